@@ -1,0 +1,1 @@
+//! The use cases both faces share; the only reader of the clock and of entropy. It draws and prints nothing.

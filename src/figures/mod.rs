@@ -1,0 +1,1 @@
+//! Numbers only, pure: estimates, tests, resampling. It knows no plant.

@@ -1,0 +1,1 @@
+//! How things are said and typed words understood. It touches no file and no clock.

@@ -1,0 +1,4 @@
+//! The one test binary: lists the files, holds no test itself.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod tidy;
