@@ -1,1 +1,12 @@
 //! The trade, pure: entries, names, the fold, batches, timelines. It knows no file, clock, JSON or screen.
+
+pub mod arrival;
+pub mod at;
+pub mod composite;
+pub mod entry;
+pub mod fault;
+mod fields;
+pub mod id;
+mod kinds;
+pub mod listed;
+pub mod value;

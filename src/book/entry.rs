@@ -1,0 +1,176 @@
+//! An entry of the journal: the fields that all kinds share, and what its kind adds. It knows no file and no JSON.
+
+use super::at::At;
+use super::fields::Fields;
+use super::id::Id;
+pub use super::kinds::*;
+use super::value::{FieldType, Value};
+use std::cmp::Ordering;
+
+/// The version of the journal's format that this program writes and reads.
+pub const VERSION: u32 = 1;
+
+/// One entry, whole and fit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// Its own id, or the name of its line when it bears none.
+    pub id: Id,
+    /// When it was made, as written.
+    pub at: At,
+    /// Who made it.
+    pub by: Option<String>,
+    /// A note in free text.
+    pub note: Option<String>,
+    /// What it says.
+    pub kind: Kind,
+}
+
+/// Why a set of fields makes no entry.
+#[derive(Clone, Debug, PartialEq)]
+pub enum EntryFault {
+    /// A field that the kind needs is not there.
+    Missing {
+        /// Which.
+        field: &'static str,
+        /// What it should hold.
+        wanted: String,
+    },
+    /// A field holds what it cannot.
+    Bad {
+        /// Which.
+        field: String,
+        /// What it holds.
+        found: Value,
+        /// What it should hold.
+        wanted: String,
+    },
+    /// A kind that this program does not know.
+    UnknownKind {
+        /// Its word.
+        kind: String,
+    },
+    /// A version of the format that this program does not know.
+    NewerVersion {
+        /// Its number.
+        version: u32,
+    },
+}
+
+impl Entry {
+    /// Makes an entry of named values (`v`, `id`, `at`, `kind`, `by`, `note` and those of the kind).
+    /// Unknown fields are ignored. Without an `id` it takes `line`, the name of its line.
+    ///
+    /// # Errors
+    /// The first thing missing or unfit.
+    pub fn from_fields(
+        fields: Vec<(String, Value)>,
+        line: impl FnOnce() -> Id,
+    ) -> Result<Self, EntryFault> {
+        let mut fields = Fields::new(fields);
+        match fields.optional::<u32>("v")? {
+            None | Some(VERSION) => {}
+            Some(version) if version > VERSION => return Err(EntryFault::NewerVersion { version }),
+            Some(version) => {
+                let found = version.write();
+                return Err(EntryFault::Bad {
+                    field: "v".into(),
+                    found,
+                    wanted: VERSION.to_string(),
+                });
+            }
+        }
+        let kind_word: String = fields.required("kind")?;
+        if Kind::fields_of(&kind_word).is_none() {
+            return Err(EntryFault::UnknownKind { kind: kind_word });
+        }
+        let id = match fields.optional::<Id>("id")? {
+            None => line(),
+            Some(id) if !id.is_line() => id,
+            Some(id) => {
+                let wanted = "1 to 64 of `[0-9A-Za-z_-]`".into();
+                return Err(EntryFault::Bad {
+                    field: "id".into(),
+                    found: id.write(),
+                    wanted,
+                });
+            }
+        };
+        let at = fields.required("at")?;
+        let by = fields.optional("by")?;
+        let note = fields.optional("note")?;
+        let kind = Kind::read(&kind_word, &mut fields)?;
+        Self {
+            id,
+            at,
+            by,
+            note,
+            kind,
+        }
+        .checked()
+    }
+
+    /// The entry if it also keeps the rules that join several fields.
+    ///
+    /// # Errors
+    /// The first rule broken.
+    pub fn checked(self) -> Result<Self, EntryFault> {
+        match self.kind.broken_rule(self.note.as_deref()) {
+            None => Ok(self),
+            Some((field, wanted)) => {
+                let found = self
+                    .kind
+                    .write()
+                    .into_iter()
+                    .find(|(name, _)| *name == field);
+                Err(match found {
+                    Some((_, found)) => EntryFault::Bad {
+                        field: field.into(),
+                        found,
+                        wanted,
+                    },
+                    None => EntryFault::Missing { field, wanted },
+                })
+            }
+        }
+    }
+
+    /// The entry as named values in the order of writing; without `id` if only its line names it.
+    #[must_use]
+    pub fn to_fields(&self) -> Vec<(&'static str, Value)> {
+        let mut out = vec![("v", VERSION.write())];
+        if !self.id.is_line() {
+            out.push(("id", self.id.write()));
+        }
+        out.push(("at", self.at.write()));
+        out.push(("kind", Value::Text(self.kind.word().into())));
+        out.extend(self.kind.write());
+        out.extend(self.by.as_ref().map(|by| ("by", by.write())));
+        out.extend(self.note.as_ref().map(|note| ("note", note.write())));
+        out
+    }
+
+    /// The entry with fields set to whole new values (`Null` takes one away).
+    ///
+    /// # Errors
+    /// If the result is no entry.
+    pub fn amended(&self, set: &[(String, Value)]) -> Result<Self, EntryFault> {
+        let own = self
+            .to_fields()
+            .into_iter()
+            .map(|(name, value)| (name.to_owned(), value));
+        let mut fields: Vec<_> = own.collect();
+        for (name, value) in set {
+            fields.retain(|(n, _)| n != name);
+            if *value != Value::Null {
+                fields.push((name.clone(), value.clone()));
+            }
+        }
+        Self::from_fields(fields, || self.id.clone())
+    }
+
+    /// Fold order: day, a bare date before timed entries, instant, id.
+    #[must_use]
+    pub fn fold_order(&self, other: &Self) -> Ordering {
+        self.at.cmp(&other.at).then_with(|| self.id.cmp(&other.id))
+    }
+}

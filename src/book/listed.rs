@@ -1,0 +1,85 @@
+//! The listed words of the trade that fields may hold, each list one table.
+
+use super::value::{FieldType, Value};
+
+/// Defines an enumeration whose members are written as listed words.
+macro_rules! listed {
+    ($($(#[$doc:meta])* $name:ident { $($(#[$item_doc:meta])* $item:ident = $word:literal,)* })*) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[$item_doc])* #[doc = concat!("`", $word, "`")] $item,)* }
+
+        impl $name {
+            /// All members, in the order of the trade.
+            pub const ALL: &'static [Self] = &[$(Self::$item,)*];
+
+            /// The word as the journal writes it.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self { $(Self::$item => $word,)* }
+            }
+
+            /// The member of that word.
+            #[must_use]
+            pub fn of(word: &str) -> Option<Self> {
+                match word { $($word => Some(Self::$item),)* _ => None }
+            }
+        }
+
+        impl FieldType for $name {
+            fn wanted() -> String {
+                let words: Vec<_> = Self::ALL.iter().map(|item| item.word()).collect();
+                format!("one of {}", words.join(", "))
+            }
+            fn read(value: &Value) -> Option<Self> {
+                Self::of(value.text()?)
+            }
+            fn write(&self) -> Value {
+                Value::Text(self.word().into())
+            }
+        }
+    )*};
+}
+
+listed! {
+    /// How ripe the wood of the cuttings was.
+    Wood { Softwood = "softwood", Greenwood = "greenwood", SemiRipe = "semi-ripe", Hardwood = "hardwood", Herbaceous = "herbaceous", }
+    /// Where the cut was made.
+    Cut { Nodal = "nodal", Internodal = "internodal", Heel = "heel", Mallet = "mallet", Basal = "basal", }
+    /// Which piece of the shoot it is.
+    Piece { Tip = "tip", Middle = "middle", Base = "base", LeafBud = "leaf-bud", Leaf = "leaf", Root = "root", }
+    /// The bend test.
+    Firmness { Bends = "bends", Snaps = "snaps", Rigid = "rigid", }
+    /// What covers the cuttings.
+    Cover { Mist = "mist", Fog = "fog", Case = "case", Frame = "frame", Box = "box", Film = "film", Tent = "tent", Open = "open", }
+    /// What carries the hormone.
+    Carrier { Talc = "talc", Gel = "gel", Liquid = "liquid", Spray = "spray", }
+    /// How the cuttings were looked at.
+    How { Lift = "lift", Tug = "tug", Under = "under", Glance = "glance", }
+    /// A guess at a share, as spoken.
+    Guess { None = "none", Few = "few", Half = "half", Most = "most", All = "all", }
+    /// Why a cutting was lost.
+    Cause { Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown", }
+    /// Why cuttings or plants were discarded.
+    Discarded {
+        GivenUp = "given-up", Surplus = "surplus", Restuck = "restuck", Unlabelled = "unlabelled",
+        Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown",
+    }
+    /// Where plants are counted: on the bench, or in their own pots.
+    From { Bench = "bench", Pots = "pots", }
+    /// What was done to a batch or a place.
+    Deed {
+        Mist = "mist", Vent = "vent", Uncover = "uncover", Wean = "wean", Shade = "shade", Heat = "heat", Water = "water",
+        Feed = "feed", Spray = "spray", Pinch = "pinch", PickOver = "pick-over", Clean = "clean", Other = "other",
+    }
+    /// The unit of temperature that the nursery reads.
+    Units { C = "C", F = "F", }
+}
+
+impl Discarded {
+    /// The cause of loss that it stands for, if it is one.
+    #[must_use]
+    pub fn cause(self) -> Option<Cause> {
+        Cause::of(self.word())
+    }
+}

@@ -1,0 +1,171 @@
+//! A field's value before it is known what it means, and how each type of field reads and writes it.
+
+use super::at;
+use chrono::NaiveDate;
+
+/// A value as a journal line holds it, free of any file format.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// Absent on purpose (only in an amend, where it takes the field away).
+    Null,
+    /// True or false.
+    Bool(bool),
+    /// Any number; always finite.
+    Number(f64),
+    /// Any text.
+    Text(String),
+    /// Several values.
+    List(Vec<Value>),
+    /// Named values in the order written; no name twice.
+    Map(Vec<(String, Value)>),
+}
+
+impl Value {
+    /// The text, if it is one.
+    #[must_use]
+    pub fn text(&self) -> Option<&str> {
+        match self {
+            Self::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// The number, if it is one and within the range, ends included.
+    #[must_use]
+    pub fn number(&self, low: f64, high: f64) -> Option<f64> {
+        match self {
+            Self::Number(n) if n.is_finite() && (low..=high).contains(n) => Some(*n),
+            _ => None,
+        }
+    }
+}
+
+/// The largest count that an entry may hold.
+pub const MOST: u32 = 1_000_000;
+
+/// A type that a field may have: how it is read, written and asked for in words.
+pub trait FieldType: Sized {
+    /// What is wanted, as an error says it: `a whole number from 0 to 1000000`.
+    fn wanted() -> String;
+    /// The value in its type, or nothing if it does not fit.
+    fn read(value: &Value) -> Option<Self>;
+    /// The value as written.
+    fn write(&self) -> Value;
+    /// Whether the value says nothing, as an empty text: then it counts as not recorded.
+    fn is_blank(_value: &Value) -> bool {
+        false
+    }
+}
+
+impl FieldType for String {
+    fn wanted() -> String {
+        "text".into()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        value
+            .text()
+            .filter(|t| !t.trim().is_empty())
+            .map(Into::into)
+    }
+    fn write(&self) -> Value {
+        Value::Text(self.clone())
+    }
+}
+
+impl FieldType for bool {
+    fn wanted() -> String {
+        "true or false".into()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        match value {
+            Value::Bool(b) => Some(*b),
+            _ => None,
+        }
+    }
+    fn write(&self) -> Value {
+        Value::Bool(*self)
+    }
+}
+
+impl FieldType for u32 {
+    fn wanted() -> String {
+        format!("a whole number from 0 to {MOST}")
+    }
+    fn read(value: &Value) -> Option<Self> {
+        let n = value.number(0.0, f64::from(MOST))?;
+        // In range and whole, so the cast is exact.
+        (n.fract() == 0.0).then_some(n as u32)
+    }
+    fn write(&self) -> Value {
+        Value::Number(f64::from(*self))
+    }
+}
+
+impl FieldType for NaiveDate {
+    fn wanted() -> String {
+        "a day as 2026-06-14".into()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        at::day(value.text()?)
+    }
+    fn write(&self) -> Value {
+        Value::Text(self.format("%Y-%m-%d").to_string())
+    }
+}
+
+impl FieldType for Vec<String> {
+    fn wanted() -> String {
+        "a list of texts".into()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        match value {
+            Value::List(items) => items.iter().map(String::read).collect(),
+            _ => None,
+        }
+    }
+    fn write(&self) -> Value {
+        Value::List(self.iter().map(FieldType::write).collect())
+    }
+}
+
+/// Defines types of field that are numbers of a unit within a range.
+macro_rules! numbers {
+    ($($(#[$doc:meta])* $name:ident = $low:literal to $high:literal, $unit:literal;)*) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+        pub struct $name(pub f64);
+
+        impl FieldType for $name {
+            fn wanted() -> String {
+                concat!("a number from ", $low, " to ", $high, $unit).into()
+            }
+            fn read(value: &Value) -> Option<Self> {
+                value.number($low, $high).map(Self)
+            }
+            fn write(&self) -> Value {
+                Value::Number(self.0)
+            }
+        }
+    )*};
+}
+
+numbers! {
+    /// A temperature in °C, −60 to 80.
+    Celsius = -60.0 to 80.0, " °C";
+    /// Relative humidity in %, 0 to 100.
+    Percent = 0.0 to 100.0, " %";
+    /// Parts per million, 0 to 100 000.
+    Ppm = 0.0 to 100000.0, " ppm";
+    /// Seconds, 0 to 1 000 000.
+    Seconds = 0.0 to 1000000.0, " s";
+    /// Millimetres, 0 to 1 000 000.
+    Millimetres = 0.0 to 1000000.0, " mm";
+    /// Light in µmol of photons a square metre and second, 0 to 10 000.
+    Ppfd = 0.0 to 10000.0, " µmol/m²/s";
+    /// Litres an hour, 0 to 1 000 000.
+    LitresPerHour = 0.0 to 1000000.0, " l/h";
+    /// Square metres, 0 to 1 000 000.
+    SquareMetres = 0.0 to 1000000.0, " m²";
+    /// Vapour pressure deficit in kPa, 0 to 20.
+    Kilopascal = 0.0 to 20.0, " kPa";
+}
