@@ -2,10 +2,12 @@
 
 pub mod arrival;
 pub mod at;
+pub mod batch;
 pub mod composite;
 pub mod entry;
 pub mod fault;
 mod fields;
+pub mod filter;
 pub mod id;
 mod kinds;
 pub mod listed;

@@ -1,0 +1,154 @@
+//! A batch as its entries make it: facts, running counts, inspections, events. Filled by the fold.
+
+use super::composite::{About, Heat, Lost};
+use super::entry::{Entry, Stick};
+use super::fault::{BookFault, Origin};
+use super::id::Id;
+use super::listed::{Cover, Discarded, How};
+use chrono::NaiveDate;
+
+/// The stages of a cutting, lowest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Stage {
+    /// Nothing yet.
+    Bare,
+    /// Callused.
+    Callused,
+    /// Rooted.
+    Rooted,
+    /// Roots at the bottom.
+    Bottom,
+}
+
+/// What has become of a batch's cuttings. Everything adds up to `stuck` together with the parts that left.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Cuttings stuck (for a part: moved in; for a parent the parts that left are taken off).
+    pub stuck: u32,
+    /// Still on the bench, by highest stage last tallied: bare, callused, rooted, bottom.
+    pub bench: [u32; 4],
+    /// Lost on the bench by cause.
+    pub lost: Lost,
+    /// Discarded from the bench for other reasons than a cause of loss.
+    pub given_up: u32,
+    /// Potted into their first own pots, ever.
+    pub potted: u32,
+    /// Lost or discarded in pots.
+    pub lost_in_pots: u32,
+    /// Ready for sale, ever (from pots or bench).
+    pub ready: u32,
+    /// Of those ready, ready straight from the bench.
+    pub ready_from_bench: u32,
+    /// Sold, ever.
+    pub sold: u32,
+}
+
+impl Counts {
+    /// Cuttings still on the bench.
+    #[must_use]
+    pub fn remain(&self) -> u32 {
+        self.bench.iter().sum()
+    }
+}
+
+/// One day's inspection of a batch: the day's removals added up, the last tally standing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inspection {
+    /// The day.
+    pub day: NaiveDate,
+    /// Days since sticking.
+    pub age: u32,
+    /// How the batch was looked at, if it was (the standing tally's way).
+    pub how: Option<How>,
+    /// The standing tally, if any.
+    pub tally: Option<Tally>,
+    /// Found dead and removed that day.
+    pub lost: Lost,
+    /// Potted that day.
+    pub potted: u32,
+    /// Discarded from the bench that day, by reason.
+    pub discarded: Vec<(Option<Discarded>, u32)>,
+    /// Cuttings that remained after the day.
+    pub remain: u32,
+    /// Cuttings that remained when the tally was made (after the losses of its own look and all before it).
+    pub remain_at_tally: u32,
+}
+
+/// Counts by highest stage among those seen; what was not examined is absent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tally {
+    /// How it was made: lift, tug or under.
+    pub how: How,
+    /// How many were examined.
+    pub seen: u32,
+    /// At or past callus, if examined.
+    pub callus: Option<u32>,
+    /// At or past root, if examined.
+    pub root: Option<u32>,
+    /// At bottom, if examined.
+    pub bottom: Option<u32>,
+    /// Spoken guesses that the numbers were read from, if any.
+    pub about: Option<About>,
+}
+
+/// One line of a batch's life, in fold order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// The entry as it stands (amends applied).
+    pub entry: Entry,
+    /// Where it was written.
+    pub origin: Origin,
+    /// Days since sticking.
+    pub age: u32,
+    /// Whether an amend changed it.
+    pub amended: bool,
+}
+
+/// A batch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batch {
+    /// Its identity: the id of its stick, or of the move that made the part.
+    pub key: Id,
+    /// Its code as it stands.
+    pub code: String,
+    /// The batch that it was split from.
+    pub parent: Option<Id>,
+    /// How many of the parent's cuttings it began with at each stage, when it is a part.
+    pub part: Option<[u32; 4]>,
+    /// The facts at sticking (a part has its parent's, with its own count).
+    pub stick: Stick,
+    /// The day of sticking: the clock's start.
+    pub stuck_on: NaiveDate,
+    /// Where it stands now, as first written, spot and all.
+    pub place: Option<String>,
+    /// What covers it now.
+    pub cover: Option<Cover>,
+    /// Bottom heat now.
+    pub heat: Option<Heat>,
+    /// Counts now.
+    pub counts: Counts,
+    /// Inspections by day.
+    pub inspections: Vec<Inspection>,
+    /// All its entries, the stick first, in fold order.
+    pub events: Vec<Event>,
+    /// Look again on this day, if asked for and no look came since.
+    pub again_on: Option<NaiveDate>,
+    /// What does not fit.
+    pub faults: Vec<BookFault>,
+}
+
+impl Batch {
+    /// Whether any cutting remains on the bench.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.counts.remain() > 0
+    }
+
+    /// The day of its last entry.
+    #[must_use]
+    pub fn last_day(&self) -> NaiveDate {
+        self.events
+            .last()
+            .map_or(self.stuck_on, |event| event.entry.at.day())
+    }
+}
