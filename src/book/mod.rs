@@ -11,4 +11,5 @@ pub mod filter;
 pub mod id;
 mod kinds;
 pub mod listed;
+pub mod taxon;
 pub mod value;

@@ -1,4 +1,5 @@
 //! The one test binary: lists the files, holds no test itself.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+mod book;
 mod tidy;

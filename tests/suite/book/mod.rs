@@ -1,0 +1,3 @@
+//! The trade: names, entries, batches.
+
+mod taxon;
