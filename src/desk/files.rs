@@ -1,0 +1,170 @@
+//! Every file of the desk that is no journal: drafts, this machine's own file name, imports, exports.
+//! It never touches a journal.
+
+use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
+use std::io::{self, Read, Write};
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::path::{Path, PathBuf};
+
+/// Longest draft that is kept or read, in bytes.
+const LONGEST_DRAFT: u64 = 1 << 20;
+
+/// Makes a folder and those above it, open to its owner alone.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn private_folder(path: &Path) -> io::Result<()> {
+    DirBuilder::new().recursive(true).mode(0o700).create(path)
+}
+
+/// Puts a small file in place whole: written aside, synced, then renamed, readable by its owner alone.
+///
+/// # Errors
+/// Whatever the system says; the file is then as it was.
+pub fn put(path: &Path, text: &str) -> io::Result<()> {
+    let aside = path.with_extension("new");
+    // Removed first, so that its permissions are ours and no link is followed.
+    match fs::remove_file(&aside) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+        _ => {}
+    }
+    let mut file = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(&aside)?;
+    file.write_all(text.as_bytes())?;
+    file.sync_all()?;
+    fs::rename(&aside, path)
+}
+
+/// Reads a small text file; nothing if it is not there.
+///
+/// # Errors
+/// Whatever the system says, and if it is no text or too long.
+pub fn get(path: &Path) -> io::Result<Option<String>> {
+    let file = match File::open(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+        other => other?,
+    };
+    let mut text = String::new();
+    file.take(LONGEST_DRAFT).read_to_string(&mut text)?;
+    Ok(Some(text))
+}
+
+/// The draft of one sitting: kept in a file while something is unfinished, and held by a lock so
+/// that another session can tell a sitting that goes on from one that was cut off.
+#[derive(Debug)]
+pub struct DraftFile {
+    path: PathBuf,
+    // Held for its lock, which ends with the process, however it ends.
+    _lock: File,
+}
+
+impl DraftFile {
+    /// Begins a sitting's draft under a name that no other sitting has.
+    ///
+    /// # Errors
+    /// Whatever the system says.
+    pub fn begin(folder: &Path, sitting: &str) -> io::Result<Self> {
+        private_folder(folder)?;
+        let lock = OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .mode(0o600)
+            .open(folder.join(format!("{sitting}.lock")))?;
+        lock.try_lock()?;
+        Ok(Self {
+            path: folder.join(format!("{sitting}.draft")),
+            _lock: lock,
+        })
+    }
+
+    /// Keeps this text as the draft; an empty one takes it away.
+    ///
+    /// # Errors
+    /// Whatever the system says; the draft is then as it was.
+    pub fn keep(&self, text: &str) -> io::Result<()> {
+        if !text.is_empty() {
+            return put(&self.path, text);
+        }
+        match fs::remove_file(&self.path) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
+            _ => Ok(()),
+        }
+    }
+
+    /// Where it is kept.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+}
+
+impl Drop for DraftFile {
+    /// A sitting that ends without a draft leaves nothing behind.
+    fn drop(&mut self) {
+        if !self.path.exists() {
+            // If it cannot be removed it does no harm: an unheld lock without a draft is swept later.
+            let _ = fs::remove_file(self.path.with_extension("lock"));
+        }
+    }
+}
+
+/// Takes over the drafts of sittings that were cut off, oldest first, each with what takes it away.
+///
+/// # Errors
+/// Whatever the system says of the folder; a draft that cannot be read is left where it is.
+pub fn orphans(folder: &Path) -> io::Result<Vec<Orphan>> {
+    let mut found = Vec::new();
+    let listing = match fs::read_dir(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(found),
+        other => other?,
+    };
+    let mut locks: Vec<PathBuf> = listing
+        .filter_map(|item| item.ok().map(|i| i.path()))
+        .collect();
+    locks.retain(|path| path.extension().is_some_and(|e| e == "lock"));
+    locks.sort();
+    for lock_path in locks {
+        let Ok(lock) = File::open(&lock_path) else {
+            continue;
+        };
+        if let Err(TryLockError::WouldBlock | TryLockError::Error(_)) = lock.try_lock() {
+            continue;
+        }
+        let draft = lock_path.with_extension("draft");
+        match get(&draft) {
+            Ok(Some(text)) => found.push(Orphan {
+                text,
+                draft,
+                lock_path,
+                _lock: lock,
+            }),
+            Ok(None) => fs::remove_file(&lock_path)?,
+            Err(_) => {}
+        }
+    }
+    Ok(found)
+}
+
+/// An unfinished entry that an earlier sitting left behind. While it is held, no other session offers it.
+#[derive(Debug)]
+pub struct Orphan {
+    /// What was kept.
+    pub text: String,
+    draft: PathBuf,
+    lock_path: PathBuf,
+    _lock: File,
+}
+
+impl Orphan {
+    /// Takes it away, once it has been taken up or thrown out.
+    ///
+    /// # Errors
+    /// Whatever the system says.
+    pub fn remove(self) -> io::Result<()> {
+        fs::remove_file(&self.draft)?;
+        fs::remove_file(&self.lock_path)
+    }
+}
