@@ -1,0 +1,346 @@
+//! Appending: durable or not acknowledged. It opens anew each time, only ever adds at the end, and
+//! never shortens, rewrites or removes a byte.
+
+use super::disk::{Disk, Handle, Open, Sort, Stat};
+use super::line::LONGEST_WRITTEN;
+use super::lock::{self, names};
+use super::trouble::{Step, Trouble};
+use std::io;
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Permission bits of a file in a folder that only its owner may write in.
+const PRIVATE: u32 = 0o600;
+/// Permission bits of a file in a folder that its group may write in.
+const SHARED: u32 = 0o660;
+const GROUP_WRITES: u32 = 0o020;
+/// How often to open anew when the file is replaced under our hands.
+const TRIES: usize = 5;
+/// Name of the lock file in a journal's folder.
+const LOCK: &str = "struck.lock";
+
+/// Where to append, and under whose name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Target {
+    folder: PathBuf,
+    file: PathBuf,
+    lock: PathBuf,
+    holder: String,
+}
+
+impl Target {
+    /// The file `name` (see [`file_name`]) in a journal's folder. `holder` is written into the lock
+    /// while it is held, such as `pid 4711 on potting-shed`.
+    #[must_use]
+    pub fn in_folder(folder: &Path, name: &str, holder: &str) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            file: folder.join(name),
+            lock: folder.join(LOCK),
+            holder: holder.to_owned(),
+        }
+    }
+
+    /// A journal that is one file, locked by `<file>.lock` beside it.
+    #[must_use]
+    pub fn lone(file: &Path, holder: &str) -> Self {
+        let mut lock = file.as_os_str().to_owned();
+        lock.push(".lock");
+        let folder = match file.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() => folder,
+            _ => Path::new("."),
+        };
+        Self {
+            folder: folder.to_owned(),
+            file: file.to_owned(),
+            lock: PathBuf::from(lock),
+            holder: holder.to_owned(),
+        }
+    }
+
+    /// The file appended to.
+    #[must_use]
+    pub fn file(&self) -> &Path {
+        &self.file
+    }
+}
+
+/// The name of a writer's own file, `<host>-<user>-<random>.jsonl`; anything but letters, digits
+/// and `_` becomes `_` in host and user, so that the name is plain everywhere.
+#[must_use]
+pub fn file_name(host: &str, user: &str, random: &str) -> String {
+    let plain = |words: &str| -> String {
+        let keep = |sign: char| {
+            if sign.is_ascii_alphanumeric() {
+                sign
+            } else {
+                '_'
+            }
+        };
+        words.chars().take(40).map(keep).collect()
+    };
+    format!("{}-{}-{}.jsonl", plain(host), plain(user), plain(random))
+}
+
+/// What became of an append that was not refused.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Outcome {
+    /// Every line is on stable storage, under the name the path has. Only this is "saved".
+    Saved {
+        /// Offset of the first line's first byte.
+        offset: u64,
+        /// Length of the file afterwards, in bytes.
+        end: u64,
+        /// Whether a torn line was closed first.
+        closed_tail: bool,
+    },
+    /// Some or all of it may be on the disk, or may yet vanish: nothing may be assumed. The same
+    /// lines, with the same ids, are to be appended again with [`After::Trouble`].
+    Unknown(Doubt),
+}
+
+/// Why nothing was written.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Refusal {
+    /// Another writer kept the lock for longer than the deadline.
+    #[error("{} is held by {}", .path.display(), .holder.as_deref().unwrap_or("another program"))]
+    Locked {
+        /// The lock file.
+        path: PathBuf,
+        /// What its holder wrote into it.
+        holder: Option<String>,
+    },
+    /// The disk refused before anything was written.
+    #[error(transparent)]
+    Disk(#[from] Trouble),
+    /// The path is no regular file.
+    #[error("{} is no regular file", .0.display())]
+    NotAFile(PathBuf),
+    /// The file was replaced again and again while it was being opened.
+    #[error("{} is being replaced again and again", .0.display())]
+    KeepsChanging(PathBuf),
+    /// A line is longer than is written, or holds a newline, or there is none.
+    #[error("line {index} of the entry cannot be written: it has {len} bytes or a newline in it")]
+    Unfit {
+        /// Which of the lines, from 0.
+        index: usize,
+        /// Its length in bytes.
+        len: usize,
+    },
+}
+
+/// Why the outcome is unknown.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Doubt {
+    /// The disk took only a part: it is probably full, or a limit was met.
+    #[error("only {written} of {due} bytes went onto the disk, which is probably full")]
+    Short {
+        /// Bytes taken.
+        written: usize,
+        /// Bytes given.
+        due: usize,
+    },
+    /// The write or the sync failed.
+    #[error(transparent)]
+    Disk(#[from] Trouble),
+    /// The file was replaced by another (a sync tool renaming a copy over it) during the write.
+    #[error("{} was replaced by another file during the save", .0.display())]
+    Replaced(PathBuf),
+}
+
+impl Refusal {
+    /// What can be done, a sentence.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::Locked { .. } => "Let the other program finish or close it, then save again.",
+            Self::Disk(trouble) => trouble.remedy,
+            Self::NotAFile(_) => {
+                "Move it out of the way; a journal is written to regular files only."
+            }
+            Self::KeepsChanging(_) => "Let the sync tool finish, then save again.",
+            Self::Unfit { .. } => "Shorten the note to well under a million characters.",
+        }
+    }
+}
+
+impl Doubt {
+    /// What can be done, a sentence.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::Short { .. } => {
+                "Free some space on that disk, then save again: nothing is entered twice."
+            }
+            Self::Disk(trouble) => trouble.remedy,
+            Self::Replaced(_) => "Save again: nothing is entered twice.",
+        }
+    }
+}
+
+/// What went before this append.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum After {
+    /// Nothing out of the way.
+    Quiet,
+    /// An append to this file whose outcome is unknown: what the file seems to end with may not
+    /// be on the disk, so the write begins with a newline of its own in any case.
+    Trouble,
+}
+
+/// Appends whole lines (given without newlines) in one write, and returns once they are on stable
+/// storage. The folder must be there.
+///
+/// # Errors
+/// When nothing was written: see [`Refusal`].
+pub fn append(
+    disk: &dyn Disk,
+    target: &Target,
+    lines: &[Vec<u8>],
+    after: After,
+) -> Result<Outcome, Refusal> {
+    fit(lines)?;
+    let mode = mode_in(disk, &target.folder)?;
+    let _held = lock::take(disk, &target.lock, mode, &target.holder)?;
+    let file = open(disk, target, mode)?;
+    if file.stat.len == 0 {
+        // Before the first line: so a file with lines in it always has a name that lasts.
+        disk.sync_folder(&target.folder)
+            .map_err(|error| Trouble::new(Step::Sync, &target.folder, &error))?;
+    }
+    let closed_tail = torn(&file, &target.file)?;
+    let mut text = Vec::with_capacity(lines.iter().map(|line| line.len() + 1).sum::<usize>() + 1);
+    if closed_tail || (after == After::Trouble && file.stat.len > 0) {
+        text.push(b'\n');
+    }
+    let offset = file.stat.len + text.len() as u64;
+    for line in lines {
+        text.extend_from_slice(line);
+        text.push(b'\n');
+    }
+    match write_once(&*file.handle, &text) {
+        Ok(count) if count == text.len() => {}
+        Ok(0) => return Err(full(&target.file)),
+        Ok(written) => {
+            return Ok(Outcome::Unknown(Doubt::Short {
+                written,
+                due: text.len(),
+            }));
+        }
+        Err(error) if untouched(&file) => {
+            return Err(Trouble::new(Step::Write, &target.file, &error).into());
+        }
+        Err(error) => return Ok(doubt(Step::Write, &target.file, &error)),
+    }
+    if let Err(error) = file.handle.sync() {
+        return Ok(doubt(Step::Sync, &target.file, &error));
+    }
+    if !names(disk, &target.file, &*file.handle) {
+        return Ok(Outcome::Unknown(Doubt::Replaced(target.file.clone())));
+    }
+    Ok(Outcome::Saved {
+        offset,
+        end: file.stat.len + text.len() as u64,
+        closed_tail,
+    })
+}
+
+/// Whether a failed write left the file as long as it was.
+fn untouched(file: &OpenFile) -> bool {
+    file.handle
+        .stat()
+        .is_ok_and(|stat| stat.len == file.stat.len)
+}
+
+fn doubt(step: Step, path: &Path, error: &io::Error) -> Outcome {
+    Outcome::Unknown(Doubt::Disk(Trouble::new(step, path, error)))
+}
+
+/// A write that takes no byte and gives no reason: treated as a full disk.
+fn full(path: &Path) -> Refusal {
+    let error = io::Error::from_raw_os_error(rustix::io::Errno::NOSPC.raw_os_error());
+    Refusal::Disk(Trouble::new(Step::Write, path, &error))
+}
+
+fn fit(lines: &[Vec<u8>]) -> Result<(), Refusal> {
+    if lines.is_empty() {
+        return Err(Refusal::Unfit { index: 0, len: 0 });
+    }
+    match lines
+        .iter()
+        .position(|line| line.len() > LONGEST_WRITTEN || line.is_empty() || line.contains(&b'\n'))
+    {
+        Some(index) => Err(Refusal::Unfit {
+            index,
+            len: lines.get(index).map_or(0, Vec::len),
+        }),
+        None => Ok(()),
+    }
+}
+
+fn mode_in(disk: &dyn Disk, folder: &Path) -> Result<u32, Refusal> {
+    let stat = disk
+        .stat(folder)
+        .map_err(|error| Trouble::new(Step::Look, folder, &error))?;
+    Ok(if stat.mode & GROUP_WRITES == 0 {
+        PRIVATE
+    } else {
+        SHARED
+    })
+}
+
+struct OpenFile {
+    handle: Box<dyn Handle>,
+    stat: Stat,
+}
+
+/// Opens the target, making it if need be, until the path names the very file that is open.
+fn open(disk: &dyn Disk, target: &Target, mode: u32) -> Result<OpenFile, Refusal> {
+    let path = &target.file;
+    for _ in 0..TRIES {
+        let handle = match disk.open(path, Open::Append) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                match disk.open(path, Open::Create(mode)) {
+                    Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
+                    other => other.map_err(|error| Trouble::new(Step::Create, path, &error))?,
+                }
+            }
+            other => other.map_err(|error| Trouble::new(Step::Open, path, &error))?,
+        };
+        let stat = handle
+            .stat()
+            .map_err(|error| Trouble::new(Step::Look, path, &error))?;
+        if stat.sort != Sort::Regular {
+            return Err(Refusal::NotAFile(path.clone()));
+        }
+        if names(disk, path, &*handle) {
+            return Ok(OpenFile { handle, stat });
+        }
+    }
+    Err(Refusal::KeepsChanging(path.clone()))
+}
+
+/// Whether the file ends in a line without its newline.
+fn torn(file: &OpenFile, path: &Path) -> Result<bool, Refusal> {
+    let Some(last) = file.stat.len.checked_sub(1) else {
+        return Ok(false);
+    };
+    let mut byte = [0];
+    loop {
+        match file.handle.read_at(&mut byte, last) {
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(Trouble::new(Step::Read, path, &error).into()),
+            // A byte that is not there any more cannot be a newline either.
+            Ok(count) => return Ok(count == 0 || byte != [b'\n']),
+        }
+    }
+}
+
+fn write_once(handle: &dyn Handle, text: &[u8]) -> io::Result<usize> {
+    loop {
+        match handle.write(text) {
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            other => return other,
+        }
+    }
+}
