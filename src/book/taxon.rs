@@ -155,6 +155,12 @@ impl Taxon {
         self.whole.as_ref().is_some_and(|whole| whole.formula)
     }
 
+    /// Whether the name was read as one genus with its parts: no formula, and not wholly as typed.
+    #[must_use]
+    pub fn has_parts(&self) -> bool {
+        self.whole.is_none() && !self.genus.is_empty()
+    }
+
     /// What was not understood and is kept as typed: trade designations, authors, remarks.
     #[must_use]
     pub fn unread(&self) -> Option<String> {

@@ -1,1 +1,6 @@
 //! How things are said and typed words understood. It touches no file and no clock.
+
+pub mod ascii;
+pub mod clean;
+pub mod fuzzy;
+pub mod short;

@@ -4,3 +4,4 @@
 mod book;
 mod journal;
 mod tidy;
+mod words;

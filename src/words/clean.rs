@@ -1,0 +1,195 @@
+//! Makes any text safe to show and measures it in columns. It words nothing, and every other file
+//! of this room takes widths from here alone.
+
+use super::ascii::ascii;
+use std::fmt::Write;
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// What the reader's terminal can show.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Charset {
+    /// Any Unicode text.
+    #[default]
+    Utf8,
+    /// The 95 printable ASCII characters only.
+    Ascii,
+}
+
+impl Charset {
+    /// The mark of a cut, one column wide: `…`, or `~` in ASCII.
+    #[must_use]
+    pub fn ellipsis(self) -> &'static str {
+        match self {
+            Charset::Utf8 => "…",
+            Charset::Ascii => "~",
+        }
+    }
+}
+
+/// On which side a text stands within its columns.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Align {
+    /// Words.
+    #[default]
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// How many combining marks a base letter keeps: enough for any script, too few to climb into the
+/// lines above.
+const MARKS_KEPT: usize = 4;
+
+/// First and last of each run of characters that are seen as nothing or turn the reading order:
+/// Unicode 16, `DerivedCoreProperties.txt` (Default_Ignorable_Code_Point), `PropList.txt`
+/// (Bidi_Control), and the line and annotation separators.
+const INVISIBLE: [(u32, u32); 18] = [
+    (0x00AD, 0x00AD),
+    (0x034F, 0x034F),
+    (0x061C, 0x061C),
+    (0x115F, 0x1160),
+    (0x17B4, 0x17B5),
+    (0x180B, 0x180F),
+    (0x200B, 0x200F),
+    (0x2028, 0x202E),
+    (0x2060, 0x206F),
+    (0x3164, 0x3164),
+    (0xFE00, 0xFE0F),
+    (0xFEFF, 0xFEFF),
+    (0xFFA0, 0xFFA0),
+    (0xFFF0, 0xFFFB),
+    (0x13430, 0x1345F),
+    (0x1BCA0, 0x1BCA3),
+    (0x1D173, 0x1D17A),
+    (0xE0000, 0xE0FFF),
+];
+
+fn is_invisible(c: char) -> bool {
+    let code = u32::from(c);
+    INVISIBLE.iter().any(|run| (run.0..=run.1).contains(&code))
+}
+
+/// The text as it may be sent to any terminal or printer.
+///
+/// Controls (C0, DEL, C1) become `\x1b` and the like; bidirectional controls, zero-width and tag
+/// characters become `<U+202E>`; of combining marks four stay on each letter, and one without a
+/// letter is spelled out. Clean text comes back unchanged.
+#[must_use]
+pub fn shown(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    // None: no letter yet for a mark to stand on.
+    let mut marks: Option<usize> = None;
+    for c in text.chars() {
+        if c.is_control() {
+            // Writing into a String cannot fail.
+            let _ = write!(out, "\\x{:02x}", u32::from(c));
+            marks = Some(0);
+        } else if is_invisible(c) {
+            spell(&mut out, c);
+            marks = Some(0);
+        } else if c.width() == Some(0) {
+            match &mut marks {
+                None => {
+                    spell(&mut out, c);
+                    marks = Some(0);
+                }
+                Some(count) if *count < MARKS_KEPT => {
+                    *count += 1;
+                    out.push(c);
+                }
+                Some(_) => {}
+            }
+        } else {
+            out.push(c);
+            marks = Some(0);
+        }
+    }
+    out
+}
+
+/// As [`shown`], and spelled in ASCII where the terminal knows no more.
+#[must_use]
+pub fn shown_in(text: &str, charset: Charset) -> String {
+    match charset {
+        Charset::Utf8 => shown(text),
+        Charset::Ascii => ascii(&shown(text)),
+    }
+}
+
+fn spell(out: &mut String, c: char) {
+    // Writing into a String cannot fail.
+    let _ = write!(out, "<U+{:04X}>", u32::from(c));
+}
+
+/// Columns that the text takes once cleaned (UAX 11, a wide character takes two).
+#[must_use]
+pub fn width(text: &str) -> usize {
+    clean_width(&shown(text))
+}
+
+/// Summed letter by letter, as a terminal lays them out.
+fn clean_width(clean: &str) -> usize {
+    clean.graphemes(true).map(UnicodeWidthStr::width).sum()
+}
+
+/// The cleaned text in at most `cols` columns, cut with an ellipsis if it is longer. No letter is
+/// cut in half: a wide one that does not fit is left out whole.
+#[must_use]
+pub fn fit(text: &str, cols: usize, charset: Charset) -> String {
+    let clean = shown_in(text, charset);
+    if clean_width(&clean) <= cols {
+        return clean;
+    }
+    if cols == 0 {
+        return String::new();
+    }
+    let head = &clean[..head_length(&clean, cols - 1)];
+    format!("{}{}", head.trim_end(), charset.ellipsis())
+}
+
+/// Bytes of the longest beginning that takes at most `cols` columns.
+fn head_length(clean: &str, cols: usize) -> usize {
+    let mut used = 0;
+    for (at, letter) in clean.grapheme_indices(true) {
+        used += letter.width();
+        if used > cols {
+            return at;
+        }
+    }
+    clean.len()
+}
+
+/// As [`fit`], but cut in the middle so that both ends stay: `tail` columns of the end are kept.
+#[must_use]
+pub fn fit_ends(text: &str, cols: usize, tail: usize, charset: Charset) -> String {
+    let clean = shown_in(text, charset);
+    if clean_width(&clean) <= cols {
+        return clean;
+    }
+    if cols <= tail {
+        return fit(text, cols, charset);
+    }
+    let head = &clean[..head_length(&clean, cols - tail - 1)];
+    let mut end = clean.len();
+    let mut used = 0;
+    for (at, letter) in clean.grapheme_indices(true).rev() {
+        used += letter.width();
+        if used > tail {
+            break;
+        }
+        end = at;
+    }
+    format!("{}{}{}", head.trim_end(), charset.ellipsis(), &clean[end..])
+}
+
+/// The cleaned text in exactly `cols` columns: cut as by [`fit`], or filled with spaces.
+#[must_use]
+pub fn pad(text: &str, cols: usize, align: Align, charset: Charset) -> String {
+    let fitted = fit(text, cols, charset);
+    let fill = " ".repeat(cols.saturating_sub(clean_width(&fitted)));
+    match align {
+        Align::Left => fitted + &fill,
+        Align::Right => fill + &fitted,
+    }
+}

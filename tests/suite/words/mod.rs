@@ -1,0 +1,5 @@
+//! Words: cleaning, widths, names, days, tables, strips.
+
+mod clean;
+mod fuzzy;
+mod short;
