@@ -1,1 +1,3 @@
 //! Numbers only, pure: estimates, tests, resampling. It knows no plant.
+
+pub mod npmle;

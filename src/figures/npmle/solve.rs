@@ -1,0 +1,217 @@
+//! Maximises a sum of weighted logarithms of range sums over the simplex, with a certificate.
+//! It knows ranges of cells only, not what they stand for.
+//!
+//! Three moves in turn, each of which never lowers the likelihood: one step of the EM algorithm;
+//! one of the iterative convex minorant (Groeneboom & Wellner 1992; alternated with EM as Wellner &
+//! Zhan 1997, JASA 92:945), which opens and closes many cells at once; and Newton steps among the
+//! cells with mass (`face`), which finish fast once the right cells are open.
+
+use super::face;
+
+/// The sum of the cells from `start` up to but not including `end` is observed `weight` times.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Range {
+    pub(super) start: usize,
+    pub(super) end: usize,
+    pub(super) weight: f64,
+}
+
+/// What is to be maximised. No range is empty; between any two neighbouring cells some range
+/// starts and some range ends.
+#[derive(Debug, Default)]
+pub(super) struct Problem {
+    pub(super) ranges: Vec<Range>,
+    /// Sum of the weights, n.
+    pub(super) total: f64,
+    /// One for each cell; used only to order the unknowns of a Newton step.
+    pub(super) times: Vec<f64>,
+}
+
+/// Masses that sum to 1, and how far they can be from the maximum.
+pub(super) struct Solution {
+    pub(super) masses: Vec<f64>,
+    pub(super) loglik: f64,
+    pub(super) gap: f64,
+    pub(super) iterations: u32,
+}
+
+/// Stop here; a hundredth of what counts as certified.
+const GAP: f64 = 1e-10;
+const ITERATIONS: u32 = 400;
+/// Cells below this mass are closed at the end if the certificate survives it.
+const DUST: f64 = 1e-9;
+
+/// A point, its likelihood and its gradient.
+#[derive(Clone, Default)]
+pub(super) struct Point {
+    pub(super) masses: Vec<f64>,
+    pub(super) loglik: f64,
+    /// Of the log-likelihood, for each cell; at the maximum n where there is mass, below elsewhere.
+    pub(super) gradient: Vec<f64>,
+    /// Probability of each range.
+    pub(super) sums: Vec<f64>,
+    pub(super) gap: f64,
+    /// Running totals of the masses, as unevaluated pairs: differences keep full precision.
+    totals: Vec<(f64, f64)>,
+}
+
+impl Point {
+    /// Evaluates everything at the masses, after scaling them to sum to 1.
+    pub(super) fn evaluate(&mut self, problem: &Problem) {
+        self.evaluate_likelihood(problem);
+        self.evaluate_gradient(problem);
+    }
+
+    /// Log-likelihood alone; minus infinity where a range has no mass.
+    pub(super) fn evaluate_likelihood(&mut self, problem: &Problem) {
+        let scale = 1.0 / self.masses.iter().sum::<f64>();
+        self.totals.clear();
+        self.totals.push((0.0, 0.0));
+        let (mut high, mut low) = (0.0_f64, 0.0_f64);
+        for mass in &mut self.masses {
+            *mass *= scale;
+            // Knuth's exact addition: the rounding error is carried along in `low`.
+            let sum = high + *mass;
+            let part = sum - high;
+            low += (high - (sum - part)) + (*mass - part);
+            high = sum;
+            self.totals.push((high, low));
+        }
+        self.sums.clear();
+        self.loglik = 0.0;
+        for range in &problem.ranges {
+            let (a, b) = (self.totals[range.start], self.totals[range.end]);
+            let sum = (b.0 - a.0) + (b.1 - a.1);
+            self.sums.push(sum);
+            self.loglik += range.weight * sum.max(0.0).ln();
+        }
+    }
+
+    /// The gradient and the gap, after the likelihood.
+    fn evaluate_gradient(&mut self, problem: &Problem) {
+        let cells = self.masses.len();
+        self.gradient.clear();
+        self.gradient.resize(cells + 1, 0.0);
+        for (range, sum) in problem.ranges.iter().zip(&self.sums) {
+            let pull = range.weight / sum;
+            self.gradient[range.start] += pull;
+            self.gradient[range.end] -= pull;
+        }
+        self.gradient.truncate(cells);
+        let (mut running, mut most) = (0.0, f64::NEG_INFINITY);
+        for slope in &mut self.gradient {
+            running += *slope;
+            *slope = running;
+            most = most.max(running);
+        }
+        self.gap = if self.loglik.is_finite() {
+            (most - problem.total).max(0.0)
+        } else {
+            f64::INFINITY
+        };
+    }
+}
+
+/// The masses that maximise the likelihood.
+pub(super) fn maximise(problem: &Problem) -> Solution {
+    let cells = problem.times.len();
+    let mut here = Point {
+        masses: vec![1.0; cells],
+        ..Point::default()
+    };
+    here.evaluate(problem);
+    let mut best = here.clone();
+    let mut spare = Point::default();
+    let mut iterations = 0;
+    while best.gap > GAP && iterations < ITERATIONS {
+        iterations += 1;
+        expectation_step(&mut here, problem);
+        minorant_step(&mut here, &mut spare, problem);
+        face::newton_steps(&mut here, &mut spare, problem, iterations);
+        if here.gap < best.gap {
+            best.clone_from(&here);
+        }
+    }
+    sweep(&mut best, problem);
+    Solution {
+        masses: best.masses,
+        loglik: best.loglik,
+        gap: best.gap,
+        iterations,
+    }
+}
+
+/// One step of EM: each mass times its gradient over n.
+fn expectation_step(here: &mut Point, problem: &Problem) {
+    for (mass, slope) in here.masses.iter_mut().zip(&here.gradient) {
+        *mass *= slope / problem.total;
+    }
+    here.evaluate(problem);
+}
+
+/// One step of the iterative convex minorant on the running totals, with a halving line search.
+fn minorant_step(here: &mut Point, spare: &mut Point, problem: &Problem) {
+    let target = minorant(here, problem);
+    let mut step = 1.0;
+    for _ in 0..30 {
+        let mixed = here
+            .masses
+            .iter()
+            .zip(&target)
+            .map(|(old, new)| old + step * (new - old));
+        spare.masses.clear();
+        spare.masses.extend(mixed.map(|mass| mass.max(0.0)));
+        spare.evaluate_likelihood(problem);
+        if spare.loglik > here.loglik {
+            spare.evaluate_gradient(problem);
+            std::mem::swap(here, spare);
+            return;
+        }
+        step *= 0.5;
+    }
+}
+
+/// Masses whose running totals are the weighted isotonic regression of a diagonal Newton step.
+fn minorant(here: &Point, problem: &Problem) -> Vec<f64> {
+    let cells = here.masses.len();
+    let mut weights = vec![0.0; cells + 1];
+    for (range, sum) in problem.ranges.iter().zip(&here.sums) {
+        let curvature = range.weight / (sum * sum);
+        weights[range.start] += curvature;
+        weights[range.end] += curvature;
+    }
+    // Blocks of equal value: (value, weight, how many totals).
+    let mut blocks: Vec<(f64, f64, usize)> = Vec::with_capacity(cells);
+    for j in 1..cells {
+        let slope = here.gradient[j - 1] - here.gradient[j];
+        let mut block = (here.totals[j].0 + slope / weights[j], weights[j], 1);
+        while let Some(&before) = blocks.last().filter(|before| before.0 >= block.0) {
+            blocks.pop();
+            let weight = before.1 + block.1;
+            let value = (before.0 * before.1 + block.0 * block.1) / weight;
+            block = (value, weight, before.2 + block.2);
+        }
+        blocks.push(block);
+    }
+    let mut masses = vec![0.0; cells];
+    let (mut last, mut cell) = (0.0, 0);
+    for (value, _, count) in blocks {
+        let value = value.clamp(0.0, 1.0);
+        masses[cell] = value - last;
+        (last, cell) = (value, cell + count);
+    }
+    masses[cell] = 1.0 - last;
+    masses
+}
+
+/// Closes cells that hold next to nothing, if the certificate stands without them.
+fn sweep(best: &mut Point, problem: &Problem) {
+    let mut swept = best.clone();
+    for mass in swept.masses.iter_mut().filter(|mass| **mass < DUST) {
+        *mass = 0.0;
+    }
+    swept.evaluate(problem);
+    if swept.gap <= best.gap.max(GAP) {
+        *best = swept;
+    }
+}
