@@ -3,5 +3,6 @@
 
 mod book;
 mod journal;
+mod figures;
 mod tidy;
 mod words;

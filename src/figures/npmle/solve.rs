@@ -182,9 +182,9 @@ fn minorant(here: &Point, problem: &Problem) -> Vec<f64> {
     }
     // Blocks of equal value: (value, weight, how many totals).
     let mut blocks: Vec<(f64, f64, usize)> = Vec::with_capacity(cells);
-    for j in 1..cells {
-        let slope = here.gradient[j - 1] - here.gradient[j];
-        let mut block = (here.totals[j].0 + slope / weights[j], weights[j], 1);
+    let inner = here.totals.iter().zip(&weights).skip(1);
+    for ((total, &weight), slopes) in inner.zip(here.gradient.windows(2)) {
+        let mut block = (total.0 + (slopes[0] - slopes[1]) / weight, weight, 1);
         while let Some(&before) = blocks.last().filter(|before| before.0 >= block.0) {
             blocks.pop();
             let weight = before.1 + block.1;
