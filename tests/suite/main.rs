@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
 mod book;
-mod journal;
 mod figures;
+mod journal;
 mod tidy;
 mod words;

@@ -1,8 +1,11 @@
 //! Tests of the numbers room: lists the files and shares the reader of published values.
 
+mod air;
 mod curve_laws;
 mod curves_published;
 mod days;
+mod mixing;
+pub mod published;
 mod shares;
 mod special;
 

@@ -1,0 +1,145 @@
+//! The beta-binomial distribution: counts whose share varies between clusters. It must not fit it.
+//!
+//! Written with μ, the mean share, and ρ, the correlation within a cluster: ρ = 1/(α + β + 1),
+//! α = μ(1/ρ − 1). In this form ρ = 0 is the binomial and ρ = 1 is all or none, without a singular
+//! point (Griffiths 1973, *Biometrics* 29:637; Smith 1983, algorithm AS 189, *Applied Statistics* 32:196).
+
+use super::discrete::Discrete;
+use super::limits::{OutOfRange, within};
+
+/// Mean share and within-cluster correlation, both in 0..=1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BetaBinomial {
+    mu: f64,
+    rho: f64,
+}
+
+impl BetaBinomial {
+    /// From the mean share `mu` and the correlation `rho`.
+    ///
+    /// # Errors
+    /// Either outside 0 to 1.
+    pub fn new(mu: f64, rho: f64) -> Result<Self, OutOfRange> {
+        let mu = within("mean share", mu, 0.0, 1.0)?;
+        let rho = within("correlation", rho, 0.0, 1.0)?;
+        Ok(Self { mu, rho })
+    }
+
+    /// From the beta distribution's α and β, both above 0: also the prediction for new counts after
+    /// x of m, with α = x + a, β = m − x + b for a prior of a and b.
+    ///
+    /// # Errors
+    /// Either not above 0 or beyond 1e12.
+    pub fn from_alpha_beta(alpha: f64, beta: f64) -> Result<Self, OutOfRange> {
+        let alpha = within("alpha", alpha, f64::MIN_POSITIVE, 1e12)?;
+        let beta = within("beta", beta, f64::MIN_POSITIVE, 1e12)?;
+        Self::new(alpha / (alpha + beta), 1.0 / (alpha + beta + 1.0))
+    }
+
+    /// Mean share.
+    #[must_use]
+    pub fn mu(&self) -> f64 {
+        self.mu
+    }
+
+    /// Correlation of two cuttings of one cluster.
+    #[must_use]
+    pub fn rho(&self) -> f64 {
+        self.rho
+    }
+
+    /// α = μ(1/ρ − 1); infinite for the binomial.
+    #[must_use]
+    pub fn alpha(&self) -> f64 {
+        self.mu * (1.0 / self.rho - 1.0)
+    }
+
+    /// β = (1 − μ)(1/ρ − 1); infinite for the binomial.
+    #[must_use]
+    pub fn beta(&self) -> f64 {
+        (1.0 - self.mu) * (1.0 / self.rho - 1.0)
+    }
+
+    /// Variance of the count in a cluster of `n`: nμ(1 − μ)(1 + (n − 1)ρ).
+    #[must_use]
+    pub fn variance(&self, n: u32) -> f64 {
+        let n = f64::from(n);
+        n * self.mu * (1.0 - self.mu) * (1.0 + (n - 1.0) * self.rho)
+    }
+
+    /// Log of the chance of `y` in a cluster of `n`, binomial coefficient included; −∞ if impossible.
+    #[must_use]
+    pub fn log_chance(&self, y: u32, n: u32) -> f64 {
+        if y > n {
+            return f64::NEG_INFINITY;
+        }
+        let reached = log_rising(self.mu, self.rho, y) + log_rising(1.0 - self.mu, self.rho, n - y);
+        let whole = log_rising(1.0, self.rho, n);
+        // At ρ = 1 the factor ln(1 − ρ) stands in each rise; it cancels for all-or-none counts.
+        let first = match (y, n - y) {
+            (0, 0) => return 0.0,
+            (0, _) => ln(1.0 - self.mu),
+            (_, 0) => ln(self.mu),
+            _ => ln(self.mu) + ln(1.0 - self.mu) + ln(1.0 - self.rho),
+        };
+        log_choose(n, y) + first + reached - whole
+    }
+
+    /// The distribution of the count in a cluster of `n`.
+    #[must_use]
+    pub fn counts(&self, n: u32) -> Discrete {
+        let logs: Vec<f64> = self.log_chances(n);
+        let weights = logs.into_iter().map(f64::exp).collect();
+        // The chances sum to 1 by construction; scaling only removes rounding.
+        Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(0))
+    }
+
+    fn log_chances(&self, n: u32) -> Vec<f64> {
+        let rises = |share: f64| -> Vec<f64> {
+            let mut so_far = 0.0;
+            let mut sums = vec![0.0];
+            for r in 1..n.max(1) {
+                so_far += ln(share * (1.0 - self.rho) + f64::from(r) * self.rho);
+                sums.push(so_far);
+            }
+            sums
+        };
+        let (yes, no, all) = (rises(self.mu), rises(1.0 - self.mu), rises(1.0));
+        let (ln_mu, ln_nu, ln_apart) = (ln(self.mu), ln(1.0 - self.mu), ln(1.0 - self.rho));
+        let rise = |sums: &[f64], count: u32| sums[count.saturating_sub(1) as usize];
+        let mut coefficient = 0.0;
+        let mut logs = Vec::with_capacity(n as usize + 1);
+        for y in 0..=n {
+            if y > 0 {
+                coefficient += (f64::from(n - y + 1) / f64::from(y)).ln();
+            }
+            let first = match (y, n - y) {
+                (0, 0) => 0.0,
+                (0, _) => ln_nu,
+                (_, 0) => ln_mu,
+                _ => ln_mu + ln_nu + ln_apart,
+            };
+            logs.push(coefficient + first + rise(&yes, y) + rise(&no, n - y) - rise(&all, n));
+        }
+        logs
+    }
+}
+
+/// Natural logarithm with ln 0 = −∞ also for a tiny negative number from rounding.
+fn ln(x: f64) -> f64 {
+    if x > 0.0 { x.ln() } else { f64::NEG_INFINITY }
+}
+
+/// Σ_{r=1}^{count−1} ln(share(1 − ρ) + rρ): the rising product of the share without its first factor.
+fn log_rising(share: f64, rho: f64, count: u32) -> f64 {
+    (1..count)
+        .map(|r| ln(share * (1.0 - rho) + f64::from(r) * rho))
+        .sum()
+}
+
+/// Log of the binomial coefficient.
+pub(crate) fn log_choose(n: u32, k: u32) -> f64 {
+    (1..=k.min(n - k))
+        .map(|i| (f64::from(n - i + 1) / f64::from(i)).ln())
+        .sum()
+}
