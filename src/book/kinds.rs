@@ -67,6 +67,12 @@ macro_rules! kinds {
         #[derive(Clone, Debug, PartialEq)]
         pub enum Kind { $($(#[$doc])* $kind(Box<$kind>),)* }
 
+        $(impl From<$kind> for Kind {
+            fn from(it: $kind) -> Self {
+                Self::$kind(Box::new(it))
+            }
+        })*
+
         impl Kind {
             /// The words of all kinds.
             pub const WORDS: &'static [&'static str] = &[$($word,)*];

@@ -4,4 +4,5 @@ pub mod clock;
 pub mod codes;
 pub mod failure;
 pub mod files;
+pub mod sample;
 pub mod settings;
