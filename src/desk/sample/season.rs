@@ -158,13 +158,11 @@ fn tried(trial: &Trial, dice: &mut Dice) -> Vec<Order<'static>> {
         return Vec::new();
     };
     let mut all = Vec::new();
-    for (arm, wood, spot, ppm, (month, first)) in trial.arms {
-        let nature = plant
-            .natures
-            .iter()
-            .find(|nature| nature.wood == wood)
-            .unwrap_or(&plant.natures[0]);
-        let Some(start) = NaiveDate::from_ymd_opt(trial.year, month, first) else {
+    for arm in &trial.arms {
+        let Some(nature) = plant.natures.iter().find(|nature| nature.wood == arm.wood) else {
+            continue;
+        };
+        let Some(start) = NaiveDate::from_ymd_opt(trial.year, arm.from.0, arm.from.1) else {
             continue;
         };
         for batch in 0..trial.batches {
