@@ -2,5 +2,6 @@
 
 pub mod ascii;
 pub mod clean;
+pub mod faults;
 pub mod fuzzy;
 pub mod short;
