@@ -2,6 +2,8 @@
 
 pub mod ascii;
 pub mod clean;
+pub mod dates;
 pub mod faults;
 pub mod fuzzy;
 pub mod short;
+pub mod when;

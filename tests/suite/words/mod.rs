@@ -3,3 +3,4 @@
 mod clean;
 mod fuzzy;
 mod short;
+mod when;
