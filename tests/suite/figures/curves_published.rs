@@ -1,26 +1,9 @@
 //! The estimate of curves against published data sets, as worked by reference programs
 //! (R packages npsurv, interval, survival and cmprsk; see `tests/data/published/README.md`).
 
-use super::{Expected, assert_close, expected, published};
+use super::{Expected, assert_close, expected, intervals, published};
 use struck::figures::days::{Among, quantile, reached_by};
 use struck::figures::npmle::{Estimate, Mass, Row, estimate};
-
-/// Rows (L, R, group, count) of a file for one group; `pooled` and `all` take every row.
-fn intervals(file: &str, group: &str) -> Vec<Row> {
-    let every = ["pooled", "all"].contains(&group);
-    let records = published(file)
-        .into_iter()
-        .filter(|r| every || r[2] == group);
-    let row = |r: Vec<String>| {
-        let (left, right) = (r[0].parse().unwrap(), r[1].parse::<f64>().unwrap());
-        let weight = r.get(3).map_or(1.0, |count| count.parse().unwrap());
-        match right.is_finite() {
-            true => Row::reached(left, right, weight),
-            false => Row::not_yet(left, weight),
-        }
-    };
-    records.map(row).collect()
-}
 
 /// An exact day t is the interval (t − 1, t]; a wait that ends unmet on day t is (t, ∞).
 fn days(file: &str, group: &str) -> Vec<Row> {

@@ -4,10 +4,14 @@ mod air;
 mod curve_laws;
 mod curves_published;
 mod days;
+mod logrank;
 mod mixing;
+mod parametric;
 pub mod published;
 mod shares;
 mod special;
+
+use struck::figures::npmle::Row;
 
 /// One row of a table of published values: what is expected, how closely, and from where.
 pub struct Expected {
@@ -62,6 +66,23 @@ impl Expected {
             "{dataset} {group} {quantity} {arg}: {found}, not {value} ± {tolerance}"
         );
     }
+}
+
+/// Rows (L, R, group, count) of a file for one group; `pooled` and `all` take every row.
+pub fn intervals(file: &str, group: &str) -> Vec<Row> {
+    let every = ["pooled", "all"].contains(&group);
+    let records = published(file)
+        .into_iter()
+        .filter(|r| every || r[2] == group);
+    let row = |r: Vec<String>| {
+        let (left, right) = (r[0].parse().unwrap(), r[1].parse::<f64>().unwrap());
+        let weight = r.get(3).map_or(1.0, |count| count.parse().unwrap());
+        match right.is_finite() {
+            true => Row::reached(left, right, weight),
+            false => Row::not_yet(left, weight),
+        }
+    };
+    records.map(row).collect()
 }
 
 /// Fails unless the two agree to within `tolerance`.
