@@ -8,18 +8,17 @@
 //! ends without a search.
 
 use super::permute::{Draw, Pooled, Replicate, SLACK, layout_of};
+use super::shares::Interval;
 
 /// A difference with the interval from its permutation test.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inverted {
     /// The Mantel–Haenszel difference, arm 0 less arm 1.
     pub value: f64,
-    /// Lower end; −∞ when these numbers cannot reject any δ below the estimate.
-    pub low: f64,
-    /// Upper end; ∞ likewise.
-    pub high: f64,
-    /// Confidence, 0.95 for α = 0.05.
-    pub confidence: f64,
+    /// Its interval; an end is infinite when these numbers cannot reject any δ on that side.
+    pub interval: Interval,
+    /// Confidence level, 0.95 for α = 0.05.
+    pub level: f64,
     /// Arrangements looked at, the observed one included.
     pub arrangements: usize,
     /// Whether these were all there are.
@@ -28,11 +27,11 @@ pub struct Inverted {
     pub replicates: usize,
 }
 
-/// The interval of the difference arm 0 less arm 1 at `confidence` (0.95), strata pooled with
-/// Mantel–Haenszel weights. None when no stratum has both arms or `confidence` is not in 0..1.
+/// The interval of the difference arm 0 less arm 1 at `level` (0.95), strata pooled with
+/// Mantel–Haenszel weights. None when no stratum has both arms or `level` is not in 0..1.
 #[must_use]
-pub fn interval(strata: &[Vec<Replicate>], confidence: f64, draw: Draw) -> Option<Inverted> {
-    if !(confidence > 0.0 && confidence < 1.0) {
+pub fn interval(strata: &[Vec<Replicate>], level: f64, draw: Draw) -> Option<Inverted> {
+    if !(level > 0.0 && level < 1.0) {
         return None;
     }
     let layout = layout_of(strata);
@@ -50,12 +49,10 @@ pub fn interval(strata: &[Vec<Replicate>], confidence: f64, draw: Draw) -> Optio
     let exact = layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
         lines.push(parts(labels));
     });
-    let (low, high) = ends(&lines, parts(layout.labels()), 1.0 - confidence);
     Some(Inverted {
         value,
-        low,
-        high,
-        confidence,
+        interval: ends(&lines, parts(layout.labels()), 1.0 - level),
+        level,
         arrangements: lines.len(),
         exact,
         replicates: layout.labels().len(),
@@ -75,7 +72,7 @@ fn indicators(strata: &[Vec<Replicate>]) -> Vec<Vec<Replicate>> {
 }
 
 /// Ends of {δ : share of lines at least as far out as the observed one > alpha}.
-fn ends(lines: &[(f64, f64)], observed: (f64, f64), alpha: f64) -> (f64, f64) {
+fn ends(lines: &[(f64, f64)], observed: (f64, f64), alpha: f64) -> Interval {
     let finite = || lines.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
     let count = finite().count() as f64;
     let mean_a = finite().map(|line| line.0).sum::<f64>() / count;
@@ -90,7 +87,10 @@ fn ends(lines: &[(f64, f64)], observed: (f64, f64), alpha: f64) -> (f64, f64) {
     // More than alpha of the arrangements must reach out to an end that is kept.
     let needed = (alpha * lines.len() as f64 + SLACK).floor() as usize;
     let keep = needed.min(lines.len() - 1);
-    (lows[keep], highs[keep])
+    Interval {
+        low: lows[keep],
+        high: highs[keep],
+    }
 }
 
 /// Where |a − δb| ≥ |a₀ − δb₀|: between the two roots, or everywhere if the line is as steep as the

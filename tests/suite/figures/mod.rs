@@ -1,12 +1,14 @@
 //! Tests of the numbers room: lists the files and shares the reader of published values.
 
 mod air;
+mod counts;
 mod curve_laws;
 mod curves_published;
 mod days;
 mod logrank;
 mod mixing;
 mod parametric;
+mod proportions;
 pub mod published;
 mod shares;
 mod special;

@@ -1,0 +1,183 @@
+//! How many batches an arm settle a difference: formula and simulation. It must not decide what
+//! difference is worth having.
+
+use super::betabin::BetaBinomial;
+use super::dice::Dice;
+use super::limits::{OutOfRange, within};
+use super::permute::{self, Draw, Replicate};
+use super::special;
+
+/// The fewest batches an arm with which a two-sided permutation test can reach p ≤ 0.05 at all:
+/// of 4 + 4 there are 70 arrangements, 2/70 ≤ 0.05 < 2/20.
+pub const FEWEST_BATCHES: u32 = 4;
+
+/// Cuttings an arm for a two-sided test of two shares, each cutting by itself.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cuttings {
+    /// Without continuity correction, not rounded up (Fleiss 1981, equation 3.14).
+    pub plain: f64,
+    /// With it, as Fisher's exact test needs (Casagrande, Pike & Smith 1978, *Biometrics* 34:483;
+    /// Fleiss, Tytun & Ury 1980, *Biometrics* 36:343).
+    pub corrected: f64,
+}
+
+/// Cuttings an arm to find `shares` different with chance `power` at two-sided level `alpha`.
+///
+/// # Errors
+/// A share outside 0 to 1, `power` or `alpha` outside 0.0001 to 0.9999, or no difference.
+pub fn cuttings_needed(shares: [f64; 2], power: f64, alpha: f64) -> Result<Cuttings, OutOfRange> {
+    let design = Design::new(shares, 0.0, 1)?;
+    let z_alpha = special::normal_quantile(1.0 - 0.5 * chance("level", alpha)?);
+    let z_power = special::normal_quantile(chance("power", power)?);
+    let gap = within("difference of shares", design.gap(), 1e-6, 1.0)?;
+    let spread = z_alpha * (2.0 * design.total_variance()).sqrt()
+        + z_power * design.within_variances().sqrt();
+    let plain = (spread / gap).powi(2);
+    let corrected = 0.25 * plain * (1.0 + (1.0 + 4.0 / (plain * gap)).sqrt()).powi(2);
+    Ok(Cuttings { plain, corrected })
+}
+
+fn chance(what: &'static str, value: f64) -> Result<f64, OutOfRange> {
+    within(what, value, 1e-4, 1.0 - 1e-4)
+}
+
+/// A trial of two arms with equally many batches of `cuttings` each, counts beta-binomial.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Design {
+    shares: [f64; 2],
+    rho: f64,
+    cuttings: u32,
+}
+
+/// Power found by simulation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Power {
+    /// Share of simulated trials with p ≤ the level.
+    pub value: f64,
+    /// Its binomial standard error.
+    pub standard_error: f64,
+    /// Trials simulated.
+    pub trials: u32,
+}
+
+impl Design {
+    /// True shares of the arms, the correlation within a batch, and the cuttings in a batch.
+    ///
+    /// # Errors
+    /// A share or the correlation outside 0 to 1; no cuttings, or above 100 000.
+    pub fn new(shares: [f64; 2], rho: f64, cuttings: u32) -> Result<Self, OutOfRange> {
+        for share in shares {
+            within("share", share, 0.0, 1.0)?;
+        }
+        within("correlation", rho, 0.0, 1.0)?;
+        within("cuttings in a batch", f64::from(cuttings), 1.0, 1e5)?;
+        Ok(Self {
+            shares,
+            rho,
+            cuttings,
+        })
+    }
+
+    fn gap(&self) -> f64 {
+        (self.shares[0] - self.shares[1]).abs()
+    }
+
+    /// Sum over the arms of the variance of a batch's share.
+    fn within_variances(&self) -> f64 {
+        let n = f64::from(self.cuttings);
+        let inflation = (1.0 + (n - 1.0) * self.rho) / n;
+        self.shares.iter().map(|p| p * (1.0 - p) * inflation).sum()
+    }
+
+    /// Variance of a batch's share over both arms, what a permutation of batches sees: the mean
+    /// within-arm variance and a quarter of the squared difference. With one cutting a batch this is
+    /// p̄(1 − p̄), so that the formula below is Fleiss's.
+    fn total_variance(&self) -> f64 {
+        0.5 * self.within_variances() + 0.25 * self.gap().powi(2)
+    }
+
+    /// Approximate power of the two-sided permutation test at level `alpha` with `batches` an arm: the
+    /// mean difference taken as normal about the true one, the permutation's spread from the total
+    /// variance. 0 when so few batches cannot reach the level.
+    #[must_use]
+    pub fn power(&self, batches: u32, alpha: f64) -> f64 {
+        if smallest_p(batches) > alpha {
+            return 0.0;
+        }
+        let m = f64::from(batches);
+        let z = special::normal_quantile(1.0 - 0.5 * alpha);
+        // The variance over 2m batches has 2m − 1 degrees of freedom.
+        let permuted = 2.0 * self.total_variance() / m * (2.0 * m / (2.0 * m - 1.0));
+        let actual = (self.within_variances() / m).sqrt();
+        let beyond = self.gap() - z * permuted.sqrt();
+        if actual == 0.0 {
+            return if beyond > 0.0 { 1.0 } else { 0.0 };
+        }
+        special::normal_cdf(beyond / actual)
+    }
+
+    /// The fewest batches an arm for chance `power` at two-sided level `alpha`, at most `limit`; at
+    /// least the fewest that can reach the level at all. None when `limit` is not enough (always so
+    /// for equal shares).
+    #[must_use]
+    pub fn batches_needed(&self, power: f64, alpha: f64, limit: u32) -> Option<u32> {
+        let enough = |batches: u32| self.power(batches, alpha) >= power;
+        if !enough(limit) {
+            return None;
+        }
+        let (mut low, mut high) = (1, limit);
+        while low < high {
+            let middle = low + (high - low) / 2;
+            if enough(middle) {
+                high = middle;
+            } else {
+                low = middle + 1;
+            }
+        }
+        Some(high)
+    }
+
+    /// Power of the permutation test of whole batches by simulating `trials` trials, seeded.
+    #[must_use]
+    pub fn simulate(&self, batches: u32, alpha: f64, trials: u32, seed: u64) -> Power {
+        let mut dice = Dice::new(seed);
+        let arms = self.shares.map(|mu| {
+            // Shares and correlation were checked on construction.
+            BetaBinomial::new(mu, self.rho).map(|model| model.counts(self.cuttings))
+        });
+        let draw = Draw {
+            seed: seed.wrapping_add(1),
+            draws: 999,
+            all_up_to: 1000.0,
+        };
+        let mut found = 0u32;
+        for _ in 0..trials {
+            let mut stratum = Vec::with_capacity(2 * batches as usize);
+            for (arm, counts) in (0u8..).zip(arms.iter().flatten()) {
+                for _ in 0..batches {
+                    stratum.push(Replicate {
+                        arm,
+                        sum: counts.draw(dice.unit()) as f64,
+                        weight: f64::from(self.cuttings),
+                    });
+                }
+            }
+            let tested = permute::difference(&[stratum], draw);
+            found += u32::from(tested.is_some_and(|t| t.p <= alpha));
+        }
+        let value = f64::from(found) / f64::from(trials.max(1));
+        Power {
+            value,
+            standard_error: (value * (1.0 - value) / f64::from(trials.max(1))).sqrt(),
+            trials,
+        }
+    }
+}
+
+/// 2/C(2m, m): the smallest two-sided p of m batches against m.
+fn smallest_p(batches: u32) -> f64 {
+    let ways: f64 = (1..=batches)
+        .map(|i| f64::from(batches + i) / f64::from(i))
+        .product();
+    (2.0 / ways).min(1.0)
+}
