@@ -162,7 +162,7 @@ fn share(tally: [u32; 7], room: usize) -> [usize; 7] {
     loop {
         let total: u64 = open.iter().map(|at| u64::from(tally[*at])).sum();
         let small = |at: &usize| u64::from(tally[*at]) * (left as u64) < total;
-        let Some(place) = open.iter().rposition(|at| small(at)) else {
+        let Some(place) = open.iter().rposition(small) else {
             break;
         };
         drawn[open.remove(place)] = 1;
