@@ -5,6 +5,7 @@ use super::entry::{Entry, Stick};
 use super::fault::{BookFault, Origin};
 use super::id::Id;
 use super::listed::{Cover, Discarded, How};
+use super::taxon::Taxon;
 use chrono::NaiveDate;
 
 /// The stages of a cutting, lowest first.
@@ -20,7 +21,8 @@ pub enum Stage {
     Bottom,
 }
 
-/// What has become of a batch's cuttings. Everything adds up to `stuck` together with the parts that left.
+/// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
+/// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Counts {
     /// Cuttings stuck (for a part: moved in; for a parent the parts that left are taken off).
@@ -37,8 +39,10 @@ pub struct Counts {
     pub lost_in_pots: u32,
     /// Ready for sale, ever (from pots or bench).
     pub ready: u32,
-    /// Of those ready, ready straight from the bench.
+    /// Of those ready, plants ready straight from the bench.
     pub ready_from_bench: u32,
+    /// Cuttings that left the bench in those plants.
+    pub finished_on_bench: u32,
     /// Sold, ever.
     pub sold: u32,
 }
@@ -64,7 +68,7 @@ pub struct Inspection {
     pub tally: Option<Tally>,
     /// Found dead and removed that day.
     pub lost: Lost,
-    /// Potted that day.
+    /// Cuttings potted that day, or gone from the bench as plants ready for sale.
     pub potted: u32,
     /// Discarded from the bench that day, by reason.
     pub discarded: Vec<(Option<Discarded>, u32)>,
@@ -117,6 +121,8 @@ pub struct Batch {
     pub part: Option<[u32; 4]>,
     /// The facts at sticking (a part has its parent's, with its own count).
     pub stick: Stick,
+    /// The name read, aliases resolved, as the journal first wrote it.
+    pub taxon: Taxon,
     /// The day of sticking: the clock's start.
     pub stuck_on: NaiveDate,
     /// Where it stands now, as first written, spot and all.
@@ -142,6 +148,13 @@ impl Batch {
     #[must_use]
     pub fn is_open(&self) -> bool {
         self.counts.remain() > 0
+    }
+
+    /// Whether any standing tally was read from spoken guesses.
+    #[must_use]
+    pub fn rests_on_guesses(&self) -> bool {
+        let mut tallies = self.inspections.iter().filter_map(|i| i.tally);
+        tallies.any(|tally| tally.about.is_some())
     }
 
     /// The day of its last entry.

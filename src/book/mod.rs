@@ -1,15 +1,35 @@
 //! The trade, pure: entries, names, the fold, batches, timelines. It knows no file, clock, JSON or screen.
+//!
+//! Lines arrive in a [`Ledger`]; [`Ledger::book`] puts them together: copies of one id (`copies`), amends and
+//! withdraws (`settle`), which entry is whose (`assign`), the life of each batch (`life`), the whole (`Book`).
 
 pub mod arrival;
+mod assign;
 pub mod at;
 pub mod batch;
+pub mod climate;
 pub mod composite;
+mod copies;
 pub mod entry;
+mod family;
 pub mod fault;
 mod fields;
 pub mod filter;
+pub mod group;
 pub mod id;
 mod kinds;
+mod ledger;
+pub mod life;
 pub mod listed;
+pub mod places;
+mod settle;
+mod spelling;
+pub mod standing;
+pub mod taxa;
 pub mod taxon;
+pub mod text;
 pub mod value;
+mod whole;
+
+pub use ledger::Ledger;
+pub use whole::{Book, Nursery, Sums};

@@ -4,5 +4,6 @@
 mod book;
 mod figures;
 mod journal;
+mod support;
 mod tidy;
 mod words;

@@ -1,3 +1,4 @@
 //! The trade: names, entries, batches.
 
+mod settling;
 mod taxon;

@@ -3,6 +3,4 @@
 mod clean;
 mod fuzzy;
 mod short;
-mod strip;
-mod table;
 mod when;

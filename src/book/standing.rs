@@ -1,0 +1,32 @@
+//! An entry that stands: amends applied, not withdrawn. It is shared, never copied.
+
+use super::entry::Entry;
+use super::fault::Origin;
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+/// An entry as it stands once amends and withdraws are settled.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// The entry, amends applied.
+    pub entry: Arc<Entry>,
+    /// Where it was written.
+    pub origin: Origin,
+    /// Whether an amend changed it.
+    pub amended: bool,
+}
+
+impl Standing {
+    /// Fold order: day, a bare date before timed entries, instant, id.
+    #[must_use]
+    pub fn fold_order(&self, other: &Self) -> Ordering {
+        self.entry.fold_order(&other.entry)
+    }
+
+    /// Whether it is the very same entry: cheap when shared, by content otherwise.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)
+            && self.origin == other.origin
+            && self.amended == other.amended
+    }
+}

@@ -1,0 +1,320 @@
+//! The book: everything that a journal says, put together. It is a value; questions about figures are asked elsewhere.
+
+use super::assign::Assigned;
+use super::batch::Batch;
+use super::climate::{Air, Readings};
+use super::composite::MonthDay;
+use super::entry::Kind;
+use super::family::Folded;
+use super::fault::{BookFault, Fault, Wrong};
+use super::id::Id;
+use super::listed::Units;
+use super::places::Places;
+use super::settle::Settled;
+use super::spelling::Spelling;
+use super::standing::Standing;
+use super::taxa::Taxa;
+use super::text::folded;
+use chrono::{Datelike, NaiveDate};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// How much was read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Sums {
+    /// Lines, copies too.
+    pub lines: u64,
+    /// Entries, copies counted once; amends and withdraws too.
+    pub entries: u64,
+    /// Faults that a withdraw or an amend has settled.
+    pub settled: u64,
+    /// Entries withdrawn, and those that went along with a stick.
+    pub withdrawn: u64,
+}
+
+/// The nursery's own settings, each as last stated.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Nursery {
+    /// The day of the year on which its season begins.
+    pub season_from: Option<MonthDay>,
+    /// The unit in which it reads temperatures.
+    pub units: Option<Units>,
+}
+
+/// A journal put together.
+#[derive(Clone, Debug, Default)]
+pub struct Book {
+    batches: Vec<Arc<Batch>>,
+    by_key: HashMap<Id, usize>,
+    by_code: HashMap<String, Vec<usize>>,
+    standing: Vec<Standing>,
+    by_id: HashMap<Id, usize>,
+    nursery: Nursery,
+    places: Places,
+    taxa: Taxa,
+    spelling: Spelling,
+    air: Weather,
+    faults: Vec<Fault>,
+    sums: Sums,
+}
+
+/// Climate lines: packed by place as written, and those that are not packed by the place's key.
+#[derive(Clone, Debug, Default)]
+struct Weather {
+    packed: HashMap<String, Vec<Air>>,
+    full: HashMap<String, Vec<Standing>>,
+}
+
+impl Book {
+    pub(super) fn of(
+        settled: Settled,
+        assigned: Assigned,
+        lived: Vec<Folded>,
+        air: &[Air],
+        sums: Sums,
+    ) -> Self {
+        let mut faults = settled.faults;
+        faults.extend(left_out(&settled.standing, &assigned));
+        let is_climate = |s: &Standing| matches!(s.entry.kind, Kind::Climate(_));
+        let (full, standing): (Vec<_>, Vec<_>) = settled.standing.into_iter().partition(is_climate);
+        let mut book = Self {
+            nursery: nursery(&standing),
+            spelling: Spelling::of(&standing),
+            sums,
+            ..Self::default()
+        };
+        book.add_air(&standing, full, air);
+        book.add_batches(&standing, lived, &mut faults);
+        let ids = standing.iter().enumerate();
+        book.by_id = ids.map(|(at, s)| (s.entry.id.clone(), at)).collect();
+        book.standing = standing;
+        // Only origins tell copies apart, so they come last.
+        faults.sort_by_cached_key(|f| (f.level(), f.origin, format!("{:?}{:?}", f.id, f.wrong)));
+        book.faults = faults;
+        book
+    }
+
+    fn add_air(&mut self, standing: &[Standing], full: Vec<Standing>, air: &[Air]) {
+        let mut names: Vec<(super::at::At, &str)> = Vec::new();
+        for one in air {
+            let mut readings = Readings::default();
+            readings.add_air(one);
+            names.extend(readings.next().map(|first| (first.at, one.name())));
+        }
+        names.extend(full.iter().filter_map(|s| match &s.entry.kind {
+            Kind::Climate(it) => Some((s.entry.at, &*it.place)),
+            _ => None,
+        }));
+        names.sort();
+        let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
+        self.places = Places::of(standing, &names);
+        for one in air {
+            let key = self.places.key(one.name());
+            self.air.packed.entry(key).or_default().push(one.clone());
+        }
+        for standing in full {
+            if let Kind::Climate(it) = &standing.entry.kind {
+                let key = self.places.key(&it.place);
+                self.air.full.entry(key).or_default().push(standing);
+            }
+        }
+    }
+
+    fn add_batches(&mut self, standing: &[Standing], lived: Vec<Folded>, faults: &mut Vec<Fault>) {
+        let mut lived = lived;
+        lived.sort_by(|a, b| order(&a.batch).cmp(&order(&b.batch)));
+        self.taxa = Taxa::of(standing, lived.iter().map(|f| &f.batch.taxon));
+        for folded_batch in lived {
+            let mut batch = folded_batch.batch;
+            faults.extend(on_batch(&batch, &folded_batch.faults));
+            self.finish(&mut batch);
+            let bearers = self.by_code.entry(folded(&batch.code)).or_default();
+            if !bearers.is_empty() {
+                let code = batch.code.clone();
+                let fault = BookFault::CodeTwice { code };
+                faults.extend(on_batch(&batch, &[(0, fault.clone())]));
+                Arc::make_mut(&mut batch).faults.push(fault);
+            }
+            bearers.push(self.batches.len());
+            self.by_key.insert(batch.key.clone(), self.batches.len());
+            self.batches.push(batch);
+        }
+    }
+
+    /// Gives a batch the names that the whole journal uses.
+    fn finish(&self, batch: &mut Arc<Batch>) {
+        let place = batch.place.as_deref().map(|p| self.places.shown(p));
+        let taxon = self.taxa.resolved(&batch.taxon);
+        if place != batch.place || taxon != batch.taxon {
+            let batch = Arc::make_mut(batch);
+            batch.place = place;
+            batch.taxon = taxon;
+        }
+    }
+
+    /// All batches, by day of sticking, then code, then id.
+    #[must_use]
+    pub fn batches(&self) -> &[Arc<Batch>] {
+        &self.batches
+    }
+
+    /// The batch of that identity.
+    #[must_use]
+    pub fn batch(&self, key: &Id) -> Option<&Arc<Batch>> {
+        self.by_key.get(key).map(|at| &self.batches[*at])
+    }
+
+    /// The batches that bear a code now, in the order of `batches`; mostly one. Case and spaces do not matter.
+    pub fn by_code(&self, code: &str) -> impl DoubleEndedIterator<Item = &Arc<Batch>> {
+        let found = self.by_code.get(&folded(code)).into_iter().flatten();
+        found.map(|at| &self.batches[*at])
+    }
+
+    /// The parts that left a batch, in the order of `batches`.
+    pub fn parts_of<'a>(&'a self, key: &'a Id) -> impl Iterator<Item = &'a Arc<Batch>> {
+        let mine = move |b: &&Arc<Batch>| b.parent.as_ref() == Some(key);
+        self.batches.iter().filter(mine)
+    }
+
+    /// All entries that stand but climate lines, in fold order; amends and withdraws are worked in.
+    #[must_use]
+    pub fn entries(&self) -> &[Standing] {
+        &self.standing
+    }
+
+    /// The entry of that id, if it stands.
+    #[must_use]
+    pub fn entry(&self, id: &Id) -> Option<&Standing> {
+        self.by_id.get(id).map(|at| &self.standing[*at])
+    }
+
+    /// What was done at a place, in fold order; a spot is ignored. Treatments of a batch are among its events.
+    pub fn treatments_at(&self, place: &str) -> impl DoubleEndedIterator<Item = &Standing> {
+        let key = self.places.key(place);
+        self.standing.iter().filter(move |s| match &s.entry.kind {
+            Kind::Treat(it) => it
+                .place
+                .as_deref()
+                .is_some_and(|p| self.places.key(p) == key),
+            _ => false,
+        })
+    }
+
+    /// Remarks on a place, in fold order; on the nursery as a whole if no place is given.
+    pub fn remarks(&self, place: Option<&str>) -> impl DoubleEndedIterator<Item = &Standing> {
+        let key = place.map(|p| self.places.key(p));
+        self.standing.iter().filter(move |s| match &s.entry.kind {
+            Kind::Remark(it) if it.batch.is_none() => {
+                it.place.as_deref().map(|p| self.places.key(p)) == key
+            }
+            _ => false,
+        })
+    }
+
+    /// The `target` entries that stand, in fold order.
+    pub fn targets(&self) -> impl DoubleEndedIterator<Item = &Standing> {
+        let is_target = |s: &&Standing| matches!(s.entry.kind, Kind::Target(_));
+        self.standing.iter().filter(is_target)
+    }
+
+    /// The places.
+    #[must_use]
+    pub fn places(&self) -> &Places {
+        &self.places
+    }
+
+    /// The taxa.
+    #[must_use]
+    pub fn taxa(&self) -> &Taxa {
+        &self.taxa
+    }
+
+    /// How names in free text were first written.
+    pub(super) fn spelling(&self) -> &Spelling {
+        &self.spelling
+    }
+
+    /// The nursery's settings, each as last stated.
+    #[must_use]
+    pub fn nursery(&self) -> &Nursery {
+        &self.nursery
+    }
+
+    /// The climate at a place in time order; a spot is ignored.
+    #[must_use]
+    pub fn readings(&self, place: &str) -> Readings<'_> {
+        let key = self.places.key(place);
+        let mut readings = Readings::default();
+        for air in self.air.packed.get(&key).into_iter().flatten() {
+            readings.add_air(air);
+        }
+        if let Some(full) = self.air.full.get(&key) {
+            readings.add_full(full);
+        }
+        readings
+    }
+
+    /// The nursery's year of a day: that in which its season began. Without a setting, the calendar's.
+    #[must_use]
+    pub fn season(&self, day: NaiveDate) -> i32 {
+        let began = self
+            .nursery
+            .season_from
+            .is_none_or(|from| (day.month(), day.day()) >= (from.month, from.day));
+        day.year() - i32::from(!began)
+    }
+
+    /// All that is wrong, faults before notices, then by file and line.
+    #[must_use]
+    pub fn faults(&self) -> &[Fault] {
+        &self.faults
+    }
+
+    /// How much was read.
+    #[must_use]
+    pub fn sums(&self) -> Sums {
+        self.sums
+    }
+}
+
+fn order(batch: &Batch) -> (NaiveDate, &str, &Id) {
+    (batch.stuck_on, &batch.code, &batch.key)
+}
+
+/// The settings, each as last stated.
+fn nursery(standing: &[Standing]) -> Nursery {
+    let mut out = Nursery::default();
+    for standing in standing {
+        if let Kind::Nursery(it) = &standing.entry.kind {
+            out.season_from = it.season_from.or(out.season_from);
+            out.units = it.units.or(out.units);
+        }
+    }
+    out
+}
+
+/// Faults of entries that belong to no batch that there is.
+fn left_out(standing: &[Standing], assigned: &Assigned) -> Vec<Fault> {
+    let each = assigned.faults.iter();
+    let fault = |(at, fault): &(usize, BookFault)| Fault {
+        origin: standing[*at].origin,
+        id: Some(standing[*at].entry.id.clone()),
+        batch: None,
+        wrong: Wrong::Book(fault.clone()),
+    };
+    each.map(fault).collect()
+}
+
+/// Faults on a batch, each at the event that shows it.
+fn on_batch(batch: &Batch, faults: &[(usize, BookFault)]) -> Vec<Fault> {
+    let fault = |(event, fault): &(usize, BookFault)| {
+        let event = batch.events.get(*event)?;
+        Some(Fault {
+            origin: event.origin,
+            id: Some(event.entry.id.clone()),
+            batch: Some(batch.code.clone()),
+            wrong: Wrong::Book(fault.clone()),
+        })
+    };
+    faults.iter().filter_map(fault).collect()
+}

@@ -1,0 +1,3 @@
+//! What several tests need: lines put together by hand, random entries.
+
+pub mod lines;
