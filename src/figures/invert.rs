@@ -51,7 +51,7 @@ pub fn interval(strata: &[Vec<Replicate>], level: f64, draw: Draw) -> Option<Inv
     });
     Some(Inverted {
         value,
-        interval: ends(&lines, parts(layout.labels()), 1.0 - level),
+        interval: ends(&lines, parts(layout.labels()), 1.0 - level, exact),
         level,
         arrangements: lines.len(),
         exact,
@@ -71,12 +71,18 @@ fn indicators(strata: &[Vec<Replicate>]) -> Vec<Vec<Replicate>> {
         .collect()
 }
 
-/// Ends of {δ : share of lines at least as far out as the observed one > alpha}.
-fn ends(lines: &[(f64, f64)], observed: (f64, f64), alpha: f64) -> Interval {
-    let finite = || lines.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
-    let count = finite().count() as f64;
-    let mean_a = finite().map(|line| line.0).sum::<f64>() / count;
-    let mean_b = finite().map(|line| line.1).sum::<f64>() / count;
+/// Ends of {δ : share of lines at least as far out as the observed one > alpha}; centred on the mean
+/// of all lines, or on 0 when they were drawn, as the test is.
+fn ends(lines: &[(f64, f64)], observed: (f64, f64), alpha: f64, exact: bool) -> Interval {
+    let mean = |pick: fn(&(f64, f64)) -> f64| {
+        let finite = || lines.iter().map(pick).filter(|value| value.is_finite());
+        finite().sum::<f64>() / finite().count() as f64
+    };
+    let (mean_a, mean_b) = if exact {
+        (mean(|line| line.0), mean(|line| line.1))
+    } else {
+        (0.0, 0.0)
+    };
     let centred = (observed.0 - mean_a, observed.1 - mean_b);
     let (mut lows, mut highs): (Vec<f64>, Vec<f64>) = lines
         .iter()

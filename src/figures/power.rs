@@ -89,31 +89,40 @@ impl Design {
         self.shares.iter().map(|p| p * (1.0 - p) * inflation).sum()
     }
 
-    /// Variance of a batch's share over both arms, what a permutation of batches sees: the mean
-    /// within-arm variance and a quarter of the squared difference. With one cutting a batch this is
-    /// p̄(1 − p̄), so that the formula below is Fleiss's.
+    /// Variance of a cutting's outcome over both arms, p̄(1 − p̄) with one cutting a batch: the mean
+    /// within-arm variance and a quarter of the squared difference.
     fn total_variance(&self) -> f64 {
         0.5 * self.within_variances() + 0.25 * self.gap().powi(2)
     }
 
-    /// Approximate power of the two-sided permutation test at level `alpha` with `batches` an arm: the
-    /// mean difference taken as normal about the true one, the permutation's spread from the total
-    /// variance. 0 when so few batches cannot reach the level.
+    /// Approximate power of the two-sided permutation test at level `alpha` with `batches` an arm.
+    ///
+    /// With one cutting a batch the test is Fisher's, and this is the formula of Casagrande, Pike &
+    /// Smith (1978). Otherwise batches' shares are taken as normal, where the permutation test comes
+    /// near Student's: noncentral t by Abramowitz & Stegun 26.7.10, at the level that the number of
+    /// arrangements lets the test attain, with half a step of the difference taken off for continuity.
+    /// 0 when so few batches cannot reach the level.
     #[must_use]
     pub fn power(&self, batches: u32, alpha: f64) -> f64 {
-        if smallest_p(batches) > alpha {
+        let level = attained_level(batches, alpha);
+        if level <= 0.0 {
             return 0.0;
         }
         let m = f64::from(batches);
-        let z = special::normal_quantile(1.0 - 0.5 * alpha);
-        // The variance over 2m batches has 2m − 1 degrees of freedom.
-        let permuted = 2.0 * self.total_variance() / m * (2.0 * m / (2.0 * m - 1.0));
+        let gap = self.gap() - 1.0 / (m * f64::from(self.cuttings));
         let actual = (self.within_variances() / m).sqrt();
-        let beyond = self.gap() - z * permuted.sqrt();
         if actual == 0.0 {
-            return if beyond > 0.0 { 1.0 } else { 0.0 };
+            return if gap > 0.0 { 1.0 } else { 0.0 };
         }
-        special::normal_cdf(beyond / actual)
+        if self.cuttings == 1 {
+            let z = special::normal_quantile(1.0 - 0.5 * level);
+            let beyond = gap - z * (2.0 * self.total_variance() / m).sqrt();
+            return special::normal_cdf(beyond / actual);
+        }
+        let df = 2.0 * m - 2.0;
+        let t = special::t_quantile(1.0 - 0.5 * level, df);
+        let shifted = gap / actual - t * (1.0 - 0.25 / df);
+        special::normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
     }
 
     /// The fewest batches an arm for chance `power` at two-sided level `alpha`, at most `limit`; at
@@ -174,10 +183,14 @@ impl Design {
     }
 }
 
-/// 2/C(2m, m): the smallest two-sided p of m batches against m.
-fn smallest_p(batches: u32) -> f64 {
+/// The highest two-sided level up to `alpha` that m batches against m can attain: an even number of
+/// the C(2m, m) arrangements; 0 when there is none.
+fn attained_level(batches: u32, alpha: f64) -> f64 {
     let ways: f64 = (1..=batches)
         .map(|i| f64::from(batches + i) / f64::from(i))
         .product();
-    (2.0 / ways).min(1.0)
+    if ways > 1e9 {
+        return alpha;
+    }
+    2.0 * (0.5 * alpha * ways.round() + 1e-9).floor() / ways.round()
 }

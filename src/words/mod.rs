@@ -6,4 +6,7 @@ pub mod dates;
 pub mod faults;
 pub mod fuzzy;
 pub mod short;
+pub mod strip;
+pub mod table;
 pub mod when;
+pub mod wrap;

@@ -5,12 +5,14 @@ mod counts;
 mod curve_laws;
 mod curves_published;
 mod days;
+mod laws;
 mod logrank;
 mod mixing;
 mod parametric;
 mod proportions;
 pub mod published;
 mod shares;
+mod simulated;
 mod special;
 
 use struck::figures::npmle::Row;

@@ -3,4 +3,6 @@
 mod clean;
 mod fuzzy;
 mod short;
+mod strip;
+mod table;
 mod when;

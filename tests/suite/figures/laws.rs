@@ -1,0 +1,345 @@
+//! Laws that counts, permutations, forecasts' scores and air must obey whatever the numbers, and
+//! agreement with an independent library of distributions.
+
+use proptest::prelude::*;
+use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Discrete, Hypergeometric};
+use struck::figures::betabin::BetaBinomial;
+use struck::figures::betafit::{Cluster, fit};
+use struck::figures::discrete::Discrete as Chances;
+use struck::figures::fisher::{Counts, exact};
+use struck::figures::invert;
+use struck::figures::permute::{self, Draw, Replicate};
+use struck::figures::stratified::{self, Stratum};
+use struck::figures::{air, crps, icc, mixing, tails, units};
+
+use super::assert_close;
+
+/// A stratum of whole replicates, both arms in it.
+fn stratum() -> impl Strategy<Value = Vec<Replicate>> {
+    let one = |arm: u8| {
+        (1u32..=20, 0.0f64..=1.0).prop_map(move |(n, share)| Replicate {
+            arm,
+            sum: (f64::from(n) * share).round(),
+            weight: f64::from(n),
+        })
+    };
+    let arms = (
+        prop::collection::vec(one(0), 1..4),
+        prop::collection::vec(one(1), 1..4),
+    );
+    arms.prop_map(|(first, second)| [first, second].concat())
+}
+
+fn swapped(strata: &[Vec<Replicate>]) -> Vec<Vec<Replicate>> {
+    let swap = |r: &Replicate| Replicate {
+        arm: 1 - r.arm,
+        ..*r
+    };
+    strata
+        .iter()
+        .map(|s| s.iter().map(swap).collect())
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn a_permutation_p_is_a_share_and_knows_no_side(strata in prop::collection::vec(stratum(), 1..3)) {
+        let draw = Draw::seeded(7);
+        let one = permute::difference(&strata, draw).unwrap();
+        let other = permute::difference(&swapped(&strata), draw).unwrap();
+        prop_assert!(one.p > 0.0 && one.p <= 1.0);
+        prop_assert!(one.p >= one.smallest_p - 1e-12);
+        prop_assert!(one.exact && one.arrangements as f64 == one.possible);
+        prop_assert!((one.observed + other.observed).abs() < 1e-12);
+        prop_assert!((one.p - other.p).abs() < 1e-12);
+        prop_assert!((one.p_lower - other.p_upper).abs() < 1e-12);
+    }
+
+    #[test]
+    fn an_inverted_interval_holds_its_value_and_agrees_with_p(
+        strata in prop::collection::vec(stratum(), 1..3),
+        shift in -0.5f64..0.5,
+    ) {
+        let draw = Draw::seeded(7);
+        let found = invert::interval(&strata, 0.95, draw).unwrap();
+        let (low, high) = (found.interval.low, found.interval.high);
+        prop_assert!(low <= found.value + 1e-9 && found.value <= high + 1e-9);
+        // By the meaning of the interval: test the replicates with the shift taken off.
+        let take = |r: &Replicate| Replicate {
+            sum: if r.arm == 0 { r.sum - shift * r.weight } else { r.sum },
+            ..*r
+        };
+        let moved: Vec<Vec<_>> = strata.iter().map(|s| s.iter().map(take).collect()).collect();
+        let p = permute::difference(&moved, draw).unwrap().p;
+        if low + 1e-6 < shift && shift < high - 1e-6 {
+            prop_assert!(p > 0.05 - 1e-9, "{shift} inside {low}..{high} but p {p}");
+        }
+        if shift < low - 1e-6 || high + 1e-6 < shift {
+            prop_assert!(p <= 0.05 + 1e-9, "{shift} outside {low}..{high} but p {p}");
+        }
+        let turned = invert::interval(&swapped(&strata), 0.95, draw).unwrap().interval;
+        prop_assert!(turned.low == -high || (turned.low + high).abs() < 1e-9);
+    }
+
+    #[test]
+    fn fishers_p_agrees_with_the_hypergeometric(a in 0u32..30, b in 0u32..30, c in 0u32..30, d in 0u32..30) {
+        let tested = exact(Counts { yes: [a, b], no: [c, d] });
+        let turned = exact(Counts { yes: [b, a], no: [d, c] });
+        prop_assert!((0.0..=1.0).contains(&tested.p));
+        prop_assert!((tested.p - turned.p).abs() < 1e-12);
+        prop_assert!((tested.p_less - turned.p_greater).abs() < 1e-12);
+        let total = u64::from(a + b + c + d);
+        if total > 0 {
+            let margin = Hypergeometric::new(total, u64::from(a + b), u64::from(a + c)).unwrap();
+            let less: f64 = (0..=u64::from(a)).map(|x| margin.pmf(x)).sum();
+            prop_assert!((tested.p_less - less).abs() < 1e-9);
+            let seen = margin.pmf(u64::from(a)) * (1.0 + 1e-7);
+            let all = (0..=u64::from(a + c)).map(|x| margin.pmf(x));
+            let both: f64 = all.filter(|p| *p <= seen).sum();
+            prop_assert!((tested.p - both).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn beta_binomial_chances_sum_to_one_with_the_known_moments(
+        n in 1u32..120, mu in 0.0f64..=1.0, rho in 0.0f64..=1.0,
+    ) {
+        let model = BetaBinomial::new(mu, rho).unwrap();
+        let one_by_one: f64 = (0..=n).map(|y| model.log_chance(y, n).exp()).sum();
+        prop_assert!((one_by_one - 1.0).abs() < 1e-9, "{one_by_one}");
+        let counts = model.counts(n);
+        prop_assert!((counts.mean() - f64::from(n) * mu).abs() < 1e-7);
+        prop_assert!((counts.variance() - model.variance(n)).abs() < 1e-6);
+        let half = n as usize / 2;
+        prop_assert!((counts.at_most(half) + counts.at_least(half + 1) - 1.0).abs() < 1e-12);
+        let y = counts.quantile(0.3);
+        prop_assert!(counts.at_most(y) >= 0.3 - 1e-11);
+        prop_assert!(y == 0 || counts.at_most(y - 1) < 0.3);
+    }
+
+    #[test]
+    fn a_fit_is_no_worse_than_its_neighbours(
+        counts in prop::collection::vec((0u32..=12, 1u32..=12), 1..12),
+    ) {
+        let clusters: Vec<Cluster> =
+            counts.iter().map(|&(y, n)| Cluster { reached: y.min(n), of: n }).collect();
+        let fitted = fit(&clusters).unwrap();
+        let likelihood = |mu: f64, rho: f64| -> f64 {
+            let model = BetaBinomial::new(mu.clamp(0.0, 1.0), rho.clamp(0.0, 1.0)).unwrap();
+            clusters.iter().map(|c| model.log_chance(c.reached, c.of)).sum()
+        };
+        let (mu, rho) = (fitted.at.mu(), fitted.at.rho());
+        prop_assert!((likelihood(mu, rho) - fitted.log_likelihood).abs() < 1e-8);
+        prop_assert!(fitted.log_likelihood >= fitted.binomial_log_likelihood - 1e-9);
+        for (dm, dr) in [(0.01, 0.0), (-0.01, 0.0), (0.0, 0.01), (0.0, -0.01), (0.01, 0.01), (0.0, 0.3)] {
+            prop_assert!(likelihood(mu + dm, rho + dr) <= fitted.log_likelihood + 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_turned_table_turns_every_pooled_figure(
+        cells in prop::collection::vec([0u32..20, 0u32..20, 0u32..20, 0u32..20], 1..4),
+    ) {
+        let strata: Vec<Stratum> = cells
+            .iter()
+            .map(|c| c.map(f64::from))
+            .map(|[a, b, c, d]| Stratum { yes: [a, b], no: [c, d] })
+            .collect();
+        let turn = |s: &Stratum| Stratum { yes: [s.yes[1], s.yes[0]], no: [s.no[1], s.no[0]] };
+        let turned: Vec<Stratum> = strata.iter().map(turn).collect();
+        let one = stratified::risk_difference(&strata, 0.95, 1.5);
+        let other = stratified::risk_difference(&turned, 0.95, 1.5);
+        prop_assert_eq!(one.is_some(), other.is_some());
+        if let (Some(one), Some(other)) = (one, other) {
+            prop_assert!((one.value + other.value).abs() < 1e-12);
+            prop_assert!((-1.0..=1.0).contains(&one.value));
+            prop_assert!(one.interval.low <= one.value && one.value <= one.interval.high);
+        }
+        for corrected in [false, true] {
+            if let Some(tested) = stratified::cochran_mantel_haenszel(&strata, corrected) {
+                prop_assert!((0.0..=1.0).contains(&tested.p));
+            }
+        }
+        if let Some(q) = stratified::homogeneity(&strata, 1.0) {
+            prop_assert!(q.chi2 >= 0.0 && (0.0..=1.0).contains(&q.p));
+        }
+    }
+
+    #[test]
+    fn air_agrees_with_itself(t in -20.0f64..50.0, rh in 1.0f64..=100.0) {
+        let dew = air::dew_point(t, rh).unwrap();
+        let held = air::vapour_pressure_kpa(t, rh).unwrap();
+        prop_assert!(dew <= t + 1e-9);
+        if dew >= air::AIR_RANGE_C.0 {
+            prop_assert!((air::saturation_kpa(dew).unwrap() - held).abs() < 1e-12);
+        }
+        let wet = air::wet_bulb(t, rh, air::SEA_LEVEL_KPA).unwrap();
+        prop_assert!(dew <= wet + 1e-6 && wet <= t + 1e-6, "{dew} {wet} {t}");
+        prop_assert!(air::deficit_kpa(t, rh).unwrap() >= 0.0);
+        let same = air::leaf_deficit_kpa(t, t, rh).unwrap();
+        prop_assert!((same - air::deficit_kpa(t, rh).unwrap()).abs() < 1e-12);
+        prop_assert!((units::fahrenheit_to_celsius(units::celsius_to_fahrenheit(t)) - t).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_dilution_keeps_the_substance(stock in 1.0f64..1e5, share in 0.001f64..=1.0, volume in 1.0f64..1e4) {
+        let mixed = mixing::dilute(stock, stock * share, volume).unwrap();
+        prop_assert!((mixed.stock + mixed.diluent - volume).abs() < 1e-9 * volume);
+        let back = mixing::by_parts(stock, mixed.stock, mixed.diluent.max(0.0)).unwrap();
+        prop_assert!((back - stock * share).abs() < 1e-9 * stock);
+    }
+
+    #[test]
+    fn holm_only_ever_raises(ps in prop::collection::vec(0.0f64..=1.0, 0..8)) {
+        let raised = permute::holm(&ps);
+        for (p, q) in ps.iter().zip(&raised) {
+            prop_assert!(q >= p && *q <= 1.0);
+        }
+    }
+
+    #[test]
+    fn a_sample_scores_as_its_own_distribution(sample in prop::collection::vec(0usize..12, 1..30), came in 0usize..12) {
+        let mut weights = vec![0.0; 12];
+        for &count in &sample {
+            weights[count] += 1.0;
+        }
+        let chances = Chances::from_weights(weights).unwrap();
+        let draws: Vec<f64> = sample.iter().map(|&x| x as f64).collect();
+        let by_sample = crps::of_sample(&draws, came as f64).unwrap();
+        prop_assert!((by_sample - crps::of_counts(&chances, came)).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn tails_agree_with_an_independent_library() {
+    for df in [1.0, 2.0, 5.0, 30.0] {
+        let law = ChiSquared::new(df).unwrap();
+        for x in [0.0, 0.3, 1.0, 3.841, 12.0, 40.0] {
+            assert_close(tails::chi_square_upper(x, df), law.sf(x), 1e-10);
+        }
+    }
+    for (a, b) in [(1.0, 20.0), (8.0, 3.0), (82.0, 182.0), (0.5, 0.5)] {
+        let law = Beta::new(a, b).unwrap();
+        for p in [0.001, 0.025, 0.5, 0.975] {
+            assert_close(law.cdf(tails::beta_quantile(p, a, b)), p, 1e-9);
+        }
+    }
+}
+
+#[test]
+fn holms_correction_by_hand() {
+    // 3 × 0.01, then 2 × 0.02, then the floor of the one before over 1 × 0.03.
+    let raised = permute::holm(&[0.03, 0.01, 0.02]);
+    for (got, wanted) in raised.iter().zip([0.04, 0.03, 0.04]) {
+        assert_close(*got, wanted, 1e-15);
+    }
+    assert_eq!(permute::holm(&[]), Vec::<f64>::new());
+}
+
+#[test]
+fn a_score_is_the_absolute_error_of_a_certain_forecast() {
+    let certain = Chances::certain(7);
+    assert_eq!(crps::of_counts(&certain, 4), 3.0);
+    assert_eq!(crps::of_counts(&certain, 12), 5.0);
+    // Even chances of 0 and 1, and 0 came: (½)² once.
+    let even = Chances::from_weights(vec![1.0, 1.0]).unwrap();
+    assert_eq!(crps::of_counts(&even, 0), 0.25);
+    assert_eq!(crps::of_sample(&[], 1.0), None);
+    let held = crps::coverage(&[(1.0, 3.0, 3.0), (1.0, 3.0, 4.0), (f64::NAN, 3.0, 2.0)]);
+    assert_eq!((held.held, held.of), (1, 3));
+    assert_eq!(crps::coverage(&[]).share(), None);
+}
+
+#[test]
+fn fits_stand_at_the_ends_of_their_range() {
+    let clusters = |counts: &[(u32, u32)]| -> Vec<Cluster> {
+        counts
+            .iter()
+            .map(|&(reached, of)| Cluster { reached, of })
+            .collect()
+    };
+    let at = |counts: &[(u32, u32)]| {
+        let fitted = fit(&clusters(counts)).unwrap();
+        (fitted.at.mu(), fitted.at.rho(), fitted.log_likelihood)
+    };
+    assert_eq!(at(&[(0, 12), (0, 8)]), (0.0, 0.0, 0.0));
+    assert_eq!(at(&[(12, 12), (8, 8)]), (1.0, 0.0, 0.0));
+    let (mu, rho, likelihood) = at(&[(12, 12), (0, 8), (5, 5), (0, 3)]);
+    assert_eq!((mu, rho), (0.5, 1.0));
+    assert_close(likelihood, 4.0 * 0.5f64.ln(), 1e-12);
+    // Less than binomial spread: no correlation.
+    assert_eq!(at(&[(6, 12), (6, 12), (6, 12)]).1, 0.0);
+    // One cutting a batch says nothing on correlation.
+    assert_eq!(at(&[(1, 1), (0, 1), (1, 1)]).1, 0.0);
+    assert_eq!(fit(&clusters(&[(0, 0)])), None);
+    assert_eq!(fit(&clusters(&[(3, 2)])), None);
+    assert_eq!(icc::spread(&clusters(&[(3, 12)])), None);
+    assert_eq!(icc::design_effect(&[], 0.1), None);
+    assert_close(icc::design_effect(&[12.0; 8], 0.1).unwrap(), 2.1, 1e-12);
+    // Sizes 10 and 30: a cutting finds itself among 1000/40 = 25 on average.
+    assert_close(icc::design_effect(&[10.0, 30.0], 0.1).unwrap(), 3.4, 1e-12);
+}
+
+#[test]
+fn several_arms_with_two_agree_with_the_square_of_the_difference() {
+    let share = |arm: u8, sum: f64| Replicate {
+        arm,
+        sum,
+        weight: 12.0,
+    };
+    let trial = vec![vec![
+        share(0, 2.0),
+        share(0, 3.0),
+        share(0, 5.0),
+        share(0, 4.0),
+        share(1, 8.0),
+        share(1, 4.0),
+        share(1, 9.0),
+        share(1, 7.0),
+    ]];
+    let two = permute::difference(&trial, Draw::seeded(1)).unwrap();
+    let all = permute::several(&trial, Draw::seeded(1)).unwrap();
+    assert_close(two.p, all.p, 1e-12);
+    assert_close(all.observed, 24.0 * two.observed.powi(2), 1e-9);
+    assert_eq!(
+        permute::several(&[vec![share(0, 1.0)]], Draw::seeded(1)),
+        None
+    );
+    assert_eq!(
+        permute::difference(&[vec![share(0, 1.0)]], Draw::seeded(1)),
+        None
+    );
+}
+
+#[test]
+fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
+    let replicate = |i: u32| Replicate {
+        arm: (i % 2) as u8,
+        sum: f64::from((i * 7 + (i % 2) * 3) % 13),
+        weight: 12.0,
+    };
+    let trial = vec![(0..16).map(replicate).collect::<Vec<_>>()];
+    let all = permute::difference(&trial, Draw::seeded(3)).unwrap();
+    let few = Draw {
+        all_up_to: 0.0,
+        ..Draw::seeded(3)
+    };
+    let drawn = permute::difference(&trial, few).unwrap();
+    assert!(all.exact && !drawn.exact);
+    assert_eq!((all.arrangements, drawn.arrangements), (12_870, 10_000));
+    let error = (all.p * (1.0 - all.p) / 10_000.0).sqrt();
+    assert!(
+        (all.p - drawn.p).abs() < 4.0 * error,
+        "{} {}",
+        all.p,
+        drawn.p
+    );
+    assert_eq!(permute::difference(&trial, few).unwrap(), drawn);
+    let by_all = invert::interval(&trial, 0.95, Draw::seeded(3))
+        .unwrap()
+        .interval;
+    let by_draw = invert::interval(&trial, 0.95, few).unwrap().interval;
+    assert!((by_all.low - by_draw.low).abs() < 0.02 && (by_all.high - by_draw.high).abs() < 0.02);
+}
