@@ -81,6 +81,7 @@ fn every_cutting_of_a_batch_is_in_its_tally() {
         lost_in_pots: 2,
         ready: 6,
         ready_from_bench: 2,
+        finished_on_bench: 2,
         sold: 1,
     };
     let tally = tally(&counts);
