@@ -1,4 +1,9 @@
-//! The trade: names, entries, batches.
+//! The trade: names, entries, batches, intervals, timelines.
 
+mod accounting;
+mod any_life;
+mod lives;
+mod replicates;
 mod settling;
 mod taxon;
+mod timelines;

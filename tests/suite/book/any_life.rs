@@ -1,0 +1,177 @@
+//! Laws of the accounting, held against lives of batches drawn at random.
+
+use super::lives::{accounts_of, accounts_shuffled, date, entry, life};
+use proptest::prelude::*;
+use struck::book::entry::Entry;
+use struck::book::intervals::{Account, Status};
+use struck::book::milestone::Milestone;
+
+/// What may be written of a batch, in no order that makes sense; the fold clamps what cannot be.
+fn act() -> impl Strategy<Value = String> {
+    let n = || 0..12u32;
+    prop_oneof![
+        4 => (n(), n(), n(), n()).prop_map(|(c, r, b, l)| format!(
+            "look callused={c} rooted={r} bottom={b} lost.mould={l}"
+        )),
+        2 => (1..20u32, n(), n()).prop_map(|(s, c, r)| format!("look seen={s} callused={c} rooted={r}")),
+        1 => (n(), 0..3u32).prop_map(|(r, l)| format!("look how=tug rooted={r} lost.wilted={l}")),
+        1 => n().prop_map(|b| format!("look how=under bottom={b}")),
+        1 => (1..6u32).prop_map(|l| format!("look how=glance lost.unknown={l}")),
+        1 => Just("look about.rooted=half".to_owned()),
+        2 => n().prop_map(|p| format!("pot count={p}")),
+        1 => n().prop_map(|p| format!("ready count={p} from=bench")),
+        1 => (n(), 0..5usize).prop_map(|(d, why)| {
+            let why = ["", "why=surplus", "why=given-up", "why=restuck", "why=eaten"][why];
+            format!("discard count={d} {why}")
+        }),
+    ]
+}
+
+/// A batch and up to two parts of it, each with acts on days.
+fn entries() -> impl Strategy<Value = Vec<Entry>> {
+    let acts = prop::collection::vec((0..40u64, 0..3usize, act()), 0..14);
+    let splits = prop::collection::vec((0..40u64, 1..20u32), 0..3);
+    (1..60u32, acts, splits).prop_map(|(stuck, acts, splits)| {
+        let mut told: Vec<(u64, String)> = Vec::new();
+        let codes = ["A", "P1", "P2"];
+        for (at, (day, count)) in splits.iter().enumerate() {
+            // The second part is split from the first.
+            let (from, into) = (codes[at], codes[at + 1]);
+            told.push((
+                *day,
+                format!("move batch={from} count={count} into={into} place=frame"),
+            ));
+        }
+        for (day, code, act) in acts {
+            let code = codes[code.min(splits.len())];
+            let (kind, rest) = act.split_once(' ').unwrap();
+            told.push((day, format!("{kind} batch={code} {rest}")));
+        }
+        let told: Vec<(u64, &str)> = told
+            .iter()
+            .map(|(day, text)| (*day, text.as_str()))
+            .collect();
+        life(stuck, &told)
+    })
+}
+
+fn weights(account: &Account, milestone: Milestone, status: Status) -> f64 {
+    let pieces = account.of(milestone).pieces.iter();
+    pieces
+        .filter(|p| p.status == status)
+        .map(|p| p.weight)
+        .sum()
+}
+
+fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() < 1e-6
+}
+
+/// Every whole life of cuttings that reach milestones and die on true days, seen by lifts.
+fn seen_on(days: &[u64], cuttings: &[(u64, u64, u64)]) -> Vec<Entry> {
+    let mut out = vec![entry(
+        "000",
+        0,
+        &format!("stick batch=A taxon=Weigela stuck={}", cuttings.len()),
+    )];
+    let mut before = 0;
+    for &day in days {
+        let alive: Vec<_> = cuttings
+            .iter()
+            .filter(|(_, _, death)| *death > day)
+            .collect();
+        let lost = cuttings
+            .iter()
+            .filter(|(_, _, death)| (before + 1..=day).contains(death));
+        let rooted = alive.iter().filter(|(_, root, _)| *root <= day).count();
+        let callused = alive
+            .iter()
+            .filter(|(callus, root, _)| *callus <= day && *root > day);
+        let text = format!(
+            "look batch=A callused={} rooted={rooted} lost.mould={}",
+            callused.count(),
+            lost.count()
+        );
+        out.push(entry(&format!("{day:03}"), day, &text));
+        before = day;
+    }
+    out
+}
+
+/// How many cuttings ended by the day, and the days of doubt about them in all.
+fn doubt(account: &Account, milestone: Milestone) -> f64 {
+    let pieces = account.of(milestone).pieces.iter();
+    pieces
+        .filter_map(|p| Some(p.weight * f64::from(p.right? - p.left)))
+        .sum()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    #[test]
+    fn weights_sum_to_the_cuttings(entries in entries()) {
+        let accounts = accounts_of(&entries, None);
+        let stuck: u32 = accounts.iter().map(|(_, account)| account.stuck).sum();
+        let said = entries.iter().find_map(|e| match &e.kind {
+            struck::book::entry::Kind::Stick(it) => Some(it.stuck),
+            _ => None,
+        });
+        prop_assert_eq!(Some(stuck), said);
+        for (code, account) in &accounts {
+            for milestone in Milestone::ALL {
+                let it = account.of(milestone);
+                let sum: f64 = it.pieces.iter().map(|p| p.weight).sum();
+                prop_assert!(close(sum, f64::from(account.stuck)), "{code} {milestone:?} {it:?}");
+                for piece in &it.pieces {
+                    prop_assert!(piece.weight > 0.0 && piece.right.is_none_or(|r| r > piece.left));
+                    prop_assert_eq!(piece.right.is_none(), piece.status == Status::NotYet);
+                }
+                prop_assert!(close(it.reached, weights(account, milestone, Status::Reached)));
+                prop_assert!(it.watched <= f64::from(account.remain) + 1e-6);
+                prop_assert!(it.counted >= 0.0 && it.counted <= f64::from(account.stuck) + 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn the_order_of_batches_does_not_matter(entries in entries(), seed in any::<u64>()) {
+        prop_assert_eq!(accounts_of(&entries, None), accounts_shuffled(&entries, seed));
+    }
+
+    #[test]
+    fn as_of_a_day_is_as_if_nothing_later_was_written(entries in entries(), day in 0..40u64) {
+        let early: Vec<Entry> = entries.iter().filter(|e| e.at.day() <= date(day)).cloned().collect();
+        let mut cut = accounts_of(&entries, Some(date(day)));
+        cut.retain(|(_, account)| account.stuck > 0);
+        let mut known = accounts_of(&early, None);
+        known.retain(|(_, account)| account.stuck > 0);
+        prop_assert_eq!(cut, known);
+    }
+
+    #[test]
+    fn more_looks_never_widen(
+        cuttings in prop::collection::vec((1..40u64, 1..60u64, 1..120u64), 1..40),
+        looks in prop::collection::btree_set(1..60u64, 2..8),
+    ) {
+        // What a cutting does after its death is not done.
+        let days: Vec<u64> = looks.into_iter().collect();
+        let last = *days.last().unwrap();
+        let fewer: Vec<u64> = days.iter().copied().filter(|d| d % 2 == 0 || *d == last).collect();
+        let account = |days: &[u64]| accounts_of(&seen_on(days, &cuttings), None).remove(0).1;
+        let (many, few) = (account(&days), account(&fewer));
+        for milestone in [Milestone::Callus, Milestone::Root] {
+            prop_assert!(doubt(&many, milestone) <= doubt(&few, milestone) + 1e-9);
+            // What was seen once was there: more looks see at least as many.
+            prop_assert!(many.of(milestone).reached >= few.of(milestone).reached - 1e-9);
+            let ended = |it: &Account| f64::from(it.stuck) - weights(it, milestone, Status::NotYet);
+            prop_assert!(close(ended(&many), ended(&few)));
+            // Never more than in truth.
+            let truth = cuttings.iter().filter(|(callus, root, death)| {
+                let day = if milestone == Milestone::Root { *root } else { *callus.min(root) };
+                day <= last && day < *death
+            });
+            prop_assert!(many.of(milestone).reached <= truth.count() as f64 + 1e-9);
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! Short spellings of entries for the tests of batches: `look rooted=4 lost.mould=2`. No test itself.
+
+use chrono::{Days, NaiveDate};
+use struck::book::Book;
+use struck::book::Ledger;
+use struck::book::arrival::{Arrival, Lines};
+use struck::book::batch::Batch;
+use struck::book::entry::Entry;
+use struck::book::fault::{Crc, Origin};
+use struck::book::id::Id;
+use struck::book::intervals::{Account, accounts};
+use struck::book::value::Value;
+
+/// The first day of the tests' season: day 0 of a batch unless it says otherwise.
+pub fn start() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 6, 1).unwrap()
+}
+
+/// The date so many days after the start.
+pub fn date(day: u64) -> NaiveDate {
+    start() + Days::new(day)
+}
+
+/// An entry of a day counted from the start: its kind, then `field=value`, `field.part=value`;
+/// `_` in a value is a space.
+pub fn entry(id: &str, day: u64, text: &str) -> Entry {
+    let mut words = text.split_whitespace();
+    let kind = words.next().unwrap();
+    let mut fields = vec![
+        ("id".to_owned(), Value::Text(id.into())),
+        ("at".into(), Value::Text(date(day).to_string())),
+        ("kind".into(), Value::Text(kind.into())),
+    ];
+    for word in words {
+        let (name, value) = word.split_once('=').unwrap();
+        let value = match value.parse() {
+            // Codes and days look like numbers but are texts.
+            Ok(number) if !["batch", "into", "arm"].contains(&name) => Value::Number(number),
+            _ => Value::Text(value.replace('_', " ")),
+        };
+        put(&mut fields, name, value);
+    }
+    Entry::from_fields(fields, || Id::of_line(0, 1)).unwrap()
+}
+
+fn put(fields: &mut Vec<(String, Value)>, name: &str, value: Value) {
+    let Some((outer, inner)) = name.split_once('.') else {
+        fields.push((name.into(), value));
+        return;
+    };
+    match fields.iter_mut().find(|(name, _)| name == outer) {
+        Some((_, Value::Map(map))) => map.push((inner.into(), value)),
+        _ => fields.push((outer.into(), Value::Map(vec![(inner.into(), value)]))),
+    }
+}
+
+/// The entries of batch `A`, stuck on day 0 with so many cuttings, then as told: day and text
+/// without the batch. Entries of another batch name it: `look batch=P …`.
+pub fn life(stuck: u32, told: &[(u64, &str)]) -> Vec<Entry> {
+    let stick = format!("stick batch=A taxon=Weigela_florida stuck={stuck}");
+    let mut out = vec![entry("A-000", 0, &stick)];
+    for (at, (day, text)) in told.iter().enumerate() {
+        let (kind, rest) = text.split_once(' ').unwrap_or((text, ""));
+        let batch = if rest.contains("batch=") {
+            ""
+        } else {
+            "batch=A"
+        };
+        let id = format!("A-{:03}", at + 1);
+        out.push(entry(&id, *day, &format!("{kind} {batch} {rest}")));
+    }
+    out
+}
+
+/// No line is ever asked for again in these tests.
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+/// The book of these entries.
+pub fn book_of(entries: &[Entry]) -> Book {
+    let mut ledger = Ledger::new();
+    for (line, entry) in entries.iter().enumerate() {
+        ledger.add(Arrival {
+            origin: Origin {
+                file: 0,
+                line: line as u32 + 1,
+            },
+            crc: Crc::Absent,
+            entry: Ok(entry.clone()),
+        });
+    }
+    ledger.book(&NoLines)
+}
+
+/// The accounts of all batches with their codes, in the order of the book.
+pub fn accounts_of(entries: &[Entry], as_of: Option<NaiveDate>) -> Vec<(String, Account)> {
+    let book = book_of(entries);
+    let batches: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
+    let codes = batches.iter().map(|batch| batch.code.clone());
+    codes.zip(accounts(&batches, as_of)).collect()
+}
+
+/// The same, made from the batches in another order.
+pub fn accounts_shuffled(entries: &[Entry], seed: u64) -> Vec<(String, Account)> {
+    let book = book_of(entries);
+    let mut order: Vec<usize> = (0..book.batches().len()).collect();
+    order.sort_by_key(|at| (*at as u64 + 1).wrapping_mul(seed | 1).rotate_left(17));
+    let batches: Vec<&Batch> = order
+        .iter()
+        .map(|at| book.batches()[*at].as_ref())
+        .collect();
+    let mut out: Vec<_> = order.iter().zip(accounts(&batches, None)).collect();
+    out.sort_by_key(|(at, _)| **at);
+    out.into_iter()
+        .map(|(at, account)| (book.batches()[*at].code.clone(), account))
+        .collect()
+}
