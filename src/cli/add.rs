@@ -1,0 +1,138 @@
+//! `add`: one line as said at the bench becomes entries. It says back what it understood before it writes.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::output;
+use crate::book::at::At;
+use crate::book::entry::Entry;
+use crate::book::id::Id;
+use crate::desk::bench::Desk;
+use crate::desk::failure::Failure;
+use crate::desk::known::known;
+use crate::desk::record::{Act, New, Prepared, Unsaved};
+use crate::desk::sums::Misfit;
+use crate::words::bench_line::{self, Now, Reading};
+use crate::words::clean::shown;
+use crate::words::faults;
+use clap::Args;
+
+/// Arguments of `add`.
+#[derive(Args, Debug)]
+#[command(after_help = "The line is a verb, then phrases set off by commas, in any order:\n  \
+stick 24 Weigela florida, semi-ripe, nodal, tip, 4 nodes, iba 3000 talc, in bark:perlite 1:1, tray, at bench A, mist, heat 21\n  \
+look 26-041: callused 4, rooted 3, bottom 2, black 1\n  \
+climate bench A: air 24.5, rh 82, medium 21, mist 10s/12min\n  \
+pot 041 18, 9 cm")]
+pub struct Arguments {
+    /// The line, as `look 041: callused 4, rooted 3`
+    #[arg(required = true)]
+    line: Vec<String>,
+    /// When it was, as `yesterday 16:30` or `3 Jun`; else now
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
+    /// Who enters it
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
+    /// Show the entry and write nothing
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let line = arguments.line.join(" ");
+    let mut desk = if arguments.dry_run { context.open_or_empty()? } else { context.open_or_begin()? };
+    let at = match &arguments.at {
+        Some(text) => context.moment(text)?,
+        None => At::Time(desk.clock().now()),
+    };
+    let reading = read(&mut desk, &line, at)?;
+    if !reading.is_whole() {
+        return Err(not_understood(&reading));
+    }
+    output::say(&format!("{}\n", shown_lines(&reading.say_back())));
+    let prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
+    refuse_misfits(&desk.misfits(&prepared))?;
+    if arguments.dry_run {
+        return write_nothing(&desk, &prepared);
+    }
+    match desk.save(&prepared) {
+        Ok(()) => {
+            for entry in prepared.entries() {
+                output::say(&format!("Saved as {}.\n", entry.id));
+            }
+            Ok(Exit::Done)
+        }
+        Err(unsaved) => Err(kept(&desk, &line, &unsaved)),
+    }
+}
+
+fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
+    let known = known(desk, at)?;
+    let clock = desk.clock();
+    let offset_at = |local| clock.offset_at(local);
+    let now = Now { at: clock.now(), offset_at: &offset_at };
+    Ok(bench_line::read(line, &known, &now))
+}
+
+/// The entry that the line makes, completed for writing.
+fn prepare(desk: &mut Desk, reading: &Reading, at: At, by: Option<String>) -> Result<Prepared, Failure> {
+    let fields = reading.entry_fields(&at, Some(""));
+    // The desk gives the id and, where the code is empty, the code.
+    let nameless = || Id::of_line(0, 1);
+    let blank = reading.allots.is_some();
+    let fields = if blank { desk.with_next_code(fields, reading, at)? } else { fields };
+    let entry = Entry::from_fields(fields, nameless)
+        .map_err(|fault| Failure::usage(faults::entry_sentence(&fault)))?;
+    let act = Act {
+        at: Some(entry.at),
+        by: by.or(entry.by),
+        entries: vec![New { kind: entry.kind, note: entry.note }],
+    };
+    desk.prepare(act)
+}
+
+/// What was not understood, with what was.
+fn not_understood(reading: &Reading) -> Failure {
+    let mut complaints = reading.complaints().into_iter().map(|text| shown(&text));
+    let first = complaints.next().unwrap_or_else(|| "The line says nothing.".into());
+    let failure = complaints.fold(Failure::usage(first), Failure::hint);
+    failure.hint("Nothing was saved. See `struck add --help` for how a line is said.")
+}
+
+fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
+    let Some(first) = misfits.first() else { return Ok(()) };
+    let wrong = crate::book::fault::Wrong::Book(first.fault.clone());
+    let mut failure = Failure::could(format!("{}: {}", first.batch, faults::sentence(&wrong)));
+    if let Some(more) = &first.more_stuck {
+        failure = failure.hint(format!(
+            "If {} were stuck, not {}: struck add \"amend {}: stuck {}\", then enter this again.",
+            more.to, more.from, more.of, more.to
+        ));
+    }
+    Err(failure.hint("Nothing was saved."))
+}
+
+fn write_nothing(desk: &Desk, prepared: &Prepared) -> Result<Exit, Failure> {
+    for entry in prepared.entries() {
+        let line = desk.line_of(entry)?;
+        if let Err(exit) = output::data(&format!("{line}\n")) {
+            return Ok(exit);
+        }
+    }
+    output::say("Nothing was written.\n");
+    Ok(Exit::Done)
+}
+
+/// A line that could not be saved is kept as a draft, and offered when the bench is next opened.
+fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
+    let failure = unsaved.failure().clone();
+    match desk.keep_line(line) {
+        Ok(path) => failure.hint(format!("The line is kept in {}.", path.display())),
+        Err(error) => failure.hint(format!("The line could not be kept as a draft either ({error}): copy it.")),
+    }
+}
+
+fn shown_lines(text: &str) -> String {
+    text.lines().map(shown).collect::<Vec<_>>().join("\n")
+}

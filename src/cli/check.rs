@@ -1,0 +1,131 @@
+//! `check`: looks for damage and for sums that cannot be, and says what each means and how to mend it.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::{json, output};
+use crate::book::Book;
+use crate::book::fault::{Fault, Level};
+use crate::desk::bench::Desk;
+use crate::desk::failure::Failure;
+use crate::words::clean::{fit, shown};
+use crate::words::faults::{explain, field, name, sentence};
+use clap::Args;
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+/// Longest excerpt of a line that is shown, in columns.
+const EXCERPT: usize = 96;
+
+/// Arguments of `check`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// Say what each fault means and how to mend it
+    #[arg(long)]
+    explain: bool,
+    /// Exit 3 on notices too
+    #[arg(long)]
+    strict: bool,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let desk = context.open()?;
+    let files = desk.files();
+    let book = desk.book();
+    let told = if arguments.json {
+        json::write(&object(book, &files))
+    } else {
+        output::data(&text(context, &desk, &files, arguments.explain))
+    };
+    if let Err(exit) = told {
+        return Ok(exit);
+    }
+    let grave = |fault: &Fault| arguments.strict || fault.level() == Level::Fault;
+    Ok(if book.faults().iter().any(grave) { Exit::Faults } else { Exit::Done })
+}
+
+fn text(context: &Context, desk: &Desk, files: &[PathBuf], explained: bool) -> String {
+    let book = desk.book();
+    let mut out = String::new();
+    for fault in book.faults() {
+        out.push_str(&one(context, desk, files, fault));
+    }
+    if explained {
+        let names: BTreeSet<&str> = book.faults().iter().map(|fault| name(&fault.wrong)).collect();
+        for held in names.into_iter().filter_map(explain) {
+            out.push_str(&format!("\n{}\n  {}\n  {}\n", held.name, held.meaning, held.mend));
+        }
+        if !book.faults().is_empty() {
+            out.push('\n');
+        }
+    }
+    out.push_str(&verdict(book, files.len()));
+    out
+}
+
+/// One fault: where, what, and the line itself with its name, by which a later line settles it.
+fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> String {
+    let level = match fault.level() {
+        Level::Fault => "fault",
+        Level::Notice => "notice",
+    };
+    let mut out = format!("{}: {level} {}: {}\n", place(files, fault), name(&fault.wrong), sentence(&fault.wrong));
+    if let Some(raw) = desk.raw_line(fault.origin) {
+        let text = String::from_utf8_lossy(&raw);
+        out.push_str(&format!("  {}\n", fit(&shown(&text), EXCERPT.min(context.environment.width.saturating_sub(2)), context.charset)));
+    }
+    if let Some(id) = &fault.id {
+        out.push_str(&format!("  named {id}\n"));
+    }
+    out
+}
+
+fn place(files: &[PathBuf], fault: &Fault) -> String {
+    let file = usize::try_from(fault.origin.file).ok().and_then(|at| files.get(at));
+    let path = file.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
+    if fault.origin.line == 0 { path } else { format!("{path}:{}", fault.origin.line) }
+}
+
+/// What it comes to, in one or two sentences that a person can act on.
+fn verdict(book: &Book, files: usize) -> String {
+    let sums = book.sums();
+    let count = |level| book.faults().iter().filter(|fault| fault.level() == level).count();
+    let (faults, notices) = (count(Level::Fault), count(Level::Notice));
+    let read = format!("{} entries in {} lines of {files} files", sums.entries, sums.lines);
+    let settled = if sums.settled > 0 { format!(" {} settled earlier.", sums.settled) } else { String::new() };
+    match (faults, notices) {
+        (0, 0) => format!("Sound: {read}.{settled}\n"),
+        (0, _) => format!("Sound, with {notices} to note: {read}.{settled}\n"),
+        _ => format!("{faults} faults, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n"),
+    }
+}
+
+fn object(book: &Book, files: &[PathBuf]) -> Value {
+    let sums = book.sums();
+    let faults: Vec<Value> = book
+        .faults()
+        .iter()
+        .map(|fault| {
+            let explained = explain(name(&fault.wrong));
+            json!({
+                "level": if fault.level() == Level::Fault { "fault" } else { "notice" },
+                "name": name(&fault.wrong),
+                "file": usize::try_from(fault.origin.file).ok().and_then(|at| files.get(at)).map(|path| path.to_string_lossy()),
+                "line": fault.origin.line,
+                "field": field(&fault.wrong),
+                "batch": fault.batch,
+                "id": fault.id.as_ref().map(ToString::to_string),
+                "reason": sentence(&fault.wrong),
+                "remedy": explained.map(|e| e.mend),
+            })
+        })
+        .collect();
+    json!({
+        "files": files.len(), "lines": sums.lines, "entries": sums.entries,
+        "settled": sums.settled, "withdrawn": sums.withdrawn, "faults": faults,
+    })
+}

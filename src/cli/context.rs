@@ -1,0 +1,61 @@
+//! What every command needs: the surroundings, the journal to use, and how tables are drawn.
+
+use super::environment::Environment;
+use super::progress::Progress;
+use crate::book::at::At;
+use crate::desk::bench::Desk;
+use crate::desk::failure::Failure;
+use crate::words::clean::Charset;
+use chrono::NaiveDate;
+use std::path::PathBuf;
+
+/// What every command needs.
+pub struct Context {
+    /// The surroundings.
+    pub environment: Environment,
+    /// The journal named on the command line.
+    pub journal: Option<PathBuf>,
+    /// Characters that may be shown.
+    pub charset: Charset,
+}
+
+impl Context {
+    /// Opens the journal to read.
+    ///
+    /// # Errors
+    /// If it cannot be opened.
+    pub fn open(&self) -> Result<Desk, Failure> {
+        let settings = self.environment.settings(self.journal.as_deref())?;
+        let mut progress = Progress::new(self.environment.watched, "reading");
+        let desk = Desk::open(settings, self.environment.clock()?, &mut |done, whole| progress.at(done, whole));
+        progress.end();
+        desk
+    }
+
+    /// Opens the journal to write in; it is begun if it is not there.
+    ///
+    /// # Errors
+    /// If it can be neither opened nor begun.
+    pub fn open_or_begin(&self) -> Result<Desk, Failure> {
+        let settings = self.environment.settings(self.journal.as_deref())?;
+        Desk::open_or_begin(settings, self.environment.clock()?)
+    }
+
+    /// A day as typed: `yesterday`, `3 Jun`, `2026-06-14` …
+    ///
+    /// # Errors
+    /// If it is not understood.
+    pub fn day(&self, text: &str) -> Result<NaiveDate, Failure> {
+        self.moment(text).map(|at| at.day())
+    }
+
+    /// A day, or a day and time, as typed.
+    ///
+    /// # Errors
+    /// If it is not understood.
+    pub fn moment(&self, text: &str) -> Result<At, Failure> {
+        let clock = self.environment.clock()?;
+        crate::words::when::read(text, clock.now(), &|local| clock.offset_at(local))
+            .map_err(|error| Failure::usage(error.to_string()))
+    }
+}

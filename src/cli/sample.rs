@@ -1,0 +1,32 @@
+//! `sample`: writes the journals of the invented nursery into a new folder.
+
+use super::exit::Exit;
+use super::output;
+use crate::desk::failure::Failure;
+use crate::desk::sample;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `sample`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// A folder that is not there yet
+    dir: PathBuf,
+    /// Another nursery: any number
+    #[arg(long, default_value_t = sample::SEED)]
+    seed: u64,
+}
+
+/// Runs it.
+pub fn run(arguments: &Arguments) -> Result<Exit, Failure> {
+    let written = sample::write(&arguments.dir, arguments.seed)?;
+    let mut text = String::new();
+    for path in written {
+        text.push_str(&format!("{}\n", path.display()));
+    }
+    if let Err(exit) = output::data(&text) {
+        return Ok(exit);
+    }
+    output::say(&format!("Look at it with: struck timeline --journal {}\n", arguments.dir.display()));
+    Ok(Exit::Done)
+}

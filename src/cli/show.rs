@@ -1,0 +1,136 @@
+//! `show`: one batch, what it is now and its life entry by entry.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::{batches, json, output};
+use crate::book::batch::{Batch, Event};
+use crate::book::value::Value as FieldValue;
+use crate::desk::bench::Desk;
+use crate::desk::failure::Failure;
+use crate::words::bench_line::line_of;
+use crate::words::clean::{fit, shown, shown_in};
+use crate::words::faults::sentence;
+use crate::words::fuzzy::nearest;
+use crate::words::strip::{strip, tally};
+use clap::Args;
+use serde_json::{Map, Value, json};
+
+/// Arguments of `show`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// Its code, as 26-041, or 041 for the latest that ends so
+    #[arg(value_name = "BATCH")]
+    batch: String,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let desk = context.open()?;
+    let found = find(&desk, &arguments.batch)?;
+    let told = if arguments.json {
+        let each: Vec<Value> = found.iter().map(|batch| object(batch)).collect();
+        json::write(&json!({ "batches": each }))
+    } else {
+        let each: Vec<String> = found.iter().map(|batch| text(context, batch)).collect();
+        output::data(&each.join("\n"))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// The batches that bear a code, or the latest whose code ends with what was typed.
+fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
+    let book = desk.book();
+    let exact: Vec<&Batch> = book.by_code(typed).map(AsRef::as_ref).collect();
+    if !exact.is_empty() {
+        return Ok(exact);
+    }
+    let ends = |batch: &&&Batch| batch.code.split('-').nth(1).is_some_and(|tail| tail.trim_start_matches('0') == typed.trim_start_matches('0'));
+    let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
+    if let Some(latest) = all.iter().filter(ends).next_back() {
+        return Ok(vec![latest]);
+    }
+    let codes: Vec<&str> = all.iter().map(|batch| batch.code.as_str()).collect();
+    let failure = Failure::could(format!("There is no batch {}.", shown(typed)));
+    Err(match nearest(typed, &codes) {
+        Some(code) => failure.hint(format!("Did you mean {}?", shown(code))),
+        None => failure.hint("See the codes with `struck batches`."),
+    })
+}
+
+fn text(context: &Context, batch: &Batch) -> String {
+    let width = context.environment.width;
+    let head = format!("{}  {}", batch.code, batch.taxon.shown());
+    let mut out = format!("{}\n", fit(&shown_in(&head, context.charset), width, context.charset));
+    out.push_str(&format!("{}\n", strip(tally(&batch.counts), width.min(72)).text(context.charset)));
+    out.push_str(&format!("{}\n", standing(batch)));
+    for fault in &batch.faults {
+        out.push_str(&format!("! {}\n", sentence(&crate::book::fault::Wrong::Book(fault.clone()))));
+    }
+    out.push('\n');
+    for event in &batch.events {
+        out.push_str(&line(context, event, width));
+    }
+    out
+}
+
+/// Where its cuttings are now, in words.
+fn standing(batch: &Batch) -> String {
+    let counts = &batch.counts;
+    let [bare, callused, rooted, bottom] = counts.bench;
+    let parts = [
+        (bottom, "with roots at the bottom"),
+        (rooted, "rooted"),
+        (callused, "callused"),
+        (bare, "nothing yet"),
+        (counts.potted, "potted"),
+        (counts.lost.total(), "lost"),
+        (counts.given_up, "given up"),
+        (counts.ready, "made ready"),
+        (counts.sold, "sold"),
+    ];
+    let said: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    format!("{} stuck on {}: {}.", counts.stuck, batch.stuck_on, said.join(", "))
+}
+
+fn line(context: &Context, event: &Event, width: usize) -> String {
+    let amended = if event.amended { " (amended)" } else { "" };
+    let by = event.entry.by.as_deref().map_or_else(String::new, |by| format!(" [{by}]"));
+    let said = format!("{}{by}{amended}", line_of(&event.entry));
+    let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
+    format!("{lead}{}\n", fit(&shown_in(&said, context.charset), width.saturating_sub(lead.len()), context.charset))
+}
+
+fn object(batch: &Batch) -> Value {
+    let mut value = batches::object(batch);
+    let entries: Vec<Value> = batch
+        .events
+        .iter()
+        .map(|event| {
+            let fields: Map<String, Value> =
+                event.entry.to_fields().into_iter().map(|(name, value)| (name.to_owned(), of(&value))).collect();
+            json!({"age": event.age, "amended": event.amended, "entry": fields})
+        })
+        .collect();
+    let faults: Vec<String> =
+        batch.faults.iter().map(|fault| sentence(&crate::book::fault::Wrong::Book(fault.clone()))).collect();
+    if let Value::Object(fields) = &mut value {
+        fields.insert("entries".into(), entries.into());
+        fields.insert("faults".into(), faults.into());
+    }
+    value
+}
+
+/// A field's value as JSON.
+fn of(value: &FieldValue) -> Value {
+    match value {
+        FieldValue::Null => Value::Null,
+        FieldValue::Bool(b) => Value::from(*b),
+        FieldValue::Number(n) => json::number(*n),
+        FieldValue::Text(text) => Value::from(text.clone()),
+        FieldValue::List(items) => items.iter().map(of).collect(),
+        FieldValue::Map(fields) => fields.iter().map(|(name, v)| (name.clone(), of(v))).collect::<Map<_, _>>().into(),
+    }
+}

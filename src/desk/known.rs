@@ -1,0 +1,62 @@
+//! The journal's own words, gathered for the reading of typed lines. It reads no files.
+
+use super::bench::Desk;
+use super::failure::Failure;
+use crate::book::at::At;
+use crate::book::batch::Batch;
+use crate::book::entry::Kind;
+use crate::book::listed::Units;
+use crate::words::bench_line::{Known, KnownBatch};
+
+/// What the journal knows, for a line that is entered at this time.
+///
+/// # Errors
+/// If this machine's own letter can be neither read nor kept.
+pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
+    let code = desk.next_code(at)?;
+    let book = desk.book();
+    let mut known = Known::new(book.season(at.day()));
+    known.next_code = Some(code);
+    known.units = book.nursery().units.unwrap_or(Units::C);
+    let batch = |batch: &Batch| KnownBatch {
+        code: batch.code.clone(),
+        key: batch.key.clone(),
+        taxon: batch.stick.taxon.clone(),
+    };
+    known.batches = book.batches().iter().map(|b| batch(b)).collect();
+    for standing in book.entries() {
+        known.kinds.insert(standing.entry.id.clone(), standing.entry.kind.word());
+        learn_kind(&mut known, &standing.entry.kind);
+        learn(&mut known, "by", standing.entry.by.as_deref());
+    }
+    for place in book.places().all() {
+        learn(&mut known, "place", Some(&place.name));
+    }
+    Ok(known)
+}
+
+fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {
+    if let Some(text) = text {
+        known.learn(field, text);
+    }
+}
+
+fn learn_kind(known: &mut Known, kind: &Kind) {
+    match kind {
+        Kind::Stick(it) => {
+            learn(known, "taxon", Some(&it.taxon));
+            learn(known, "place", it.place.as_deref());
+            learn(known, "medium", it.medium.as_deref());
+            learn(known, "container", it.container.as_deref());
+            learn(known, "source", it.source.as_deref());
+            learn(known, "trial", it.trial.as_deref());
+        }
+        Kind::Pot(it) => {
+            learn(known, "container", it.container.as_deref());
+            learn(known, "place", it.place.as_deref());
+        }
+        Kind::Move(it) => learn(known, "place", it.place.as_deref()),
+        Kind::Taxon(it) => learn(known, "taxon", Some(&it.taxon)),
+        _ => {}
+    }
+}

@@ -1,0 +1,215 @@
+//! Recording: complete the entries, check the sums, append durably, fold. Nothing is saved but through here.
+
+use super::bench::{Desk, told};
+use super::codes;
+use super::failure::Failure;
+use super::own::Own;
+use crate::book::at::At;
+use crate::book::entry::{Entry, Kind};
+use crate::book::id::Id;
+use crate::journal::append::{After, Doubt, Outcome, Refusal};
+
+/// One entry to be, without what the desk adds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct New {
+    /// What it says. A stick or a part with an empty code is given the next one.
+    pub kind: Kind,
+    /// A note in free text.
+    pub note: Option<String>,
+}
+
+/// Entries that are written in one append, all or none.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Act {
+    /// When; absent is now.
+    pub at: Option<At>,
+    /// Who.
+    pub by: Option<String>,
+    /// What, in order.
+    pub entries: Vec<New>,
+}
+
+/// Entries with everything that a line needs, ids among it: saving them twice adds nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prepared(Vec<Entry>);
+
+impl Prepared {
+    /// The entries, in order.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.0
+    }
+}
+
+/// Why entries are not known to be saved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unsaved {
+    /// Nothing was written.
+    Refused(Failure),
+    /// Some or all may have been written: save the same prepared entries again.
+    Unknown(Failure),
+}
+
+impl Unsaved {
+    /// What to tell.
+    #[must_use]
+    pub fn failure(&self) -> &Failure {
+        match self {
+            Self::Refused(failure) | Self::Unknown(failure) => failure,
+        }
+    }
+}
+
+impl Desk {
+    /// Completes entries: id, time, who, the batch's identity, the next code where none is given.
+    ///
+    /// # Errors
+    /// If one breaks a rule of its kind, or names a batch that is not there.
+    pub fn prepare(&mut self, act: Act) -> Result<Prepared, Failure> {
+        let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
+        let mut code = self.next_code(at)?;
+        let mut made: Vec<Entry> = Vec::new();
+        for new in act.entries {
+            let mut kind = new.kind;
+            if let Some(blank) = blank_code(&mut kind) {
+                blank.clone_from(&code);
+                code = codes::following(&code);
+            }
+            self.name_batch(&mut kind, at, &made)?;
+            let entry = Entry { id: self.clock.new_id(), at, by: act.by.clone(), note: new.note, kind };
+            let checked = entry.checked().map_err(|fault| {
+                Failure::usage(crate::words::faults::entry_sentence(&fault))
+            })?;
+            made.push(checked);
+        }
+        Ok(Prepared(made))
+    }
+
+    /// The code that the next batch would get.
+    ///
+    /// # Errors
+    /// If this machine's own letter can be neither read nor kept.
+    pub fn next_code(&mut self, at: At) -> Result<String, Failure> {
+        let own = self.own()?;
+        let year = chrono::Datelike::year(&at.day());
+        Ok(codes::next(year, own.letter, self.all_codes().iter().map(String::as_str)))
+    }
+
+    /// Every code that a batch bears.
+    fn all_codes(&self) -> Vec<String> {
+        self.book.batches().iter().map(|batch| batch.code.clone()).collect()
+    }
+
+    /// What this machine and user call their own in the journal.
+    fn own(&mut self) -> Result<Own, Failure> {
+        if let Some(own) = &self.own {
+            return Ok(own.clone());
+        }
+        let others = self.journal.files().len() > 0;
+        let codes = self.all_codes();
+        let own = Own::of(&self.settings, &self.clock, others, &codes).map_err(|error| {
+            let state = self.settings.state.display();
+            Failure::could(format!("The state folder {state} cannot be used: {error}."))
+                .hint("Make room there, or set XDG_STATE_HOME to a folder that you may write in.")
+        })?;
+        self.own = Some(own.clone());
+        Ok(own)
+    }
+
+    /// Writes the identity of the batch that an entry names, if it names one by its code alone.
+    fn name_batch(&self, kind: &mut Kind, at: At, made: &[Entry]) -> Result<(), Failure> {
+        let Some((code, stick)) = batch_and_stick(kind) else { return Ok(()) };
+        if stick.is_some() {
+            return Ok(());
+        }
+        let same = |entry: &&Entry| begun_code(&entry.kind) == Some(code);
+        if let Some(entry) = made.iter().rev().find(same) {
+            *stick = Some(entry.id.clone());
+            return Ok(());
+        }
+        let stuck_by = self.book.by_code(code).filter(|batch| batch.stuck_on <= at.day());
+        let Some(batch) = stuck_by.last() else {
+            return Err(match self.book.by_code(code).next() {
+                Some(later) => Failure::could(format!("{code} was stuck on {}, after the day of this entry.", later.stuck_on))
+                    .hint("Give a later day with --at, or amend the day of sticking."),
+                None => Failure::could(format!("There is no batch {code}."))
+                    .hint("See the codes with `struck batches`."),
+            });
+        };
+        *stick = Some(batch.key.clone());
+        Ok(())
+    }
+
+    /// Appends entries; they are on stable storage when this returns, and the book holds them.
+    ///
+    /// # Errors
+    /// Why they are not, or not known to be.
+    pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
+        let own = self.own().map_err(Unsaved::Refused)?;
+        let target = self.journal.target(&own.name, &self.settings.holder());
+        let after = if self.doubt { After::Trouble } else { After::Quiet };
+        match self.journal.append(&target, &prepared.0, after) {
+            Ok(Outcome::Saved { .. }) => {
+                self.doubt = false;
+                // Saved is saved: should reading it back fail now, the next refresh tells.
+                let _ = self.refresh();
+                Ok(())
+            }
+            Ok(Outcome::Unknown(doubt)) => {
+                self.doubt = true;
+                Err(Unsaved::Unknown(doubted(&doubt)))
+            }
+            Err(refusal) => Err(Unsaved::Refused(refused(&refusal))),
+        }
+    }
+}
+
+/// The code that a new batch is to get, if none is given.
+fn blank_code(kind: &mut Kind) -> Option<&mut String> {
+    let code = match kind {
+        Kind::Stick(stick) => Some(&mut stick.batch),
+        Kind::Move(part) => part.into.as_mut(),
+        _ => None,
+    };
+    code.filter(|code| code.trim().is_empty())
+}
+
+/// The code of the batch that an entry begins.
+fn begun_code(kind: &Kind) -> Option<&str> {
+    match kind {
+        Kind::Stick(stick) => Some(&stick.batch),
+        Kind::Move(part) => part.into.as_deref(),
+        _ => None,
+    }
+}
+
+/// The code of the batch that an entry is about, and where its identity goes.
+fn batch_and_stick(kind: &mut Kind) -> Option<(&str, &mut Option<Id>)> {
+    match kind {
+        Kind::Look(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Pot(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Ready(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Sold(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Discard(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Move(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Treat(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
+        Kind::Remark(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
+        _ => None,
+    }
+}
+
+fn refused(refusal: &Refusal) -> Failure {
+    let failure = match refusal {
+        Refusal::Disk(trouble) => return told(trouble).hint("Nothing was saved."),
+        other => Failure::could(format!("{other}.")),
+    };
+    failure.hint(refusal.remedy()).hint("Nothing was saved.")
+}
+
+fn doubted(doubt: &Doubt) -> Failure {
+    let failure = match doubt {
+        Doubt::Disk(trouble) => return told(trouble).hint("Do not count on the entry: save it again. Nothing is entered twice."),
+        other => Failure::could(format!("{other}.")),
+    };
+    failure.hint(doubt.remedy())
+}

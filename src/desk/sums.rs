@@ -1,0 +1,125 @@
+//! Sums that cannot be: found before anything is written, each with the mends at hand.
+
+use super::bench::Desk;
+use super::record::Prepared;
+use crate::book::arrival::{Arrival, Lines};
+use crate::book::batch::Batch;
+use crate::book::entry::{Entry, Kind};
+use crate::book::fault::{BookFault, Crc, Origin};
+use crate::book::id::Id;
+use crate::book::ledger::Ledger;
+use std::collections::BTreeSet;
+
+/// A sum that does not fit, with what mends it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Misfit {
+    /// The batch's code.
+    pub batch: String,
+    /// What does not fit.
+    pub fault: BookFault,
+    /// An amend of `stuck` that makes it fit, where more were stuck than was entered.
+    pub more_stuck: Option<MoreStuck>,
+}
+
+/// More were stuck than the stick says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MoreStuck {
+    /// The stick.
+    pub of: Id,
+    /// What it says.
+    pub from: u32,
+    /// What it would have to say.
+    pub to: u32,
+}
+
+impl Desk {
+    /// What would not fit if these entries were saved; nothing if all fits.
+    ///
+    /// The batches touched are folded anew with the entries added, so that a late entry is judged
+    /// by all that came after it too.
+    #[must_use]
+    pub fn misfits(&self, prepared: &Prepared) -> Vec<Misfit> {
+        let family = self.family(prepared.entries());
+        let own: Vec<Entry> = family
+            .iter()
+            .flat_map(|batch| batch.events.iter().map(|event| event.entry.clone()))
+            .collect();
+        let before = faults(&own, &[]);
+        let after = faults(&own, prepared.entries());
+        after
+            .into_iter()
+            .filter(|found| !before.contains(found))
+            .map(|(code, fault)| {
+                let more_stuck = more_stuck(&family, &code, &fault);
+                Misfit { batch: code, fault, more_stuck }
+            })
+            .collect()
+    }
+
+    /// The batches that entries touch, with those they were parted from and their parts.
+    fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
+        let mut keys: BTreeSet<&Id> = entries.iter().filter_map(|entry| named(&entry.kind)).collect();
+        loop {
+            let known = keys.len();
+            for batch in self.book.batches() {
+                if let Some(parent) = &batch.parent
+                    && (keys.contains(parent) || keys.contains(&batch.key))
+                {
+                    keys.extend([parent, &batch.key]);
+                }
+            }
+            if keys.len() == known {
+                break;
+            }
+        }
+        keys.into_iter().filter_map(|key| self.book.batch(key).map(|batch| &**batch)).collect()
+    }
+}
+
+/// The identity of the batch that an entry is about.
+fn named(kind: &Kind) -> Option<&Id> {
+    match kind {
+        Kind::Look(it) => it.stick.as_ref(),
+        Kind::Pot(it) => it.stick.as_ref(),
+        Kind::Ready(it) => it.stick.as_ref(),
+        Kind::Sold(it) => it.stick.as_ref(),
+        Kind::Discard(it) => it.stick.as_ref(),
+        Kind::Move(it) => it.stick.as_ref(),
+        Kind::Amend(it) => Some(&it.of),
+        _ => None,
+    }
+}
+
+/// No lines: a trial fold has no text to ask for.
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+/// The impossible sums of these entries, each with its batch's code.
+fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
+    let mut ledger = Ledger::new();
+    for (line, entry) in own.iter().chain(more).enumerate() {
+        let origin = Origin { file: 0, line: u32::try_from(line).unwrap_or(u32::MAX) };
+        ledger.add(Arrival { origin, crc: Crc::Absent, entry: Ok(entry.clone()) });
+    }
+    let book = ledger.book(&NoLines);
+    let impossible = |fault: &&BookFault| matches!(fault, BookFault::MoreThanRemain { .. });
+    book.batches()
+        .iter()
+        .flat_map(|batch| batch.faults.iter().filter(impossible).map(|fault| (batch.code.clone(), fault.clone())))
+        .collect()
+}
+
+fn more_stuck(family: &[&Batch], code: &str, fault: &BookFault) -> Option<MoreStuck> {
+    let BookFault::MoreThanRemain { said, remain, .. } = fault else { return None };
+    let batch = family.iter().find(|batch| batch.code == code && batch.parent.is_none())?;
+    let missing = said.saturating_sub(*remain);
+    Some(MoreStuck { of: batch.key.clone(), from: batch.stick.stuck, to: batch.stick.stuck + missing })
+}
