@@ -1,6 +1,7 @@
 //! Appending: durable or not acknowledged. It opens anew each time, only ever adds at the end, and
 //! never shortens, rewrites or removes a byte.
 
+use super::codec::Unwritable;
 use super::disk::{Disk, Handle, Open, Sort, Stat};
 use super::line::LONGEST_WRITTEN;
 use super::lock::{self, names};
@@ -119,6 +120,9 @@ pub enum Refusal {
     /// The file was replaced again and again while it was being opened.
     #[error("{} is being replaced again and again", .0.display())]
     KeepsChanging(PathBuf),
+    /// An entry cannot be put into a line.
+    #[error(transparent)]
+    Unwritable(#[from] Unwritable),
     /// A line is longer than is written, or holds a newline, or there is none.
     #[error("line {index} of the entry cannot be written: it has {len} bytes or a newline in it")]
     Unfit {
@@ -159,6 +163,7 @@ impl Refusal {
                 "Move it out of the way; a journal is written to regular files only."
             }
             Self::KeepsChanging(_) => "Let the sync tool finish, then save again.",
+            Self::Unwritable(_) => "Enter the number again.",
             Self::Unfit { .. } => "Shorten the note to well under a million characters.",
         }
     }

@@ -8,9 +8,10 @@ const BEFORE: &[u8] = b",\"crc\":\"";
 /// What stands behind the eight digits.
 const AFTER: &[u8] = b"\"}";
 const DIGITS: usize = 8;
-const TAIL: usize = BEFORE.len() + DIGITS + AFTER.len();
-/// A tail that differs from the expected shape in so few bytes is a damaged one, not another field.
-const NEAR: usize = 2;
+/// Bytes of the whole tail, from the comma to the brace.
+pub(super) const TAIL: usize = BEFORE.len() + DIGITS + AFTER.len();
+/// A tail that differs from the expected shape in no more bytes is a damaged one, not another field.
+const NEAR: usize = 1;
 
 /// CRC-32C (Castagnoli) of some bytes: reflected polynomial 82F63B78, initial value and final xor
 /// FFFFFFFF, as RFC 3720 (iSCSI) defines it.

@@ -1,6 +1,8 @@
 //! Lines on disk: the tests of the journal room; holds no test itself.
 
 mod appending;
+mod codec;
 mod lines;
+mod samples;
 mod scanning;
 mod twin;

@@ -1,0 +1,113 @@
+//! One line to one entry and back: bytes judged, parsed, handed to the book's types. It reads no
+//! file and puts no lines together.
+
+use super::crc::{self, TAIL};
+use super::line::{alien, hash, trimmed};
+use super::{fast, wire};
+use crate::book::entry::Entry;
+use crate::book::fault::{Crc, LineFault};
+use crate::book::id::Id;
+use crate::book::value::Value;
+use thiserror::Error;
+
+/// What one line holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decoded {
+    /// What its check value says.
+    pub crc: Crc,
+    /// The entry, or why there is none. An entry that bears no id of its own is named as the first
+    /// line of its file with these bytes.
+    pub entry: Result<Entry, LineFault>,
+    /// The hash the line is named by, when it needs the name.
+    pub hash: Option<u64>,
+}
+
+/// Reads a raw line (without its newline); nothing if it is empty but for blanks.
+#[must_use]
+pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
+    let line = trimmed(raw, opens_file);
+    if line.is_empty() {
+        return None;
+    }
+    let crc = crc::check(line);
+    let text = match std::str::from_utf8(line) {
+        Ok(text) => text,
+        Err(error) => {
+            let byte = u32::try_from(error.valid_up_to() + 1).unwrap_or(u32::MAX);
+            let fault = alien(line).unwrap_or(LineFault::NotUtf8 { byte });
+            return Some(Decoded {
+                crc,
+                entry: Err(fault),
+                hash: Some(hash(raw, opens_file)),
+            });
+        }
+    };
+    if let Some(entry) = open_part(text, crc).and_then(fast::climate) {
+        return Some(Decoded {
+            crc,
+            entry: Ok(entry),
+            hash: None,
+        });
+    }
+    let entry = general(text, crc, || Id::of_line(hash(raw, opens_file), 1));
+    let named = entry.as_ref().is_ok_and(|entry| !entry.id.is_line());
+    Some(Decoded {
+        crc,
+        entry,
+        hash: (!named).then(|| hash(raw, opens_file)),
+    })
+}
+
+/// The line without its closing brace and, if it fits, its check value.
+fn open_part(text: &str, crc: Crc) -> Option<&str> {
+    match crc {
+        Crc::Right => text.get(..text.len().checked_sub(TAIL)?),
+        Crc::Absent => text.strip_suffix('}'),
+        Crc::Wrong => None,
+    }
+}
+
+/// The general reader: any order of fields, anything unknown in between.
+fn general(text: &str, crc: Crc, name: impl FnOnce() -> Id) -> Result<Entry, LineFault> {
+    let fields = wire::read(text).map_err(|fault| alien(text.as_bytes()).unwrap_or(fault))?;
+    let out_of_place = match fields.crc_is_last {
+        None => false,
+        Some(last) => !last || crc == Crc::Absent,
+    };
+    if out_of_place {
+        return Err(LineFault::CrcOutOfPlace);
+    }
+    Entry::from_fields(fields.known, name).map_err(LineFault::Entry)
+}
+
+/// Why an entry cannot be written.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Unwritable {
+    /// A number is not finite, which JSON cannot hold.
+    #[error("the number in `{0}` is not finite")]
+    NotFinite(&'static str),
+}
+
+/// Writes an entry as a line with its check value, without the newline: `v`, `id`, `at`, `kind`, the
+/// kind's own fields in the order of their table, `by`, `note`, `crc`.
+///
+/// # Errors
+/// When a number in it is not finite.
+pub fn encode(entry: &Entry) -> Result<Vec<u8>, Unwritable> {
+    let fields = entry.to_fields();
+    if let Some((name, _)) = fields.iter().find(|(_, value)| !finite(value)) {
+        return Err(Unwritable::NotFinite(name));
+    }
+    let mut text = String::new();
+    wire::write_object(fields.iter().map(|(name, value)| (*name, value)), &mut text);
+    Ok(crc::seal(text.as_bytes()))
+}
+
+fn finite(value: &Value) -> bool {
+    match value {
+        Value::Number(it) => it.is_finite(),
+        Value::List(items) => items.iter().all(finite),
+        Value::Map(fields) => fields.iter().all(|(_, value)| finite(value)),
+        Value::Null | Value::Bool(_) | Value::Text(_) => true,
+    }
+}

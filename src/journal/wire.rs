@@ -1,0 +1,321 @@
+//! JSON text to named values and back. It knows which fields there are, not what they mean.
+
+use crate::book::entry::Kind;
+use crate::book::fault::LineFault;
+use crate::book::value::Value;
+use serde::de::{DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
+use std::collections::HashSet;
+use std::fmt;
+use std::sync::LazyLock;
+
+/// The fields that entries of all kinds share, beside `crc`.
+const COMMON: [&str; 6] = ["v", "id", "at", "kind", "by", "note"];
+/// The check value's field.
+const CRC: &str = "crc";
+
+/// Every field name that this program knows. A name has one type in every kind, so one set serves;
+/// the values of other fields are passed over however deep they are.
+static KNOWN: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+    let fields = Kind::WORDS.iter().filter_map(|word| Kind::fields_of(word));
+    fields
+        .flatten()
+        .map(|field| field.name)
+        .chain(COMMON)
+        .collect()
+});
+
+/// The fields of one line.
+#[derive(Debug, PartialEq)]
+pub struct Fields {
+    /// Those that are known, in the order written; no name twice.
+    pub known: Vec<(String, Value)>,
+    /// Where `crc` stands among all fields, if it is there: whether it is the last.
+    pub crc_is_last: Option<bool>,
+}
+
+/// Reads one object.
+///
+/// # Errors
+/// What the text is instead, or which key stands twice.
+pub fn read(text: &str) -> Result<Fields, LineFault> {
+    let mut fault = None;
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let read = Object { fault: &mut fault }.deserialize(&mut reader);
+    match read.and_then(|fields| reader.end().map(|()| fields)) {
+        Ok(fields) => Ok(fields),
+        Err(error) => Err(match fault {
+            Some(Doubled::Known(fault)) => fault,
+            Some(Doubled::Unknown(key)) => LineFault::DuplicateKey {
+                values: both(text, &key),
+                key,
+            },
+            None => not_json(text, &error),
+        }),
+    }
+}
+
+/// Says why a text is no object, in words where the reader's own are no help at the bench.
+fn not_json(text: &str, error: &serde_json::Error) -> LineFault {
+    let byte = error.column();
+    let is_json = || serde_json::from_str::<IgnoredAny>(text).is_ok();
+    if !text.starts_with('{') && is_json() {
+        return LineFault::NotObject;
+    }
+    let met = text.get(byte.saturating_sub(1)..).unwrap_or("");
+    let detail = if error.is_eof() {
+        "the line breaks off".to_owned()
+    } else if text.starts_with('{')
+        && met.starts_with('{')
+        && text
+            .get(..byte.saturating_sub(1))
+            .is_some_and(|own| serde_json::from_str::<IgnoredAny>(own).is_ok())
+    {
+        "a second entry begins on the same line".to_owned()
+    } else {
+        let words = error.to_string();
+        words.split(" at line ").next().unwrap_or(&words).to_owned()
+    };
+    LineFault::NotJson {
+        detail,
+        byte: u32::try_from(byte).unwrap_or(u32::MAX),
+    }
+}
+
+/// A key that stands twice.
+enum Doubled {
+    Known(LineFault),
+    Unknown(String),
+}
+
+struct Object<'a> {
+    fault: &'a mut Option<Doubled>,
+}
+
+impl<'de> DeserializeSeed<'de> for Object<'_> {
+    type Value = Fields;
+
+    fn deserialize<D: Deserializer<'de>>(self, reader: D) -> Result<Fields, D::Error> {
+        reader.deserialize_map(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Object<'_> {
+    type Value = Fields;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str("an object")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Fields, A::Error> {
+        let mut fields = Fields {
+            known: Vec::with_capacity(16),
+            crc_is_last: None,
+        };
+        let mut unknown = Vec::new();
+        while let Some(key) = map.next_key::<String>()? {
+            let again = if key == CRC {
+                fields.crc_is_last.is_some()
+            } else {
+                unknown.contains(&key)
+            };
+            if again {
+                *self.fault = Some(Doubled::Unknown(key));
+                return Err(A::Error::custom("a key stands twice"));
+            }
+            fields.crc_is_last = fields.crc_is_last.map(|_| false);
+            if key == CRC {
+                map.next_value::<IgnoredAny>()?;
+                fields.crc_is_last = Some(true);
+            } else if KNOWN.contains(key.as_str()) {
+                let value = map.next_value_seed(Any {
+                    fault: &mut *self.fault,
+                })?;
+                put(&mut fields.known, &key, value, self.fault)?;
+            } else {
+                map.next_value::<IgnoredAny>()?;
+                unknown.push(key);
+            }
+        }
+        Ok(fields)
+    }
+}
+
+/// Adds a named value unless the name is there already.
+fn put<E: Error>(
+    fields: &mut Vec<(String, Value)>,
+    key: &str,
+    value: Value,
+    fault: &mut Option<Doubled>,
+) -> Result<(), E> {
+    match fields.iter().find(|(name, _)| name == key) {
+        None => {
+            fields.push((key.to_owned(), value));
+            Ok(())
+        }
+        Some((_, first)) => {
+            let values = [shown(first), shown(&value)];
+            *fault = Some(Doubled::Known(LineFault::DuplicateKey {
+                key: key.to_owned(),
+                values,
+            }));
+            Err(E::custom("a key stands twice"))
+        }
+    }
+}
+
+struct Any<'a> {
+    fault: &'a mut Option<Doubled>,
+}
+
+impl<'de> DeserializeSeed<'de> for Any<'_> {
+    type Value = Value;
+
+    fn deserialize<D: Deserializer<'de>>(self, reader: D) -> Result<Value, D::Error> {
+        reader.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Any<'_> {
+    type Value = Value;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str("a value")
+    }
+
+    fn visit_unit<E: Error>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E: Error>(self, it: bool) -> Result<Value, E> {
+        Ok(Value::Bool(it))
+    }
+
+    fn visit_u64<E: Error>(self, it: u64) -> Result<Value, E> {
+        // Beyond 2^53 it is rounded: every field's range ends far below.
+        Ok(Value::Number(it as f64))
+    }
+
+    fn visit_i64<E: Error>(self, it: i64) -> Result<Value, E> {
+        Ok(Value::Number(it as f64))
+    }
+
+    fn visit_f64<E: Error>(self, it: f64) -> Result<Value, E> {
+        Ok(Value::Number(it))
+    }
+
+    fn visit_str<E: Error>(self, it: &str) -> Result<Value, E> {
+        Ok(Value::Text(it.to_owned()))
+    }
+
+    fn visit_string<E: Error>(self, it: String) -> Result<Value, E> {
+        Ok(Value::Text(it))
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
+        let mut list = Vec::new();
+        while let Some(item) = items.next_element_seed(Any {
+            fault: &mut *self.fault,
+        })? {
+            list.push(item);
+        }
+        Ok(Value::List(list))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
+        let mut fields = Vec::new();
+        while let Some(key) = map.next_key::<String>()? {
+            let value = map.next_value_seed(Any {
+                fault: &mut *self.fault,
+            })?;
+            put(&mut fields, &key, value, self.fault)?;
+        }
+        Ok(Value::Map(fields))
+    }
+}
+
+/// The first two values of a key of the outermost object, as text; only for saying what is wrong.
+fn both(text: &str, key: &str) -> [String; 2] {
+    struct Values<'a>(&'a str);
+    impl<'de> Visitor<'de> for Values<'_> {
+        type Value = Vec<String>;
+
+        fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+            out.write_str("an object")
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Vec<String>, A::Error> {
+            let mut values = Vec::new();
+            while let Some(key) = map.next_key::<String>()? {
+                if key == self.0 {
+                    values.push(map.next_value::<serde_json::Value>()?.to_string());
+                } else {
+                    map.next_value::<IgnoredAny>()?;
+                }
+            }
+            Ok(values)
+        }
+    }
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let values = reader.deserialize_map(Values(key)).unwrap_or_default();
+    let mut values = values.into_iter();
+    [(); 2].map(|()| values.next().unwrap_or_else(|| "…".to_owned()))
+}
+
+/// A value as JSON, for saying what a line holds.
+fn shown(value: &Value) -> String {
+    let mut text = String::new();
+    write(value, &mut text);
+    text
+}
+
+/// Appends a value as JSON. Numbers must be finite; one that is not is written as `null`.
+pub fn write(value: &Value, out: &mut String) {
+    match value {
+        Value::Null => out.push_str("null"),
+        Value::Bool(it) => out.push_str(if *it { "true" } else { "false" }),
+        Value::Number(it) => write_number(*it, out),
+        Value::Text(it) => write_text(it, out),
+        Value::List(items) => {
+            out.push('[');
+            for (at, item) in items.iter().enumerate() {
+                out.push_str(if at == 0 { "" } else { "," });
+                write(item, out);
+            }
+            out.push(']');
+        }
+        Value::Map(fields) => {
+            let fields = fields.iter().map(|(name, value)| (name.as_str(), value));
+            write_object(fields, out);
+        }
+    }
+}
+
+/// Appends an object of named values, in their order.
+pub fn write_object<'a>(fields: impl Iterator<Item = (&'a str, &'a Value)>, out: &mut String) {
+    out.push('{');
+    for (at, (name, value)) in fields.enumerate() {
+        out.push_str(if at == 0 { "" } else { "," });
+        write_text(name, out);
+        out.push(':');
+        write(value, out);
+    }
+    out.push('}');
+}
+
+/// The largest whole number written without a point: all below are exact.
+const WHOLE: f64 = 9_007_199_254_740_992.0;
+
+fn write_number(it: f64, out: &mut String) {
+    let whole = it.fract() == 0.0 && it.abs() < WHOLE && !(it == 0.0 && it.is_sign_negative());
+    // Neither can fail: the values are plain.
+    let text = if whole {
+        serde_json::to_string(&(it as i64))
+    } else {
+        serde_json::to_string(&it)
+    };
+    out.push_str(text.as_deref().unwrap_or("null"));
+}
+
+fn write_text(it: &str, out: &mut String) {
+    out.push_str(serde_json::to_string(it).as_deref().unwrap_or("\"\""));
+}
