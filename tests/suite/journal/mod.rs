@@ -2,7 +2,9 @@
 
 mod appending;
 mod codec;
+mod following;
 mod lines;
+mod real;
 mod samples;
 mod scanning;
 mod twin;

@@ -118,6 +118,27 @@ impl Twin {
         state.lasting = state.names.clone();
     }
 
+    /// Another hand appends to a file.
+    pub fn grow(&self, path: &str, bytes: &[u8]) {
+        let old = self.bytes(path);
+        self.rewrite(path, &[&old, bytes].concat());
+    }
+
+    /// Another hand rewrites a file where it stands.
+    pub fn rewrite(&self, path: &str, bytes: &[u8]) {
+        let mut state = self.state();
+        let number = state.names[Path::new(path)];
+        let file = state.files.get_mut(&number).unwrap();
+        file.cache = bytes.to_vec();
+        file.disk = bytes.to_vec();
+        file.changes += 1;
+    }
+
+    /// Another hand removes a file.
+    pub fn remove(&self, path: &str) {
+        self.state().names.remove(Path::new(path));
+    }
+
     /// The bytes at a path, as a reader sees them now.
     pub fn bytes(&self, path: &str) -> Vec<u8> {
         let state = self.state();
@@ -385,7 +406,8 @@ impl Disk for Twin {
         let names = state
             .names
             .keys()
-            .filter_map(|path| path.strip_prefix(folder).ok());
+            .filter_map(|path| path.strip_prefix(folder).ok())
+            .filter(|name| name.components().count() == 1);
         Ok(names.map(|name| (name.to_owned(), Sort::Regular)).collect())
     }
 
