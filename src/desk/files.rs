@@ -38,6 +38,28 @@ pub fn put(path: &Path, text: &str) -> io::Result<()> {
     fs::rename(&aside, path)
 }
 
+/// Makes a folder that must not be there yet.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn new_folder(path: &Path) -> io::Result<()> {
+    DirBuilder::new().mode(0o700).create(path)
+}
+
+/// Writes a file that must not be there yet, readable by its owner alone.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn put_new(path: &Path, text: &str) -> io::Result<()> {
+    let mut file = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(path)?;
+    file.write_all(text.as_bytes())?;
+    file.sync_all()
+}
+
 /// Reads a small text file; nothing if it is not there.
 ///
 /// # Errors

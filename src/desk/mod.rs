@@ -1,8 +1,12 @@
 //! The use cases both faces share; the only reader of the clock and of entropy. It draws and prints nothing.
 
+pub mod bench;
 pub mod clock;
 pub mod codes;
 pub mod failure;
 pub mod files;
+pub mod own;
+pub mod record;
 pub mod sample;
 pub mod settings;
+pub mod sums;

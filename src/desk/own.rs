@@ -22,30 +22,57 @@ impl Own {
     /// What was kept, else new: with a letter if others wrote in the journal before.
     ///
     /// # Errors
-    /// If it can be neither read nor kept.
-    pub fn of(settings: &Settings, clock: &Clock, others: bool, known_codes: &[String]) -> io::Result<Self> {
+    /// If what was kept cannot be read.
+    pub fn of(
+        settings: &Settings,
+        clock: &Clock,
+        others: bool,
+        known_codes: &[String],
+    ) -> io::Result<Self> {
         let path = folder(settings).join("own");
         if let Some(own) = files::get(&path)?.as_deref().and_then(Self::read) {
             return Ok(own);
         }
         let pick = usize::try_from(clock.seed() % 1000).unwrap_or(0);
         let taken = known_codes.iter().map(String::as_str);
-        let letter = if others && !settings.is_lone_file() { codes::free_letter(taken, pick) } else { None };
-        let own = Self { name: file_name(&settings.host, &settings.user, &clock.random_text(4)), letter };
+        let letter = if others && !settings.is_lone_file() {
+            codes::free_letter(taken, pick)
+        } else {
+            None
+        };
+        Ok(Self {
+            name: file_name(&settings.host, &settings.user, &clock.random_text(4)),
+            letter,
+        })
+    }
+
+    /// Keeps it, so that the next run finds it.
+    ///
+    /// # Errors
+    /// Whatever the system says.
+    pub fn keep(&self, settings: &Settings) -> io::Result<()> {
         files::private_folder(&folder(settings))?;
-        files::put(&path, &own.write())?;
-        Ok(own)
+        files::put(&folder(settings).join("own"), &self.write())
     }
 
     fn write(&self) -> String {
-        format!("{}\n{}\n", self.name, self.letter.map_or_else(String::new, String::from))
+        format!(
+            "{}\n{}\n",
+            self.name,
+            self.letter.map_or_else(String::new, String::from)
+        )
     }
 
     fn read(text: &str) -> Option<Self> {
         let mut lines = text.lines();
-        let name = lines.next().filter(|name| name.ends_with(".jsonl") && !name.contains('/'))?;
+        let name = lines
+            .next()
+            .filter(|name| name.ends_with(".jsonl") && !name.contains('/'))?;
         let letter = lines.next().and_then(|line| line.chars().next());
-        Some(Self { name: name.into(), letter })
+        Some(Self {
+            name: name.into(),
+            letter,
+        })
     }
 }
 
@@ -54,6 +81,10 @@ impl Own {
 pub fn folder(settings: &Settings) -> PathBuf {
     let path = std::path::absolute(&settings.journal).unwrap_or_else(|_| settings.journal.clone());
     let hash = Sha256::digest(path.as_os_str().as_encoded_bytes());
-    let name: String = hash.iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+    let name: String = hash
+        .iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
     settings.state.join(name)
 }

@@ -76,10 +76,16 @@ impl Desk {
                 code = codes::following(&code);
             }
             self.name_batch(&mut kind, at, &made)?;
-            let entry = Entry { id: self.clock.new_id(), at, by: act.by.clone(), note: new.note, kind };
-            let checked = entry.checked().map_err(|fault| {
-                Failure::usage(crate::words::faults::entry_sentence(&fault))
-            })?;
+            let entry = Entry {
+                id: self.clock.new_id(),
+                at,
+                by: act.by.clone(),
+                note: new.note,
+                kind,
+            };
+            let checked = entry
+                .checked()
+                .map_err(|fault| Failure::usage(crate::words::faults::entry_sentence(&fault)))?;
             made.push(checked);
         }
         Ok(Prepared(made))
@@ -88,16 +94,24 @@ impl Desk {
     /// The code that the next batch would get.
     ///
     /// # Errors
-    /// If this machine's own letter can be neither read nor kept.
+    /// If this machine's own letter cannot be read.
     pub fn next_code(&mut self, at: At) -> Result<String, Failure> {
         let own = self.own()?;
         let year = chrono::Datelike::year(&at.day());
-        Ok(codes::next(year, own.letter, self.all_codes().iter().map(String::as_str)))
+        Ok(codes::next(
+            year,
+            own.letter,
+            self.all_codes().iter().map(String::as_str),
+        ))
     }
 
     /// Every code that a batch bears.
     fn all_codes(&self) -> Vec<String> {
-        self.book.batches().iter().map(|batch| batch.code.clone()).collect()
+        self.book
+            .batches()
+            .iter()
+            .map(|batch| batch.code.clone())
+            .collect()
     }
 
     /// What this machine and user call their own in the journal.
@@ -107,18 +121,23 @@ impl Desk {
         }
         let others = self.journal.files().len() > 0;
         let codes = self.all_codes();
-        let own = Own::of(&self.settings, &self.clock, others, &codes).map_err(|error| {
-            let state = self.settings.state.display();
-            Failure::could(format!("The state folder {state} cannot be used: {error}."))
-                .hint("Make room there, or set XDG_STATE_HOME to a folder that you may write in.")
-        })?;
+        let own =
+            Own::of(&self.settings, &self.clock, others, &codes).map_err(|e| self.no_state(&e))?;
         self.own = Some(own.clone());
         Ok(own)
     }
 
+    fn no_state(&self, error: &std::io::Error) -> Failure {
+        let state = self.settings.state.display();
+        Failure::could(format!("The state folder {state} cannot be used: {error}."))
+            .hint("Make room there, or set XDG_STATE_HOME to a folder that you may write in.")
+    }
+
     /// Writes the identity of the batch that an entry names, if it names one by its code alone.
     fn name_batch(&self, kind: &mut Kind, at: At, made: &[Entry]) -> Result<(), Failure> {
-        let Some((code, stick)) = batch_and_stick(kind) else { return Ok(()) };
+        let Some((code, stick)) = batch_and_stick(kind) else {
+            return Ok(());
+        };
         if stick.is_some() {
             return Ok(());
         }
@@ -127,11 +146,17 @@ impl Desk {
             *stick = Some(entry.id.clone());
             return Ok(());
         }
-        let stuck_by = self.book.by_code(code).filter(|batch| batch.stuck_on <= at.day());
-        let Some(batch) = stuck_by.last() else {
+        let mut stuck_by = self
+            .book
+            .by_code(code)
+            .filter(|batch| batch.stuck_on <= at.day());
+        let Some(batch) = stuck_by.next_back() else {
             return Err(match self.book.by_code(code).next() {
-                Some(later) => Failure::could(format!("{code} was stuck on {}, after the day of this entry.", later.stuck_on))
-                    .hint("Give a later day with --at, or amend the day of sticking."),
+                Some(later) => Failure::could(format!(
+                    "{code} was stuck on {}, after the day of this entry.",
+                    later.stuck_on
+                ))
+                .hint("Give a later day with --at, or amend the day of sticking."),
                 None => Failure::could(format!("There is no batch {code}."))
                     .hint("See the codes with `struck batches`."),
             });
@@ -146,8 +171,14 @@ impl Desk {
     /// Why they are not, or not known to be.
     pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
         let own = self.own().map_err(Unsaved::Refused)?;
+        own.keep(&self.settings)
+            .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;
         let target = self.journal.target(&own.name, &self.settings.holder());
-        let after = if self.doubt { After::Trouble } else { After::Quiet };
+        let after = if self.doubt {
+            After::Trouble
+        } else {
+            After::Quiet
+        };
         match self.journal.append(&target, &prepared.0, after) {
             Ok(Outcome::Saved { .. }) => {
                 self.doubt = false;
@@ -208,7 +239,10 @@ fn refused(refusal: &Refusal) -> Failure {
 
 fn doubted(doubt: &Doubt) -> Failure {
     let failure = match doubt {
-        Doubt::Disk(trouble) => return told(trouble).hint("Do not count on the entry: save it again. Nothing is entered twice."),
+        Doubt::Disk(trouble) => {
+            return told(trouble)
+                .hint("Do not count on the entry: save it again. Nothing is entered twice.");
+        }
         other => Failure::could(format!("{other}.")),
     };
     failure.hint(doubt.remedy())

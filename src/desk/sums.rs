@@ -2,12 +2,12 @@
 
 use super::bench::Desk;
 use super::record::Prepared;
+use crate::book::Ledger;
 use crate::book::arrival::{Arrival, Lines};
 use crate::book::batch::Batch;
 use crate::book::entry::{Entry, Kind};
 use crate::book::fault::{BookFault, Crc, Origin};
 use crate::book::id::Id;
-use crate::book::ledger::Ledger;
 use std::collections::BTreeSet;
 
 /// A sum that does not fit, with what mends it.
@@ -51,14 +51,21 @@ impl Desk {
             .filter(|found| !before.contains(found))
             .map(|(code, fault)| {
                 let more_stuck = more_stuck(&family, &code, &fault);
-                Misfit { batch: code, fault, more_stuck }
+                Misfit {
+                    batch: code,
+                    fault,
+                    more_stuck,
+                }
             })
             .collect()
     }
 
     /// The batches that entries touch, with those they were parted from and their parts.
     fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
-        let mut keys: BTreeSet<&Id> = entries.iter().filter_map(|entry| named(&entry.kind)).collect();
+        let mut keys: BTreeSet<&Id> = entries
+            .iter()
+            .filter_map(|entry| named(&entry.kind))
+            .collect();
         loop {
             let known = keys.len();
             for batch in self.book.batches() {
@@ -72,7 +79,9 @@ impl Desk {
                 break;
             }
         }
-        keys.into_iter().filter_map(|key| self.book.batch(key).map(|batch| &**batch)).collect()
+        keys.into_iter()
+            .filter_map(|key| self.book.batch(key).map(|batch| &**batch))
+            .collect()
     }
 }
 
@@ -106,20 +115,41 @@ impl Lines for NoLines {
 fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
     let mut ledger = Ledger::new();
     for (line, entry) in own.iter().chain(more).enumerate() {
-        let origin = Origin { file: 0, line: u32::try_from(line).unwrap_or(u32::MAX) };
-        ledger.add(Arrival { origin, crc: Crc::Absent, entry: Ok(entry.clone()) });
+        let origin = Origin {
+            file: 0,
+            line: u32::try_from(line).unwrap_or(u32::MAX),
+        };
+        ledger.add(Arrival {
+            origin,
+            crc: Crc::Absent,
+            entry: Ok(entry.clone()),
+        });
     }
     let book = ledger.book(&NoLines);
     let impossible = |fault: &&BookFault| matches!(fault, BookFault::MoreThanRemain { .. });
     book.batches()
         .iter()
-        .flat_map(|batch| batch.faults.iter().filter(impossible).map(|fault| (batch.code.clone(), fault.clone())))
+        .flat_map(|batch| {
+            batch
+                .faults
+                .iter()
+                .filter(impossible)
+                .map(|fault| (batch.code.clone(), fault.clone()))
+        })
         .collect()
 }
 
 fn more_stuck(family: &[&Batch], code: &str, fault: &BookFault) -> Option<MoreStuck> {
-    let BookFault::MoreThanRemain { said, remain, .. } = fault else { return None };
-    let batch = family.iter().find(|batch| batch.code == code && batch.parent.is_none())?;
+    let BookFault::MoreThanRemain { said, remain, .. } = fault else {
+        return None;
+    };
+    let batch = family
+        .iter()
+        .find(|batch| batch.code == code && batch.parent.is_none())?;
     let missing = said.saturating_sub(*remain);
-    Some(MoreStuck { of: batch.key.clone(), from: batch.stick.stuck, to: batch.stick.stuck + missing })
+    Some(MoreStuck {
+        of: batch.key.clone(),
+        from: batch.stick.stuck,
+        to: batch.stick.stuck + missing,
+    })
 }
