@@ -22,6 +22,8 @@ pub enum Note {
     EpithetCase,
     /// The letter x stood for the sign × (ICN Rec. H.3A).
     LetterX,
+    /// A sign × stood before a cultivar, where it says nothing (ICN Art. H.3.1).
+    LooseSign,
     /// Double quotes stood around the cultivar (ICNCP).
     DoubleQuotes,
     /// The closing quote was missing.
@@ -56,6 +58,7 @@ impl fmt::Display for Note {
             Note::GenusCase => "the genus takes one capital, its first letter",
             Note::EpithetCase => "epithets are written small",
             Note::LetterX => "the letter x is shown as the sign ×",
+            Note::LooseSign => "× stands before a genus or an epithet, not before a cultivar",
             Note::DoubleQuotes => "a cultivar stands in single quotes",
             Note::Unclosed => "the closing quote was missing",
             Note::CvMark => "'cv.' is left out: the quotes say it",

@@ -77,7 +77,11 @@ fn segments(tokens: Vec<Token>) -> (Vec<Vec<Token>>, Vec<Sign>, bool) {
                     current.as_slice(),
                     [Token::Word(_)] | [Token::Op { .. }, Token::Word(_)]
                 )
-                && matches!(rest.peek(), Some(Token::Word(next)) if is_epithet(next));
+                && match rest.peek() {
+                    Some(Token::Word(next)) => is_epithet(next),
+                    Some(Token::Quoted { .. }) => true,
+                    _ => false,
+                };
             if !current.is_empty() && !before_epithet {
                 ops.push(*sign);
                 done.push(std::mem::take(&mut current));
@@ -216,8 +220,12 @@ fn head(tokens: &[Token], taxon: &mut Taxon) -> usize {
     }
     at += 1;
     if let Some(Token::Op { sign, .. }) = tokens.get(at) {
-        taxon.species_sign = *sign;
         at += 1;
+        if matches!(tokens.get(at), Some(Token::Quoted { .. })) {
+            taxon.notes.push(Note::LooseSign);
+            return at;
+        }
+        taxon.species_sign = *sign;
     }
     let Some(Token::Word(epithet)) = tokens.get(at) else {
         return at;

@@ -76,7 +76,23 @@ fn published_names_are_of_their_kind() {
 }
 
 /// Typed, shown. Our own choices, after the rules named in `taxon.rs`.
-const SHOWN: [(&str, &str); 29] = [
+const SHOWN: [(&str, &str); 36] = [
+    ("weigela x 'red wall'", "Weigela 'Red Wall'"),
+    (
+        "Brassica oleracea (capitata group) 'Early Wall'",
+        "Brassica oleracea (Capitata Group) 'Early Wall'",
+    ),
+    (
+        "Salix x sepulcralis var chrysocoma",
+        "Salix ×sepulcralis var. chrysocoma",
+    ),
+    ("Hebe 'One' hort.", "Hebe 'One' hort."),
+    ("HYDRANGEA MACROPHYLLA 'ONE'", "Hydrangea macrophylla 'ONE'"),
+    (
+        "Prunus ×subhirtella 'Rosea' (standard)",
+        "Prunus ×subhirtella 'Rosea' (standard)",
+    ),
+    ("", ""),
     (
         "escallonia  \"apple blossom\"",
         "Escallonia 'Apple Blossom'",
