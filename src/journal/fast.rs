@@ -79,20 +79,45 @@ impl<'a> Cursor<'a> {
         let Some(rest) = self.rest.strip_prefix(key) else {
             return Some(None);
         };
-        let end = rest.find(',').unwrap_or(rest.len());
-        let (digits, rest) = rest.split_at_checked(end)?;
-        self.rest = rest;
-        let number = plain(digits).then(|| digits.parse().ok()).flatten()?;
+        let (number, len) = plain(rest.as_bytes())?;
+        self.rest = rest.get(len..)?;
         T::read(&Value::Number(number)).map(Some)
     }
 }
 
-/// Whether it is a JSON number without an exponent (RFC 8259, section 6).
-fn plain(digits: &str) -> bool {
-    let digits = digits.strip_prefix('-').unwrap_or(digits);
-    let all = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let (whole, fraction) = digits.split_once('.').unwrap_or((digits, "0"));
-    all(whole) && (whole.len() == 1 || !whole.starts_with('0')) && all(fraction)
+/// Powers of ten that a float holds exactly, as far as they are needed.
+const TENS: [f64; 16] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+];
+
+/// A JSON number (RFC 8259, section 6) at the beginning of the text, if it has no exponent and at
+/// most fifteen digits, and its length. Digits and power of ten are then both exact as floats, so
+/// that their quotient is the nearest float (W. D. Clinger, How to read floating point numbers
+/// accurately, 1990).
+fn plain(text: &[u8]) -> Option<(f64, usize)> {
+    let minus = usize::from(text.first() == Some(&b'-'));
+    let (mut digits, mut point, mut at) = (0_u64, None, minus);
+    while let Some(&byte) = text.get(at) {
+        match byte {
+            b'0'..=b'9' => {
+                digits = digits
+                    .checked_mul(10)?
+                    .checked_add(u64::from(byte - b'0'))?
+            }
+            b'.' if point.is_none() => point = Some(at),
+            b',' => break,
+            _ => return None,
+        }
+        at += 1;
+    }
+    let end = point.unwrap_or(at);
+    let (whole, fraction) = (end - minus, at - end);
+    let leads_with_zero = whole > 1 && text.get(minus) == Some(&b'0');
+    if whole == 0 || leads_with_zero || fraction == 1 || whole + fraction > 16 {
+        return None;
+    }
+    let value = digits as f64 / TENS.get(fraction.saturating_sub(1))?;
+    Some((if minus == 1 { -value } else { value }, at))
 }
 
 /// A time as this program writes it, `2026-06-14T16:30:00+02:00`.
