@@ -2,6 +2,7 @@
 
 mod air;
 mod counts;
+mod crosscheck;
 mod curve_laws;
 mod curves_published;
 mod days;
