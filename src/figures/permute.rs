@@ -20,7 +20,7 @@ pub struct Replicate {
     pub arm: u8,
     /// What is added up over the replicate.
     pub sum: f64,
-    /// How many it is added over, above 0.
+    /// How many it is added over; one of 0 adds nothing.
     pub weight: f64,
 }
 
@@ -178,7 +178,8 @@ impl Pooled {
         };
         for stratum in strata {
             let weight: f64 = stratum.iter().map(|r| r.weight).sum();
-            let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / weight;
+            let sum = stratum.iter().map(|r| r.sum).sum::<f64>();
+            let mean = if weight > 0.0 { sum / weight } else { 0.0 };
             let centred = stratum.iter().map(|r| (r.sum - r.weight * mean, r.weight));
             pooled.units.extend(centred);
             pooled.strata.push((pooled.units.len(), weight));
@@ -197,7 +198,9 @@ impl Pooled {
                     weight += unit.1;
                 }
             }
-            below += weight * (total - weight) / total;
+            if total > 0.0 {
+                below += weight * (total - weight) / total;
+            }
             start = end;
         }
         (above, below)

@@ -9,6 +9,7 @@ use struck::figures::discrete::Discrete as Chances;
 use struck::figures::fisher::{Counts, exact};
 use struck::figures::invert;
 use struck::figures::permute::{self, Draw, Replicate};
+use struck::figures::special::{normal_cdf, normal_density, normal_quantile};
 use struck::figures::stratified::{self, Stratum};
 use struck::figures::{air, crps, icc, mixing, tails, units};
 
@@ -250,6 +251,48 @@ fn a_score_is_the_absolute_error_of_a_certain_forecast() {
     let held = crps::coverage(&[(1.0, 3.0, 3.0), (1.0, 3.0, 4.0), (f64::NAN, 3.0, 2.0)]);
     assert_eq!((held.held, held.of), (1, 3));
     assert_eq!(crps::coverage(&[]).share(), None);
+}
+
+#[test]
+fn a_normal_sample_scores_as_published() {
+    // Gneiting & Raftery 2007, equation 5, for the standard normal and an outcome of x:
+    // x(2Φ(x) − 1) + 2φ(x) − 1/√π.
+    let sample: Vec<f64> = (0..20_000)
+        .map(|i| normal_quantile((f64::from(i) + 0.5) / 20_000.0))
+        .collect();
+    for x in [0.0, 0.7, -2.0] {
+        let wanted = x * (2.0 * normal_cdf(x) - 1.0) + 2.0 * normal_density(x)
+            - 1.0 / std::f64::consts::PI.sqrt();
+        assert_close(crps::of_sample(&sample, x).unwrap(), wanted, 1e-4);
+    }
+}
+
+#[test]
+fn beta_binomial_ends_are_plain() {
+    let chances = |mu: f64, rho: f64| BetaBinomial::new(mu, rho).unwrap().counts(4);
+    assert_eq!(chances(0.0, 0.3).chances(), [1.0, 0.0, 0.0, 0.0, 0.0]);
+    assert_eq!(chances(1.0, 0.0).chances(), [0.0, 0.0, 0.0, 0.0, 1.0]);
+    for (got, wanted) in chances(0.25, 1.0)
+        .chances()
+        .iter()
+        .zip([0.75, 0.0, 0.0, 0.0, 0.25])
+    {
+        assert_close(*got, wanted, 1e-15);
+    }
+    let binomial = chances(0.5, 0.0);
+    for (got, wanted) in binomial.chances().iter().zip([1.0, 4.0, 6.0, 4.0, 1.0]) {
+        assert_close(*got, wanted / 16.0, 1e-12);
+    }
+    // ρ = 1/3 with μ = ½ is the beta distribution with α = β = 1: every count as likely.
+    for got in chances(0.5, 1.0 / 3.0).chances() {
+        assert_close(*got, 0.2, 1e-12);
+    }
+    assert_eq!(
+        BetaBinomial::new(0.3, 0.2).unwrap().counts(0).chances(),
+        [1.0]
+    );
+    assert!(BetaBinomial::new(0.5, f64::NAN).is_err());
+    assert!(BetaBinomial::from_alpha_beta(0.0, 1.0).is_err());
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Tests of the numbers room: lists the files and shares the reader of published values.
 
 mod air;
+mod arrange;
 mod counts;
 mod crosscheck;
 mod curve_laws;
