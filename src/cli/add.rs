@@ -41,7 +41,7 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let line = arguments.line.join(" ");
-    let mut desk = if arguments.dry_run { context.open_or_empty()? } else { context.open_or_begin()? };
+    let mut desk = if arguments.dry_run { context.open_to_try()? } else { context.open_or_begin()? };
     let at = match &arguments.at {
         Some(text) => context.moment(text)?,
         None => At::Time(desk.clock().now()),
@@ -77,11 +77,10 @@ fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
 
 /// The entry that the line makes, completed for writing.
 fn prepare(desk: &mut Desk, reading: &Reading, at: At, by: Option<String>) -> Result<Prepared, Failure> {
-    let fields = reading.entry_fields(&at, Some(""));
-    // The desk gives the id and, where the code is empty, the code.
+    let code = desk.next_code(at)?;
+    let fields = reading.entry_fields(&at, Some(&code));
+    // The desk gives the id.
     let nameless = || Id::of_line(0, 1);
-    let blank = reading.allots.is_some();
-    let fields = if blank { desk.with_next_code(fields, reading, at)? } else { fields };
     let entry = Entry::from_fields(fields, nameless)
         .map_err(|fault| Failure::usage(faults::entry_sentence(&fault)))?;
     let act = Act {

@@ -34,8 +34,14 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
-    let meant = book.batches().iter().filter(|batch| filter.admits(book, batch));
-    let batches: Vec<&Batch> = meant.map(AsRef::as_ref).filter(|batch| !arguments.open || batch.is_open()).collect();
+    let meant = book
+        .batches()
+        .iter()
+        .filter(|batch| filter.admits(book, batch));
+    let batches: Vec<&Batch> = meant
+        .map(AsRef::as_ref)
+        .filter(|batch| !arguments.open || batch.is_open())
+        .collect();
     let told = if arguments.json {
         let each: Vec<Value> = batches.iter().map(|batch| object(batch)).collect();
         json::write(&json!({ "batches": each }))
@@ -61,18 +67,28 @@ fn text(context: &Context, batches: &[&Batch], today: NaiveDate) -> String {
         Column::number("potted").dropping(2),
         Column::text("place").at_least(8).dropping(5),
     ];
-    let rows: Vec<Vec<String>> = batches.iter().map(|batch| row(context, batch, today)).collect();
+    let rows: Vec<Vec<String>> = batches
+        .iter()
+        .map(|batch| row(context, batch, today))
+        .collect();
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
 fn row(context: &Context, batch: &Batch, today: NaiveDate) -> Vec<String> {
     // A closed batch's clock stands still at its last entry.
-    let until = if batch.is_open() { today.max(batch.last_day()) } else { batch.last_day() };
+    let until = if batch.is_open() {
+        today.max(batch.last_day())
+    } else {
+        batch.last_day()
+    };
     let shown = |text: &str| shown_in(text, context.charset);
     vec![
         shown(&batch.code),
         shown(&batch.taxon.shown()),
-        batch.stick.wood.map_or_else(String::new, |wood| wood.word().into()),
+        batch
+            .stick
+            .wood
+            .map_or_else(String::new, |wood| wood.word().into()),
         batch.stuck_on.to_string(),
         (until - batch.stuck_on).num_days().to_string(),
         strip(tally(&batch.counts), STRIP).text(context.charset),
@@ -97,8 +113,11 @@ pub fn object(batch: &Batch) -> Value {
 
 fn counts(counts: &Counts) -> Value {
     let [bare, callused, rooted, bottom] = counts.bench;
-    let lost: Map<String, Value> =
-        counts.lost.each().map(|(cause, n)| (cause.word().to_owned(), Value::from(n))).collect();
+    let lost: Map<String, Value> = counts
+        .lost
+        .each()
+        .map(|(cause, n)| (cause.word().to_owned(), Value::from(n)))
+        .collect();
     json!({
         "stuck": counts.stuck, "bare": bare, "callused": callused, "rooted": rooted, "bottom": bottom,
         "lost": lost, "given_up": counts.given_up, "potted": counts.potted, "lost_in_pots": counts.lost_in_pots,

@@ -45,7 +45,11 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         return Ok(exit);
     }
     let grave = |fault: &Fault| arguments.strict || fault.level() == Level::Fault;
-    Ok(if book.faults().iter().any(grave) { Exit::Faults } else { Exit::Done })
+    Ok(if book.faults().iter().any(grave) {
+        Exit::Faults
+    } else {
+        Exit::Done
+    })
 }
 
 fn text(context: &Context, desk: &Desk, files: &[PathBuf], explained: bool) -> String {
@@ -55,9 +59,16 @@ fn text(context: &Context, desk: &Desk, files: &[PathBuf], explained: bool) -> S
         out.push_str(&one(context, desk, files, fault));
     }
     if explained {
-        let names: BTreeSet<&str> = book.faults().iter().map(|fault| name(&fault.wrong)).collect();
+        let names: BTreeSet<&str> = book
+            .faults()
+            .iter()
+            .map(|fault| name(&fault.wrong))
+            .collect();
         for held in names.into_iter().filter_map(explain) {
-            out.push_str(&format!("\n{}\n  {}\n  {}\n", held.name, held.meaning, held.mend));
+            out.push_str(&format!(
+                "\n{}\n  {}\n  {}\n",
+                held.name, held.meaning, held.mend
+            ));
         }
         if !book.faults().is_empty() {
             out.push('\n');
@@ -73,10 +84,22 @@ fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> Stri
         Level::Fault => "fault",
         Level::Notice => "notice",
     };
-    let mut out = format!("{}: {level} {}: {}\n", place(files, fault), name(&fault.wrong), sentence(&fault.wrong));
+    let mut out = format!(
+        "{}: {level} {}: {}\n",
+        place(files, fault),
+        name(&fault.wrong),
+        sentence(&fault.wrong)
+    );
     if let Some(raw) = desk.raw_line(fault.origin) {
         let text = String::from_utf8_lossy(&raw);
-        out.push_str(&format!("  {}\n", fit(&shown(&text), EXCERPT.min(context.environment.width.saturating_sub(2)), context.charset)));
+        out.push_str(&format!(
+            "  {}\n",
+            fit(
+                &shown(&text),
+                EXCERPT.min(context.environment.width.saturating_sub(2)),
+                context.charset
+            )
+        ));
     }
     if let Some(id) = &fault.id {
         out.push_str(&format!("  named {id}\n"));
@@ -85,22 +108,42 @@ fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> Stri
 }
 
 fn place(files: &[PathBuf], fault: &Fault) -> String {
-    let file = usize::try_from(fault.origin.file).ok().and_then(|at| files.get(at));
+    let file = usize::try_from(fault.origin.file)
+        .ok()
+        .and_then(|at| files.get(at));
     let path = file.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
-    if fault.origin.line == 0 { path } else { format!("{path}:{}", fault.origin.line) }
+    if fault.origin.line == 0 {
+        path
+    } else {
+        format!("{path}:{}", fault.origin.line)
+    }
 }
 
 /// What it comes to, in one or two sentences that a person can act on.
 fn verdict(book: &Book, files: usize) -> String {
     let sums = book.sums();
-    let count = |level| book.faults().iter().filter(|fault| fault.level() == level).count();
+    let count = |level| {
+        book.faults()
+            .iter()
+            .filter(|fault| fault.level() == level)
+            .count()
+    };
     let (faults, notices) = (count(Level::Fault), count(Level::Notice));
-    let read = format!("{} entries in {} lines of {files} files", sums.entries, sums.lines);
-    let settled = if sums.settled > 0 { format!(" {} settled earlier.", sums.settled) } else { String::new() };
+    let read = format!(
+        "{} entries in {} lines of {files} files",
+        sums.entries, sums.lines
+    );
+    let settled = if sums.settled > 0 {
+        format!(" {} settled earlier.", sums.settled)
+    } else {
+        String::new()
+    };
     match (faults, notices) {
         (0, 0) => format!("Sound: {read}.{settled}\n"),
         (0, _) => format!("Sound, with {notices} to note: {read}.{settled}\n"),
-        _ => format!("{faults} faults, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n"),
+        _ => format!(
+            "{faults} faults, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n"
+        ),
     }
 }
 

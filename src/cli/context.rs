@@ -6,6 +6,7 @@ use crate::book::at::At;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::words::clean::Charset;
+use crate::words::when::Lean;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -26,8 +27,10 @@ impl Context {
     /// If it cannot be opened.
     pub fn open(&self) -> Result<Desk, Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
-        let mut progress = Progress::new(self.environment.watched, "reading");
-        let desk = Desk::open(settings, self.environment.clock()?, &mut |done, whole| progress.at(done, whole));
+        let mut progress = Progress::new(self.environment.watched, "lines read:");
+        let desk = Desk::open(settings, self.environment.clock()?, &mut |lines| {
+            progress.count(lines)
+        });
         progress.end();
         desk
     }
@@ -39,6 +42,15 @@ impl Context {
     pub fn open_or_begin(&self) -> Result<Desk, Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
         Desk::open_or_begin(settings, self.environment.clock()?)
+    }
+
+    /// Opens the journal, or an empty one if it is not there, to try a line out. Nothing is made.
+    ///
+    /// # Errors
+    /// If it is there but cannot be opened.
+    pub fn open_to_try(&self) -> Result<Desk, Failure> {
+        let settings = self.environment.settings(self.journal.as_deref())?;
+        Desk::open_to_try(settings, self.environment.clock()?)
     }
 
     /// A day as typed: `yesterday`, `3 Jun`, `2026-06-14` …
@@ -55,7 +67,9 @@ impl Context {
     /// If it is not understood.
     pub fn moment(&self, text: &str) -> Result<At, Failure> {
         let clock = self.environment.clock()?;
-        crate::words::when::read(text, clock.now(), &|local| clock.offset_at(local))
-            .map_err(|error| Failure::usage(error.to_string()))
+        crate::words::when::read(text, clock.now(), Lean::Back, |local| {
+            clock.offset_at(local)
+        })
+        .map_err(|error| Failure::usage(error.to_string()))
     }
 }

@@ -38,7 +38,10 @@ impl Filters {
     ///
     /// # Errors
     /// If a stage or a day is not understood.
-    pub fn read(&self, read_day: &dyn Fn(&str) -> Result<NaiveDate, Failure>) -> Result<Filter, Failure> {
+    pub fn read(
+        &self,
+        read_day: &dyn Fn(&str) -> Result<NaiveDate, Failure>,
+    ) -> Result<Filter, Failure> {
         let day = |text: &Option<String>| text.as_deref().map(read_day).transpose();
         Ok(Filter {
             taxon: self.taxon.clone(),
@@ -59,7 +62,8 @@ impl Filters {
 pub fn wood(text: &str) -> Result<Wood, Failure> {
     Wood::of(&text.to_lowercase()).ok_or_else(|| {
         let words: Vec<_> = Wood::ALL.iter().map(|wood| wood.word()).collect();
-        Failure::usage(format!("'{text}' is no wood stage.")).hint(format!("Say {}.", words.join(", ")))
+        Failure::usage(format!("'{text}' is no wood stage."))
+            .hint(format!("Say {}.", words.join(", ")))
     })
 }
 
@@ -69,10 +73,15 @@ pub fn wood(text: &str) -> Result<Wood, Failure> {
 /// If one is no key, or stands twice.
 pub fn group_keys(text: &str) -> Result<Vec<GroupKey>, Failure> {
     let mut keys = Vec::new();
-    for word in text.split(',').map(str::trim).filter(|word| !word.is_empty()) {
+    for word in text
+        .split(',')
+        .map(str::trim)
+        .filter(|word| !word.is_empty())
+    {
         let key = GroupKey::of(&word.to_lowercase()).ok_or_else(|| {
             let words: Vec<_> = GroupKey::ALL.iter().map(|key| key.word()).collect();
-            Failure::usage(format!("'{word}' is nothing to group by.")).hint(format!("Say {}.", words.join(", ")))
+            Failure::usage(format!("'{word}' is nothing to group by."))
+                .hint(format!("Say {}.", words.join(", ")))
         })?;
         if keys.contains(&key) {
             return Err(Failure::usage(format!("'{word}' stands twice in --by.")));

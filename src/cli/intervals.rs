@@ -3,11 +3,11 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, output};
-use crate::book::export::{Row, rows};
+use super::{json, output, timeline_json};
+use crate::book::interval_rows::{IntervalRow, interval_rows};
 use crate::book::meant::Question;
 use crate::desk::failure::Failure;
-use crate::words::clean::spreadsheet_safe;
+use crate::words::spreadsheet::spreadsheet_safe;
 use clap::Args;
 use serde_json::{Value, json};
 
@@ -27,61 +27,55 @@ pub struct Arguments {
     json: bool,
 }
 
-const COLUMNS: [&str; 14] = [
-    "batch", "stick", "taxon", "wood", "season", "place", "trial", "arm", "replicate", "milestone", "left", "right",
-    "weight", "status",
-];
+/// Columns of free text, which a spreadsheet might take for a formula.
+const FREE_TEXT: [usize; 6] = [0, 2, 3, 5, 6, 7];
 
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
-    let rows = rows(desk.book(), &Question { filter, again: arguments.again, as_of: None });
+    let question = Question {
+        filter,
+        again: arguments.again,
+        as_of: None,
+    };
+    let (rows, skipped) = interval_rows(desk.book(), &question);
     let told = if arguments.json {
         let rows: Vec<Value> = rows.iter().map(object).collect();
-        json::write(&json!({ "intervals": rows }))
+        json::write(&json!({ "intervals": rows, "skipped": timeline_json::skipped(&skipped) }))
     } else {
         output::data(&csv(&rows)?)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
 
-fn csv(rows: &[Row]) -> Result<String, Failure> {
-    let failed = |error: csv::Error| Failure::could(format!("The intervals could not be put into CSV ({error})."));
+fn csv(rows: &[IntervalRow<'_>]) -> Result<String, Failure> {
+    let failed = |error: csv::Error| {
+        Failure::could(format!(
+            "The intervals could not be put into CSV ({error})."
+        ))
+    };
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(COLUMNS).map_err(failed)?;
+    writer.write_record(IntervalRow::HEADINGS).map_err(failed)?;
     for row in rows {
-        writer.write_record(cells(row)).map_err(failed)?;
+        let mut cells = row.cells();
+        for column in FREE_TEXT {
+            cells[column] = spreadsheet_safe(&cells[column]);
+        }
+        writer.write_record(cells).map_err(failed)?;
     }
-    let bytes = writer.into_inner().map_err(|error| failed(error.into_error().into()))?;
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| failed(error.into_error().into()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-fn cells(row: &Row) -> [String; 14] {
-    let text = |value: &Option<String>| spreadsheet_safe(value.as_deref().unwrap_or_default());
-    [
-        spreadsheet_safe(&row.batch),
-        row.stick.to_string(),
-        spreadsheet_safe(&row.taxon),
-        text(&row.wood),
-        row.season.to_string(),
-        text(&row.place),
-        text(&row.trial),
-        text(&row.arm),
-        row.replicate.to_string(),
-        row.milestone.word().into(),
-        row.left.to_string(),
-        row.right.map_or_else(String::new, |right| right.to_string()),
-        json::number(row.weight).to_string(),
-        row.status.word().into(),
-    ]
-}
-
-fn object(row: &Row) -> Value {
+fn object(row: &IntervalRow<'_>) -> Value {
+    let facts = &row.facts;
     json!({
-        "batch": row.batch, "stick": row.stick.to_string(), "taxon": row.taxon, "wood": row.wood,
-        "season": row.season, "place": row.place, "trial": row.trial, "arm": row.arm,
-        "replicate": row.replicate.to_string(), "milestone": row.milestone.word(), "left": row.left,
+        "batch": facts.batch, "stick": facts.stick, "taxon": facts.taxon, "wood": facts.wood,
+        "season": facts.season, "place": facts.place, "trial": facts.trial, "arm": facts.arm,
+        "replicate": facts.replicate, "milestone": row.milestone.word(), "left": row.left,
         "right": row.right, "weight": json::number(row.weight), "status": row.status.word(),
     })
 }

@@ -10,7 +10,9 @@ use serde_json::Value;
 /// The exit that a failed write asks for.
 pub fn write(value: &Value) -> Result<(), Exit> {
     let text = serde_json::to_string_pretty(value).map_err(|error| {
-        output::say(&format!("struck: the answer could not be put into JSON ({error}).\n"));
+        output::say(&format!(
+            "struck: the answer could not be put into JSON ({error}).\n"
+        ));
         Exit::Could
     })?;
     output::data(&format!("{text}\n"))

@@ -1,12 +1,103 @@
 //! The command line: arguments, one file a command, exit codes. The only printer.
 
-pub mod environment;
-pub mod exit;
-pub mod output;
-pub mod progress;
+mod batches;
+mod check;
+mod context;
+mod environment;
+mod exit;
+mod filters;
+mod intervals;
+mod json;
+mod output;
+mod progress;
+mod sample;
+mod timeline;
+mod timeline_json;
+
+use crate::desk::failure::Failure;
+use crate::words::clean::Charset;
+use clap::{Parser, Subcommand};
+use context::Context;
+use environment::Environment;
+use exit::Exit;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Bench journal for plants raised from cuttings.
+///
+/// Alone it opens the bench on this terminal. With a command it answers and ends.
+#[derive(Parser, Debug)]
+#[command(name = "struck", version, about, long_about, max_term_width = 100, after_help = EXAMPLES)]
+struct Arguments {
+    /// The journal: a folder, or one .jsonl file (else STRUCK_JOURNAL, else your data folder)
+    #[arg(long, global = true, value_name = "PATH")]
+    journal: Option<PathBuf>,
+    /// Only ASCII characters
+    #[arg(long, global = true)]
+    ascii: bool,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  struck add \"stick 24 Weigela florida, semi-ripe, iba 3000 talc, at bench A\"
+  struck add \"look 26-041: callused 4, rooted 3, black 1\" --at yesterday
+  struck timeline weigela --by wood
+  struck check --explain";
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// List batches
+    Batches(batches::Arguments),
+    /// How many root and how long they take, by taxon
+    Timeline(timeline::Arguments),
+    /// What the looks say, as intervals for a statistics package
+    Intervals(intervals::Arguments),
+    /// Look for damage and for sums that cannot be
+    Check(check::Arguments),
+    /// Write the journals of an invented nursery, to learn on
+    Sample(sample::Arguments),
+}
 
 /// Runs the program and gives its exit code.
 #[must_use]
-pub fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(told) => return told_by_parser(&told).into(),
+    };
+    let environment = Environment::read();
+    let ascii = arguments.ascii || environment.ascii;
+    let charset = if ascii { Charset::Ascii } else { Charset::Utf8 };
+    let context = Context {
+        environment,
+        journal: arguments.journal,
+        charset,
+    };
+    run(&context, arguments.command)
+        .unwrap_or_else(|failure| output::failed(&failure))
+        .into()
+}
+
+fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
+    match command {
+        Some(Command::Batches(arguments)) => batches::run(context, &arguments),
+        Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
+        Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
+        Some(Command::Check(arguments)) => check::run(context, &arguments),
+        Some(Command::Sample(arguments)) => sample::run(&arguments),
+        None => Err(Failure::usage("The bench opens on a terminal only.")
+            .hint("See `struck --help` for the commands.")),
+    }
+}
+
+/// Help and version are data; everything else that the parser says is a usage error.
+fn told_by_parser(told: &clap::Error) -> Exit {
+    let text = told.render().to_string();
+    if told.use_stderr() {
+        output::say(&text);
+        return Exit::Usage;
+    }
+    output::data(&text).err().unwrap_or(Exit::Done)
 }

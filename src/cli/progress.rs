@@ -34,6 +34,14 @@ impl Progress {
         }
     }
 
+    /// So much is done, of nobody knows how much.
+    pub fn count(&mut self, done: u64) {
+        if self.watched {
+            self.shown = Some(done);
+            output::say(&format!("\r{} {done}", self.what));
+        }
+    }
+
     /// Takes the line away again.
     pub fn end(&mut self) {
         if self.shown.take().is_some() {

@@ -27,6 +27,9 @@ pub fn run(arguments: &Arguments) -> Result<Exit, Failure> {
     if let Err(exit) = output::data(&text) {
         return Ok(exit);
     }
-    output::say(&format!("Look at it with: struck timeline --journal {}\n", arguments.dir.display()));
+    output::say(&format!(
+        "Look at it with: struck timeline --journal {}\n",
+        arguments.dir.display()
+    ));
     Ok(Exit::Done)
 }

@@ -20,7 +20,7 @@ use clap::Args;
 pub struct Arguments {
     /// Only this taxon, genus, or part of a name
     #[arg(value_name = "TAXON")]
-    taxon: Vec<String>,
+    of: Vec<String>,
     #[command(flatten)]
     filters: Filters,
     /// Group by these as well: taxon, wood, season, month, week, place, cover, hormone, medium, cut, piece, source, trial, arm
@@ -53,7 +53,9 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         true
     });
     progress.end();
-    let Some(answer) = answer else { return Ok(Exit::Could) };
+    let Some(answer) = answer else {
+        return Ok(Exit::Could);
+    };
     let told = if arguments.json {
         json::write(&timeline_json::of(&answer))
     } else {
@@ -64,15 +66,23 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 
 fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
-    if !arguments.taxon.is_empty() {
-        filter.taxon = Some(arguments.taxon.join(" "));
+    if !arguments.of.is_empty() {
+        filter.taxon = Some(arguments.of.join(" "));
     }
     let mut by = group_keys(&arguments.by)?;
     // Every group is of one taxon already.
     by.retain(|key| *key != GroupKey::Taxon);
-    let as_of = arguments.on.as_deref().map(|text| context.day(text)).transpose()?;
+    let as_of = arguments
+        .on
+        .as_deref()
+        .map(|text| context.day(text))
+        .transpose()?;
     Ok(Options {
-        about: Question { filter, again: arguments.again, as_of },
+        about: Question {
+            filter,
+            again: arguments.again,
+            as_of,
+        },
         by,
         resamples: arguments.resamples,
         seed: arguments.seed,
@@ -96,9 +106,15 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         Column::number("to bottom").dropping(4),
         Column::number("watched").dropping(5),
     ]);
-    let rows: Vec<Vec<String>> = answer.groups.iter().map(|group| row(context, group)).collect();
+    let rows: Vec<Vec<String>> = answer
+        .groups
+        .iter()
+        .map(|group| row(context, group))
+        .collect();
     let mut out = table(&columns, &rows, width, context.charset);
-    out.push_str("\nDays: 10 - 50 - 90 % of those that got there. Behind rooted %: 95 % of certainty.\n");
+    out.push_str(
+        "\nDays: 10 - 50 - 90 % of those that got there. Behind rooted %: 95 % of certainty.\n",
+    );
     if let [group] = answer.groups.as_slice() {
         out.push_str(&details(context, group));
     }
@@ -108,8 +124,15 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
 
 fn row(context: &Context, group: &Group) -> Vec<String> {
     let mut row = vec![shown_in(&group.taxon, context.charset)];
-    row.extend(group.by.iter().map(|(_, value)| value.as_deref().map_or_else(|| "not recorded".into(), |v| shown_in(v, context.charset))));
-    let strike = group.strike.map_or_else(|| "too soon".into(), |s| percent_range(s.value, s.low, s.high));
+    row.extend(group.by.iter().map(|(_, value)| {
+        value
+            .as_deref()
+            .map_or_else(|| "not recorded".into(), |v| shown_in(v, context.charset))
+    }));
+    let strike = group.strike.map_or_else(
+        || "too soon".into(),
+        |s| percent_range(s.value, s.low, s.high),
+    );
     let of = |milestone| quick(group.of(milestone));
     row.extend([
         group.size.batches.to_string(),
@@ -125,8 +148,17 @@ fn row(context: &Context, group: &Group) -> Vec<String> {
 
 /// The three days of those that reached a milestone.
 fn quick(figure: &MilestoneFigure) -> String {
-    let days: Vec<String> = figure.of_reached.days.iter().map(|d| d.map_or_else(|| "?".into(), |d| days(d.at))).collect();
-    if figure.reached.is_none() { String::new() } else { days.join("-") }
+    let days: Vec<String> = figure
+        .of_reached
+        .days
+        .iter()
+        .map(|d| d.map_or_else(|| "?".into(), |d| days(d.at)))
+        .collect();
+    if figure.reached.is_none() {
+        String::new()
+    } else {
+        days.join("-")
+    }
 }
 
 /// One group at length: each milestone's days with their ranges, then what to bear in mind.
@@ -134,19 +166,36 @@ fn details(context: &Context, group: &Group) -> String {
     let mut out = String::from("\n");
     for milestone in Milestone::ALL {
         let figure = group.of(milestone);
-        let Some(reached) = &figure.reached else { continue };
-        out.push_str(&format!("{}: {} by day {}\n", milestone.word(), percent_range(reached.value, reached.low, reached.high), reached.by_day));
+        let Some(reached) = &figure.reached else {
+            continue;
+        };
+        out.push_str(&format!(
+            "{}: {} by day {}\n",
+            milestone.word(),
+            percent_range(reached.value, reached.low, reached.high),
+            reached.by_day
+        ));
         for (name, held) in figure.of_reached.named() {
             let Some(held) = held else { continue };
             let percent = name.trim_start_matches('p');
-            out.push_str(&format!("  {percent} % of these {}\n", day_range(held.after, held.by, held.at, held.low, held.high)));
+            out.push_str(&format!(
+                "  {percent} % of these {}\n",
+                day_range(held.after, held.by, held.at, held.low, held.high)
+            ));
         }
     }
     if let Some(held) = &group.yielded {
-        out.push_str(&format!("closed batches: {:.0} % rooted, of {}\n", 100.0 * held.value, held.batches));
+        out.push_str(&format!(
+            "closed batches: {:.0} % rooted, of {}\n",
+            100.0 * held.value,
+            held.batches
+        ));
     }
     for caution in &group.cautions {
-        out.push_str(&format!("! {}\n", shown_in(&caution.to_string(), context.charset)));
+        out.push_str(&format!(
+            "! {}\n",
+            shown_in(&caution.to_string(), context.charset)
+        ));
     }
     out
 }
@@ -155,6 +204,16 @@ fn left_out(answer: &Timeline) -> String {
     if answer.skipped.is_empty() {
         return String::new();
     }
-    let each: Vec<String> = answer.skipped.iter().map(|left| format!("{} ({})", crate::words::clean::shown(&left.batch), left.reason)).collect();
+    let each: Vec<String> = answer
+        .skipped
+        .iter()
+        .map(|left| {
+            format!(
+                "{} ({})",
+                crate::words::clean::shown(&left.batch),
+                left.reason
+            )
+        })
+        .collect();
     format!("Left out: {}.\n", each.join(", "))
 }

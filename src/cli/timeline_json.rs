@@ -2,6 +2,7 @@
 
 use super::json::{number, optional};
 use crate::book::filter::GroupKey;
+use crate::book::meant::Skipped;
 use crate::book::milestone::Milestone;
 use crate::book::timeline::{Days, Group, MilestoneFigure, Quantiles, Reached, Timeline};
 use crate::figures::npmle::Mass;
@@ -10,19 +11,22 @@ use serde_json::{Map, Value, json};
 /// The whole answer.
 #[must_use]
 pub fn of(timeline: &Timeline) -> Value {
-    let skipped: Vec<Value> = timeline
-        .skipped
-        .iter()
-        .map(|left| json!({"batch": left.batch, "reason": left.reason.to_string()}))
-        .collect();
     json!({
         "as_of": timeline.as_of.map(|day| day.to_string()),
         "level": number(timeline.level),
         "seed": timeline.seed,
         "resamples": timeline.resamples,
         "groups": timeline.groups.iter().map(group).collect::<Vec<_>>(),
-        "skipped": skipped,
+        "skipped": skipped(&timeline.skipped),
     })
+}
+
+/// Batches left out, with the reasons.
+pub fn skipped(skipped: &[Skipped]) -> Value {
+    skipped
+        .iter()
+        .map(|left| json!({"batch": left.batch, "reason": left.reason.to_string()}))
+        .collect()
 }
 
 fn group(group: &Group) -> Value {
@@ -53,7 +57,10 @@ fn group(group: &Group) -> Value {
 
 /// The keys of a group with their values.
 pub fn by(keys: &[(GroupKey, Option<String>)]) -> Value {
-    keys.iter().map(|(key, value)| (key.word().to_owned(), Value::from(value.clone()))).collect::<Map<_, _>>().into()
+    keys.iter()
+        .map(|(key, value)| (key.word().to_owned(), Value::from(value.clone())))
+        .collect::<Map<_, _>>()
+        .into()
 }
 
 /// A share with its interval.
@@ -75,11 +82,18 @@ fn milestone(figure: &MilestoneFigure) -> Value {
 }
 
 fn masses(masses: &[Mass]) -> Value {
-    masses.iter().map(|m| json!({"after": number(m.after), "by": number(m.by), "mass": number(m.mass)})).collect()
+    masses
+        .iter()
+        .map(|m| json!({"after": number(m.after), "by": number(m.by), "mass": number(m.mass)}))
+        .collect()
 }
 
 fn quantiles(quantiles: &Quantiles) -> Value {
-    quantiles.named().map(|(name, days)| (name.to_owned(), day(days))).collect::<Map<_, _>>().into()
+    quantiles
+        .named()
+        .map(|(name, days)| (name.to_owned(), day(days)))
+        .collect::<Map<_, _>>()
+        .into()
 }
 
 fn day(days: Option<&Days>) -> Value {

@@ -16,6 +16,8 @@ pub struct Pen {
     /// Its entries so far.
     pub entries: Vec<Entry>,
     last: NaiveDate,
+    /// Day and second of the entry before.
+    at: Option<(NaiveDate, u32)>,
 }
 
 impl Pen {
@@ -27,6 +29,7 @@ impl Pen {
             by,
             entries: Vec::new(),
             last,
+            at: None,
         }
     }
 
@@ -47,8 +50,15 @@ impl Pen {
         if !self.reaches(day) {
             return None;
         }
-        let minute = dice.whole(0, 9 * 60);
-        let local = day.and_hms_opt(8 + minute / 60, minute % 60, dice.whole(0, 59))?;
+        // What is entered one after the other on a day belongs together, as a look and its potting.
+        let second = match self.at {
+            Some((before, second)) if before == day && second < 16 * 3600 => {
+                second + dice.whole(15, 90)
+            }
+            _ => 8 * 3600 + dice.whole(0, 8 * 3600),
+        };
+        self.at = Some((day, second));
+        let local = day.and_hms_opt(second / 3600, second / 60 % 60, second % 60)?;
         // Summer time from April to October: near enough for a nursery of nowhere.
         let hours = if (4..=10).contains(&day.month()) {
             1
