@@ -1,11 +1,13 @@
 //! How things are said and typed words understood. It touches no file and no clock.
 
 pub mod ascii;
+pub mod bench_line;
 pub mod clean;
 pub mod dates;
 pub mod faults;
 pub mod figures;
 pub mod fuzzy;
+pub mod look_pad;
 pub mod short;
 pub mod spreadsheet;
 pub mod strip;

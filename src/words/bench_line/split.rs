@@ -1,0 +1,185 @@
+//! Cuts a typed line into stretches: phrases, words, quoted texts. It knows no meaning.
+
+use std::ops::Range;
+
+/// A stretch of the typed line: its text, and where it begins in bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Stretch<'a> {
+    pub text: &'a str,
+    pub start: usize,
+}
+
+impl<'a> Stretch<'a> {
+    /// The whole of a line.
+    pub fn whole(text: &'a str) -> Self {
+        Self { text, start: 0 }
+    }
+
+    /// Where it stands in the line, in bytes.
+    pub fn span(&self) -> Range<usize> {
+        self.start..self.start + self.text.len()
+    }
+
+    /// The part in this range of its own bytes, free of outer spaces.
+    pub fn part(&self, range: Range<usize>) -> Self {
+        let text = self.text.get(range.clone()).unwrap_or_default();
+        let cut = text.len() - text.trim_start().len();
+        Self {
+            text: text.trim(),
+            start: self.start + range.start + cut,
+        }
+    }
+
+    /// What follows this many bytes.
+    pub fn after(&self, bytes: usize) -> Self {
+        self.part(bytes.min(self.text.len())..self.text.len())
+    }
+
+    /// Its words; a quoted text is one word.
+    pub fn words(&self) -> Vec<Stretch<'a>> {
+        let mut out = Vec::new();
+        let mut begun: Option<usize> = None;
+        let mut skip = 0;
+        for (at, c) in self.text.char_indices() {
+            if at < skip {
+                continue;
+            }
+            if c.is_whitespace() {
+                out.extend(begun.take().map(|from| self.part(from..at)));
+                continue;
+            }
+            begun.get_or_insert(at);
+            if let Some(end) = quoted_end(self.text, at) {
+                skip = end;
+            }
+        }
+        out.extend(begun.map(|from| self.part(from..self.text.len())));
+        out
+    }
+
+    /// The text without its quotes if they hold all of it, else as it stands.
+    pub fn plain(&self) -> String {
+        self.unquoted().unwrap_or_else(|| self.text.to_owned())
+    }
+
+    /// The text within, if quotes hold all of it.
+    pub fn unquoted(&self) -> Option<String> {
+        (quoted_end(self.text, 0) == Some(self.text.len())).then(|| unescape(self.text))
+    }
+}
+
+/// The phrases of a stretch: a comma parts only before a space or the end, never within quotes.
+pub(super) fn phrases(stretch: Stretch<'_>) -> Vec<Stretch<'_>> {
+    let mut out = Vec::new();
+    let mut from = 0;
+    for at in marks(stretch.text, ',') {
+        out.push(stretch.part(from..at));
+        from = at + 1;
+    }
+    out.push(stretch.after(from));
+    out.retain(|phrase| !phrase.text.is_empty());
+    out
+}
+
+/// What stands before and after the first colon that ends a word.
+pub(super) fn at_colon(stretch: Stretch<'_>) -> Option<(Stretch<'_>, Stretch<'_>)> {
+    let at = marks(stretch.text, ':').next()?;
+    Some((stretch.part(0..at), stretch.after(at + 1)))
+}
+
+/// Where this sign stands before a space or the end, outside quotes.
+fn marks(text: &str, sign: char) -> impl Iterator<Item = usize> + '_ {
+    let mut skip = 0;
+    text.char_indices().filter_map(move |(at, c)| {
+        if at < skip {
+            return None;
+        }
+        if let Some(end) = quoted_end(text, at) {
+            skip = end;
+            return None;
+        }
+        let next = text[at + c.len_utf8()..].chars().next();
+        (c == sign && next.is_none_or(char::is_whitespace)).then_some(at)
+    })
+}
+
+/// Where the quoted text that opens at this byte ends (past its closing sign), if one opens there.
+/// A quote opens at the start or after a space or one of `=[{:,`, so that inches (`4"`) open none.
+fn quoted_end(text: &str, at: usize) -> Option<usize> {
+    let rest = text.get(at..)?.strip_prefix('"')?;
+    if !text[..at].chars().next_back().is_none_or(opens) {
+        return None;
+    }
+    let mut escaped = false;
+    for (offset, c) in rest.char_indices() {
+        if escaped || c != '"' {
+            escaped = c == '\\' && !escaped;
+            continue;
+        }
+        let end = at + 1 + offset + 1;
+        let closes = |c: char| c.is_whitespace() || ",:]}".contains(c);
+        return text[end..].chars().next().is_none_or(closes).then_some(end);
+    }
+    None
+}
+
+/// Whether a text opens no quote that it does not close, so that what follows it is read by itself.
+pub(super) fn closed(text: &str) -> bool {
+    let mut skip = 0;
+    text.char_indices().all(|(at, c)| {
+        if let Some(end) = quoted_end(text, at).filter(|_| at >= skip) {
+            skip = end;
+        }
+        let opens = text[..at].chars().next_back().is_none_or(opens);
+        at < skip || c != '"' || !opens
+    })
+}
+
+/// What may stand before an opening quote.
+fn opens(c: char) -> bool {
+    c.is_whitespace() || "=[{:,".contains(c)
+}
+
+/// A text in quotes, so that it is read back as it is.
+pub(super) fn quote(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 2);
+    out.push('"');
+    for c in text.chars() {
+        match c {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\n' => out.push_str("\\n"),
+            '\r' => out.push_str("\\r"),
+            '\t' => out.push_str("\\t"),
+            other => out.push(other),
+        }
+    }
+    out.push('"');
+    out
+}
+
+/// A quoted text without its quotes and escapes.
+fn unescape(quoted: &str) -> String {
+    let mut out = String::with_capacity(quoted.len());
+    let mut signs = quoted[1..quoted.len() - 1].chars();
+    while let Some(c) = signs.next() {
+        match (c, c == '\\') {
+            (_, false) => out.push(c),
+            _ => match signs.next() {
+                Some('n') => out.push('\n'),
+                Some('r') => out.push('\r'),
+                Some('t') => out.push('\t'),
+                Some(other) => out.push(other),
+                None => out.push(c),
+            },
+        }
+    }
+    out
+}
+
+/// A text with case, hyphens and runs of spaces evened out, for comparing.
+#[must_use]
+pub fn fold(text: &str) -> String {
+    let even = text.to_lowercase().replace(['-', '‐', '‑', '–'], " ");
+    even.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,317 @@
+//! The look pad's compact text: counts by box in a fixed order, or number and letter in any order, guesses, pots
+//! and the next look. It reads figures only; whether they can be is not its concern.
+
+use crate::book::listed::{Cause, Guess, How};
+use crate::book::value::{FieldType, Value};
+use chrono::{Days, NaiveDate};
+use std::ops::Range;
+
+/// A box of the pad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PadBox {
+    /// Its letter behind a number.
+    pub letter: char,
+    /// What it counts, as the screen says it.
+    pub label: &'static str,
+    /// The stage's field, or the cause of loss.
+    pub counts: Counted,
+}
+
+/// What a box counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// Cuttings whose highest stage is that of this field.
+    Stage(&'static str),
+    /// Cuttings found dead of this cause and removed.
+    Lost(Cause),
+}
+
+const fn stage(letter: char, label: &'static str, field: &'static str) -> PadBox {
+    PadBox {
+        letter,
+        label,
+        counts: Counted::Stage(field),
+    }
+}
+
+const fn lost(letter: char, label: &'static str, cause: Cause) -> PadBox {
+    PadBox {
+        letter,
+        label,
+        counts: Counted::Lost(cause),
+    }
+}
+
+/// The boxes in their order, which plain numbers fill.
+pub const BOXES: [PadBox; 10] = [
+    stage('r', "rooted", "rooted"),
+    stage('c', "callused", "callused"),
+    stage('b', "roots at bottom", "bottom"),
+    lost('k', "blackened", Cause::Blackened),
+    lost('w', "wilted", Cause::Wilted),
+    lost('m', "mould", Cause::Mould),
+    lost('e', "eaten", Cause::Eaten),
+    lost('v', "winter", Cause::Winter),
+    lost('o', "other", Cause::Other),
+    lost('x', "unknown", Cause::Unknown),
+];
+
+/// The letters of the spoken guesses, each before a stage's letter.
+pub const GUESSES: [(char, Guess); 5] = [
+    ('n', Guess::None),
+    ('f', Guess::Few),
+    ('h', Guess::Half),
+    ('m', Guess::Most),
+    ('a', Guess::All),
+];
+
+/// What the pad's text was understood to say.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PadReading {
+    /// The counts by box, in the order of `BOXES`; nothing where none was typed.
+    pub boxes: [Option<u32>; BOXES.len()],
+    /// Spoken guesses at callused, rooted, bottom, in the order typed.
+    pub about: Vec<(&'static str, Guess)>,
+    /// How many to pot in the same act.
+    pub potted: Option<u32>,
+    /// The day to look again.
+    pub again_on: Option<NaiveDate>,
+    /// Cuttings on the bench before this look, if the caller knows.
+    pub remain: Option<u32>,
+    /// What was not understood: where, in bytes, and why.
+    pub problems: Vec<(Range<usize>, String)>,
+}
+
+/// Reads the pad's text. `remain`: cuttings on the bench before this look; `today`: the day that `+14` counts from.
+#[must_use]
+pub fn read(text: &str, remain: Option<u32>, today: NaiveDate) -> PadReading {
+    let mut reading = PadReading {
+        remain,
+        ..PadReading::default()
+    };
+    let mut next_box = 0;
+    let mut at = 0;
+    while let Some(c) = text[at..].chars().next() {
+        let end = if c.is_whitespace() || c == ',' {
+            at + c.len_utf8()
+        } else {
+            reading.item(text, at, &mut next_box, today)
+        };
+        at = end;
+    }
+    reading
+}
+
+impl PadReading {
+    /// Reads what begins at this byte: a number with what follows it, a guess, or `+14`. Tells where it ends.
+    fn item(&mut self, text: &str, at: usize, next_box: &mut usize, today: NaiveDate) -> usize {
+        let rest = &text[at..];
+        let plus = usize::from(rest.starts_with('+'));
+        let digits = rest[plus..].bytes().take_while(u8::is_ascii_digit).count();
+        let end = at + plus + digits;
+        let number = number(&rest[plus..plus + digits]);
+        let letter = text[end..].chars().next().map(|c| c.to_ascii_lowercase());
+        if digits == 0 && plus == 0 {
+            return self.guess(text, at);
+        }
+        let Some(number) = number else {
+            let why = if digits == 0 {
+                "wants days, as `+14`"
+            } else {
+                "is more than a million"
+            };
+            return self.problem(at..end, why);
+        };
+        if plus == 1 {
+            let unit = usize::from(letter == Some('d'));
+            return self.again(at..end + unit, number, today);
+        }
+        match letter {
+            Some('p') => {
+                let twice = self.potted.replace(number).is_some();
+                self.unless(twice, at..end + 1)
+            }
+            Some(letter) if letter.is_alphabetic() => match box_of(letter) {
+                Some(place) => self.fill(place, number, at..end + 1),
+                None => self.problem(
+                    at..end + letter_length(text, end),
+                    "has a letter that no box has",
+                ),
+            },
+            _ => {
+                *next_box += 1;
+                match *next_box > BOXES.len() {
+                    true => self.problem(at..end, "is a number more than there are boxes"),
+                    false => self.fill(*next_box - 1, number, at..end),
+                }
+            }
+        }
+    }
+
+    fn fill(&mut self, place: usize, number: u32, span: Range<usize>) -> usize {
+        let twice = self.boxes[place].replace(number).is_some();
+        let guessed = self
+            .about
+            .iter()
+            .any(|(stage, _)| BOXES[place].counts == Counted::Stage(stage));
+        self.unless(twice || guessed, span)
+    }
+
+    fn again(&mut self, span: Range<usize>, days: u32, today: NaiveDate) -> usize {
+        let day = today.checked_add_days(Days::new(days.into()));
+        match day.filter(|day| chrono::Datelike::year(day) <= 9999) {
+            Some(day) => {
+                let twice = self.again_on.replace(day).is_some();
+                self.unless(twice, span)
+            }
+            None => self.problem(span, "is too far off"),
+        }
+    }
+
+    /// A guess's letter and a stage's: `mr`.
+    fn guess(&mut self, text: &str, at: usize) -> usize {
+        let mut signs = text[at..].chars();
+        let (first, second) = (signs.next(), signs.next());
+        let lower = |c: Option<char>| c.map(|c| c.to_ascii_lowercase());
+        let guess = GUESSES
+            .iter()
+            .find(|(letter, _)| Some(*letter) == lower(first));
+        let stage = lower(second)
+            .and_then(box_of)
+            .map(|place| (place, BOXES[place].counts));
+        match (guess, stage) {
+            (Some((_, guess)), Some((place, Counted::Stage(field)))) => {
+                let counted = self.boxes[place].is_some();
+                let twice = counted || self.about.iter().any(|(stage, _)| *stage == field);
+                if !twice {
+                    self.about.push((field, *guess));
+                }
+                self.unless(twice, at..at + 2)
+            }
+            _ => self.problem(
+                at..at + letter_length(text, at),
+                "is neither a number nor a guess as `mr`",
+            ),
+        }
+    }
+
+    fn unless(&mut self, twice: bool, span: Range<usize>) -> usize {
+        match twice {
+            true => self.problem(span, "was given before"),
+            false => span.end,
+        }
+    }
+
+    fn problem(&mut self, span: Range<usize>, why: &str) -> usize {
+        let end = span.end;
+        self.problems.push((span, why.to_owned()));
+        end
+    }
+
+    /// The number found dead, all causes.
+    #[must_use]
+    pub fn lost(&self) -> u32 {
+        self.sum(|counts| matches!(counts, Counted::Lost(_)))
+    }
+
+    /// The number counted at a stage.
+    #[must_use]
+    pub fn staged(&self) -> u32 {
+        self.sum(|counts| matches!(counts, Counted::Stage(_)))
+    }
+
+    fn sum(&self, wanted: impl Fn(Counted) -> bool) -> u32 {
+        let each = BOXES
+            .iter()
+            .zip(self.boxes)
+            .filter(|(one, _)| wanted(one.counts));
+        each.fold(0, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
+    }
+
+    /// How many have nothing yet: what remains less the lost and the counted stages. Negative if more were typed
+    /// than there are; nothing if it is not known how many remain, or if a stage was guessed.
+    #[must_use]
+    pub fn remainder(&self) -> Option<i64> {
+        let remain = self.remain.filter(|_| self.about.is_empty())?;
+        Some(i64::from(remain) - i64::from(self.lost()) - i64::from(self.staged()))
+    }
+
+    /// How many stay on the bench after the losses and the potting; negative if more were typed than there are.
+    #[must_use]
+    pub fn left_on_bench(&self) -> Option<i64> {
+        let potted = i64::from(self.potted.unwrap_or(0));
+        Some(i64::from(self.remain?) - i64::from(self.lost()) - potted)
+    }
+
+    /// Whether nothing was typed that would be written.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        let counted = self.boxes.iter().any(Option::is_some) || !self.about.is_empty();
+        !counted && self.potted.is_none() && self.again_on.is_none()
+    }
+
+    /// The counts, guesses and next look as fields of a look, without `how` and `seen`.
+    #[must_use]
+    pub fn counts(&self) -> Vec<(&'static str, Value)> {
+        let mut out = Vec::new();
+        let mut dead = Vec::new();
+        for (one, count) in BOXES.iter().zip(self.boxes) {
+            match (one.counts, count) {
+                (Counted::Stage(field), Some(n)) => out.push((field, n.write())),
+                (Counted::Lost(cause), Some(n)) if n > 0 => {
+                    dead.push((cause.word().to_owned(), n.write()))
+                }
+                _ => {}
+            }
+        }
+        if !self.about.is_empty() {
+            let said = self
+                .about
+                .iter()
+                .map(|(stage, guess)| ((*stage).to_owned(), guess.write()));
+            out.push(("about", Value::Map(said.collect())));
+        }
+        if !dead.is_empty() {
+            out.push(("lost", Value::Map(dead)));
+        }
+        out.extend(self.again_on.map(|day| ("again_on", day.write())));
+        out
+    }
+
+    /// The fields of the look, with `how` and, for a tally, `seen`. Without a `how` given, a tally is a lift and
+    /// losses alone are a glance.
+    #[must_use]
+    pub fn look(&self, how: Option<How>) -> Vec<(&'static str, Value)> {
+        let staged = BOXES.iter().zip(self.boxes);
+        let staged = staged
+            .filter(|(one, n)| matches!(one.counts, Counted::Stage(_)) && n.is_some())
+            .count();
+        let tally = staged > 0 || !self.about.is_empty();
+        let how = how.unwrap_or(if tally { How::Lift } else { How::Glance });
+        let mut out = vec![("how", how.write())];
+        let seen = self.remain.map(|remain| remain.saturating_sub(self.lost()));
+        out.extend(
+            seen.filter(|_| how != How::Glance)
+                .map(|seen| ("seen", seen.write())),
+        );
+        out.extend(self.counts());
+        out
+    }
+}
+
+fn box_of(letter: char) -> Option<usize> {
+    BOXES.iter().position(|one| one.letter == letter)
+}
+
+/// A number of the pad: at most a million.
+fn number(digits: &str) -> Option<u32> {
+    digits
+        .parse()
+        .ok()
+        .filter(|n| *n <= crate::book::value::MOST)
+}
+
+/// The bytes of the sign at this place.
+fn letter_length(text: &str, at: usize) -> usize {
+    text[at..].chars().next().map_or(0, char::len_utf8)
+}
