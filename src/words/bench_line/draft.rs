@@ -128,11 +128,11 @@ fn is_slip(typed: &str, held: &str) -> bool {
     if typed == held {
         return false;
     }
-    let pairs = typed.split(' ').zip(held.split(' '));
+    let mut pairs = typed.split(' ').zip(held.split(' '));
     let slipped = |(a, b): (&str, &str)| {
         a != b && a.chars().count() > 2 && !a.contains(|c: char| c.is_ascii_digit())
     };
-    pairs.map(slipped).any(|slip| slip)
+    pairs.any(slipped)
 }
 
 /// Two values of a field in one, for those that take several.
