@@ -117,7 +117,7 @@ fn quoted_end(text: &str, at: usize) -> Option<usize> {
             continue;
         }
         let end = at + 1 + offset + 1;
-        let closes = |c: char| c.is_whitespace() || ",:]}".contains(c);
+        let closes = |c: char| c.is_whitespace() || ",:]}=".contains(c);
         return text[end..].chars().next().is_none_or(closes).then_some(end);
     }
     None

@@ -327,7 +327,7 @@ fn sorted(fields: Vec<(String, Value)>) -> Vec<(String, Value)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 1500, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn an_entry_written_as_a_line_reads_back_the_same(entry in any_entry()) {

@@ -121,6 +121,8 @@ fn the_look_says_how_and_how_many_were_seen() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn any_text_is_read_without_harm(text in ".{0,40}", remain in proptest::option::of(0..1_000_000_u32)) {
         let reading = read(&text, remain, day());
