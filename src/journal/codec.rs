@@ -49,6 +49,13 @@ pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
             hash: None,
         });
     }
+    if let Some(entry) = behind_lost_block(text) {
+        return Some(Decoded {
+            crc: Crc::Wrong,
+            entry: Ok(entry),
+            hash: None,
+        });
+    }
     let entry = general(text, crc, || Id::of_line(hash(raw, opens_file), 1));
     let named = entry.as_ref().is_ok_and(|entry| !entry.id.is_line());
     Some(Decoded {
@@ -65,6 +72,17 @@ fn open_part(text: &str, crc: Crc) -> Option<&str> {
         Crc::Absent => text.strip_suffix('}'),
         Crc::Wrong => None,
     }
+}
+
+/// The sealed entry that follows zero bytes on one line: a disk may lose a block, newline and all,
+/// that an earlier program took for written before it appended this. Damage is what it counts as.
+fn behind_lost_block(text: &str) -> Option<Entry> {
+    let rest = text.strip_prefix('\0')?.trim_start_matches('\0');
+    let sealed = crc::check(rest.as_bytes()) == Crc::Right;
+    let entry = sealed
+        .then(|| general(rest, Crc::Right, || Id::of_line(0, 1)))?
+        .ok()?;
+    (!entry.id.is_line()).then_some(entry)
 }
 
 /// The general reader: any order of fields, anything unknown in between.

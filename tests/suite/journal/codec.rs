@@ -225,6 +225,16 @@ fn a_wrong_check_value_still_gives_the_entry() {
 }
 
 #[test]
+fn a_lost_block_does_not_swallow_the_sealed_entry_behind_it() {
+    let sealed = format!("{LOOK},\"crc\":\"5422db1c\"}}");
+    let damaged = read(&format!("\0\0\0{sealed}"));
+    assert_eq!(
+        (damaged.crc, damaged.entry),
+        (Crc::Wrong, read(&sealed).entry)
+    );
+}
+
+#[test]
 fn one_bit_flipped_anywhere_is_named_and_never_a_panic() {
     for line in [format!("{LOOK},\"note\":\"ü\"}}"), climate_line()] {
         let line = seal(line.as_bytes());
