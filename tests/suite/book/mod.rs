@@ -2,6 +2,7 @@
 
 mod accounting;
 mod any_life;
+mod folding;
 mod lives;
 mod replicates;
 mod settling;

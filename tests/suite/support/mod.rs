@@ -1,3 +1,4 @@
 //! What several tests need: lines put together by hand, random entries.
 
+pub mod entries;
 pub mod lines;
