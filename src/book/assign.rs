@@ -61,7 +61,7 @@ pub(super) fn assign(settled: &Settled) -> Assigned {
 }
 
 /// The batch that an entry names: its code, and its stick if said.
-fn named(entry: &Entry) -> Option<(&str, Option<&Id>)> {
+pub(super) fn named(entry: &Entry) -> Option<(&str, Option<&Id>)> {
     match &entry.kind {
         Kind::Look(it) => Some((&it.batch, it.stick.as_ref())),
         Kind::Pot(it) => Some((&it.batch, it.stick.as_ref())),

@@ -20,6 +20,7 @@ pub mod id;
 pub mod interval_rows;
 pub mod intervals;
 mod kinds;
+pub mod known;
 mod ledger;
 pub mod life;
 pub mod listed;

@@ -1,6 +1,6 @@
 //! The book: everything that a journal says, put together. It is a value; questions about figures are asked elsewhere.
 
-use super::assign::Assigned;
+use super::assign::{Assigned, named};
 use super::batch::Batch;
 use super::climate::{Air, Readings};
 use super::composite::MonthDay;
@@ -264,6 +264,23 @@ impl Book {
         day.year() - i32::from(!began)
     }
 
+    /// `DayAhead` for each entry dated after a day: ask with today and some grace, since the book knows no clock.
+    #[must_use]
+    pub fn days_ahead(&self, of: NaiveDate) -> Vec<Fault> {
+        let ahead = self.standing.iter().rev();
+        let ahead = ahead.take_while(|s| s.entry.at.day() > of);
+        ahead
+            .map(|standing| Fault {
+                origin: standing.origin,
+                id: Some(standing.entry.id.clone()),
+                batch: named(&standing.entry).map(|(code, _)| code.to_owned()),
+                wrong: Wrong::Book(BookFault::DayAhead {
+                    day: standing.entry.at.day(),
+                }),
+            })
+            .collect()
+    }
+
     /// All that is wrong, faults before notices, then by file and line.
     #[must_use]
     pub fn faults(&self) -> &[Fault] {
@@ -299,7 +316,7 @@ fn left_out(standing: &[Standing], assigned: &Assigned) -> Vec<Fault> {
     let fault = |(at, fault): &(usize, BookFault)| Fault {
         origin: standing[*at].origin,
         id: Some(standing[*at].entry.id.clone()),
-        batch: None,
+        batch: named(&standing[*at].entry).map(|(code, _)| code.to_owned()),
         wrong: Wrong::Book(fault.clone()),
     };
     each.map(fault).collect()

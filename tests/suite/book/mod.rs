@@ -2,8 +2,12 @@
 
 mod accounting;
 mod any_life;
+mod belonging;
 mod folding;
+mod gathering;
+mod ladder;
 mod lives;
+mod looks;
 mod replicates;
 mod settling;
 mod taxon;

@@ -1,0 +1,229 @@
+//! Which entry belongs to which batch, and which copy of an entry stands, by the journal's format, version 1.
+
+use crate::support::lines::{Pages, book};
+use struck::book::Book;
+use struck::book::fault::{BookFault, Crc, Level, Wrong};
+
+fn stick(id: &str, day: &str, code: &str) -> String {
+    format!(
+        r#"{{"id":"{id}","at":"{day}","kind":"stick","batch":"{code}","taxon":"Weigela","stuck":20}}"#
+    )
+}
+
+fn lost(id: &str, day: &str, code: &str, stick: &str) -> String {
+    let stick = match stick {
+        "" => String::new(),
+        stick => format!(r#""stick":"{stick}","#),
+    };
+    format!(
+        r#"{{"id":"{id}","at":"{day}","kind":"look","batch":"{code}",{stick}"lost":{{"mould":3}}}}"#
+    )
+}
+
+fn of(lines: &[String]) -> Book {
+    let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+    book(&lines)
+}
+
+fn remain(book: &Book, key: &str) -> u32 {
+    let batch = book.batches().iter().find(|b| b.key.to_string() == key);
+    batch.unwrap().counts.remain()
+}
+
+fn book_faults(book: &Book) -> Vec<BookFault> {
+    let each = book.faults().iter();
+    each.filter_map(|f| match &f.wrong {
+        Wrong::Book(fault) => Some(fault.clone()),
+        _ => None,
+    })
+    .collect()
+}
+
+#[test]
+fn the_stick_decides_whatever_the_code() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        stick("b", "2026-06-02", "26-002"),
+        lost("l", "2026-06-09", "26-002", "a"),
+    ]);
+    assert_eq!((remain(&book, "a"), remain(&book, "b")), (17, 20));
+    assert!(book.faults().is_empty());
+}
+
+#[test]
+fn without_stick_the_code_means_the_latest_batch_stuck_by_then() {
+    let lines = [
+        stick("a", "2025-06-01", "001"),
+        format!(
+            r#"{{"id":"p","at":"2025-08-01","kind":"pot","batch":"001","stick":"a","count":20}}"#
+        ),
+        stick("b", "2026-06-02", "001"),
+        lost("l", "2026-06-09", "001", ""),
+        lost("m", "2025-06-09", "001", ""),
+    ];
+    let book = of(&lines);
+    assert_eq!(remain(&book, "b"), 17);
+    let first = &book.batches()[0];
+    assert_eq!((first.counts.lost.total(), first.counts.potted), (3, 17));
+}
+
+#[test]
+fn two_open_batches_of_one_code_make_it_ambiguous() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        stick("b", "2026-06-02", "26-001"),
+        lost("l", "2026-06-09", "26-001", ""),
+        lost("m", "2026-06-01", "26-001", ""),
+    ]);
+    assert_eq!((remain(&book, "a"), remain(&book, "b")), (17, 20));
+    let code = || "26-001".to_owned();
+    let ambiguous = BookFault::AmbiguousBatch { code: code() };
+    assert_eq!(
+        book_faults(&book),
+        [ambiguous, BookFault::CodeTwice { code: code() }]
+    );
+    assert_eq!(book.faults()[1].level(), Level::Notice);
+    assert_eq!(book.faults()[0].batch.as_deref(), Some("26-001"));
+}
+
+#[test]
+fn a_code_that_a_batch_ever_bore_still_means_it() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        r#"{"id":"x","at":"2026-06-03","kind":"amend","of":"a","set":{"batch":"26-007"}}"#.into(),
+        lost("l", "2026-06-09", "26-001", ""),
+        lost("m", "2026-06-10", "26-007", ""),
+    ]);
+    assert_eq!(remain(&book, "a"), 14);
+    assert!(book.by_code("26-001").next().is_none());
+    assert!(book.by_code(" 26-007 ").next().is_some());
+}
+
+#[test]
+fn an_entry_before_its_stick_is_left_out_and_reported() {
+    for stick_field in ["a", ""] {
+        let book = of(&[
+            stick("a", "2026-06-10", "26-001"),
+            lost("l", "2026-06-09", "26-001", stick_field),
+        ]);
+        assert_eq!(remain(&book, "a"), 20);
+        assert!(matches!(
+            &book_faults(&book)[..],
+            [BookFault::BeforeStick { .. }]
+        ));
+    }
+}
+
+#[test]
+fn a_stick_folds_before_all_entries_of_its_batch_that_day() {
+    let timed = stick("a", "2026-06-10T15:00:00+02:00", "26-001");
+    let book = of(&[timed, lost("l", "2026-06-10", "26-001", "")]);
+    assert_eq!(remain(&book, "a"), 17);
+    assert_eq!(book.batches()[0].events[0].entry.kind.word(), "stick");
+}
+
+#[test]
+fn an_unknown_batch_is_reported() {
+    let book = of(&[
+        lost("l", "2026-06-10", "26-001", ""),
+        lost("m", "2026-06-10", "26-001", "gone"),
+    ]);
+    let code = || "26-001".to_owned();
+    let unknown = || BookFault::UnknownBatch { code: code() };
+    assert_eq!(book_faults(&book), [unknown(), unknown()]);
+}
+
+#[test]
+fn withdrawing_a_stick_takes_its_followers_along_quietly() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        lost("l", "2026-06-09", "26-001", "a"),
+        lost("m", "2026-06-09", "26-001", ""),
+        r#"{"id":"p","at":"2026-06-10","kind":"move","batch":"26-001","stick":"a","count":5,"into":"26-1b"}"#.into(),
+        lost("n", "2026-06-11", "26-1b", "p"),
+        r#"{"id":"w","at":"2026-06-12","kind":"withdraw","of":"a"}"#.into(),
+    ]);
+    assert!(book.batches().is_empty() && book.faults().is_empty());
+    assert_eq!(book.sums().withdrawn, 5);
+}
+
+#[test]
+fn an_amended_batch_moves_an_entry_to_another() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        stick("b", "2026-06-01", "26-002"),
+        lost("l", "2026-06-09", "26-001", "a"),
+        r#"{"id":"x","at":"2026-06-09","kind":"amend","of":"l","set":{"batch":"26-002","stick":"b"}}"#.into(),
+    ]);
+    assert_eq!((remain(&book, "a"), remain(&book, "b")), (20, 17));
+}
+
+#[test]
+fn the_same_line_in_two_files_counts_once() {
+    let mut pages = Pages::default();
+    for file in [0, 1] {
+        pages.push(file, Crc::Right, &stick("a", "2026-06-01", "26-001"));
+        pages.push(file, Crc::Absent, &lost("l", "2026-06-09", "26-001", ""));
+        pages.push(
+            file,
+            Crc::Absent,
+            r#"{"at":"2026-06-10","kind":"pot","batch":"26-001","count":4}"#,
+        );
+    }
+    let book = pages.book();
+    assert_eq!(remain(&book, "a"), 13);
+    assert!(book.faults().is_empty());
+    assert_eq!((book.sums().lines, book.sums().entries), (6, 3));
+}
+
+#[test]
+fn of_two_contents_a_valid_checksum_beats_none() {
+    let small = stick("a", "2026-06-01", "26-001");
+    let large = small.replace(r#""stuck":20"#, r#""stuck":30"#);
+    for (first, second) in [(Crc::Right, Crc::Absent), (Crc::Absent, Crc::Wrong)] {
+        for flip in [false, true] {
+            let mut pages = Pages::default();
+            let mut lines = [(first, &large), (second, &small)];
+            if flip {
+                lines.reverse();
+            }
+            lines
+                .iter()
+                .for_each(|(crc, line)| pages.push(0, *crc, line));
+            let book = pages.book();
+            assert_eq!(remain(&book, "a"), 30);
+            assert!(matches!(
+                &book_faults(&book)[..],
+                [BookFault::SameIdDiffers { .. }]
+            ));
+        }
+    }
+}
+
+#[test]
+fn of_two_contents_the_earlier_then_the_smaller_bytes_stand() {
+    let early = stick("a", "2026-06-01", "26-002");
+    let late = stick("a", "2026-06-02", "26-001");
+    assert_eq!(of(&[late, early.clone()]).batches()[0].code, "26-002");
+    let smaller = stick("a", "2026-06-01", "26-001");
+    assert_eq!(of(&[early, smaller]).batches()[0].code, "26-001");
+}
+
+#[test]
+fn a_withdraw_by_hash_settles_a_copy_that_differs() {
+    let one = stick("a", "2026-06-01", "26-001");
+    let two = stick("a", "2026-06-01", "26-002");
+    let name = |line: &str| crate::support::lines::hash_name(line, 1);
+    let withdraw = |line: &str| {
+        format!(
+            r#"{{"id":"w","at":"2026-06-03","kind":"withdraw","of":"{}"}}"#,
+            name(line)
+        )
+    };
+    for (gone, stays) in [(&one, "26-002"), (&two, "26-001")] {
+        let book = of(&[one.clone(), two.clone(), withdraw(gone)]);
+        assert_eq!(book.batches()[0].code, stays);
+        assert!(book.faults().is_empty());
+        assert_eq!(book.sums().settled, 1);
+    }
+}

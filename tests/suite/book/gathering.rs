@@ -1,0 +1,211 @@
+//! Places, taxa, climate, settings, groups and filters of a book, by the journal's format and the group keys' rules.
+
+use crate::support::lines::{Pages, book};
+use struck::book::Book;
+use struck::book::fault::Crc;
+use struck::book::filter::{Filter, GroupKey};
+
+fn nursery() -> Book {
+    book(&[
+        r#"{"id":"n","at":"2026-01-01","kind":"nursery","season_from":"08-01","units":"F"}"#,
+        r#"{"id":"t","at":"2026-01-01","kind":"taxon","taxon":"Weigela florida 'Sonnet'","aliases":["WS"],"first_look_days":12}"#,
+        r#"{"id":"u","at":"2026-01-02","kind":"taxon","taxon":"weigela florida 'sonnet'","base_c":8}"#,
+        r#"{"id":"p","at":"2026-01-01","kind":"place","place":"Bench A","aliases":["long bench"],"trays":40}"#,
+        r#"{"id":"q","at":"2026-01-03","kind":"place","place":"bench a","trays":44,"cover":"mist"}"#,
+        r#"{"id":"1","at":"2026-06-29","kind":"stick","batch":"26-001","taxon":"WS","stuck":20,"wood":"softwood","medium":"Bark  and grit","place":"long bench/2","hormone":{"active":"IBA","ppm":3000,"carrier":"talc"},"trial":"Heat","arm":"warm"}"#,
+        r#"{"id":"2","at":"2026-09-02","kind":"stick","batch":"26-002","taxon":"Lavandula","stuck":30,"medium":"bark and grit","place":"frame","hormone":"none"}"#,
+        r#"{"id":"3","at":"2026-09-03","kind":"treat","what":"feed","with":"half strength","place":"bench A/3"}"#,
+        r#"{"id":"4","at":"2026-09-03","kind":"remark","note":"fogger serviced","place":"long bench"}"#,
+        r#"{"id":"5","at":"2026-09-03","kind":"target","taxon":"Lavandula","count":60,"by_date":"2027-05-01"}"#,
+    ])
+}
+
+#[test]
+fn places_have_one_name_and_the_facts_last_stated() {
+    let book = nursery();
+    for name in ["bench A/7", "BENCH  a", "Long bench", "long bench/2"] {
+        let place = book.places().get(name).unwrap();
+        assert_eq!(place.name, "Bench A");
+        let facts = place.facts.as_ref().unwrap();
+        assert_eq!(
+            (facts.trays, facts.cover.map(|c| c.word())),
+            (Some(44), Some("mist"))
+        );
+    }
+    assert_eq!(book.batches()[0].place.as_deref(), Some("Bench A/2"));
+    assert_eq!(book.treatments_at("bench A").count(), 1);
+    assert_eq!(book.remarks(Some("Bench A/1")).count(), 1);
+    assert_eq!(book.targets().count(), 1);
+}
+
+#[test]
+fn an_alias_is_the_taxon_that_it_stands_for() {
+    let book = nursery();
+    let taxon = &book.batches()[0].taxon;
+    assert_eq!(taxon.shown(), "Weigela florida 'Sonnet'");
+    let facts = book.taxa().get(taxon).unwrap().facts.as_ref().unwrap();
+    assert_eq!(facts.first_look_days, Some(12));
+    assert_eq!(facts.base_c.map(|c| c.0), Some(8.0));
+}
+
+#[test]
+fn the_season_is_that_in_which_the_day_falls() {
+    let book = nursery();
+    let season = |day: &str| book.season(day.parse().unwrap());
+    assert_eq!((season("2026-07-31"), season("2026-08-01")), (2025, 2026));
+    assert_eq!(Book::default().season("2026-01-01".parse().unwrap()), 2026);
+}
+
+#[test]
+fn groups_are_facts_at_sticking_as_first_written() {
+    let book = nursery();
+    let of = |key: GroupKey, at: usize| key.of_batch(&book, &book.batches()[at]);
+    let told: Vec<_> = GroupKey::ALL.iter().map(|key| of(*key, 0)).collect();
+    let wanted = [
+        Some("Weigela florida 'Sonnet'"),
+        Some("softwood"),
+        Some("2025"),
+        Some("2026-06"),
+        // ISO 8601: the Monday of 29 June 2026 begins week 27.
+        Some("2026-W27"),
+        Some("Bench A"),
+        None,
+        Some("IBA 3000 ppm talc"),
+        Some("Bark and grit"),
+        None,
+        None,
+        None,
+        Some("Heat"),
+        Some("warm"),
+    ];
+    assert_eq!(told, wanted.map(|w| w.map(str::to_owned)));
+    assert_eq!(of(GroupKey::Medium, 1).as_deref(), Some("Bark and grit"));
+    assert_eq!(of(GroupKey::Hormone, 1).as_deref(), Some("none"));
+}
+
+#[test]
+fn filters_admit_by_any_part_of_a_name_and_by_facts_at_sticking() {
+    let book = nursery();
+    let admitted = |filter: Filter| -> Vec<&str> {
+        let batches = book.batches().iter();
+        let fits = batches.filter(|b| filter.admits(&book, b));
+        fits.map(|b| b.code.as_str()).collect()
+    };
+    let taxon = |text: &str| {
+        admitted(Filter {
+            taxon: Some(text.into()),
+            ..Filter::default()
+        })
+    };
+    for text in [
+        "weigela",
+        "ws",
+        "SONNET",
+        "florida",
+        "Weigela florida 'Sonnet'",
+    ] {
+        assert_eq!(taxon(text), ["26-001"], "{text}");
+    }
+    assert!(taxon("salvia").is_empty());
+    let place = |text: &str| {
+        admitted(Filter {
+            place: Some(text.into()),
+            ..Filter::default()
+        })
+    };
+    assert_eq!(place("bench a"), ["26-001"]);
+    assert_eq!(place("bench a/2"), ["26-001"]);
+    assert!(place("bench a/3").is_empty());
+    let since = Some("2026-06-30".parse().unwrap());
+    assert_eq!(
+        admitted(Filter {
+            since,
+            ..Filter::default()
+        }),
+        ["26-002"]
+    );
+    let until = Some("2026-06-29".parse().unwrap());
+    assert_eq!(
+        admitted(Filter {
+            until,
+            ..Filter::default()
+        }),
+        ["26-001"]
+    );
+    assert_eq!(
+        admitted(Filter {
+            season: Some(2026),
+            ..Filter::default()
+        }),
+        ["26-002"]
+    );
+    assert_eq!(
+        admitted(Filter {
+            trial: Some("heat".into()),
+            ..Filter::default()
+        }),
+        ["26-001"]
+    );
+}
+
+#[test]
+fn the_journals_own_words_come_most_recent_first() {
+    let known = nursery().known();
+    assert_eq!(known.of("medium"), ["bark and grit"]);
+    assert_eq!(known.of("taxon")[0], "Lavandula");
+    assert_eq!(known.of("active"), ["IBA"]);
+    assert_eq!(known.of("with"), ["half strength"]);
+    assert!(known.of("nothing of the kind").is_empty());
+}
+
+#[test]
+fn climate_is_told_by_place_in_time_order_and_exactly() {
+    let mut pages = Pages::default();
+    let line = |n: u32, at: &str, place: &str, air: &str| {
+        format!(
+            r#"{{"id":"01JZ00000000000000000000{n:02}","at":"{at}","kind":"climate","place":"{place}","air_c":{air},"vent":"half"}}"#
+        )
+    };
+    pages.push(
+        0,
+        Crc::Right,
+        &line(1, "2026-06-14T12:00:00+02:00", "bench A/3", "21.37"),
+    );
+    pages.push(
+        0,
+        Crc::Right,
+        &line(2, "2026-06-14T11:00:00+01:00", "Bench a", "-0.333333333333"),
+    );
+    pages.push(0, Crc::Right, &line(3, "2026-06-14", "bench A", "1e-9"));
+    // By hand: no ULID, a note.
+    pages.push(0, Crc::Absent, r#"{"at":"2026-06-14T11:30:00.5+02:00","kind":"climate","place":"bench A","air_c":7,"note":"door open"}"#);
+    pages.push(
+        1,
+        Crc::Right,
+        &line(1, "2026-06-14T12:00:00+02:00", "bench A/3", "21.37"),
+    );
+    let book = pages.book();
+    let air: Vec<f64> = book
+        .readings("bench A")
+        .map(|r| r.air_c.unwrap().0)
+        .collect();
+    assert_eq!(air, [1e-9, 7.0, -0.333333333333, 21.37]);
+    let back: Vec<f64> = book
+        .readings("bench A")
+        .rev()
+        .map(|r| r.air_c.unwrap().0)
+        .collect();
+    assert_eq!(back, [21.37, -0.333333333333, 7.0, 1e-9]);
+    assert_eq!(book.readings("bench A").last().unwrap().vent, Some("half"));
+    let day = "2026-06-15".parse().unwrap();
+    assert!(book.readings("bench A").since(day).is_empty());
+    assert_eq!(book.readings("bench A").until(day).len(), 4);
+    assert_eq!(book.sums().entries, 4);
+}
+
+#[test]
+fn days_ahead_are_told_when_asked() {
+    let book = nursery();
+    assert_eq!(book.days_ahead("2026-09-02".parse().unwrap()).len(), 3);
+    assert!(book.days_ahead("2026-09-03".parse().unwrap()).is_empty());
+}
