@@ -54,9 +54,7 @@ fn the_stick_decides_whatever_the_code() {
 fn without_stick_the_code_means_the_latest_batch_stuck_by_then() {
     let lines = [
         stick("a", "2025-06-01", "001"),
-        format!(
-            r#"{{"id":"p","at":"2025-08-01","kind":"pot","batch":"001","stick":"a","count":20}}"#
-        ),
+        r#"{"id":"p","at":"2025-08-01","kind":"pot","batch":"001","stick":"a","count":20}"#.into(),
         stick("b", "2026-06-02", "001"),
         lost("l", "2026-06-09", "001", ""),
         lost("m", "2025-06-09", "001", ""),

@@ -196,7 +196,10 @@ fn climate_is_told_by_place_in_time_order_and_exactly() {
         .map(|r| r.air_c.unwrap().0)
         .collect();
     assert_eq!(back, [21.37, -0.333333333333, 7.0, 1e-9]);
-    assert_eq!(book.readings("bench A").last().unwrap().vent, Some("half"));
+    assert_eq!(
+        book.readings("bench A").next_back().unwrap().vent,
+        Some("half")
+    );
     let day = "2026-06-15".parse().unwrap();
     assert!(book.readings("bench A").since(day).is_empty());
     assert_eq!(book.readings("bench A").until(day).len(), 4);
