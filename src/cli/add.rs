@@ -18,11 +18,13 @@ use clap::Args;
 
 /// Arguments of `add`.
 #[derive(Args, Debug)]
-#[command(after_help = "The line is a verb, then phrases set off by commas, in any order:\n  \
+#[command(
+    after_help = "The line is a verb, then phrases set off by commas, in any order:\n  \
 stick 24 Weigela florida, semi-ripe, nodal, tip, 4 nodes, iba 3000 talc, in bark:perlite 1:1, tray, at bench A, mist, heat 21\n  \
 look 26-041: callused 4, rooted 3, bottom 2, black 1\n  \
 climate bench A: air 24.5, rh 82, medium 21, mist 10s/12min\n  \
-pot 041 18, 9 cm")]
+pot 041 18, 9 cm"
+)]
 pub struct Arguments {
     /// The line, as `look 041: callused 4, rooted 3`
     #[arg(required = true)]
@@ -41,7 +43,11 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let line = arguments.line.join(" ");
-    let mut desk = if arguments.dry_run { context.open_to_try()? } else { context.open_or_begin()? };
+    let mut desk = if arguments.dry_run {
+        context.open_to_try()?
+    } else {
+        context.open_or_begin()?
+    };
     let at = match &arguments.at {
         Some(text) => context.moment(text)?,
         None => At::Time(desk.clock().now()),
@@ -71,12 +77,20 @@ fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
     let known = known(desk, at)?;
     let clock = desk.clock();
     let offset_at = |local| clock.offset_at(local);
-    let now = Now { at: clock.now(), offset_at: &offset_at };
+    let now = Now {
+        at: clock.now(),
+        offset_at: &offset_at,
+    };
     Ok(bench_line::read(line, &known, &now))
 }
 
 /// The entry that the line makes, completed for writing.
-fn prepare(desk: &mut Desk, reading: &Reading, at: At, by: Option<String>) -> Result<Prepared, Failure> {
+fn prepare(
+    desk: &mut Desk,
+    reading: &Reading,
+    at: At,
+    by: Option<String>,
+) -> Result<Prepared, Failure> {
     let code = desk.next_code(at)?;
     let fields = reading.entry_fields(&at, Some(&code));
     // The desk gives the id.
@@ -86,7 +100,10 @@ fn prepare(desk: &mut Desk, reading: &Reading, at: At, by: Option<String>) -> Re
     let act = Act {
         at: Some(entry.at),
         by: by.or(entry.by),
-        entries: vec![New { kind: entry.kind, note: entry.note }],
+        entries: vec![New {
+            kind: entry.kind,
+            note: entry.note,
+        }],
     };
     desk.prepare(act)
 }
@@ -94,13 +111,17 @@ fn prepare(desk: &mut Desk, reading: &Reading, at: At, by: Option<String>) -> Re
 /// What was not understood, with what was.
 fn not_understood(reading: &Reading) -> Failure {
     let mut complaints = reading.complaints().into_iter().map(|text| shown(&text));
-    let first = complaints.next().unwrap_or_else(|| "The line says nothing.".into());
+    let first = complaints
+        .next()
+        .unwrap_or_else(|| "The line says nothing.".into());
     let failure = complaints.fold(Failure::usage(first), Failure::hint);
     failure.hint("Nothing was saved. See `struck add --help` for how a line is said.")
 }
 
 fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
-    let Some(first) = misfits.first() else { return Ok(()) };
+    let Some(first) = misfits.first() else {
+        return Ok(());
+    };
     let wrong = crate::book::fault::Wrong::Book(first.fault.clone());
     let mut failure = Failure::could(format!("{}: {}", first.batch, faults::sentence(&wrong)));
     if let Some(more) = &first.more_stuck {
@@ -128,7 +149,9 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
     let failure = unsaved.failure().clone();
     match desk.keep_line(line) {
         Ok(path) => failure.hint(format!("The line is kept in {}.", path.display())),
-        Err(error) => failure.hint(format!("The line could not be kept as a draft either ({error}): copy it.")),
+        Err(error) => failure.hint(format!(
+            "The line could not be kept as a draft either ({error}): copy it."
+        )),
     }
 }
 

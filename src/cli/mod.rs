@@ -1,5 +1,6 @@
 //! The command line: arguments, one file a command, exit codes. The only printer.
 
+mod add;
 mod batches;
 mod check;
 mod context;
@@ -11,6 +12,7 @@ mod json;
 mod output;
 mod progress;
 mod sample;
+mod show;
 mod timeline;
 mod timeline_json;
 
@@ -48,8 +50,12 @@ Examples:
 
 #[derive(Subcommand, Debug)]
 enum Command {
+    /// Enter one line as said at the bench
+    Add(add::Arguments),
     /// List batches
     Batches(batches::Arguments),
+    /// Show one batch: its life, entry by entry
+    Show(show::Arguments),
     /// How many root and how long they take, by taxon
     Timeline(timeline::Arguments),
     /// What the looks say, as intervals for a statistics package
@@ -82,7 +88,9 @@ pub fn main() -> ExitCode {
 
 fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
     match command {
+        Some(Command::Add(arguments)) => add::run(context, &arguments),
         Some(Command::Batches(arguments)) => batches::run(context, &arguments),
+        Some(Command::Show(arguments)) => show::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),

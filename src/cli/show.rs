@@ -7,7 +7,8 @@ use crate::book::batch::{Batch, Event};
 use crate::book::value::Value as FieldValue;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
-use crate::words::bench_line::line_of;
+use crate::desk::known::of_book;
+use crate::words::bench_line::{Known, line_of};
 use crate::words::clean::{fit, shown, shown_in};
 use crate::words::faults::sentence;
 use crate::words::fuzzy::nearest;
@@ -34,7 +35,13 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         let each: Vec<Value> = found.iter().map(|batch| object(batch)).collect();
         json::write(&json!({ "batches": each }))
     } else {
-        let each: Vec<String> = found.iter().map(|batch| text(context, batch)).collect();
+        let each: Vec<String> = {
+            let known = of_book(desk.book(), desk.clock().now().date_naive());
+            found
+                .iter()
+                .map(|batch| text(context, batch, &known))
+                .collect()
+        };
         output::data(&each.join("\n"))
     };
     Ok(told.err().unwrap_or(Exit::Done))
@@ -47,7 +54,13 @@ fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
     if !exact.is_empty() {
         return Ok(exact);
     }
-    let ends = |batch: &&&Batch| batch.code.split('-').nth(1).is_some_and(|tail| tail.trim_start_matches('0') == typed.trim_start_matches('0'));
+    let ends = |batch: &&&Batch| {
+        batch
+            .code
+            .split('-')
+            .nth(1)
+            .is_some_and(|tail| tail.trim_start_matches('0') == typed.trim_start_matches('0'))
+    };
     let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
     if let Some(latest) = all.iter().filter(ends).next_back() {
         return Ok(vec![latest]);
@@ -60,18 +73,27 @@ fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
     })
 }
 
-fn text(context: &Context, batch: &Batch) -> String {
+fn text(context: &Context, batch: &Batch, known: &Known) -> String {
     let width = context.environment.width;
     let head = format!("{}  {}", batch.code, batch.taxon.shown());
-    let mut out = format!("{}\n", fit(&shown_in(&head, context.charset), width, context.charset));
-    out.push_str(&format!("{}\n", strip(tally(&batch.counts), width.min(72)).text(context.charset)));
+    let mut out = format!(
+        "{}\n",
+        fit(&shown_in(&head, context.charset), width, context.charset)
+    );
+    out.push_str(&format!(
+        "{}\n",
+        strip(tally(&batch.counts), width.min(72)).text(context.charset)
+    ));
     out.push_str(&format!("{}\n", standing(batch)));
     for fault in &batch.faults {
-        out.push_str(&format!("! {}\n", sentence(&crate::book::fault::Wrong::Book(fault.clone()))));
+        out.push_str(&format!(
+            "! {}\n",
+            sentence(&crate::book::fault::Wrong::Book(fault.clone()))
+        ));
     }
     out.push('\n');
     for event in &batch.events {
-        out.push_str(&line(context, event, width));
+        out.push_str(&line(context, event, known));
     }
     out
 }
@@ -91,16 +113,37 @@ fn standing(batch: &Batch) -> String {
         (counts.ready, "made ready"),
         (counts.sold, "sold"),
     ];
-    let said: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
-    format!("{} stuck on {}: {}.", counts.stuck, batch.stuck_on, said.join(", "))
+    let said: Vec<String> = parts
+        .iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, what)| format!("{n} {what}"))
+        .collect();
+    format!(
+        "{} stuck on {}: {}.",
+        counts.stuck,
+        batch.stuck_on,
+        said.join(", ")
+    )
 }
 
-fn line(context: &Context, event: &Event, width: usize) -> String {
+fn line(context: &Context, event: &Event, known: &Known) -> String {
+    let width = context.environment.width;
     let amended = if event.amended { " (amended)" } else { "" };
-    let by = event.entry.by.as_deref().map_or_else(String::new, |by| format!(" [{by}]"));
-    let said = format!("{}{by}{amended}", line_of(&event.entry));
+    let by = event
+        .entry
+        .by
+        .as_deref()
+        .map_or_else(String::new, |by| format!(" [{by}]"));
+    let said = format!("{}{by}{amended}", line_of(&event.entry, known));
     let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
-    format!("{lead}{}\n", fit(&shown_in(&said, context.charset), width.saturating_sub(lead.len()), context.charset))
+    format!(
+        "{lead}{}\n",
+        fit(
+            &shown_in(&said, context.charset),
+            width.saturating_sub(lead.len()),
+            context.charset
+        )
+    )
 }
 
 fn object(batch: &Batch) -> Value {
@@ -109,13 +152,20 @@ fn object(batch: &Batch) -> Value {
         .events
         .iter()
         .map(|event| {
-            let fields: Map<String, Value> =
-                event.entry.to_fields().into_iter().map(|(name, value)| (name.to_owned(), of(&value))).collect();
+            let fields: Map<String, Value> = event
+                .entry
+                .to_fields()
+                .into_iter()
+                .map(|(name, value)| (name.to_owned(), of(&value)))
+                .collect();
             json!({"age": event.age, "amended": event.amended, "entry": fields})
         })
         .collect();
-    let faults: Vec<String> =
-        batch.faults.iter().map(|fault| sentence(&crate::book::fault::Wrong::Book(fault.clone()))).collect();
+    let faults: Vec<String> = batch
+        .faults
+        .iter()
+        .map(|fault| sentence(&crate::book::fault::Wrong::Book(fault.clone())))
+        .collect();
     if let Value::Object(fields) = &mut value {
         fields.insert("entries".into(), entries.into());
         fields.insert("faults".into(), faults.into());
@@ -131,6 +181,10 @@ fn of(value: &FieldValue) -> Value {
         FieldValue::Number(n) => json::number(*n),
         FieldValue::Text(text) => Value::from(text.clone()),
         FieldValue::List(items) => items.iter().map(of).collect(),
-        FieldValue::Map(fields) => fields.iter().map(|(name, v)| (name.clone(), of(v))).collect::<Map<_, _>>().into(),
+        FieldValue::Map(fields) => fields
+            .iter()
+            .map(|(name, v)| (name.clone(), of(v)))
+            .collect::<Map<_, _>>()
+            .into(),
     }
 }

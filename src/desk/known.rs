@@ -2,11 +2,13 @@
 
 use super::bench::Desk;
 use super::failure::Failure;
+use crate::book::Book;
 use crate::book::at::At;
 use crate::book::batch::Batch;
 use crate::book::entry::Kind;
 use crate::book::listed::Units;
 use crate::words::bench_line::{Known, KnownBatch};
+use chrono::NaiveDate;
 
 /// What the journal knows, for a line that is entered at this time.
 ///
@@ -14,9 +16,15 @@ use crate::words::bench_line::{Known, KnownBatch};
 /// If this machine's own letter can be neither read nor kept.
 pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
     let code = desk.next_code(at)?;
-    let book = desk.book();
-    let mut known = Known::new(book.season(at.day()));
+    let mut known = of_book(desk.book(), at.day());
     known.next_code = Some(code);
+    Ok(known)
+}
+
+/// What a book knows, for lines of this day.
+#[must_use]
+pub fn of_book(book: &Book, day: NaiveDate) -> Known {
+    let mut known = Known::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
     let batch = |batch: &Batch| KnownBatch {
         code: batch.code.clone(),
@@ -25,14 +33,16 @@ pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
     };
     known.batches = book.batches().iter().map(|b| batch(b)).collect();
     for standing in book.entries() {
-        known.kinds.insert(standing.entry.id.clone(), standing.entry.kind.word());
+        known
+            .kinds
+            .insert(standing.entry.id.clone(), standing.entry.kind.word());
         learn_kind(&mut known, &standing.entry.kind);
         learn(&mut known, "by", standing.entry.by.as_deref());
     }
     for place in book.places().all() {
         learn(&mut known, "place", Some(&place.name));
     }
-    Ok(known)
+    known
 }
 
 fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {

@@ -5,6 +5,7 @@ pub mod clock;
 pub mod codes;
 pub mod failure;
 pub mod files;
+pub mod known;
 pub mod own;
 pub mod record;
 pub mod sample;

@@ -5,8 +5,9 @@ use super::codes;
 use super::failure::Failure;
 use super::own::Own;
 use crate::book::at::At;
-use crate::book::entry::{Entry, Kind};
+use crate::book::entry::{Entry, Kind, Look};
 use crate::book::id::Id;
+use crate::book::listed::How;
 use crate::journal::append::{After, Doubt, Outcome, Refusal};
 
 /// One entry to be, without what the desk adds.
@@ -76,6 +77,9 @@ impl Desk {
                 code = codes::following(&code);
             }
             self.name_batch(&mut kind, at, &made)?;
+            if let Kind::Look(look) = &mut kind {
+                self.complete_look(look, at);
+            }
             let entry = Entry {
                 id: self.clock.new_id(),
                 at,
@@ -163,6 +167,29 @@ impl Desk {
         };
         *stick = Some(batch.key.clone());
         Ok(())
+    }
+
+    /// Says how the look was made, and how many were seen where anything was tallied: what was left
+    /// unsaid means all that remained after its losses.
+    fn complete_look(&self, look: &mut Look, at: At) {
+        let tallied = [look.seen, look.callused, look.rooted, look.bottom]
+            .iter()
+            .any(Option::is_some);
+        let tallied = tallied || look.about.is_some();
+        let how = *look
+            .how
+            .get_or_insert(if tallied { How::Lift } else { How::Glance });
+        let batch = look.stick.as_ref().and_then(|key| self.book.batch(key));
+        if let Some(batch) = batch.filter(|_| how != How::Glance && look.seen.is_none()) {
+            let before = batch
+                .inspections
+                .iter()
+                .rev()
+                .find(|seen| seen.day <= at.day());
+            let remain = before.map_or(batch.counts.stuck, |seen| seen.remain);
+            let lost = look.lost.map_or(0, |lost| lost.total());
+            look.seen = Some(remain.saturating_sub(lost));
+        }
     }
 
     /// Appends entries; they are on stable storage when this returns, and the book holds them.
