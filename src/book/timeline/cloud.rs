@@ -51,8 +51,17 @@ impl Cloud {
         }
     }
 
-    /// The estimate with each replicate taken so many times.
-    pub(super) fn estimate(&self, times: &[usize]) -> Option<Estimate> {
+    /// The estimate of the group.
+    pub(super) fn whole(&self) -> Option<Estimate> {
+        npmle::estimate(&self.weighted(&vec![1; self.replicates.len()]))
+    }
+
+    /// The estimate with each replicate taken so many times, sought from that of the group.
+    pub(super) fn estimate(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
+        npmle::estimate_near(&self.weighted(times), near)
+    }
+
+    fn weighted(&self, times: &[usize]) -> Vec<Row> {
         let mut rows = self.rows.clone();
         for (part, &times) in self.replicates.iter().zip(times) {
             if times > 0 {
@@ -61,7 +70,7 @@ impl Cloud {
                 }
             }
         }
-        npmle::estimate(&rows)
+        rows
     }
 
     /// Whether some cuttings were not followed to the day `tau`.

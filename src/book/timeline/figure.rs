@@ -34,8 +34,7 @@ pub(super) type Reasons = Vec<(String, Reason)>;
 /// The figures of a milestone, and the reasons for what is null in them. `None` if told to stop.
 pub(super) fn of(milestone: Milestone, work: &mut Work) -> Option<(MilestoneFigure, Reasons)> {
     let cloud = Cloud::new(milestone, work.members, work.replicates);
-    let whole = vec![1; work.replicates];
-    let estimate = cloud.estimate(&whole)?;
+    let estimate = cloud.whole()?;
     let mut reasons = Reasons::new();
     let reached = match missing(milestone, &estimate, work) {
         None => Some(share(milestone, &cloud, &estimate, work)?),
@@ -86,10 +85,10 @@ fn share(
     estimate: &Estimate,
     work: &mut Work,
 ) -> Option<Reached> {
-    let variance = if work.replicates < 2 {
+    let variance = if work.replicates < 2 || estimate.curve.is_empty() {
         0.0
     } else if cloud.is_censored(estimate.tau) {
-        shares::jackknife_variance(&left_out(cloud, estimate.tau, work)?)
+        shares::jackknife_variance(&left_out(cloud, estimate, work)?)
     } else {
         shares::cluster_variance(&cloud.counts())
     };
@@ -109,18 +108,23 @@ fn share(
     })
 }
 
-/// The share reached by `tau` with each replicate left out in turn.
-fn left_out(cloud: &Cloud, tau: f64, work: &mut Work) -> Option<Vec<f64>> {
-    let mut times = vec![1; work.replicates];
-    let mut out = Vec::with_capacity(work.replicates);
-    for replicate in 0..work.replicates {
+/// The most groups of replicates that are left out in turn.
+const MOST_LEFT_OUT: usize = 100;
+
+/// The share reached by the end of the curve with each replicate left out in turn; of more than
+/// [`MOST_LEFT_OUT`], a hundredth of them at a time (the delete-a-group jackknife: Kott 2001,
+/// Journal of Official Statistics 17:521).
+fn left_out(cloud: &Cloud, estimate: &Estimate, work: &mut Work) -> Option<Vec<f64>> {
+    let groups = work.replicates.min(MOST_LEFT_OUT);
+    let mut out = Vec::with_capacity(groups);
+    for group in 0..groups {
         if !(work.go_on)() {
             return None;
         }
-        times[replicate] = 0;
-        let estimate = cloud.estimate(&times);
-        out.extend(estimate.map(|it| days::reached_by(&it.curve, tau)));
-        times[replicate] = 1;
+        let kept = |replicate: usize| usize::from(replicate % groups != group);
+        let times: Vec<usize> = (0..work.replicates).map(kept).collect();
+        let found = cloud.estimate(&times, estimate);
+        out.extend(found.map(|it| days::reached_by(&it.curve, estimate.tau)));
     }
     Some(out)
 }
@@ -142,10 +146,14 @@ fn ranges(
     let mut stopped = false;
     let ranges = percentile_intervals(work.replicates, &how, |times| {
         stopped = stopped || !(work.go_on)();
-        let estimate = if stopped { None } else { cloud.estimate(times) };
+        let found = if stopped {
+            None
+        } else {
+            cloud.estimate(times, estimate)
+        };
         std::array::from_fn(|number| {
             let (among, q) = (number / QUANTILES.len(), number % QUANTILES.len());
-            let curve = estimate.as_ref().map(|it| &it.curve);
+            let curve = found.as_ref().map(|it| &it.curve);
             let day = curve.and_then(|c| days::quantile(c, QUANTILES[q].1, AMONG[among].1));
             day.map_or(f64::INFINITY, |day| day.at)
         })

@@ -144,6 +144,17 @@ impl Estimate {
 /// returned. A maximum that could not be certified shows in `gap`.
 #[must_use]
 pub fn estimate(rows: &[Row]) -> Option<Estimate> {
+    from(rows, None)
+}
+
+/// The same estimate, sought from one of like rows, as when rows are resampled: sooner found, to
+/// the same certificate.
+#[must_use]
+pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
+    from(rows, Some(near))
+}
+
+fn from(rows: &[Row], near: Option<&Estimate>) -> Option<Estimate> {
     let rows = support::merged(rows);
     let (first, rest) = rows.split_first()?;
     let end = |row: &Row| {
@@ -155,7 +166,7 @@ pub fn estimate(rows: &[Row]) -> Option<Estimate> {
     };
     let tau = rest.iter().map(end).fold(end(first), f64::max);
     let folded = support::fold(&rows);
-    let solution = solve::maximise(&folded.problem);
+    let solution = solve::maximise(&folded.problem, near.map(|near| folded.masses_near(near)));
     let (curve, lost, later) = folded.unfold(&solution.masses);
     Some(Estimate {
         curve,

@@ -112,11 +112,12 @@ impl Point {
     }
 }
 
-/// The masses that maximise the likelihood.
-pub(super) fn maximise(problem: &Problem) -> Solution {
+/// The masses that maximise the likelihood, sought from `start` (all above zero), else from equal
+/// masses.
+pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>) -> Solution {
     let cells = problem.times.len();
     let mut here = Point {
-        masses: vec![1.0; cells],
+        masses: start.unwrap_or_else(|| vec![1.0; cells]),
         ..Point::default()
     };
     here.evaluate(problem);

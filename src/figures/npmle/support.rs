@@ -128,6 +128,27 @@ impl Folded {
         ahead.chain(self.lost.iter().rev().map(|c| c.1)).collect()
     }
 
+    /// The masses of another estimate, each in the cell that holds it or the next one on; every
+    /// cell gets a little, so that none is shut.
+    pub(super) fn masses_near(&self, near: &super::Estimate) -> Vec<f64> {
+        let cells = self.problem.times.len();
+        let mut out = vec![1e-3 / cells as f64; cells];
+        let find = |list: &[(f64, f64)], mass: &Mass| {
+            let at = list.partition_point(|cell| cell.1 < mass.by);
+            at.min(list.len().saturating_sub(1))
+        };
+        for mass in near.curve.iter().filter(|_| !self.reached.is_empty()) {
+            out[find(&self.reached, mass)] += mass.mass;
+        }
+        for mass in near.lost.iter().filter(|_| !self.lost.is_empty()) {
+            out[cells - 1 - find(&self.lost, mass)] += mass.mass;
+        }
+        if self.has_later {
+            out[self.reached.len()] += near.later;
+        }
+        out
+    }
+
     /// Masses of reached, of lost and of later; cells without mass are left out.
     pub(super) fn unfold(&self, masses: &[f64]) -> (Vec<Mass>, Vec<Mass>, f64) {
         let with = |(&(after, by), &mass): (&(f64, f64), &f64)| Mass { after, by, mass };

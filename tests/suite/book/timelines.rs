@@ -5,6 +5,7 @@ use super::lives::{book_of, date, entry, life};
 use crate::figures::{Expected, assert_close, expected, published};
 use struck::book::entry::Entry;
 use struck::book::filter::GroupKey;
+use struck::book::interval_rows::{IntervalRow, interval_rows};
 use struck::book::meant::{LeftOut, Question};
 use struck::book::milestone::Milestone::{self, Bottom, Callus, Root};
 use struck::book::timeline::say::{Caution, Reason};
@@ -505,4 +506,66 @@ fn as_of_a_day_nothing_later_is_seen() {
     let it = only(timeline(&book_of(&entries), &options, &mut |_, _| true).unwrap());
     assert_eq!((it.strike.unwrap().value, it.yielded), (0.25, None));
     assert_eq!(Milestone::ALL.map(|m| it.of(m).later), [0.75, 0.75, 1.0]);
+}
+
+#[test]
+fn the_order_of_lines_changes_nothing() {
+    let mut entries = batches(&[4, 9, 11, 16, 2, 7], "lost.mould=1");
+    entries.push(entry("002b", 41, "look batch=B2 seen=7 rooted=5"));
+    entries.push(entry(
+        "003b",
+        44,
+        "move batch=B3 count=7 into=P place=frame",
+    ));
+    entries.push(entry("003c", 50, "look batch=P rooted=7"));
+    let options = Options {
+        resamples: 99,
+        ..Options::default()
+    };
+    let told = |entries: &[Entry]| {
+        let found = timeline(&book_of(entries), &options, &mut |_, _| true).unwrap();
+        format!("{found:?}")
+    };
+    let first = told(&entries);
+    entries.reverse();
+    assert_eq!(told(&entries), first);
+    entries.rotate_left(5);
+    assert_eq!(told(&entries), first);
+}
+
+#[test]
+fn intervals_go_out_as_a_table() {
+    let entries = [
+        entry(
+            "X1",
+            0,
+            "stick batch=A taxon=Weigela stuck=40 wood=softwood place=bench_A/2 trial=mist arm=on",
+        ),
+        entry(
+            "X2",
+            20,
+            "look batch=A how=tug seen=10 rooted=3 lost.mould=2",
+        ),
+        entry("X3", 0, "stick batch=B taxon=Weigela stuck=10"),
+    ];
+    let book = book_of(&entries);
+    let (rows, skipped) = interval_rows(&book, &Question::default());
+    let lines: Vec<String> = rows.iter().map(|row| row.cells().join(",")).collect();
+    let facts = "A,X1,Weigela,softwood,2026,bench A/2,mist,on,X1";
+    // 3 of 10 seen, 38 remaining: 11.4.
+    let expected = [
+        format!("{facts},callus,0,20,2,lost"),
+        format!("{facts},callus,0,,38,not-yet"),
+        format!("{facts},root,0,20,11.4,reached"),
+        format!("{facts},root,0,20,2,lost"),
+        format!("{facts},root,20,,26.6,not-yet"),
+        format!("{facts},bottom,0,20,2,lost"),
+        format!("{facts},bottom,0,,38,not-yet"),
+    ];
+    assert_eq!(lines, expected);
+    assert_eq!(skipped[0].batch, "B");
+    assert_eq!(
+        IntervalRow::HEADINGS.join(","),
+        "batch,stick,taxon,wood,season,place,trial,arm,replicate,milestone,left,right,weight,status"
+    );
 }

@@ -2,7 +2,7 @@
 
 use super::assert_close;
 use proptest::prelude::*;
-use struck::figures::npmle::{Estimate, Mass, Outcome, Row, estimate};
+use struck::figures::npmle::{Estimate, Mass, Outcome, Row, estimate, estimate_near};
 
 fn row() -> impl Strategy<Value = Row> {
     let weight = prop_oneof![Just(1.0), (1..40_u32).prop_map(f64::from), 0.05..9.0];
@@ -170,4 +170,17 @@ fn too_little_data_is_a_value() {
         }]
     );
     assert_eq!((one.reached(), one.n), (0.0, 0.25));
+}
+
+proptest! {
+    #[test]
+    fn an_estimate_sought_from_another_is_as_good(rows in rows(), others in rows()) {
+        // Even from one of quite other rows: the certificate bounds both from above.
+        let (found, other) = (estimate(&rows).unwrap(), estimate(&others).unwrap());
+        let near = estimate_near(&rows, &other).unwrap();
+        prop_assert!(near.gap <= 1e-8, "gap {}", near.gap);
+        prop_assert!((near.loglik - found.loglik).abs() <= 2e-8);
+        let sum = near.reached() + near.lost_first() + near.later;
+        prop_assert!((sum - 1.0).abs() < 1e-9);
+    }
 }

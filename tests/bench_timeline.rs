@@ -1,0 +1,124 @@
+//! Times the timeline of a group of 400 batches with its uncertainty; it prints and asserts nothing.
+//! Run with `cargo bench --bench bench_timeline`.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+use chrono::{Days, NaiveDate};
+use std::time::Instant;
+use struck::book::arrival::{Arrival, Lines};
+use struck::book::entry::Entry;
+use struck::book::fault::{Crc, Origin};
+use struck::book::id::Id;
+use struck::book::timeline::{Options, timeline};
+use struck::book::value::Value;
+use struck::book::{Book, Ledger};
+use struck::figures::bootstrap::Draws;
+
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
+    let start = NaiveDate::from_ymd_opt(2024, 6, 1).unwrap();
+    let mut all = vec![
+        ("id".to_owned(), Value::Text(id)),
+        (
+            "at".into(),
+            Value::Text((start + Days::new(day)).to_string()),
+        ),
+        ("kind".into(), Value::Text(kind.into())),
+    ];
+    all.extend(
+        fields
+            .into_iter()
+            .map(|(name, value)| (name.to_owned(), value)),
+    );
+    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+}
+
+/// A batch stuck on its own day, looked at every one to two weeks; half are potted and cleared.
+fn batch(n: usize, draws: &mut Draws, out: &mut Vec<Entry>) {
+    let start = n as u64;
+    let code = Value::Text(format!("B{n}"));
+    let stuck = 20 + draws.below(180) as u32;
+    let number = |n: u32| Value::Number(f64::from(n));
+    let taxon = Value::Text("Weigela florida".into());
+    let facts = vec![
+        ("batch", code.clone()),
+        ("taxon", taxon),
+        ("stuck", number(stuck)),
+    ];
+    out.push(entry(format!("{n:05}"), "stick", start, facts));
+    let strike = 0.4 + 0.5 * draws.unit();
+    let (mut day, mut remain) = (0, stuck);
+    for look in 0..5 {
+        day += 7 + draws.below(8) as u64;
+        let lost = draws.below(1 + remain as usize / 12) as u32;
+        remain -= lost;
+        let share = strike * (1.0 - (-(day as f64 - 12.0).max(0.0) / 18.0).exp());
+        let rooted = (f64::from(remain) * share) as u32;
+        let lost = Value::Map(vec![("mould".into(), number(lost))]);
+        let callused = number((remain - rooted) / 3);
+        let fields = vec![
+            ("batch", code.clone()),
+            ("callused", callused),
+            ("rooted", number(rooted)),
+            ("bottom", number(0)),
+            ("lost", lost),
+        ];
+        out.push(entry(format!("{n:05}{look}"), "look", start + day, fields));
+        if look == 4 && n % 2 == 0 {
+            let pot = vec![("batch", code.clone()), ("count", number(rooted))];
+            out.push(entry(format!("{n:05}8"), "pot", start + day, pot));
+            let rest = number(remain - rooted);
+            let why = Value::Text("given-up".into());
+            let fields = vec![("batch", code.clone()), ("count", rest), ("why", why)];
+            out.push(entry(format!("{n:05}9"), "discard", start + day, fields));
+        }
+    }
+}
+
+fn book(batches: usize) -> Book {
+    let mut draws = Draws::new(7);
+    let mut entries = Vec::new();
+    for n in 0..batches {
+        batch(n, &mut draws, &mut entries);
+    }
+    let mut ledger = Ledger::new();
+    for (line, entry) in entries.into_iter().enumerate() {
+        let origin = Origin {
+            file: 0,
+            line: line as u32 + 1,
+        };
+        let crc = Crc::Absent;
+        let entry = Ok(entry);
+        ledger.add(Arrival { origin, crc, entry });
+    }
+    ledger.book(&NoLines)
+}
+
+fn main() {
+    for batches in [40, 400, 4000] {
+        let book = book(batches);
+        for resamples in [0, 999] {
+            if batches > 400 && resamples > 0 {
+                continue;
+            }
+            let options = Options {
+                resamples,
+                ..Options::default()
+            };
+            let start = Instant::now();
+            let found = timeline(&book, &options, &mut |_, _| true).unwrap();
+            let took = start.elapsed().as_secs_f64();
+            let strike = found.groups[0].strike.map(|it| (it.low, it.value, it.high));
+            println!("{batches} batches, B = {resamples}: {took:.3} s, strike {strike:.3?}");
+        }
+    }
+}
