@@ -1,1 +1,74 @@
 //! The terminal: the only room that knows ratatui and crossterm. It touches no file and no clock.
+//!
+//! ```text
+//! terminal ── reads keys, signals, answers; draws ──┐
+//!    │ Message                                      │ Frame
+//!    ▼                                              │
+//! update(&mut State, Message) -> Vec<Effect>     view(&State, &mut Frame)
+//!    │ Effect                                       ▲
+//!    ▼                                              │
+//! errand ── Door (desk_door: the desk) ── Message ──┘
+//! ```
+//!
+//! [`state::State`] is [`common::Common`] (what all screens share: the book, the journal's words, the
+//! day, the size, who) and a stack of screens, each a value of [`screen::Screen`] that owns its cursor.
+//!
+//! **A new screen** is one file with a `Screen` in it, and where it is reached from:
+//! 1. `context`: its keys. Lists use `Context::List`, typing uses `Context::Field`; a screen with keys of
+//!    its own adds a `Context` and rows to [`keys::TABLE`], which also makes its hint line and help.
+//! 2. `command`: what its keys do; `press`: letters and digits that are no command. Both answer with a
+//!    [`screen::Turn`]: stay, open a screen, go back, and effects for the world outside.
+//! 3. `refreshed`: the journal, the day or the size changed: it takes what it needs from `common.book`
+//!    here, not while drawing. `subject`: the batch or place that recording keys are then about.
+//! 4. Figures that take time: [`question::Question`] with a key and a pure closure in
+//!    `Effect::Ask`; `answered` takes them by that key. Draw without them until they come.
+//! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is
+//!    a `>` in the margin, never a reversed row. At 40 columns nothing stands side by side.
+//! 6. To reach it: a command in the table, and an arm in [`acts::go`] or in the screen beneath.
+//!
+//! Tests type keys and compare screens: `tests/suite/screens/face.rs`.
+
+pub mod acts;
+pub mod bench;
+pub mod canvas;
+pub mod common;
+pub mod desk_door;
+pub mod door;
+pub mod effect;
+pub mod errand;
+pub mod field;
+pub mod find;
+pub mod ink;
+pub mod keys;
+mod label;
+pub mod message;
+pub mod pad;
+pub mod press;
+pub mod question;
+pub mod record;
+pub mod screen;
+pub mod state;
+pub mod strip;
+pub mod terminal;
+pub mod update;
+pub mod view;
+
+use common::{Common, Start};
+use state::State;
+
+/// The face at its start: the bench, and on an empty journal the first sticking on top of it.
+#[must_use]
+pub fn begin(start: Start) -> State {
+    let common = Common::new(start);
+    let empty = common.book.batches().is_empty();
+    let mut state = State::new(common, Box::new(bench::Bench::default()));
+    if empty {
+        let first = record::Stick::open(&state.common);
+        state.push(Box::new(first));
+    }
+    let (common, screens) = state.each();
+    for screen in screens {
+        screen.refreshed(common);
+    }
+    state
+}

@@ -4,6 +4,7 @@
 mod book;
 mod figures;
 mod journal;
+mod screens;
 mod support;
 mod tidy;
 mod words;

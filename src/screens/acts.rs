@@ -1,0 +1,140 @@
+//! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
+
+use super::common::{Asked, Done, Note};
+use super::effect::{Effect, Recorded, Refusal};
+use super::find::Find;
+use super::ink::Meaning;
+use super::keys::{self, Command, Context};
+use super::record::{By, Line, Stick, drafts};
+use super::screen::Turn;
+use super::state::State;
+use super::update::take;
+
+/// Whether a command works from anywhere.
+#[must_use]
+pub fn is_global(command: Command) -> bool {
+    let mut rows = keys::TABLE.iter();
+    rows.any(|row| row.command == command && row.context == Context::Anywhere)
+}
+
+/// Carries out a command that works from anywhere.
+pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let turn = match command {
+        Command::Quit => Turn::effect(Effect::Quit),
+        Command::Suspend => Turn::effect(Effect::Suspend),
+        Command::Redraw => Turn::effect(Effect::Redraw),
+        Command::Undo => undo(state),
+        Command::TakeUp => take_up(state),
+        Command::ThrowOut => throw_out(state),
+        Command::Back => Turn::back(),
+        Command::Find => Turn::open(Find::default()),
+        Command::By => Turn::open(By::default()),
+        Command::Stick => Turn::open(Stick::open(&state.common)),
+        recording => record(state, recording),
+    };
+    take(state, turn, effects);
+}
+
+/// Opens a typed line about what is chosen.
+fn record(state: &mut State, command: Command) -> Turn {
+    let subject = state.top().subject(&state.common);
+    match Line::open(command, subject) {
+        Some(line) => Turn::open(line),
+        None => {
+            state
+                .common
+                .say(Meaning::Plain, "Choose a batch or a place first.");
+            Turn::stay()
+        }
+    }
+}
+
+/// Says what undo would take back, and takes it at the second press.
+fn undo(state: &mut State) -> Turn {
+    let Some(last) = state.common.sitting.last().cloned() else {
+        let line =
+            "Nothing was entered in this sitting; older entries are taken back on their batch.";
+        state.common.say(Meaning::Plain, line);
+        return Turn::stay();
+    };
+    let line = format!("u again takes back: {}", last.said);
+    ask(
+        state,
+        Command::Undo,
+        Effect::Withdraw(last.ids, last.said),
+        line,
+    );
+    Turn::stay()
+}
+
+/// Asks for the same key again before something is done.
+fn ask(state: &mut State, command: Command, effect: Effect, line: String) {
+    state.common.say(Meaning::Pressing, line);
+    state.common.asked = Some(Asked { command, effect });
+}
+
+/// Opens the unfinished entry as it was left.
+fn take_up(state: &mut State) -> Turn {
+    let Some(draft) = state.common.offered.take() else {
+        state
+            .common
+            .say(Meaning::Plain, "Nothing was left unfinished.");
+        return Turn::stay();
+    };
+    match drafts::resume(&draft, &state.common) {
+        // From now on it is kept as this sitting's own draft.
+        Some(screen) => Turn::step(super::screen::Step::Open(screen)).and(Effect::DropOffered),
+        None => {
+            let words = drafts::words(&draft, &state.common);
+            let line = format!("Its batch is not in this journal: {words}");
+            state.common.say(Meaning::Pressing, line);
+            state.common.offered = Some(draft);
+            Turn::stay()
+        }
+    }
+}
+
+fn throw_out(state: &mut State) -> Turn {
+    match state.common.offered.clone() {
+        None => state
+            .common
+            .say(Meaning::Plain, "Nothing was left unfinished."),
+        Some(draft) => {
+            let words = drafts::words(&draft, &state.common);
+            let line = format!("x again throws out: {words}");
+            ask(state, Command::ThrowOut, Effect::DropOffered, line);
+        }
+    }
+    Turn::stay()
+}
+
+/// What was to be written is on disk: the screen that wrote it is done.
+pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>) {
+    let word = if recorded.undoes {
+        "Taken back"
+    } else {
+        "Saved"
+    };
+    let note = Note::line(Meaning::Done, format!("{word}: {}", recorded.said));
+    state.common.note = Some(note);
+    if recorded.undoes {
+        state.common.sitting.pop();
+        return;
+    }
+    state.common.labels = recorded.codes;
+    let done = Done {
+        ids: recorded.ids,
+        said: recorded.said,
+    };
+    let (common, screen) = state.parts();
+    let turn = screen.recorded(common, &done);
+    state.common.sitting.push(done);
+    take(state, turn, effects);
+}
+
+/// What was to be written is not saved: the screen keeps what is typed.
+pub fn refused(state: &mut State, refusal: Refusal) {
+    let (common, screen) = state.parts();
+    screen.refused(common, &refusal);
+    common.note = Some(Note::new(Meaning::Pressing, refusal.lines));
+}

@@ -1,0 +1,224 @@
+//! The bench: the open batches by place, in the deciding or the walking order. It records nothing itself.
+
+mod draw;
+pub mod next;
+pub mod rows;
+
+use super::canvas::Canvas;
+use super::common::{Common, Order};
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::pad::{Pad, Round};
+use super::press::Press;
+use super::screen::{Screen, Subject, Turn};
+use crate::book::id::Id;
+use rows::{Group, Row};
+
+/// The bench.
+#[derive(Debug, Default)]
+pub struct Bench {
+    groups: Vec<Group>,
+    /// The batch chosen.
+    chosen: Option<Id>,
+    /// Digits typed so far of a code.
+    digits: String,
+    /// The day and order that the rows were put in.
+    ordered: Option<(chrono::NaiveDate, Order)>,
+}
+
+impl Bench {
+    /// The rows in the order shown.
+    fn rows(&self) -> impl DoubleEndedIterator<Item = &Row> {
+        self.groups.iter().flat_map(|group| &group.rows)
+    }
+
+    /// Where the chosen row is.
+    fn at(&self) -> usize {
+        let chosen = self.chosen.as_ref();
+        let place = self.rows().position(|row| Some(&row.key) == chosen);
+        place.unwrap_or(0)
+    }
+
+    /// The chosen row.
+    fn row(&self) -> Option<&Row> {
+        self.rows().nth(self.at())
+    }
+
+    fn choose(&mut self, at: usize) {
+        let last = self.rows().count().saturating_sub(1);
+        let chosen = self.rows().nth(at.min(last)).map(|row| row.key.clone());
+        self.chosen = chosen;
+    }
+
+    /// Chooses the first row of the page after or before the one shown.
+    fn turn_page(&mut self, common: &Common, on: bool) {
+        let pages = draw::pages(&self.groups, draw::room(common), common.is_low());
+        let at = self.at();
+        let here = pages.iter().position(|page| page.holds(at)).unwrap_or(0);
+        let there = if on { here + 1 } else { here.saturating_sub(1) };
+        match pages.get(there) {
+            Some(page) => self.choose(page.first),
+            None => self.choose(usize::MAX),
+        }
+    }
+
+    /// Goes to the batch whose number the digits typed so far begin.
+    fn jump(&mut self, common: &mut Common, digit: char) {
+        self.digits.push(digit);
+        let found = self.find().or_else(|| {
+            self.digits = digit.to_string();
+            self.find()
+        });
+        match found {
+            Some(key) => self.chosen = Some(key),
+            None => common.say(Meaning::Plain, format!("No open batch {}.", self.digits)),
+        }
+    }
+
+    fn find(&self) -> Option<Id> {
+        let wanted = self.digits.trim_start_matches('0');
+        let number = |row: &Row| {
+            let digits = row.full_code.rsplit(|c: char| !c.is_ascii_digit()).next();
+            digits
+                .unwrap_or_default()
+                .trim_start_matches('0')
+                .to_owned()
+        };
+        // This season's before another's, the very number before one that it begins.
+        let mut near: Vec<(bool, bool, &Row)> = self
+            .rows()
+            .filter(|row| number(row).starts_with(wanted))
+            .map(|row| (row.code.contains('-'), number(row) != wanted, row))
+            .collect();
+        near.sort_by_key(|(other, longer, _)| (*other, *longer));
+        near.first().map(|(_, _, row)| row.key.clone())
+    }
+
+    /// The rows anew, those already shown where they were: a list must not move under the eye.
+    fn refill(&mut self, common: &Common) {
+        let now = (common.today(), common.order);
+        let before: Vec<Id> = match self.ordered {
+            Some(ordered) if ordered == now => self.rows().map(|row| row.key.clone()).collect(),
+            _ => Vec::new(),
+        };
+        let places: Vec<String> = self.groups.iter().map(|g| g.place.clone()).collect();
+        self.groups = rows::groups(common);
+        if !before.is_empty() {
+            let known = |row: &Row| before.iter().position(|key| *key == row.key);
+            for group in &mut self.groups {
+                group
+                    .rows
+                    .sort_by_key(|row| known(row).unwrap_or(usize::MAX));
+            }
+            let seat = |group: &Group| places.iter().position(|place| *place == group.place);
+            self.groups
+                .sort_by_key(|group| seat(group).unwrap_or(usize::MAX));
+        }
+        self.ordered = Some(now);
+    }
+
+    /// A round of the chosen batch's place, from it on.
+    fn round(&self) -> Option<Round> {
+        let chosen = &self.row()?.key;
+        let group = self
+            .groups
+            .iter()
+            .find(|g| g.rows.iter().any(|r| r.key == *chosen))?;
+        let keys: Vec<Id> = group.rows.iter().map(|row| row.key.clone()).collect();
+        Round::new(&group.place, keys, chosen)
+    }
+}
+
+impl Screen for Bench {
+    fn context(&self) -> Context {
+        Context::Bench
+    }
+
+    fn title(&self, common: &Common) -> String {
+        let count = self.rows().count();
+        let order = match common.order {
+            Order::Deciding => "most pressing first",
+            Order::Walking => "in walking order",
+        };
+        format!("Bench: {count} open, {order}")
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        let row = self.row();
+        let named = |place: &&str| !place.is_empty();
+        Subject {
+            batch: row.map(|row| row.key.clone()),
+            place: row
+                .map(|row| row.place.as_str())
+                .filter(named)
+                .map(Into::into),
+        }
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        command == Command::Walk
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        self.digits.clear();
+        let at = self.at();
+        match command {
+            Command::Next => self.choose(at.saturating_add(1)),
+            Command::Previous => self.choose(at.saturating_sub(1)),
+            Command::First => self.choose(0),
+            Command::Last => self.choose(usize::MAX),
+            Command::PageOn => self.turn_page(common, true),
+            Command::PageBack => self.turn_page(common, false),
+            Command::Order => {
+                common.order = match common.order {
+                    Order::Deciding => Order::Walking,
+                    Order::Walking => Order::Deciding,
+                };
+                self.refill(common);
+            }
+            Command::Look => {
+                if let Some(row) = self.row() {
+                    return Turn::open(Pad::new(row.key.clone()));
+                }
+            }
+            Command::Walk => {
+                if let Some(round) = self.round() {
+                    return Turn::open(Pad::on_round(round));
+                }
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        match press {
+            Press::Char(digit) if digit.is_ascii_digit() => self.jump(common, digit),
+            _ => self.digits.clear(),
+        }
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        let at = self.at();
+        self.refill(common);
+        let chosen = self.chosen.clone();
+        if self.rows().all(|row| Some(&row.key) != chosen.as_ref()) {
+            self.choose(at);
+        }
+        Turn::stay()
+    }
+
+    fn choose(&mut self, common: &Common, batch: &Id) -> bool {
+        self.refill(common);
+        let shown = self.rows().any(|row| row.key == *batch);
+        if shown {
+            self.chosen = Some(batch.clone());
+        }
+        shown
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        draw::bench(&self.groups, self.at(), common, canvas);
+    }
+}

@@ -1,0 +1,182 @@
+//! The open batches as rows: gathered by place, ordered, worded. It draws nothing and keeps no cursor.
+
+use super::next::{Next, next};
+use crate::book::Book;
+use crate::book::batch::{Batch, Counts, Inspection};
+use crate::book::id::Id;
+use crate::book::text::{folded, split_spot};
+use crate::screens::common::{Common, Order};
+use crate::words::dates::Calendar;
+use std::cmp::Ordering;
+
+/// A batch as the bench shows it.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its key.
+    pub key: Id,
+    /// Its code, this season's year left out.
+    pub code: String,
+    /// Its whole code.
+    pub full_code: String,
+    /// Its taxon's name read, for shortening.
+    pub taxon: crate::book::taxon::Taxon,
+    /// Days since sticking.
+    pub day: i64,
+    /// Counts now.
+    pub counts: Counts,
+    /// What was last seen, in words, and when.
+    pub seen: Option<(String, String)>,
+    /// What comes next.
+    pub next: Next,
+    /// The place as written, spot and all; empty if none was said.
+    pub place: String,
+}
+
+/// A place and its batches.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// The place's name without a spot; empty for batches without a place.
+    pub place: String,
+    /// The place's last reading, in words.
+    pub air: Option<String>,
+    /// Its batches.
+    pub rows: Vec<Row>,
+}
+
+/// The open batches of a book, gathered and ordered.
+#[must_use]
+pub fn groups(common: &Common) -> Vec<Group> {
+    let calendar = common.calendar();
+    let open = common.book.batches().iter().filter(|b| b.is_open());
+    let mut rows: Vec<Row> = open.map(|b| row(&common.book, b, calendar)).collect();
+    rows.sort_by(|a, b| order(common.order, a, b));
+    let mut groups: Vec<Group> = Vec::new();
+    for row in rows {
+        let name = split_spot(&row.place).0.to_owned();
+        match groups
+            .iter_mut()
+            .find(|g| folded(&g.place) == folded(&name))
+        {
+            Some(group) => group.rows.push(row),
+            None => groups.push(Group {
+                air: air(&common.book, &name, calendar),
+                place: name,
+                rows: vec![row],
+            }),
+        }
+    }
+    groups
+}
+
+fn row(book: &Book, batch: &Batch, calendar: Calendar) -> Row {
+    let first = book.taxa().get(&batch.taxon).and_then(|k| k.facts.as_ref());
+    Row {
+        key: batch.key.clone(),
+        code: short_code(&batch.code, calendar),
+        full_code: batch.code.clone(),
+        taxon: batch.taxon.clone(),
+        day: (calendar.today - batch.stuck_on).num_days(),
+        counts: batch.counts,
+        seen: seen_words(batch, calendar),
+        next: next(batch, calendar, first.and_then(|f| f.first_look_days)),
+        place: batch.place.clone().unwrap_or_default(),
+    }
+}
+
+/// The code without this season's year.
+#[must_use]
+pub fn short_code(code: &str, calendar: Calendar) -> String {
+    let year = calendar.season(calendar.today).rem_euclid(100);
+    let prefix = format!("{year:02}-");
+    code.strip_prefix(&prefix).unwrap_or(code).to_owned()
+}
+
+/// What was last seen of a batch, in words, and when.
+#[must_use]
+pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)> {
+    let (words, day) = batch.inspections.iter().rev().find_map(seen)?;
+    let when = if day == calendar.today {
+        "today".to_owned()
+    } else {
+        calendar.day(day)
+    };
+    Some((words, when))
+}
+
+/// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
+fn seen(inspection: &Inspection) -> Option<(String, chrono::NaiveDate)> {
+    let mut parts: Vec<String> = Vec::new();
+    if let Some(tally) = &inspection.tally {
+        // The numbers are at or past each milestone; a cutting is named by its highest.
+        let bottom = tally.bottom.unwrap_or(0);
+        let root = tally.root.unwrap_or(bottom);
+        let callus = tally.callus.unwrap_or(root);
+        let highest = [
+            (bottom, "at bottom"),
+            (root.saturating_sub(bottom), "rooted"),
+            (callus.saturating_sub(root), "callused"),
+        ];
+        let named = highest.into_iter().filter(|(n, _)| *n > 0);
+        parts.extend(named.map(|(n, word)| format!("{n} {word}")));
+        if parts.is_empty() {
+            parts.push("nothing yet".to_owned());
+        }
+    }
+    parts.extend(
+        inspection
+            .lost
+            .each()
+            .map(|(cause, n)| format!("{n} {}", cause.word())),
+    );
+    (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
+}
+
+/// The last reading of the air at a place, in words.
+fn air(book: &Book, place: &str, calendar: Calendar) -> Option<String> {
+    let since = calendar.today - chrono::TimeDelta::days(7);
+    let last = book.readings(place).since(since).next_back()?;
+    let air = last.air_c.map(|t| format!("{:.1} °C", t.0));
+    let damp = last.rh_pct.map(|rh| format!("{:.0} % rh", rh.0));
+    let medium = last.medium_c.map(|t| format!("medium {:.1}", t.0));
+    let said: Vec<String> = air.into_iter().chain(damp).chain(medium).collect();
+    let when = match last.at.local() {
+        Some(local) if local.date() == calendar.today => local.format("%H:%M").to_string(),
+        _ => calendar.at(&last.at),
+    };
+    (!said.is_empty()).then(|| format!("{} ({when})", said.join(", ")))
+}
+
+fn order(order: Order, a: &Row, b: &Row) -> Ordering {
+    let spot = |row: &Row| {
+        let (place, spot) = split_spot(&row.place);
+        (natural(place), natural(spot.unwrap_or_default()))
+    };
+    let walking = || {
+        spot(a)
+            .cmp(&spot(b))
+            .then_with(|| natural(&a.full_code).cmp(&natural(&b.full_code)))
+    };
+    match order {
+        Order::Walking => walking(),
+        Order::Deciding => (a.next.press, a.next.days)
+            .cmp(&(b.next.press, b.next.days))
+            .then_with(walking),
+    }
+}
+
+/// A text cut into words and numbers, so that `bench 10` follows `bench 9`.
+fn natural(text: &str) -> Vec<(u64, String)> {
+    let mut parts: Vec<(u64, String)> = Vec::new();
+    let mut digits = String::new();
+    for c in folded(text).chars().chain([' ']) {
+        if c.is_ascii_digit() && digits.len() < 18 {
+            digits.push(c);
+            continue;
+        }
+        if let Ok(number) = std::mem::take(&mut digits).parse() {
+            parts.push((number, String::new()));
+        }
+        parts.push((u64::MAX, c.to_string()));
+    }
+    parts
+}

@@ -1,0 +1,163 @@
+//! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
+
+use super::effect::{Effect, Paper};
+use super::ink::{Ink, Meaning};
+use super::keys::Command;
+use crate::book::Book;
+use crate::book::composite::MonthDay;
+use crate::book::filter::Filter;
+use crate::book::id::Id;
+use crate::words::bench_line::Known;
+use crate::words::dates::Calendar;
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// The order of the bench.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Order {
+    /// Failing, due, late first.
+    #[default]
+    Deciding,
+    /// By place and spot, else by code.
+    Walking,
+}
+
+/// A line or two to the user, until the next key.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Note {
+    /// What it is.
+    pub meaning: Meaning,
+    /// Its lines; the last ones are remedies.
+    pub lines: Vec<String>,
+}
+
+impl Note {
+    /// A note of these lines.
+    #[must_use]
+    pub fn new(meaning: Meaning, lines: Vec<String>) -> Self {
+        Self { meaning, lines }
+    }
+
+    /// A note of one line.
+    #[must_use]
+    pub fn line(meaning: Meaning, line: impl Into<String>) -> Self {
+        Self::new(meaning, vec![line.into()])
+    }
+}
+
+/// Something that is done once the same key is pressed again.
+#[derive(Debug)]
+pub struct Asked {
+    /// The command whose key confirms it.
+    pub command: Command,
+    /// What is then done.
+    pub effect: Effect,
+}
+
+/// An act of this sitting, for undo.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Done {
+    /// Its entries.
+    pub ids: Vec<Id>,
+    /// What they said, in words.
+    pub said: String,
+}
+
+/// What all screens share.
+#[derive(Debug)]
+pub struct Common {
+    /// The journal as it stands.
+    pub book: Arc<Book>,
+    /// Its own words.
+    pub known: Arc<Known>,
+    /// The time now, with the place's offset.
+    pub now: DateTime<FixedOffset>,
+    /// Columns and rows of the terminal.
+    pub size: (u16, u16),
+    /// What there is to draw with.
+    pub ink: Ink,
+    /// Who is entering; empty if not said.
+    pub by: String,
+    /// The order of the bench.
+    pub order: Order,
+    /// The filter that stays while moving between screens.
+    pub filter: Filter,
+    /// What is said to the user until the next key.
+    pub note: Option<Note>,
+    /// Codes just given, shown large until the next key, for writing the labels.
+    pub labels: Vec<String>,
+    /// What the same key again will do.
+    pub asked: Option<Asked>,
+    /// The acts of this sitting, oldest first.
+    pub sitting: Vec<Done>,
+    /// Cautions given: the day, the person, which.
+    pub cautioned: BTreeSet<(NaiveDate, String, &'static str)>,
+    /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
+    pub offered: Option<String>,
+}
+
+/// What the face starts from.
+#[derive(Debug)]
+pub struct Start {
+    /// The journal as it stands.
+    pub paper: Paper,
+    /// The time now.
+    pub now: DateTime<FixedOffset>,
+    /// Columns and rows.
+    pub size: (u16, u16),
+    /// What there is to draw with.
+    pub ink: Ink,
+    /// Who is entering.
+    pub by: String,
+}
+
+impl Common {
+    /// At the start: nothing noted, nothing asked.
+    #[must_use]
+    pub fn new(start: Start) -> Self {
+        Self {
+            book: start.paper.book,
+            known: start.paper.known,
+            now: start.now,
+            size: start.size,
+            ink: start.ink,
+            by: start.by,
+            order: Order::default(),
+            filter: Filter::default(),
+            note: None,
+            labels: Vec::new(),
+            asked: None,
+            sitting: Vec::new(),
+            cautioned: BTreeSet::new(),
+            offered: None,
+        }
+    }
+
+    /// How days are shown.
+    #[must_use]
+    pub fn calendar(&self) -> Calendar {
+        let january = MonthDay { month: 1, day: 1 };
+        Calendar {
+            today: self.today(),
+            season_from: self.book.nursery().season_from.unwrap_or(january),
+        }
+    }
+
+    /// The day today.
+    #[must_use]
+    pub fn today(&self) -> NaiveDate {
+        self.now.date_naive()
+    }
+
+    /// Whether the screen is so low that there is no heading and one line to a batch.
+    #[must_use]
+    pub fn is_low(&self) -> bool {
+        self.size.1 < 16
+    }
+
+    /// Says something until the next key.
+    pub fn say(&mut self, meaning: Meaning, line: impl Into<String>) {
+        self.note = Some(Note::line(meaning, line));
+    }
+}

@@ -1,0 +1,82 @@
+//! What the screens ask of the world outside, and what comes back. Values only.
+
+use super::question::Question;
+use crate::book::Book;
+use crate::book::at::At;
+use crate::book::id::Id;
+pub use crate::desk::record::New;
+use crate::desk::sums::MoreStuck;
+use crate::words::bench_line::Known;
+use std::sync::Arc;
+
+/// Entries to be written in one append, all or none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Act {
+    /// When; absent is now.
+    pub at: Option<At>,
+    /// The entries, in order.
+    pub entries: Vec<New>,
+    /// What they say, in words, for the line that says that they are saved.
+    pub said: String,
+}
+
+/// Something to be done outside.
+#[derive(Debug)]
+pub enum Effect {
+    /// Write these entries.
+    Record(Act),
+    /// Write withdrawals of these entries; and what is taken back, in words.
+    Withdraw(Vec<Id>, String),
+    /// Compute figures, off the input path.
+    Ask(Question),
+    /// Throw away the unfinished entry of an earlier sitting.
+    DropOffered,
+    /// Stop until continued.
+    Suspend,
+    /// Draw everything anew.
+    Redraw,
+    /// End.
+    Quit,
+}
+
+/// Entries that are on disk now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recorded {
+    /// The ids written, in order.
+    pub ids: Vec<Id>,
+    /// The codes of the batches that they begin, in order.
+    pub codes: Vec<String>,
+    /// What they say, in words.
+    pub said: String,
+    /// Whether they take an earlier act back.
+    pub undoes: bool,
+}
+
+/// Why nothing was saved.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Refusal {
+    /// What is wrong, then the remedies: a line each.
+    pub lines: Vec<String>,
+    /// The amends that would make the sum fit, one key away.
+    pub more_stuck: Vec<MoreStuck>,
+}
+
+impl Refusal {
+    /// A refusal of one line.
+    #[must_use]
+    pub fn line(line: impl Into<String>) -> Self {
+        Self {
+            lines: vec![line.into()],
+            more_stuck: Vec::new(),
+        }
+    }
+}
+
+/// The journal as it stands, and its words.
+#[derive(Clone, Debug)]
+pub struct Paper {
+    /// The book.
+    pub book: Arc<Book>,
+    /// The journal's own words, for the reading of typed lines.
+    pub known: Arc<Known>,
+}

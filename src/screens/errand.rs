@@ -1,0 +1,29 @@
+//! Carries one effect through the door and says what came of it. The program and the tests use the same.
+
+use super::door::Door;
+use super::effect::{Effect, Recorded, Refusal};
+use super::message::Message;
+
+/// Runs an effect that needs the door; gives what happened, in order.
+pub fn errand(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
+    let outcome = match effect {
+        Effect::Record(act) => door.record(&act, by),
+        Effect::Withdraw(ids, said) => door.withdraw(&ids, &said, by),
+        Effect::DropOffered => {
+            door.drop_offered();
+            return Vec::new();
+        }
+        // The loop's own affairs.
+        Effect::Ask(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
+            return Vec::new();
+        }
+    };
+    told(door, outcome)
+}
+
+fn told(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
+    match outcome {
+        Ok(recorded) => vec![Message::Paper(door.paper()), Message::Recorded(recorded)],
+        Err(refusal) => vec![Message::Refused(refusal)],
+    }
+}

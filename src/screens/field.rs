@@ -1,0 +1,102 @@
+//! A line of text being typed: its value, its cursor, the editing of it. It knows no meaning.
+
+use super::press::Press;
+use unicode_segmentation::UnicodeSegmentation;
+
+/// The longest text that is taken, in bytes; a paste beyond it is cut.
+const MOST: usize = 4000;
+
+/// A field.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Field {
+    text: String,
+    /// Byte index of the cursor, always between two graphemes.
+    cursor: usize,
+}
+
+impl Field {
+    /// A field holding that text, the cursor at its end.
+    #[must_use]
+    pub fn new(text: &str) -> Self {
+        let mut field = Self::default();
+        field.insert(text);
+        field
+    }
+
+    /// The text.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// The text before the cursor.
+    #[must_use]
+    pub fn before(&self) -> &str {
+        &self.text[..self.cursor]
+    }
+
+    /// Whether it holds nothing.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
+    /// Puts text at the cursor; line breaks and tabs become spaces, other controls are dropped.
+    pub fn insert(&mut self, text: &str) {
+        for c in text.chars() {
+            let c = if c.is_whitespace() { ' ' } else { c };
+            if c.is_control() || self.text.len() + c.len_utf8() > MOST {
+                continue;
+            }
+            self.text.insert(self.cursor, c);
+            self.cursor += c.len_utf8();
+        }
+    }
+
+    /// Replaces the text from that byte to the cursor: a completion.
+    pub fn complete(&mut self, from: usize, text: &str) {
+        if from <= self.cursor && self.text.is_char_boundary(from) {
+            self.text.replace_range(from..self.cursor, "");
+            self.cursor = from;
+            self.insert(text);
+        }
+    }
+
+    /// Edits by a key; whether the key meant anything to it.
+    pub fn press(&mut self, press: Press) -> bool {
+        match press {
+            Press::Char(c) => self.insert(c.encode_utf8(&mut [0; 4])),
+            Press::Backspace => self.cut(self.left(), self.cursor),
+            Press::Delete => self.cut(self.cursor, self.right()),
+            Press::Left => self.cursor = self.left(),
+            Press::Right => self.cursor = self.right(),
+            Press::Home | Press::Ctrl('a') => self.cursor = 0,
+            Press::End | Press::Ctrl('e') => self.cursor = self.text.len(),
+            Press::Ctrl('u') => self.cut(0, self.cursor),
+            Press::Ctrl('w') => self.cut(self.word(), self.cursor),
+            _ => return false,
+        }
+        true
+    }
+
+    fn cut(&mut self, from: usize, to: usize) {
+        self.text.replace_range(from..to, "");
+        self.cursor = from;
+    }
+
+    fn left(&self) -> usize {
+        let before = self.before().grapheme_indices(true).next_back();
+        before.map_or(0, |(at, _)| at)
+    }
+
+    fn right(&self) -> usize {
+        let after = self.text[self.cursor..].graphemes(true).next();
+        self.cursor + after.map_or(0, str::len)
+    }
+
+    /// Where the word before the cursor begins.
+    fn word(&self) -> usize {
+        let trimmed = self.before().trim_end();
+        trimmed.rfind(' ').map_or(0, |at| at + 1)
+    }
+}

@@ -1,0 +1,204 @@
+//! The one table of keys: it drives the dispatch, the hint line and the help page alike.
+//! It must not decide what a command does.
+//!
+//! Rules, held by a test: within what is live together no key stands twice, letters are written in
+//! lower case and match either case, every command can be reached, and each has its help.
+
+use super::press::Press::{self, Char, Ctrl};
+
+/// Where a key is live. A screen names its own; those beneath it are live too, see [`Context::layers`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Context {
+    /// Every screen while nothing is typed into a field.
+    Anywhere,
+    /// Screens that list things, one of them chosen.
+    List,
+    /// The bench.
+    Bench,
+    /// While a line is typed.
+    Field,
+    /// The look pad.
+    Pad,
+    /// The help page.
+    Help,
+}
+
+impl Context {
+    /// All contexts, in the order of the help page.
+    pub const ALL: &'static [Self] = &[
+        Self::Bench,
+        Self::List,
+        Self::Pad,
+        Self::Field,
+        Self::Help,
+        Self::Anywhere,
+    ];
+
+    /// The contexts whose keys are live in this one, itself first.
+    #[must_use]
+    pub fn layers(self) -> &'static [Self] {
+        match self {
+            Self::Anywhere => &[Self::Anywhere],
+            Self::List => &[Self::List, Self::Anywhere],
+            Self::Bench => &[Self::Bench, Self::List, Self::Anywhere],
+            Self::Field => &[Self::Field],
+            Self::Pad => &[Self::Pad, Self::Field],
+            Self::Help => &[Self::Help, Self::List, Self::Anywhere],
+        }
+    }
+
+    /// Its heading on the help page.
+    #[must_use]
+    pub fn heading(self) -> &'static str {
+        match self {
+            Self::Anywhere => "Anywhere",
+            Self::List => "In a list",
+            Self::Bench => "On the bench",
+            Self::Field => "While typing",
+            Self::Pad => "On the look pad",
+            Self::Help => "On this page",
+        }
+    }
+}
+
+/// Defines the commands and the list of all.
+macro_rules! commands {
+    ($($command:ident,)*) => {
+        /// What a key asks for.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        #[allow(missing_docs)] // What each does stands in the table, in words for the user.
+        pub enum Command { $($command,)* }
+
+        impl Command {
+            /// All commands.
+            pub const ALL: &'static [Self] = &[$(Self::$command,)*];
+        }
+    };
+}
+
+commands! {
+    // The bench.
+    Look, Order, Inside,
+    // A list.
+    Next, Previous, PageOn, PageBack, First, Last, Open,
+    // Recording.
+    Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Gone, Again, Line, Walk, Undo, By,
+    // Getting about.
+    Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
+    // While typing.
+    Accept, Complete, ChooseNext, ChoosePrevious, Erase, Leave,
+    // Mends.
+    MendMore, MendUnseen, MendGone,
+}
+
+/// A row of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct Key {
+    /// Where it is live.
+    pub context: Context,
+    /// What to press; the first is the one shown, the others are there for those who have them.
+    pub presses: &'static [Press],
+    /// What it asks for.
+    pub command: Command,
+    /// Its word on the hint line; empty keeps it off that line.
+    pub hint: &'static str,
+    /// Its sentence on the help page.
+    pub help: &'static str,
+}
+
+/// A row, so that the table reads as one.
+const fn key(
+    context: Context,
+    presses: &'static [Press],
+    command: Command,
+    hint: &'static str,
+    help: &'static str,
+) -> Key {
+    Key {
+        context,
+        presses,
+        command,
+        hint,
+        help,
+    }
+}
+
+use Command as C;
+use Context as X;
+
+/// The table. The hint line offers keys in this order as far as they fit.
+#[rustfmt::skip]
+pub const TABLE: &[Key] = &[
+    key(X::Bench, &[Press::Enter], C::Look, "look", "Opens the look pad on the chosen batch."),
+    key(X::Bench, &[Char('i')], C::Inside, "", "Shows the chosen batch's life."),
+    key(X::Bench, &[Char('o')], C::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
+
+    key(X::List, &[Char('.'), Press::Down, Press::Tab], C::Next, "", "Chooses the next."),
+    key(X::List, &[Char(','), Press::Up, Press::BackTab], C::Previous, "", "Chooses the one before."),
+    key(X::List, &[Char(' '), Press::PageDown], C::PageOn, "", "A page on."),
+    key(X::List, &[Char('-'), Press::PageUp], C::PageBack, "", "A page back."),
+    key(X::List, &[Press::Home], C::First, "", "The first."),
+    key(X::List, &[Press::End], C::Last, "", "The last."),
+    key(X::List, &[Press::Enter, Press::Right], C::Open, "open", "Opens what is chosen."),
+
+    key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, passes on."),
+    key(X::Pad, &[Char('=')], C::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
+    key(X::Pad, &[Char('.')], C::MendUnseen, "rest unseen", "The rest was not looked at."),
+    key(X::Pad, &[Char('/')], C::MendGone, "rest gone", "The rest is gone, cause unknown."),
+
+    key(X::Field, &[Press::Enter], C::Accept, "save", "Does what the line says."),
+    key(X::Field, &[Char('='), Press::Tab], C::Complete, "take word", "Takes the word offered, or the mend."),
+    key(X::Field, &[Press::Down], C::ChooseNext, "", "The next word offered."),
+    key(X::Field, &[Press::Up], C::ChoosePrevious, "", "The word offered before."),
+    key(X::Field, &[Press::Backspace], C::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
+    key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line; on an empty line, goes back."),
+
+    key(X::Anywhere, &[Char('s')], C::Stick, "stick", "Sticks a batch, all else as today's last."),
+    key(X::Anywhere, &[Char('p')], C::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),
+    key(X::Anywhere, &[Char('w')], C::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
+    key(X::Anywhere, &[Char('c')], C::Climate, "climate", "Notes the air and the medium at this place."),
+    key(X::Anywhere, &[Char('h'), Char('?')], C::Help, "help", "Shows the keys."),
+    key(X::Anywhere, &[Char('f'), Char('/')], C::Find, "find", "Finds a batch by any part of its name."),
+    key(X::Anywhere, &[Char('u')], C::Undo, "undo", "Takes back the last entry of this sitting, once you have seen what it is."),
+    key(X::Anywhere, &[Char('m')], C::Move, "move", "Moves the batch, or a part of it."),
+    key(X::Anywhere, &[Char('a'), Char('+')], C::Again, "again", "Asks to look again in so many days."),
+    key(X::Anywhere, &[Char('d')], C::Discard, "discard", "Throws out cuttings or plants."),
+    key(X::Anywhere, &[Char('r')], C::Ready, "ready", "Counts plants fit for sale."),
+    key(X::Anywhere, &[Char('g')], C::Gone, "gone", "Counts plants sold."),
+    key(X::Anywhere, &[Char('t')], C::Treat, "treat", "Notes a treatment of the batch or its place."),
+    key(X::Anywhere, &[Char('n')], C::Note, "note", "Writes a remark."),
+    key(X::Anywhere, &[Char('l'), Char(';')], C::Line, "line", "Takes any entry as a typed line, reading along."),
+    key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),
+    key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
+    key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),
+    key(X::Anywhere, &[Press::Backspace, Press::Esc, Press::Left], C::Back, "back", "Goes back."),
+    key(X::Anywhere, &[Char('q'), Ctrl('c')], C::Quit, "quit", "Ends struck; what is unfinished is kept."),
+    key(X::Anywhere, &[Ctrl('z')], C::Suspend, "", "Stops struck until the shell's `fg`."),
+    key(X::Anywhere, &[Ctrl('l')], C::Redraw, "", "Draws the screen anew."),
+];
+
+/// The command that a press asks for in a context, if any.
+#[must_use]
+pub fn command(context: Context, press: Press) -> Option<Command> {
+    let press = press.folded();
+    let layers = context.layers().iter();
+    let mut rows = layers.flat_map(|layer| TABLE.iter().filter(move |row| row.context == *layer));
+    rows.find(|row| row.presses.contains(&press))
+        .map(|row| row.command)
+}
+
+/// The rows live in a context, the narrowest first; a row whose shown key a narrower one takes is
+/// left out, as is a second row of one command.
+#[must_use]
+pub fn live(context: Context) -> Vec<&'static Key> {
+    let mut out: Vec<&Key> = Vec::new();
+    for layer in context.layers() {
+        for row in TABLE.iter().filter(|row| row.context == *layer) {
+            let reached = command(context, row.presses[0]) == Some(row.command);
+            if reached && out.iter().all(|held| held.command != row.command) {
+                out.push(row);
+            }
+        }
+    }
+    out
+}

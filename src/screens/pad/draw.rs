@@ -1,0 +1,144 @@
+//! Draws the look pad: the batch, what is typed, the boxes, the remainder, the mends. It changes nothing.
+
+use super::look::Look;
+use crate::book::batch::Batch;
+use crate::screens::bench::rows::{seen_words, short_code};
+use crate::screens::canvas::Canvas;
+use crate::screens::common::Common;
+use crate::screens::field::Field;
+use crate::screens::ink::Meaning;
+use crate::screens::strip;
+use crate::words::clean::width;
+use crate::words::look_pad::BOXES;
+use crate::words::short::short;
+
+/// Columns of one box: its letter, its label, its number.
+const BOX: usize = 16;
+/// Columns of the letter and the label.
+const LABEL: usize = 2 + 10;
+
+/// Draws it; `how_far` is the round's.
+pub fn pad(
+    batch: &Batch,
+    look: &Look<'_>,
+    field: &Field,
+    how_far: Option<String>,
+    common: &Common,
+    canvas: &mut Canvas<'_>,
+) {
+    let mut row = batch_lines(batch, how_far.as_deref(), common, canvas);
+    row = type_line(field, row, canvas);
+    row = boxes(look, row, canvas);
+    row = remainder(batch, look, row, common, canvas);
+    mends(look, row, canvas);
+}
+
+fn batch_lines(
+    batch: &Batch,
+    how_far: Option<&str>,
+    common: &Common,
+    canvas: &mut Canvas<'_>,
+) -> usize {
+    let calendar = common.calendar();
+    let code = short_code(&batch.code, calendar);
+    let day = format!("day {}", (common.today() - batch.stuck_on).num_days());
+    let right = match how_far {
+        Some(far) => format!("{day}  {far}"),
+        None => day,
+    };
+    let room = canvas
+        .width()
+        .saturating_sub(width(&code) + width(&right) + 2);
+    let name = short(&[&batch.taxon], room, canvas.ink().glyphs);
+    let end = canvas.text(0, 0, &code, Meaning::Heading);
+    canvas.text(
+        0,
+        end + 1,
+        name.first().map_or("", String::as_str),
+        Meaning::Heading,
+    );
+    canvas.right(0, 0, &right, Meaning::Plain);
+    strip::draw(&batch.counts, canvas.width(), 1, 0, canvas);
+    let remain = batch.counts.remain();
+    let seen = match seen_words(batch, calendar) {
+        Some((words, when)) => format!("{remain} here; {when}: {words}"),
+        None => format!("{remain} here; no look yet"),
+    };
+    canvas.text(2, 0, &seen, Meaning::Plain);
+    if common.is_low() { 3 } else { 4 }
+}
+
+/// The typed text with its cursor; gives the row after it.
+fn type_line(field: &Field, row: usize, canvas: &mut Canvas<'_>) -> usize {
+    canvas.field(row, 0, field);
+    row + 1
+}
+
+fn boxes(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let across = (canvas.width() / BOX).clamp(1, BOXES.len());
+    let down = BOXES.len().div_ceil(across);
+    for (at, one) in BOXES.iter().enumerate() {
+        // Down, then across: the order of typing is the order of reading a column.
+        let (line, column) = (row + at % down, at / down * BOX);
+        canvas.text(line, column, &one.letter.to_string(), Meaning::Key);
+        let label = one.label.replace("roots at", "to");
+        canvas.text(line, column + 2, &label, Meaning::Plain);
+        if let Some(n) = look.reading.boxes[at] {
+            canvas.text(line, column + LABEL, &n.to_string(), Meaning::Heading);
+        }
+        let guess = look
+            .reading
+            .about
+            .iter()
+            .find(|(stage, _)| is_stage(at, stage));
+        if let Some((_, guess)) = guess {
+            canvas.text(line, column + LABEL - 2, guess.word(), Meaning::Heading);
+        }
+    }
+    row + down
+}
+
+fn is_stage(at: usize, stage: &str) -> bool {
+    matches!(BOXES[at].counts, crate::words::look_pad::Counted::Stage(field) if field == stage)
+}
+
+fn remainder(
+    batch: &Batch,
+    look: &Look<'_>,
+    row: usize,
+    common: &Common,
+    canvas: &mut Canvas<'_>,
+) -> usize {
+    let remain = batch.counts.remain();
+    let mut parts: Vec<String> = Vec::new();
+    match look.rest() {
+        Some(rest) if look.unseen => parts.push(format!("not looked at {rest} of {remain}")),
+        Some(rest) => parts.push(format!("nothing yet {rest} of {remain}")),
+        None if look.over() > 0 => parts.push(format!("too many: {}", look.over())),
+        None => parts.push(format!("a guess at {remain}")),
+    }
+    parts.extend(look.reading.potted.map(|n| format!("potted {n}")));
+    let again = look.reading.again_on.map(|day| common.calendar().day(day));
+    parts.extend(again.map(|day| format!("again {day}")));
+    let meaning = if look.wrong().is_some() {
+        Meaning::Pressing
+    } else {
+        Meaning::Plain
+    };
+    canvas.text(row, 0, &parts.join(", "), meaning);
+    row + 1
+}
+
+fn mends(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) {
+    if let Some(wrong) = look.wrong() {
+        let next = canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
+        if look.over() > 0 {
+            let end = canvas.text(next, 0, "=", Meaning::Key);
+            let mend = format!(" {} more were stuck than was written", look.over());
+            canvas.text(next, end, &mend, Meaning::Plain);
+        }
+    } else if look.more {
+        let said = format!("The number stuck is put right by {}.", look.over());
+        canvas.wrapped(row, 0, &said, Meaning::Plain);
+    }
+}

@@ -1,0 +1,178 @@
+//! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
+
+use crate::book::at::At;
+use crate::book::batch::Batch;
+use crate::book::composite::Set;
+use crate::book::entry::{Amend, Entry, EntryFault, Kind, Pot};
+use crate::book::value::{FieldType, Value};
+use crate::screens::effect::{Act, New};
+use crate::words::look_pad::{self, BOXES, PadReading};
+use chrono::NaiveDate;
+
+/// The pad's text read for a batch.
+#[derive(Clone, Debug)]
+pub struct Look<'a> {
+    batch: &'a Batch,
+    today: NaiveDate,
+    /// What was read.
+    pub reading: PadReading,
+    /// The rest was not looked at.
+    pub unseen: bool,
+    /// The number stuck is put right.
+    pub more: bool,
+}
+
+impl<'a> Look<'a> {
+    /// Reads the text.
+    #[must_use]
+    pub fn read(text: &str, batch: &'a Batch, today: NaiveDate, unseen: bool, more: bool) -> Self {
+        let remain = batch.counts.remain();
+        let reading = look_pad::read(text, Some(remain), today);
+        Self {
+            batch,
+            today,
+            reading,
+            unseen,
+            more,
+        }
+    }
+
+    /// By how many more were counted than there should be; 0 when the sum fits.
+    #[must_use]
+    pub fn over(&self) -> u32 {
+        let lacking = |left: Option<i64>| left.map_or(0, |left| (-left).max(0));
+        let counted = lacking(self.reading.remainder());
+        let taken = lacking(self.reading.left_on_bench());
+        u32::try_from(counted.max(taken)).unwrap_or(u32::MAX)
+    }
+
+    /// How many are neither counted nor found dead; nothing if stages were only guessed or the sum is over.
+    #[must_use]
+    pub fn rest(&self) -> Option<u32> {
+        u32::try_from(self.reading.remainder()?).ok()
+    }
+
+    /// What is wrong, in words, if anything is.
+    #[must_use]
+    pub fn wrong(&self) -> Option<String> {
+        if let Some((span, why)) = self.reading.problems.first() {
+            return Some(format!("Number or word {} {why}.", span.start + 1));
+        }
+        let over = self.over();
+        (over > 0 && !self.more).then(|| {
+            let remain = self.batch.counts.remain();
+            format!(
+                "{} counted, but {remain} should be there: {over} too many.",
+                remain + over
+            )
+        })
+    }
+
+    /// The entries that the pad writes, in one append.
+    ///
+    /// # Errors
+    /// What is wrong, in words.
+    pub fn act(&self) -> Result<Act, String> {
+        if let Some(wrong) = self.wrong() {
+            return Err(wrong);
+        }
+        let mut entries: Vec<New> = Vec::new();
+        let over = self.over();
+        if over > 0 {
+            entries.push(self.put_right(over));
+        }
+        if !self.reading.counts().is_empty() {
+            entries.push(self.look(over).map_err(|fault| format!("{fault:?}"))?);
+        }
+        if let Some(count) = self.reading.potted {
+            entries.push(New {
+                kind: Kind::Pot(Box::new(Pot {
+                    batch: self.batch.code.clone(),
+                    stick: Some(self.batch.key.clone()),
+                    count,
+                    container: None,
+                    place: None,
+                })),
+                note: None,
+            });
+        }
+        Ok(Act {
+            at: None,
+            entries,
+            said: self.said(),
+        })
+    }
+
+    /// Amends the number that the batch began with.
+    fn put_right(&self, over: u32) -> New {
+        let field = if self.batch.part.is_some() {
+            "count"
+        } else {
+            "stuck"
+        };
+        let began = self.batch.stick.stuck;
+        let set: Set = vec![(field.to_owned(), (began + over).write())];
+        New {
+            kind: Kind::Amend(Box::new(Amend {
+                of: self.batch.key.clone(),
+                set,
+            })),
+            note: None,
+        }
+    }
+
+    fn look(&self, over: u32) -> Result<New, EntryFault> {
+        let mut reading = self.reading.clone();
+        reading.remain = reading.remain.map(|remain| remain + over);
+        let mut fields: Vec<(String, Value)> = vec![
+            ("kind".into(), Value::Text("look".into())),
+            ("at".into(), At::Day(self.today).write()),
+            ("batch".into(), self.batch.code.write()),
+            ("stick".into(), self.batch.key.write()),
+        ];
+        let own = reading.look(None).into_iter();
+        fields.extend(own.map(|(name, value)| (name.to_owned(), value)));
+        if self.unseen {
+            let seen = self.reading.staged().write();
+            fields
+                .iter_mut()
+                .filter(|(name, _)| name == "seen")
+                .for_each(|(_, held)| *held = seen.clone());
+        }
+        let entry = Entry::from_fields(fields, || self.batch.key.clone())?;
+        Ok(New {
+            kind: entry.kind,
+            note: None,
+        })
+    }
+
+    /// The look in words: `26-041: 4 rooted, 3 callused, 1 blackened; 14 nothing yet`.
+    #[must_use]
+    pub fn said(&self) -> String {
+        let counted = BOXES.iter().zip(self.reading.boxes);
+        let named = counted.filter_map(|(one, n)| Some((n?, one.label)));
+        let mut parts: Vec<String> = named
+            .filter(|(n, _)| *n > 0)
+            .map(|(n, label)| format!("{n} {label}"))
+            .collect();
+        let guessed = self.reading.about.iter();
+        parts.extend(guessed.map(|(stage, guess)| format!("{} {stage}", guess.word())));
+        match (self.rest(), self.is_tally()) {
+            (Some(rest), true) if self.unseen => parts.push(format!("{rest} not looked at")),
+            (Some(rest), true) if rest > 0 => parts.push(format!("{rest} nothing yet")),
+            _ => {}
+        }
+        parts.extend(self.reading.potted.map(|n| format!("{n} potted")));
+        parts.extend(
+            self.reading
+                .again_on
+                .map(|day| format!("again {}", day.format("%-d %b"))),
+        );
+        format!("{}: {}", self.batch.code, parts.join(", "))
+    }
+
+    /// Whether stages were counted.
+    fn is_tally(&self) -> bool {
+        self.reading.boxes[..3].iter().any(Option::is_some)
+    }
+}

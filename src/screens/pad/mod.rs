@@ -1,0 +1,188 @@
+//! The look pad: a look's counts typed as numbers, one batch or a whole round. It writes nothing itself.
+
+mod draw;
+mod look;
+mod round;
+
+pub use round::Round;
+
+use super::canvas::Canvas;
+use super::common::{Common, Done};
+use super::effect::Effect;
+use super::field::Field;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::press::Press;
+use super::screen::{Screen, Subject, Turn};
+use crate::book::batch::Batch;
+use crate::book::id::Id;
+use look::Look;
+use std::sync::Arc;
+
+/// The pad.
+#[derive(Debug)]
+pub struct Pad {
+    batch: Id,
+    field: Field,
+    /// The rest was not looked at.
+    unseen: bool,
+    /// The number stuck is put right with the look.
+    more: bool,
+    round: Option<Round>,
+}
+
+impl Pad {
+    /// The pad on one batch.
+    #[must_use]
+    pub fn new(batch: Id) -> Self {
+        Self {
+            batch,
+            field: Field::default(),
+            unseen: false,
+            more: false,
+            round: None,
+        }
+    }
+
+    /// The pad on a round.
+    #[must_use]
+    pub fn on_round(round: Round) -> Self {
+        let mut pad = Self::new(round.here().clone());
+        pad.round = Some(round);
+        pad
+    }
+
+    /// The pad on one batch, with that text typed already.
+    #[must_use]
+    pub fn resumed(batch: Id, text: &str) -> Self {
+        let mut pad = Self::new(batch);
+        pad.field = Field::new(text);
+        pad
+    }
+
+    fn batch<'a>(&self, common: &'a Common) -> Option<&'a Arc<Batch>> {
+        common.book.batch(&self.batch)
+    }
+
+    fn look<'a>(&self, common: &'a Common) -> Option<Look<'a>> {
+        let batch = self.batch(common)?;
+        Some(Look::read(
+            self.field.text(),
+            batch,
+            common.today(),
+            self.unseen,
+            self.more,
+        ))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        if self.field.text().trim().is_empty() {
+            return self.pass(common);
+        }
+        let Some(look) = self.look(common) else {
+            return Turn::back();
+        };
+        match look.act() {
+            Ok(act) => Turn::effect(Effect::Record(act)),
+            Err(why) => {
+                common.say(Meaning::Pressing, why);
+                Turn::stay()
+            }
+        }
+    }
+
+    /// To the next batch of the round, or back.
+    fn pass(&mut self, common: &mut Common) -> Turn {
+        let Some(round) = &mut self.round else {
+            return Turn::back();
+        };
+        if !round.next(&common.book) {
+            let done = format!("Round done: {}.", round.place_words());
+            if common.note.is_none() {
+                common.say(Meaning::Plain, done);
+            }
+            return Turn::back();
+        }
+        self.batch = round.here().clone();
+        self.clear();
+        Turn::stay()
+    }
+
+    fn clear(&mut self) {
+        self.field = Field::default();
+        self.unseen = false;
+        self.more = false;
+    }
+
+    /// The rest is gone: typed as if by hand, so that it can be seen and changed.
+    fn rest_gone(&mut self, common: &Common) {
+        let rest = self.look(common).and_then(|look| look.rest());
+        if let Some(rest) = rest.filter(|rest| *rest > 0) {
+            self.field.press(Press::End);
+            self.field.insert(&format!(" {rest}x"));
+        }
+    }
+}
+
+impl Screen for Pad {
+    fn context(&self) -> Context {
+        Context::Pad
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        match &self.round {
+            None => "Look".to_owned(),
+            Some(round) => format!("Round: {}", round.place_words()),
+        }
+    }
+
+    fn subject(&self, common: &Common) -> Subject {
+        Subject {
+            batch: Some(self.batch.clone()),
+            place: self.batch(common).and_then(|batch| batch.place.clone()),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::MendUnseen => self.unseen = !self.unseen,
+            Command::MendMore => {
+                let over = self.look(common).is_some_and(|look| look.over() > 0);
+                self.more = over && !self.more;
+            }
+            Command::MendGone => self.rest_gone(common),
+            Command::Erase if self.field.is_empty() => return Turn::back(),
+            Command::Leave if self.field.is_empty() => return Turn::back(),
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+            }
+            Command::Leave => self.clear(),
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        // What was mended is another sum now.
+        self.more = false;
+        Turn::stay()
+    }
+
+    fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
+        self.pass(common)
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.field.text().trim();
+        (!text.is_empty()).then(|| format!("pad\t{}\t{text}", self.batch))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
+            let place = self.round.as_ref().map(Round::how_far);
+            draw::pad(batch, &look, &self.field, place, common, canvas);
+        }
+    }
+}

@@ -1,0 +1,69 @@
+//! Unfinished entries as text, and back: what a screen says of itself in a draft is read here.
+
+use super::{Line, Stick};
+use crate::book::id::Id;
+use crate::screens::common::Common;
+use crate::screens::keys::Command;
+use crate::screens::pad::Pad;
+use crate::screens::screen::{Screen, Subject};
+
+/// The commands whose lines can be left unfinished, and their word in a draft.
+const WORDS: &[(Command, &str)] = &[
+    (Command::Line, "line"),
+    (Command::Pot, "pot"),
+    (Command::Move, "move"),
+    (Command::Climate, "climate"),
+    (Command::Treat, "treat"),
+    (Command::Note, "note"),
+    (Command::Discard, "discard"),
+    (Command::Ready, "ready"),
+    (Command::Gone, "sold"),
+    (Command::Again, "again"),
+];
+
+/// The word of a command's draft.
+#[must_use]
+pub fn word(command: Command) -> Option<&'static str> {
+    WORDS
+        .iter()
+        .find(|(is, _)| *is == command)
+        .map(|(_, word)| *word)
+}
+
+/// What a draft is about, in words: `look 26-041: 4 3 0`.
+#[must_use]
+pub fn words(draft: &str, common: &Common) -> String {
+    let parts: Vec<&str> = draft.split('\t').collect();
+    let named = |key: &str| {
+        let batch = Id::parse_reference(key).and_then(|key| common.book.batch(&key).cloned());
+        batch.map_or_else(String::new, |batch| format!(" {}", batch.code))
+    };
+    match parts.as_slice() {
+        ["pad", key, text] => format!("look{}: {text}", named(key)),
+        ["stick", text] => format!("stick: {text}"),
+        [word, "", place, text] => format!("{word} {place}: {text}"),
+        [word, key, _, text] => format!("{word}{}: {text}", named(key)),
+        _ => draft.replace('\t', " "),
+    }
+}
+
+/// The screen of a draft, filled as it was left; nothing if its batch is not there.
+#[must_use]
+pub fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
+    let parts: Vec<&str> = draft.split('\t').collect();
+    let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
+    match parts.as_slice() {
+        ["pad", key, text] => Some(Box::new(Pad::resumed(there(key)?, text))),
+        ["stick", text] => Some(Box::new(Stick::open(common).resumed(text))),
+        [word, key, place, text] => {
+            let (command, _) = WORDS.iter().find(|(_, is)| is == word)?;
+            let place = Some((*place).to_owned()).filter(|place| !place.is_empty());
+            let subject = Subject {
+                batch: there(key),
+                place,
+            };
+            Some(Box::new(Line::open(*command, subject)?.resumed(text)))
+        }
+        _ => None,
+    }
+}

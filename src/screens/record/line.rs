@@ -1,0 +1,266 @@
+//! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
+//! It writes nothing itself.
+
+use super::offers::{Offers, offers};
+use super::reading::{act, entry, read, told};
+use super::short::{About, example, lines, stuck_again};
+use super::stick::Stick;
+use crate::book::batch::Batch;
+use crate::book::id::Id;
+use crate::screens::canvas::Canvas;
+use crate::screens::common::{Common, Done};
+use crate::screens::effect::{Act, Effect, New, Refusal};
+use crate::screens::field::Field;
+use crate::screens::ink::Meaning;
+use crate::screens::keys::{Command, Context};
+use crate::screens::press::Press;
+use crate::screens::screen::{Screen, Step, Subject, Turn};
+use crate::words::bench_line::Reading;
+
+/// A line being typed.
+#[derive(Debug)]
+pub struct Line {
+    command: Command,
+    subject: Subject,
+    field: Field,
+    offers: Offers,
+    chosen: usize,
+    /// The amends that would make the sum fit, after a refusal.
+    mend: Refusal,
+    /// How many are stuck again once this is saved.
+    again: Option<u32>,
+}
+
+impl Line {
+    /// A line for a recording key; nothing if the key needs a batch or place and there is none.
+    #[must_use]
+    pub fn open(command: Command, subject: Subject) -> Option<Self> {
+        example(command)?;
+        let fits = match command {
+            Command::Line | Command::Note => true,
+            Command::Climate | Command::Treat => subject.place.is_some() || subject.batch.is_some(),
+            _ => subject.batch.is_some(),
+        };
+        fits.then(|| Self {
+            command,
+            subject,
+            field: Field::default(),
+            offers: Offers::default(),
+            chosen: 0,
+            mend: Refusal::default(),
+            again: None,
+        })
+    }
+
+    /// With that text typed already.
+    #[must_use]
+    pub fn resumed(mut self, text: &str) -> Self {
+        self.field = Field::new(text);
+        self
+    }
+
+    fn batch<'a>(&self, common: &'a Common) -> Option<&'a Batch> {
+        let key = self.subject.batch.as_ref()?;
+        common.book.batch(key).map(|batch| &**batch)
+    }
+
+    fn readings(&self, common: &Common) -> Vec<Reading> {
+        let batch = self.batch(common);
+        let place = self
+            .subject
+            .place
+            .as_deref()
+            .or(batch.and_then(|b| b.place.as_deref()));
+        let about = About {
+            batch,
+            place: place.map(|p| crate::book::text::split_spot(p).0),
+        };
+        let lines = lines(self.command, self.field.text(), about);
+        let mut readings: Vec<Reading> = lines.iter().map(|line| read(line, common)).collect();
+        // The batch chosen is meant, even where another bears its code.
+        if let Some(key) = self
+            .subject
+            .batch
+            .as_ref()
+            .filter(|_| self.command != Command::Line)
+        {
+            readings.iter_mut().for_each(|reading| name(reading, key));
+        }
+        readings
+    }
+
+    fn is_blank(&self) -> bool {
+        self.field.text().trim().is_empty()
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        if self.is_blank() {
+            return Turn::back();
+        }
+        match act(&self.readings(common), common) {
+            Ok(act) => {
+                let batch = self.batch(common).filter(|_| self.command == Command::Pot);
+                self.again = batch.and_then(|batch| stuck_again(self.field.text(), batch));
+                super::caution::given(&act.entries, common);
+                Turn::effect(Effect::Record(act))
+            }
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                Turn::stay()
+            }
+        }
+    }
+
+    /// The act again, with the amends before it that make its sum fit.
+    fn mended(&mut self, common: &mut Common) -> Turn {
+        let amends = std::mem::take(&mut self.mend).more_stuck;
+        let Ok(mut whole) = act(&self.readings(common), common) else {
+            return Turn::stay();
+        };
+        let amends: Vec<New> = amends.iter().map(super::put_right).collect();
+        whole.entries.splice(0..0, amends);
+        Turn::effect(Effect::Record(Act {
+            said: format!("{} The number stuck was put right.", whole.said),
+            ..whole
+        }))
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.mend = Refusal::default();
+        self.chosen = 0;
+        self.offers = offers(self.field.before(), &[], common);
+        Turn::stay()
+    }
+}
+
+/// Puts the chosen batch's key where the reading named the batch by its code.
+fn name(reading: &mut Reading, key: &Id) {
+    use crate::book::value::FieldType;
+    if reading.value("batch").is_some() {
+        reading.fields.retain(|(name, _)| name != "stick");
+        reading.fields.push(("stick".to_owned(), key.write()));
+    }
+}
+
+impl Screen for Line {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, common: &Common) -> String {
+        let what = example(self.command).map_or("", |(heading, _)| heading);
+        let batch = self.batch(common);
+        match (self.command, batch, &self.subject.place) {
+            (Command::Line, ..) => what.to_owned(),
+            (Command::Climate, _, Some(place)) => format!("{what}: {place}"),
+            (_, Some(batch), _) => format!("{what}: {} {}", batch.code, batch.taxon.shown()),
+            (_, None, Some(place)) => format!("{what}: {place}"),
+            _ => what.to_owned(),
+        }
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        self.subject.clone()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let blank = self.field.is_empty();
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete if !self.mend.more_stuck.is_empty() => return self.mended(common),
+            Command::Complete => {
+                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
+                    self.field.complete(self.offers.from, &word);
+                    return self.edited(common);
+                }
+            }
+            Command::ChooseNext => {
+                self.chosen = (self.chosen + 1).min(self.offers.words.len().saturating_sub(1))
+            }
+            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
+            Command::Erase | Command::Leave if blank => return Turn::back(),
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+                return self.edited(common);
+            }
+            Command::Leave => {
+                self.field = Field::default();
+                return self.edited(common);
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
+        match self.again {
+            Some(count) => Turn::step(Step::Instead(Box::new(Stick::again(
+                common,
+                self.subject.batch.as_ref(),
+                count,
+            )))),
+            None => Turn::back(),
+        }
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mend = refusal.clone();
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.field.text().trim();
+        let word = super::drafts::word(self.command)?;
+        let key = self.subject.batch.as_ref().map(ToString::to_string);
+        let place = self.subject.place.as_deref().unwrap_or("");
+        (!text.is_empty()).then(|| format!("{word}\t{}\t{place}\t{text}", key.unwrap_or_default()))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let mut row = 0;
+        if common.is_low() {
+            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            row += 1;
+        }
+        canvas.field(row, 0, &self.field);
+        row += 1;
+        if self.is_blank() {
+            let example = example(self.command).map_or("", |(_, example)| example);
+            canvas.wrapped(row, 2, &format!("For example {example}."), Meaning::Plain);
+            return;
+        }
+        let readings = self.readings(common);
+        let (good, bad) = told(&readings);
+        for line in good {
+            row = canvas.wrapped(row, 2, &line, Meaning::Plain);
+        }
+        for line in bad {
+            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
+        }
+        for more in &self.mend.more_stuck {
+            let end = canvas.text(row, 2, "=", Meaning::Key);
+            let mend = format!(
+                " {} were stuck, not {}: put that right and save",
+                more.to, more.from
+            );
+            canvas.text(row, end, &mend, Meaning::Plain);
+            row += 1;
+        }
+        let entries: Vec<_> = readings
+            .iter()
+            .filter_map(|reading| entry(reading, common).ok())
+            .collect();
+        let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
+        row = super::caution::draw(&due, row, canvas);
+        super::draw_offers(&self.offers, self.chosen, row, canvas);
+    }
+}

@@ -1,0 +1,44 @@
+//! Recording: the screens that a recording key opens. They read and offer; the desk writes.
+
+mod by;
+pub mod caution;
+pub mod drafts;
+mod line;
+pub mod offers;
+pub mod reading;
+pub mod short;
+mod stick;
+
+pub use by::By;
+pub use line::Line;
+pub use stick::Stick;
+
+use crate::book::composite::Set;
+use crate::book::entry::{Amend, Kind};
+use crate::book::value::FieldType;
+use crate::desk::sums::MoreStuck;
+use crate::screens::canvas::Canvas;
+use crate::screens::effect::New;
+use crate::screens::ink::Meaning;
+use offers::Offers;
+
+/// The amend that puts the number stuck right.
+fn put_right(more: &MoreStuck) -> New {
+    let set: Set = vec![("stuck".to_owned(), more.to.write())];
+    New {
+        kind: Kind::Amend(Box::new(Amend {
+            of: more.of.clone(),
+            set,
+        })),
+        note: None,
+    }
+}
+
+/// The words on offer, the chosen one marked with the key that takes it.
+fn draw_offers(offers: &Offers, chosen: usize, row: usize, canvas: &mut Canvas<'_>) {
+    for (at, word) in offers.words.iter().enumerate() {
+        let mark = if at == chosen { "=" } else { " " };
+        let end = canvas.text(row + at, 2, mark, Meaning::Key);
+        canvas.text(row + at, end + 1, word, Meaning::Plain);
+    }
+}

@@ -1,0 +1,304 @@
+//! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
+
+use super::offers::{Offers, offers};
+use super::reading::read;
+use crate::book::at::At;
+use crate::book::entry::{Entry, Kind};
+use crate::book::id::Id;
+use crate::book::value::{FieldType, Value};
+use crate::screens::canvas::Canvas;
+use crate::screens::common::{Common, Done};
+use crate::screens::effect::{Act, Effect, New};
+use crate::screens::field::Field;
+use crate::screens::ink::Meaning;
+use crate::screens::keys::{Command, Context};
+use crate::screens::press::Press;
+use crate::screens::screen::{Screen, Turn};
+use crate::words::bench_line::{Reading, line_of};
+use crate::words::faults::entry_sentence;
+
+/// Fields that belong to one batch alone.
+const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
+/// Most trays at once: more is a slip.
+const MOST_TRAYS: u32 = 40;
+
+/// The sticking being typed.
+#[derive(Debug)]
+pub struct Stick {
+    /// The fields that stand unless typed otherwise.
+    base: Vec<(String, Value)>,
+    field: Field,
+    offers: Offers,
+    chosen: usize,
+}
+
+/// What is typed, taken apart.
+struct Typed {
+    trays: u32,
+    reading: Reading,
+}
+
+impl Stick {
+    /// Upon today's last sticking; from another day nothing is carried over.
+    #[must_use]
+    pub fn open(common: &Common) -> Self {
+        let last =
+            common
+                .book
+                .entries()
+                .iter()
+                .rev()
+                .find_map(|standing| match &standing.entry.kind {
+                    Kind::Stick(_) if standing.entry.at.day() == common.today() => {
+                        Some(&standing.entry)
+                    }
+                    _ => None,
+                });
+        let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
+        Self {
+            base,
+            field: Field::default(),
+            offers: Offers::default(),
+            chosen: 0,
+        }
+    }
+
+    /// The failed cuttings of a batch, re-cut and stuck again.
+    #[must_use]
+    pub fn again(common: &Common, batch: Option<&Id>, count: u32) -> Self {
+        let mut stick = Self::open(common);
+        if let Some(batch) = batch.and_then(|key| common.book.batch(key)) {
+            stick.base = carried(&Kind::Stick(Box::new(batch.stick.clone())));
+            stick.base.retain(|(name, _)| name != "stuck");
+            stick.base.push(("stuck".to_owned(), count.write()));
+            stick.base.push(("again".to_owned(), batch.key.write()));
+        }
+        stick
+    }
+
+    /// With that text typed already.
+    #[must_use]
+    pub fn resumed(mut self, text: &str) -> Self {
+        self.field = Field::new(text);
+        self
+    }
+
+    fn typed(&self, common: &Common) -> Typed {
+        let (trays, rest) = trays(self.field.text().trim());
+        Typed {
+            trays,
+            reading: read(&format!("stick {rest}"), common),
+        }
+    }
+
+    /// The entry to be, its code left to the desk.
+    fn entry(&self, typed: &Typed, common: &Common) -> Result<Entry, String> {
+        if let Some(problem) = typed.reading.problems.first() {
+            return Err(problem.sentence());
+        }
+        let mut fields = self.base.clone();
+        fields.retain(|(name, _)| typed.reading.value(name).is_none());
+        let said = typed
+            .reading
+            .fields
+            .iter()
+            .filter(|(_, value)| *value != Value::Null);
+        fields.extend(said.cloned());
+        let code = common
+            .known
+            .next_code
+            .clone()
+            .unwrap_or_else(|| "00-000".to_owned());
+        for (name, value) in [
+            ("kind", Value::Text("stick".into())),
+            ("batch", Value::Text(code)),
+        ] {
+            if !fields.iter().any(|(held, _)| held == name) {
+                fields.push((name.to_owned(), value));
+            }
+        }
+        if typed.reading.value("at").is_none() {
+            fields.push(("at".to_owned(), At::Time(common.now).write()));
+        }
+        Entry::from_fields(fields, || Id::of_ulid(0)).map_err(|fault| entry_sentence(&fault))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        let typed = self.typed(common);
+        let entry = match self.entry(&typed, common) {
+            Ok(entry) => entry,
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                return Turn::stay();
+            }
+        };
+        let Kind::Stick(mut stick) = entry.kind else {
+            return Turn::stay();
+        };
+        let said = match typed.trays {
+            1 => format!("{} {} stuck.", stick.stuck, stick.taxon),
+            n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
+        };
+        if typed.reading.value("batch").is_none() || typed.trays > 1 {
+            stick.batch.clear();
+        }
+        let new = New {
+            kind: Kind::Stick(stick),
+            note: entry.note,
+        };
+        let entries = vec![new; typed.trays as usize];
+        super::caution::given(&entries, common);
+        let at = typed.reading.value("at").map(|_| entry.at);
+        Turn::effect(Effect::Record(Act { at, entries, said }))
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.chosen = 0;
+        self.offers = offers(self.field.before(), &[], common);
+        Turn::stay()
+    }
+}
+
+/// The fields that the next sticking of the day takes over.
+fn carried(kind: &Kind) -> Vec<(String, Value)> {
+    let fields = kind.write().into_iter();
+    let kept = fields.filter(|(name, _)| !OWN.contains(name));
+    kept.map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+/// How many trays alike (`3x`, `x3`), and the rest of the text.
+fn trays(text: &str) -> (u32, String) {
+    let mut trays = 1;
+    let mut rest: Vec<&str> = Vec::new();
+    for word in text.split(' ') {
+        let number = word.strip_prefix('x').or_else(|| word.strip_suffix('x'));
+        match number
+            .and_then(|n| n.parse().ok())
+            .filter(|n| (1..=MOST_TRAYS).contains(n))
+        {
+            Some(n) if rest.len() < 2 => trays = n,
+            _ => rest.push(word),
+        }
+    }
+    (trays, rest.join(" "))
+}
+
+impl Screen for Stick {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, common: &Common) -> String {
+        match &common.known.next_code {
+            Some(code) => format!("Stick {code}"),
+            None => "Stick".to_owned(),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let blank = self.field.is_empty();
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete => {
+                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
+                    self.field.complete(self.offers.from, &word);
+                    return self.edited(common);
+                }
+            }
+            Command::ChooseNext => {
+                self.chosen = (self.chosen + 1).min(self.offers.words.len().saturating_sub(1))
+            }
+            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
+            Command::Erase | Command::Leave if blank => return Turn::back(),
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+                return self.edited(common);
+            }
+            Command::Leave => {
+                self.field = Field::default();
+                return self.edited(common);
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::back()
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.field.text().trim();
+        (!text.is_empty()).then(|| format!("stick\t{text}"))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let mut row = 0;
+        if common.is_low() {
+            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            row += 1;
+        }
+        canvas.field(row, 0, &self.field);
+        row += 1;
+        let typed = self.typed(common);
+        let entry = self.entry(&typed, common);
+        match &entry {
+            Ok(entry) => {
+                if typed.trays > 1 {
+                    canvas.text(
+                        row,
+                        2,
+                        &format!("{} trays, each:", typed.trays),
+                        Meaning::Heading,
+                    );
+                    row += 1;
+                }
+                let shown = Entry {
+                    by: None,
+                    ..entry.clone()
+                };
+                let line = line_of(&shown, &common.known);
+                // The day stands last; it is said only when it is not now.
+                let now = typed.reading.value("at").is_none();
+                let bare = line
+                    .rsplit_once(", on ")
+                    .filter(|_| now)
+                    .map_or(line.as_str(), |(bare, _)| bare);
+                row = canvas.wrapped(row, 2, bare, Meaning::Plain);
+            }
+            Err(wrong) => row = canvas.wrapped(row, 2, wrong, Meaning::Pressing),
+        }
+        if self.base.is_empty() && self.field.is_empty() {
+            row = teach(row, canvas);
+        }
+        for doubt in &typed.reading.doubts {
+            row = canvas.wrapped(row, 2, &doubt.sentence(), Meaning::Pressing);
+        }
+        let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
+        row = super::caution::draw(&due, row, canvas);
+        super::draw_offers(&self.offers, self.chosen, row, canvas);
+    }
+}
+
+/// The first sticking of a day, explained.
+fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let lines = [
+        "Type how many, of what, then what you know, set off by commas:",
+        "24 Weigela florida, semi-ripe, tip, iba 3000 talc, at bench A, mist",
+        "The next tray today takes over all that you do not type anew.",
+    ];
+    let each = lines.iter();
+    each.fold(row, |row, line| {
+        canvas.wrapped(row, 2, line, Meaning::Plain)
+    })
+}

@@ -1,0 +1,284 @@
+//! The loop on a real terminal: waits, hands messages to `update`, runs effects through the door, draws.
+//! It decides nothing about what is shown.
+
+mod backend;
+mod hangup;
+mod page;
+mod read;
+mod signals;
+mod worker;
+
+pub use backend::Lean;
+
+use super::common::Start;
+use super::door::Door;
+use super::effect::Effect;
+use super::errand::errand;
+use super::ink::Ink;
+use super::message::Message;
+use super::state::State;
+use super::update::update;
+use super::view::view;
+use hangup::{HUNG_UP, Unfinished};
+use ratatui::Terminal;
+use rustix::event::{PollFd, PollFlags, poll};
+use signals::{Asked, Signals};
+use std::io::{self, Read, Write};
+use std::os::unix::net::UnixStream;
+use std::time::Duration;
+use worker::Worker;
+
+/// How often drafts are saved and others' entries are looked for, at most.
+const BEAT: Duration = Duration::from_millis(400);
+/// After how many beats others' entries are looked for.
+const FOLLOW: u32 = 3;
+
+/// How the face is to look and who enters.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// What there is to draw with.
+    pub ink: Ink,
+    /// Who is entering; empty if not known.
+    pub by: String,
+}
+
+/// Runs the face until it ends; gives the exit code (0, or 128 and a signal).
+///
+/// # Errors
+/// If standard input or output is no terminal, or fails.
+pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
+    page::leave_on_panic();
+    let (wake, woken) = UnixStream::pair()?;
+    wake.set_nonblocking(true)?;
+    woken.set_nonblocking(true)?;
+    let signals = Signals::listen(&wake)?;
+    let unfinished = Unfinished::default();
+    let waker = wake.try_clone()?;
+    let rouse = move || {
+        let _ = (&waker).write(&[1]);
+    };
+    hangup::watch(unfinished.clone(), rouse, door.saver())?;
+    let beats = beat(wake.try_clone()?)?;
+    let worker = Worker::start(wake)?;
+    let taken = page::Taken::take()?;
+    let size = page::size();
+    let start = Start {
+        paper: door.paper(),
+        now: door.now(),
+        size: (size.width, size.height),
+        ink: options.ink,
+        by: options.by,
+    };
+    let state = super::begin(start);
+    let terminal = Terminal::new(Lean::new(io::stdout(), size))?;
+    let mut face = Face {
+        door,
+        state,
+        terminal,
+        signals,
+        unfinished,
+        worker,
+        woken,
+        beats,
+        saved: String::new(),
+        ending: None,
+        stale: true,
+    };
+    let ended = face.go();
+    let code = face.end(&ended);
+    drop(taken);
+    ended.map(|()| code)
+}
+
+/// A byte to the loop at every beat.
+fn beat(wake: UnixStream) -> io::Result<std::sync::Arc<std::sync::atomic::AtomicU32>> {
+    let count = std::sync::Arc::new(std::sync::atomic::AtomicU32::new(0));
+    let counted = std::sync::Arc::clone(&count);
+    std::thread::Builder::new()
+        .name("beat".into())
+        .spawn(move || {
+            loop {
+                std::thread::sleep(BEAT);
+                counted.fetch_add(1, std::sync::atomic::Ordering::SeqCst);
+                let _ = (&wake).write(&[1]);
+            }
+        })?;
+    Ok(count)
+}
+
+/// Everything that the loop holds.
+struct Face<'d> {
+    door: &'d mut dyn Door,
+    state: State,
+    terminal: Terminal<Lean<io::Stdout>>,
+    signals: Signals,
+    unfinished: Unfinished,
+    worker: Worker,
+    woken: UnixStream,
+    beats: std::sync::Arc<std::sync::atomic::AtomicU32>,
+    /// The draft as it is on disk.
+    saved: String,
+    /// The exit code, once the end is asked for.
+    ending: Option<i32>,
+    /// Whether anything happened since the last frame.
+    stale: bool,
+}
+
+impl Face<'_> {
+    fn go(&mut self) -> io::Result<()> {
+        let first = update(&mut self.state, Message::Now(self.door.now()));
+        self.carry_out(first)?;
+        if let Some(draft) = self.door.offered() {
+            self.happen(Message::Offered(draft))?;
+        }
+        self.draw()?;
+        let mut seen = 0;
+        while self.ending.is_none() {
+            let input = self.wait()?;
+            if hangup::gone(Some(Duration::ZERO)) {
+                self.ending = Some(HUNG_UP);
+                break;
+            }
+            self.heed_signals()?;
+            if input {
+                for message in read::read()? {
+                    self.happen(message)?;
+                }
+            }
+            let answers: Vec<_> = self.worker.answers().collect();
+            for answer in answers {
+                self.happen(Message::Answer(answer))?;
+            }
+            let beats = self.beats.load(std::sync::atomic::Ordering::SeqCst);
+            if beats != seen {
+                seen = beats;
+                self.save_draft();
+                self.follow(beats)?;
+            }
+            self.draw()?;
+        }
+        Ok(())
+    }
+
+    /// Waits for a key, a signal, an answer or a beat; whether a key is there.
+    fn wait(&mut self) -> io::Result<bool> {
+        let stdin = io::stdin();
+        let mut seen = [
+            PollFd::new(&stdin, PollFlags::IN),
+            PollFd::new(&self.woken, PollFlags::IN),
+        ];
+        match poll(&mut seen, None) {
+            Err(rustix::io::Errno::INTR) => return Ok(false),
+            other => other?,
+        };
+        let input = seen[0].revents().contains(PollFlags::IN);
+        if seen[1].revents().contains(PollFlags::IN) {
+            let mut bytes = [0; 64];
+            while matches!(self.woken.read(&mut bytes), Ok(64)) {}
+        }
+        Ok(input)
+    }
+
+    fn happen(&mut self, message: Message) -> io::Result<()> {
+        self.stale = true;
+        let effects = update(&mut self.state, message);
+        self.carry_out(effects)?;
+        let draft = self.state.draft().filter(|draft| *draft != self.saved);
+        self.unfinished.note(draft);
+        Ok(())
+    }
+
+    fn carry_out(&mut self, effects: Vec<Effect>) -> io::Result<()> {
+        for effect in effects {
+            match effect {
+                Effect::Ask(question) => self.worker.ask(question),
+                Effect::Suspend => self.suspend()?,
+                Effect::Redraw => self.take_again()?,
+                Effect::Quit => self.ending = Some(0),
+                other => {
+                    for message in errand(self.door, &self.state.common.by, other) {
+                        self.happen(message)?;
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn heed_signals(&mut self) -> io::Result<()> {
+        while let Some(asked) = self.signals.next() {
+            match asked {
+                Asked::End(signal) => self.ending = Some(128 + signal),
+                Asked::Stop => self.suspend()?,
+                Asked::Again => self.take_again()?,
+                Asked::Size => {
+                    let size = page::size();
+                    self.terminal.backend_mut().set_size(size);
+                    self.happen(Message::Size(size.width, size.height))?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn suspend(&mut self) -> io::Result<()> {
+        self.save_draft();
+        page::leave();
+        signals::stop();
+        self.take_again()
+    }
+
+    /// Takes the terminal again after it was another's.
+    fn take_again(&mut self) -> io::Result<()> {
+        page::enter()?;
+        let size = page::size();
+        self.terminal.backend_mut().forget();
+        self.terminal.backend_mut().set_size(size);
+        self.terminal.resize(size.into())?;
+        self.happen(Message::Size(size.width, size.height))
+    }
+
+    fn save_draft(&mut self) {
+        let draft = self.state.draft().unwrap_or_default();
+        if draft != self.saved {
+            self.door.keep(&draft);
+            self.saved = draft;
+            self.unfinished.note(None);
+        }
+    }
+
+    /// The time, and what others wrote.
+    fn follow(&mut self, beats: u32) -> io::Result<()> {
+        let now = self.door.now();
+        let minute = |at: &chrono::DateTime<chrono::FixedOffset>| at.timestamp() / 60;
+        if minute(&now) != minute(&self.state.common.now) {
+            self.happen(Message::Now(now))?;
+        }
+        if beats.is_multiple_of(FOLLOW) {
+            match self.door.refresh() {
+                Ok(None) => {}
+                Ok(Some(paper)) => self.happen(Message::Paper(paper))?,
+                Err(why) => self.happen(Message::Trouble(why.lines.join(" ")))?,
+            }
+        }
+        Ok(())
+    }
+
+    fn draw(&mut self) -> io::Result<()> {
+        if !std::mem::take(&mut self.stale) {
+            return Ok(());
+        }
+        let state = &self.state;
+        self.terminal.draw(|frame| view(state, frame))?;
+        Ok(())
+    }
+
+    /// Keeps what is unfinished; the exit code.
+    fn end(&mut self, ended: &io::Result<()>) -> i32 {
+        self.save_draft();
+        match (ended, self.ending) {
+            (_, Some(code)) => code,
+            _ => HUNG_UP,
+        }
+    }
+}

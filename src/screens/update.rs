@@ -1,0 +1,164 @@
+//! State and message to new state and effects; pure. It draws nothing and does nothing outside.
+
+use super::acts;
+use super::common::Note;
+use super::effect::Effect;
+use super::ink::Meaning;
+use super::keys::{self, Command, Context};
+use super::message::Message;
+use super::press::Press;
+use super::screen::{Step, Turn};
+use super::state::State;
+use crate::book::id::Id;
+
+/// So many letters at one moment outside a field are a burst: nobody typed them as commands.
+const BURST: usize = 4;
+
+/// Takes one message.
+pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    match message {
+        Message::Presses(presses) => press_all(state, &presses, &mut effects),
+        Message::Paste(text) => paste(state, &text, &mut effects),
+        Message::Size(columns, rows) => {
+            state.common.size = (columns, rows);
+            refresh(state, &mut effects);
+        }
+        Message::Now(now) => {
+            let another_day = now.date_naive() != state.common.now.date_naive();
+            state.common.now = now;
+            if another_day {
+                refresh(state, &mut effects);
+            }
+        }
+        Message::Paper(paper) => {
+            state.common.book = paper.book;
+            state.common.known = paper.known;
+            refresh(state, &mut effects);
+        }
+        Message::Recorded(recorded) => acts::recorded(state, recorded, &mut effects),
+        Message::Refused(refusal) => acts::refused(state, refusal),
+        Message::Answer(answer) => {
+            let (common, screens) = state.each();
+            for screen in screens {
+                screen.answered(common, &answer);
+            }
+        }
+        Message::Offered(draft) => state.common.offered = Some(draft),
+        Message::Trouble(line) => {
+            state.common.note = Some(Note::new(Meaning::Pressing, vec![line]));
+        }
+    }
+    effects
+}
+
+/// Tells every screen that what it shows may have changed.
+pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
+    let (common, screens) = state.each();
+    for screen in screens {
+        // Only a wish for figures makes sense here: a screen beneath must not move the stack.
+        effects.extend(screen.refreshed(common).effects);
+    }
+}
+
+fn press_all(state: &mut State, presses: &[Press], effects: &mut Vec<Effect>) {
+    let mut rest = presses;
+    while let Some((first, after)) = rest.split_first() {
+        let burst = burst(rest);
+        if burst.len() >= BURST && !is_typing(state) {
+            let text: String = burst.iter().filter_map(|press| press.char()).collect();
+            rest = &rest[burst.len()..];
+            paste(state, &text, effects);
+        } else {
+            rest = after;
+            press(state, *first, effects);
+        }
+    }
+}
+
+/// The letters at the front, with the spaces between them.
+fn burst(presses: &[Press]) -> &[Press] {
+    let lettered = |press: &Press| press.char().is_some_and(|c| c.is_alphabetic() || c == ' ');
+    let end = presses.iter().position(|press| !lettered(press));
+    &presses[..end.unwrap_or(presses.len())]
+}
+
+/// Whether letters go into a field now.
+fn is_typing(state: &State) -> bool {
+    !state.top().context().layers().contains(&Context::Anywhere)
+}
+
+/// A paste goes into the field, or else is a search: never commands.
+fn paste(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
+    state.common.asked = None;
+    if !is_typing(state) {
+        acts::go(state, Command::Find, effects);
+    }
+    let (common, screen) = state.parts();
+    let turn = screen.paste(common, text);
+    take(state, turn, effects);
+}
+
+fn press(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+    let asked = state.common.asked.take();
+    state.common.note = None;
+    state.common.labels.clear();
+    let context = state.top().context();
+    let command = keys::command(context, press);
+    match (asked, command) {
+        (Some(asked), Some(command)) if asked.command == command => {
+            if command == Command::ThrowOut {
+                state.common.offered = None;
+            }
+            effects.push(asked.effect);
+        }
+        // Any other key leaves it, and is used up by that.
+        (Some(_), _) => {}
+        (None, Some(command)) => carry_out(state, command, effects),
+        (None, None) => {
+            let (common, screen) = state.parts();
+            let turn = screen.press(common, press);
+            take(state, turn, effects);
+        }
+    }
+}
+
+fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let (common, screen) = state.parts();
+    let own = !acts::is_global(command) || screen.claims(command);
+    let turn = if own {
+        screen.command(common, command)
+    } else {
+        return acts::go(state, command, effects);
+    };
+    take(state, turn, effects);
+}
+
+/// Carries out what a screen wants.
+pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
+    effects.extend(turn.effects);
+    match turn.step {
+        None => {}
+        Some(Step::Open(screen)) => state.push(screen),
+        Some(Step::Instead(screen)) => state.replace(screen),
+        Some(Step::Back) => {
+            state.pop();
+        }
+        Some(Step::Found(batch)) => found(state, &batch),
+        Some(Step::Do(command)) => return acts::go(state, command, effects),
+    }
+    // The one on top may have slept while the journal changed.
+    let (common, screen) = state.parts();
+    let woken = screen.refreshed(common);
+    effects.extend(woken.effects);
+}
+
+/// Goes back to the first screen that can show the batch.
+fn found(state: &mut State, batch: &Id) {
+    while state.pop() {
+        let (common, screen) = state.parts();
+        if screen.choose(common, batch) {
+            return;
+        }
+    }
+}

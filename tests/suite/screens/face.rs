@@ -1,0 +1,248 @@
+//! The whole face without a terminal: keys typed as text, a real journal in a scratch folder, a fixed
+//! clock, the screen as text.
+
+use chrono::{DateTime, FixedOffset};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use std::sync::Arc;
+use struck::book::at::At;
+use struck::desk::bench::Desk;
+use struck::desk::clock::Clock;
+use struck::desk::settings::Settings;
+use struck::screens::common::Start;
+use struck::screens::desk_door::DeskDoor;
+use struck::screens::door::Door;
+use struck::screens::effect::{Act, Effect};
+use struck::screens::errand::errand;
+use struck::screens::ink::{Colours, Ink};
+use struck::screens::message::Message;
+use struck::screens::press::Press;
+use struck::screens::record::reading;
+use struck::screens::state::State;
+use struck::screens::terminal::Lean;
+use struck::screens::update::update;
+use struck::screens::view::view;
+use struck::words::clean::Charset;
+use tempfile::TempDir;
+
+/// When everything happens, unless said otherwise.
+pub const NOW: &str = "2026-06-14T09:30:00+02:00";
+
+pub struct Face {
+    pub folder: Arc<TempDir>,
+    pub door: Box<dyn Door>,
+    pub state: State,
+    /// Key presses so far.
+    pub presses: usize,
+    pub ended: bool,
+    size: (u16, u16),
+}
+
+pub fn now() -> DateTime<FixedOffset> {
+    DateTime::parse_from_rfc3339(NOW).unwrap()
+}
+
+fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
+    let settings = Settings {
+        journal: folder.path().join("journal"),
+        named: true,
+        state: folder.path().join("state"),
+        host: "shed".into(),
+        user: "ana".into(),
+        process: 1,
+        threads: 1,
+    };
+    Desk::open_or_begin(settings, Clock::fixed(now)).unwrap()
+}
+
+/// A journal of these bench lines, each with its day or time before it: `2026-05-20 stick 24 …`.
+pub fn journal(lines: &[&str]) -> Arc<TempDir> {
+    let folder = Arc::new(TempDir::new().unwrap());
+    let mut face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    for line in lines {
+        let (at, line) = line.split_once(' ').unwrap();
+        let reading = reading::read(line, &face.state.common);
+        let mut act = reading::act(&[reading], &face.state.common)
+            .unwrap_or_else(|why| panic!("{line}: {why}"));
+        act.at = Some(At::parse(at).unwrap());
+        face.write(&act);
+    }
+    folder
+}
+
+impl Face {
+    pub fn new(lines: &[&str], size: (u16, u16)) -> Self {
+        Self::over(&journal(lines), size, Charset::Utf8, Colours::Sixteen)
+    }
+
+    pub fn over(
+        folder: &Arc<TempDir>,
+        size: (u16, u16),
+        glyphs: Charset,
+        colours: Colours,
+    ) -> Self {
+        let door: Box<dyn Door> = Box::new(DeskDoor::open(desk(folder, now())).unwrap());
+        Self::behind(door, folder, size, Ink { colours, glyphs })
+    }
+
+    pub fn behind(
+        mut door: Box<dyn Door>,
+        folder: &Arc<TempDir>,
+        size: (u16, u16),
+        ink: Ink,
+    ) -> Self {
+        let start = Start {
+            paper: door.paper(),
+            now: door.now(),
+            size,
+            ink,
+            by: "Ana".into(),
+        };
+        let state = struck::screens::begin(start);
+        let offered = door.offered();
+        let mut face = Self {
+            folder: Arc::clone(folder),
+            door,
+            state,
+            presses: 0,
+            ended: false,
+            size,
+        };
+        if let Some(draft) = offered {
+            face.happen(Message::Offered(draft));
+        }
+        face
+    }
+
+    /// Writes past the screens, as another session would.
+    fn write(&mut self, act: &Act) {
+        self.door
+            .record(act, "Ana")
+            .unwrap_or_else(|why| panic!("{why:?}"));
+        let paper = self.door.paper();
+        self.happen(Message::Paper(paper));
+    }
+
+    pub fn happen(&mut self, message: Message) {
+        for effect in update(&mut self.state, message) {
+            match effect {
+                Effect::Quit => self.ended = true,
+                Effect::Ask(question) => self.happen(Message::Answer(question.answer())),
+                effect => {
+                    let by = self.state.common.by.clone();
+                    for message in errand(self.door.as_mut(), &by, effect) {
+                        self.happen(message);
+                    }
+                }
+            }
+        }
+        self.door.keep(&self.state.draft().unwrap_or_default());
+    }
+
+    /// Types keys one by one: characters as they are, others as `<Enter>`, `<Backspace>`.
+    pub fn keys(&mut self, text: &str) -> &mut Self {
+        for press in presses(text) {
+            self.presses += 1;
+            self.happen(Message::Presses(vec![press]));
+        }
+        self
+    }
+
+    /// The presses that these keys take.
+    pub fn cost(&mut self, text: &str) -> usize {
+        let before = self.presses;
+        self.keys(text);
+        self.presses - before
+    }
+
+    #[allow(dead_code)]
+    pub fn resize(&mut self, size: (u16, u16)) -> &mut Self {
+        self.size = size;
+        self.happen(Message::Size(size.0, size.1));
+        self
+    }
+
+    /// The screen as text, spaces at the ends of lines cut.
+    pub fn screen(&self) -> String {
+        let mut terminal = Terminal::new(TestBackend::new(self.size.0, self.size.1)).unwrap();
+        terminal.draw(|frame| view(&self.state, frame)).unwrap();
+        let buffer = terminal.backend().buffer();
+        let width = usize::from(self.size.0);
+        let rows = buffer.content.chunks(width);
+        let row = |cells: &[ratatui::buffer::Cell]| {
+            cells
+                .iter()
+                .map(|cell| cell.symbol())
+                .collect::<String>()
+                .trim_end()
+                .to_owned()
+        };
+        rows.map(row).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Lines of the journal, as text, those that a kind names.
+    pub fn lines(&self, kind: &str) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for file in std::fs::read_dir(self.folder.path().join("journal")).unwrap() {
+            let path = file.unwrap().path();
+            if path.extension().is_some_and(|e| e == "jsonl") {
+                let text = std::fs::read_to_string(path).unwrap();
+                lines.extend(text.lines().map(str::to_owned));
+            }
+        }
+        lines.retain(|line| line.contains(&format!("\"kind\":\"{kind}\"")));
+        lines
+    }
+
+    /// Bytes that each of these keys sends to the terminal.
+    #[allow(dead_code)]
+    pub fn bytes(&mut self, text: &str) -> Vec<(Press, u64)> {
+        let size = ratatui::layout::Size {
+            width: self.size.0,
+            height: self.size.1,
+        };
+        let mut terminal = Terminal::new(Lean::new(std::io::sink(), size)).unwrap();
+        terminal.draw(|frame| view(&self.state, frame)).unwrap();
+        let mut out = Vec::new();
+        for press in presses(text) {
+            self.happen(Message::Presses(vec![press]));
+            let before = terminal.backend().sent();
+            terminal.draw(|frame| view(&self.state, frame)).unwrap();
+            out.push((press, terminal.backend().sent() - before));
+        }
+        out
+    }
+}
+
+pub fn presses(text: &str) -> Vec<Press> {
+    let mut out = Vec::new();
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        let named = rest.strip_prefix('<').and_then(|r| r.split_once('>'));
+        let special = named.and_then(|(name, after)| {
+            let press = match name {
+                "Enter" => Press::Enter,
+                "Backspace" => Press::Backspace,
+                "Esc" => Press::Esc,
+                "Tab" => Press::Tab,
+                "Up" => Press::Up,
+                "Down" => Press::Down,
+                "PageDown" => Press::PageDown,
+                "PageUp" => Press::PageUp,
+                _ => return None,
+            };
+            Some((press, after))
+        });
+        match special {
+            Some((press, after)) => {
+                out.push(press);
+                rest = after;
+            }
+            None => {
+                out.push(Press::Char(c));
+                rest = &rest[c.len_utf8()..];
+            }
+        }
+    }
+    out
+}

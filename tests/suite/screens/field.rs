@@ -1,0 +1,47 @@
+//! Editing a line.
+
+use struck::screens::field::Field;
+use struck::screens::press::Press;
+
+fn typed(start: &str, presses: &[Press]) -> (String, String) {
+    let mut field = Field::new(start);
+    for press in presses {
+        field.press(*press);
+    }
+    (field.text().to_owned(), field.before().to_owned())
+}
+
+#[test]
+fn editing_moves_by_whole_letters() {
+    // An e with its accent as a mark of its own is one letter to the eye.
+    let (text, before) = typed("the\u{301}", &[Press::Left, Press::Char('x')]);
+    assert_eq!((text.as_str(), before.as_str()), ("thxe\u{301}", "thx"));
+    let (text, _) = typed("the\u{301}", &[Press::Backspace]);
+    assert_eq!(text, "th");
+}
+
+#[test]
+fn words_and_lines_are_cut() {
+    assert_eq!(typed("bench A", &[Press::Ctrl('w')]).0, "bench ");
+    assert_eq!(typed("bench A", &[Press::Ctrl('u')]).0, "");
+    assert_eq!(typed("bench", &[Press::Home, Press::Delete]).0, "ench");
+}
+
+#[test]
+fn a_paste_keeps_one_line_and_no_controls() {
+    let mut field = Field::default();
+    field.insert("two\nlines\x1b[31m\tand a tab");
+    assert_eq!(field.text(), "two lines[31m and a tab");
+    field.insert(&"x".repeat(9000));
+    assert!(field.text().len() <= 4000);
+}
+
+#[test]
+fn a_completion_replaces_what_stands_before_the_cursor() {
+    let mut field = Field::new("24 weig");
+    field.complete(3, "Weigela florida");
+    assert_eq!(field.text(), "24 Weigela florida");
+    // A place that is none of the text's changes nothing.
+    field.complete(90, "x");
+    assert_eq!(field.text(), "24 Weigela florida");
+}

@@ -1,0 +1,7 @@
+//! The terminal face: keys, bytes, screens.
+
+mod bytes;
+mod face;
+mod field;
+mod recording;
+mod table;
