@@ -65,7 +65,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     match desk.save(&prepared) {
         Ok(()) => {
             for entry in prepared.entries() {
-                output::say(&format!("Saved as {}.\n", entry.id));
+                output::say(&saved(entry));
             }
             Ok(Exit::Done)
         }
@@ -152,6 +152,19 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
         Err(error) => failure.hint(format!(
             "The line could not be kept as a draft either ({error}): copy it."
         )),
+    }
+}
+
+/// That an entry is on the disk, with the code for the label if it has one.
+fn saved(entry: &Entry) -> String {
+    let code = entry
+        .kind
+        .write()
+        .into_iter()
+        .find(|(name, _)| *name == "into" || *name == "batch");
+    match code.as_ref().and_then(|(_, value)| value.text()) {
+        Some(code) => format!("Saved: {}, entry {}.\n", shown(code), entry.id),
+        None => format!("Saved: entry {}.\n", entry.id),
     }
 }
 

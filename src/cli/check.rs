@@ -3,8 +3,8 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
-use crate::book::Book;
 use crate::book::fault::{Fault, Level};
+use crate::book::{Book, Sums};
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::words::clean::{fit, shown};
@@ -35,46 +35,42 @@ pub struct Arguments {
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let files = desk.files();
-    let book = desk.book();
+    let faults = desk.faults();
     let told = if arguments.json {
-        json::write(&object(book, &files))
+        json::write(&object(desk.book(), &faults, &files))
     } else {
-        output::data(&text(context, &desk, &files, arguments.explain))
+        output::data(&text(context, &desk, &faults, arguments.explain))
     };
     if let Err(exit) = told {
         return Ok(exit);
     }
     let grave = |fault: &Fault| arguments.strict || fault.level() == Level::Fault;
-    Ok(if book.faults().iter().any(grave) {
+    Ok(if faults.iter().any(grave) {
         Exit::Faults
     } else {
         Exit::Done
     })
 }
 
-fn text(context: &Context, desk: &Desk, files: &[PathBuf], explained: bool) -> String {
-    let book = desk.book();
+fn text(context: &Context, desk: &Desk, faults: &[Fault], explained: bool) -> String {
+    let files = desk.files();
     let mut out = String::new();
-    for fault in book.faults() {
-        out.push_str(&one(context, desk, files, fault));
+    for fault in faults {
+        out.push_str(&one(context, desk, &files, fault));
     }
     if explained {
-        let names: BTreeSet<&str> = book
-            .faults()
-            .iter()
-            .map(|fault| name(&fault.wrong))
-            .collect();
+        let names: BTreeSet<&str> = faults.iter().map(|fault| name(&fault.wrong)).collect();
         for held in names.into_iter().filter_map(explain) {
             out.push_str(&format!(
                 "\n{}\n  {}\n  {}\n",
                 held.name, held.meaning, held.mend
             ));
         }
-        if !book.faults().is_empty() {
+        if !faults.is_empty() {
             out.push('\n');
         }
     }
-    out.push_str(&verdict(book, files.len()));
+    out.push_str(&verdict(desk.book().sums(), faults, files.len()));
     out
 }
 
@@ -120,37 +116,38 @@ fn place(files: &[PathBuf], fault: &Fault) -> String {
 }
 
 /// What it comes to, in one or two sentences that a person can act on.
-fn verdict(book: &Book, files: usize) -> String {
-    let sums = book.sums();
-    let count = |level| {
-        book.faults()
-            .iter()
-            .filter(|fault| fault.level() == level)
-            .count()
-    };
-    let (faults, notices) = (count(Level::Fault), count(Level::Notice));
+fn verdict(sums: Sums, faults: &[Fault], files: usize) -> String {
+    let count = |level| faults.iter().filter(|fault| fault.level() == level).count();
+    let (grave, notices) = (count(Level::Fault), count(Level::Notice));
     let read = format!(
-        "{} entries in {} lines of {files} files",
-        sums.entries, sums.lines
+        "{} in {} of {}",
+        many(sums.entries, "entry", "entries"),
+        many(sums.lines, "line", "lines"),
+        many(files as u64, "file", "files")
     );
     let settled = if sums.settled > 0 {
         format!(" {} settled earlier.", sums.settled)
     } else {
         String::new()
     };
-    match (faults, notices) {
+    match (grave, notices) {
         (0, 0) => format!("Sound: {read}.{settled}\n"),
         (0, _) => format!("Sound, with {notices} to note: {read}.{settled}\n"),
         _ => format!(
-            "{faults} faults, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n"
+            "{}, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n",
+            many(grave as u64, "fault", "faults")
         ),
     }
 }
 
-fn object(book: &Book, files: &[PathBuf]) -> Value {
+/// A count with its noun.
+fn many(count: u64, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
+}
+
+fn object(book: &Book, faults: &[Fault], files: &[PathBuf]) -> Value {
     let sums = book.sums();
-    let faults: Vec<Value> = book
-        .faults()
+    let faults: Vec<Value> = faults
         .iter()
         .map(|fault| {
             let explained = explain(name(&fault.wrong));

@@ -4,6 +4,7 @@ use super::context::Context;
 use super::exit::Exit;
 use super::{batches, json, output};
 use crate::book::batch::{Batch, Event};
+use crate::book::entry::Entry;
 use crate::book::value::Value as FieldValue;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
@@ -13,6 +14,7 @@ use crate::words::clean::{fit, shown, shown_in};
 use crate::words::faults::sentence;
 use crate::words::fuzzy::nearest;
 use crate::words::strip::{strip, tally};
+use crate::words::wrap::wrap;
 use clap::Args;
 use serde_json::{Map, Value, json};
 
@@ -127,23 +129,39 @@ fn standing(batch: &Batch) -> String {
 }
 
 fn line(context: &Context, event: &Event, known: &Known) -> String {
-    let width = context.environment.width;
+    let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
     let amended = if event.amended { " (amended)" } else { "" };
     let by = event
         .entry
         .by
         .as_deref()
         .map_or_else(String::new, |by| format!(" [{by}]"));
-    let said = format!("{}{by}{amended}", line_of(&event.entry, known));
-    let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
-    format!(
-        "{lead}{}\n",
-        fit(
-            &shown_in(&said, context.charset),
-            width.saturating_sub(lead.len()),
-            context.charset
-        )
-    )
+    let said = format!("{}{by}{amended}", without_time(&event.entry, known));
+    let room = context.environment.width.saturating_sub(lead.len()).max(20);
+    let lines = wrap(&shown_in(&said, context.charset), room, context.charset);
+    let indent = " ".repeat(lead.len());
+    let mut out = String::new();
+    for (at, text) in lines.iter().enumerate() {
+        out.push_str(&format!(
+            "{}{text}\n",
+            if at == 0 { &lead } else { &indent }
+        ));
+    }
+    out
+}
+
+/// An entry as a bench line, without who and when, which stand beside it.
+fn without_time(entry: &Entry, known: &Known) -> String {
+    let line = line_of(
+        &Entry {
+            by: None,
+            ..entry.clone()
+        },
+        known,
+    );
+    let when = format!(", on {}", entry.at);
+    line.strip_suffix(&when)
+        .map_or(line.clone(), ToOwned::to_owned)
 }
 
 fn object(batch: &Batch) -> Value {

@@ -8,7 +8,7 @@ use super::settings::Settings;
 use crate::book::Book;
 use crate::book::Ledger;
 use crate::book::entry::Entry;
-use crate::book::fault::{Fault, FileFault, Origin, Wrong};
+use crate::book::fault::{BookFault, Fault, FileFault, Origin, Wrong};
 use crate::journal::codec::encode;
 use crate::journal::reading::{Journal, Refreshed};
 use crate::journal::real::RealDisk;
@@ -163,6 +163,28 @@ impl Desk {
         &self.book
     }
 
+    /// All that is wrong: what the book found, and entries dated after tomorrow, which a book that knows no
+    /// clock cannot tell. (Tomorrow may be today elsewhere.)
+    #[must_use]
+    pub fn faults(&self) -> Vec<Fault> {
+        let tomorrow = self.clock.now().date_naive() + chrono::Days::new(1);
+        let mut faults = self.book.faults().to_vec();
+        for standing in self.book.entries() {
+            let day = standing.entry.at.day();
+            if day > tomorrow {
+                let wrong = Wrong::Book(BookFault::DayAhead { day });
+                let id = Some(standing.entry.id.clone());
+                faults.push(Fault {
+                    origin: standing.origin,
+                    id,
+                    batch: None,
+                    wrong,
+                });
+            }
+        }
+        faults
+    }
+
     /// The clock.
     #[must_use]
     pub fn clock(&self) -> &Clock {
@@ -228,9 +250,10 @@ pub(super) fn told(trouble: &Trouble) -> Failure {
 
 fn no_journal(settings: &Settings, trouble: &Trouble) -> Failure {
     let failure = told(trouble);
-    if settings.named {
+    let failure = if settings.named {
         failure
     } else {
-        failure.hint("Name a journal with --journal or STRUCK_JOURNAL, begin one with `struck add`, or try `struck sample DIR`.")
-    }
+        failure.hint("Name a journal with --journal or STRUCK_JOURNAL.")
+    };
+    failure.hint("Begin one with `struck add`, or try the invented nursery: `struck sample DIR`.")
 }

@@ -2,8 +2,10 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
 mod book;
+mod commands;
 mod figures;
 mod journal;
+mod samples;
 mod screens;
 mod support;
 mod tidy;

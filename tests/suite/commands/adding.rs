@@ -1,0 +1,188 @@
+//! `add`: what is understood is said back and saved; what is not is named, and nothing is written.
+
+use super::run::Home;
+
+#[test]
+fn a_line_is_said_back_and_saved() {
+    let home = Home::new();
+    let line = "stick 24 Weigela florida, semi-ripe, nodal, tip, 4 nodes, iba 3000 talc, in bark:perlite 1:1, tray, at bench A, mist, heat 21";
+    let said = home.struck(&["add", line]);
+    assert_eq!((said.code, said.out.as_str()), (0, ""));
+    assert!(
+        said.err
+            .contains("24 cuttings; Weigela florida; semi-ripe; nodal; tip; nodes 4"),
+        "{}",
+        said.err
+    );
+    assert!(said.err.contains("Saved: 26-001, entry "), "{}", said.err);
+    let lines = home.lines();
+    assert_eq!(lines.len(), 1);
+    let after_id = lines[0].split_once("\",\"at\"").unwrap().1;
+    let fields = r#":"2026-06-30T09:00:00+01:00","kind":"stick","batch":"26-001","taxon":"Weigela florida","stuck":24,"wood":"semi-ripe","cut":"nodal","piece":"tip","nodes":4,"hormone":{"active":"IBA","ppm":3000,"carrier":"talc"},"medium":"bark:perlite 1:1","container":"tray","place":"bench A","cover":"mist","heat_c":21,"crc":""#;
+    assert!(after_id.starts_with(fields), "{after_id}");
+}
+
+#[test]
+fn the_examples_of_the_bench_line_follow_one_another() {
+    let home = Home::new();
+    for line in [
+        "stick 24 Weigela florida, semi-ripe, at bench A",
+        "look 26-001: callused 4, rooted 3, bottom 2, black 1",
+        "climate bench A: air 24.5, rh 82, medium 21, mist 10s/12min",
+        "pot 001 5, 9 cm",
+    ] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+    }
+    let lines = home.lines();
+    assert_eq!(lines.len(), 4);
+    assert!(
+        lines[1].contains(
+            r#""how":"lift","seen":23,"callused":4,"rooted":3,"bottom":2,"lost":{"blackened":1}"#
+        ),
+        "{}",
+        lines[1]
+    );
+    assert!(
+        lines[2].contains(
+            r#""air_c":24.5,"rh_pct":82,"medium_c":21,"mist_on_s":10,"mist_every_s":720"#
+        ),
+        "{}",
+        lines[2]
+    );
+    let stick = lines[0].split('"').nth(5).unwrap();
+    assert!(
+        lines[3].contains(&format!(
+            r#""batch":"26-001","stick":"{stick}","count":5,"container":"9 cm""#
+        )),
+        "{}",
+        lines[3]
+    );
+}
+
+#[test]
+fn what_is_not_understood_is_named_with_the_nearest_and_nothing_is_written() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe, semi-ripe, at bench A"]);
+    let said = home.struck(&["add", "stick 24 Hebe, semi-rip, at bench A"]);
+    assert_eq!(said.code, 2);
+    assert!(
+        said.err.contains("semi-rip") && said.err.contains("semi-ripe"),
+        "{}",
+        said.err
+    );
+    assert!(said.err.contains("Nothing was saved."), "{}", said.err);
+    assert_eq!(home.lines().len(), 1);
+}
+
+#[test]
+fn a_dry_run_shows_the_entry_and_makes_nothing() {
+    let home = Home::new();
+    let said = home.struck(&["add", "--dry-run", "stick 24 Hebe, semi-ripe"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(
+        said.out.contains(
+            r#""kind":"stick","batch":"26-001","taxon":"Hebe","stuck":24,"wood":"semi-ripe""#
+        ),
+        "{}",
+        said.out
+    );
+    assert!(!home.journal().exists());
+    assert_eq!(
+        std::fs::read_dir(home.path()).unwrap().count(),
+        0,
+        "a dry run leaves no trace"
+    );
+}
+
+#[test]
+fn a_late_entry_takes_its_time_in_words() {
+    let home = Home::new();
+    let said = home.struck(&[
+        "add",
+        "stick 24 Hebe",
+        "--at",
+        "yesterday 16:30",
+        "--by",
+        "the helper",
+    ]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(home.lines()[0].contains(r#""at":"2026-06-29T16:30:00+01:00""#));
+    assert!(home.lines()[0].contains(r#""by":"the helper""#));
+    let said = home.struck(&["add", "stick 24 Hebe", "--at", "03/06"]);
+    assert_eq!(
+        said.code, 2,
+        "a day that can be read two ways is refused: {}",
+        said.err
+    );
+}
+
+#[test]
+fn a_sum_that_cannot_be_is_refused_with_its_mend() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    let said = home.struck(&["add", "look 001: black 26"]);
+    assert_eq!(said.code, 1);
+    assert!(
+        said.err.contains("says 26, but only 24 were there"),
+        "{}",
+        said.err
+    );
+    assert!(
+        said.err.contains("stuck 26"),
+        "the mend is spelled out: {}",
+        said.err
+    );
+    assert_eq!(home.lines().len(), 1);
+    let mend = said
+        .err
+        .split("struck add \"")
+        .nth(1)
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap()
+        .to_owned();
+    assert_eq!(home.struck(&["add", &mend]).code, 0);
+    assert_eq!(home.struck(&["add", "look 001: black 26"]).code, 0);
+    let shown = home.struck(&["show", "001"]).done();
+    assert!(
+        shown.contains("26 stuck on 2026-06-30: 26 lost."),
+        "{shown}"
+    );
+}
+
+#[test]
+fn a_batch_that_is_not_there_is_named() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    let said = home.struck(&["add", "look 017: rooted 3"]);
+    assert_ne!(said.code, 0);
+    assert!(said.err.contains("017"), "{}", said.err);
+}
+
+#[test]
+fn what_cannot_be_saved_is_kept_as_a_draft() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    let file = std::fs::read_dir(home.journal())
+        .unwrap()
+        .map(|i| i.unwrap().path())
+        .find(|p| p.extension().is_some_and(|e| e == "jsonl"))
+        .unwrap();
+    // A folder where the file should be: nobody, not even root, can append to it.
+    std::fs::remove_file(&file).unwrap();
+    std::fs::create_dir(&file).unwrap();
+    let said = home.struck(&["add", "stick 12 Cistus"]);
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert!(said.err.contains("The line is kept in"), "{}", said.err);
+    let path = said
+        .err
+        .split("kept in ")
+        .nth(1)
+        .unwrap()
+        .trim()
+        .trim_end_matches('.')
+        .replace("HOME", home.path().to_str().unwrap());
+    assert_eq!(std::fs::read_to_string(path).unwrap(), "stick 12 Cistus");
+}

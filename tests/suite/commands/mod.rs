@@ -1,0 +1,6 @@
+//! The real program, run with an empty environment and a clock that stands still: what it prints, and where.
+
+mod adding;
+mod checking;
+mod reading;
+pub mod run;
