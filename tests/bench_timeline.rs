@@ -73,7 +73,7 @@ fn batch(n: usize, draws: &mut Draws, out: &mut Vec<Entry>) {
             ("lost", lost),
         ];
         out.push(entry(format!("{n:05}{look}"), "look", start + day, fields));
-        if look == 4 && n % 2 == 0 {
+        if look == 4 && n.is_multiple_of(2) {
             let pot = vec![("batch", code.clone()), ("count", number(rooted))];
             out.push(entry(format!("{n:05}8"), "pot", start + day, pot));
             let rest = number(remain - rooted);

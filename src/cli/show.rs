@@ -64,7 +64,7 @@ fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
             .is_some_and(|tail| tail.trim_start_matches('0') == typed.trim_start_matches('0'))
     };
     let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
-    if let Some(latest) = all.iter().filter(ends).next_back() {
+    if let Some(latest) = all.iter().rfind(ends) {
         return Ok(vec![latest]);
     }
     let codes: Vec<&str> = all.iter().map(|batch| batch.code.as_str()).collect();
