@@ -49,7 +49,10 @@ pub(super) fn assign(settled: &Settled) -> Assigned {
     let mut from = 0;
     while from < standing.len() {
         let day = standing[from].entry.at.day();
-        let length = standing[from..].partition_point(|s| s.entry.at.day() == day);
+        let same = standing[from..]
+            .iter()
+            .take_while(|s| s.entry.at.day() == day);
+        let length = same.count();
         work.day(from..from + length);
         from += length;
     }
@@ -132,14 +135,14 @@ impl<'a> Work<'a> {
     }
 
     /// All codes that a batch bears or ever bore, folded.
-    fn codes(&self, entry: &Entry) -> HashSet<String> {
+    fn codes(&self, entry: &Entry) -> Vec<String> {
         let former = self.settled.former_codes.get(&entry.id);
         let former = former.into_iter().flatten().map(String::as_str);
-        code_given(entry)
-            .into_iter()
-            .chain(former)
-            .map(folded)
-            .collect()
+        let given = code_given(entry).into_iter().chain(former);
+        let mut codes: Vec<String> = given.map(folded).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        codes
     }
 
     /// A day's entries: first the sticks, then the moves that make parts, then all others.

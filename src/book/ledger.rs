@@ -39,13 +39,18 @@ struct Check {
 const FEW: usize = 8;
 
 impl Check {
-    fn see(&mut self, id: &Id) {
-        let Some(id) = id.ulid_bytes() else { return };
-        if id > self.highest {
+    /// Takes note of an id; whether it is surely new.
+    fn see(&mut self, id: &Id) -> bool {
+        let Some(id) = id.ulid_bytes() else {
+            return false;
+        };
+        let new = id > self.highest;
+        if new {
             self.highest = id;
         } else {
             self.suspect(id);
         }
+        new
     }
 
     fn suspect(&mut self, id: [u8; 16]) {
@@ -83,9 +88,10 @@ impl Ledger {
     }
 
     fn add_entry(&mut self, entry: Entry, crc: Crc, origin: Origin) {
-        self.check.see(&entry.id);
+        let new = self.check.see(&entry.id);
         if let Kind::Climate(climate) = &entry.kind {
-            let free = !self.named.contains(&entry.id) && !self.copies.contains(&entry.id);
+            let named = !self.named.is_empty() && self.named.contains(&entry.id);
+            let free = !named && (new || !self.copies.contains(&entry.id));
             if free && self.climate.take(&entry, climate, crc, origin) {
                 return;
             }

@@ -2,7 +2,6 @@
 
 use super::entry::Entry;
 use super::fault::Origin;
-use std::cmp::Ordering;
 use std::sync::Arc;
 
 /// An entry as it stands once amends and withdraws are settled.
@@ -17,12 +16,6 @@ pub struct Standing {
 }
 
 impl Standing {
-    /// Fold order: day, a bare date before timed entries, instant, id.
-    #[must_use]
-    pub fn fold_order(&self, other: &Self) -> Ordering {
-        self.entry.fold_order(&other.entry)
-    }
-
     /// Whether it is the very same entry: cheap when shared, by content otherwise.
     pub(super) fn is_same(&self, other: &Self) -> bool {
         (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)

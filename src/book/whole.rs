@@ -14,10 +14,11 @@ use super::settle::Settled;
 use super::spelling::Spelling;
 use super::standing::Standing;
 use super::taxa::Taxa;
+use super::taxon::Taxon;
 use super::text::folded;
 use chrono::{Datelike, NaiveDate};
-use std::collections::HashMap;
-use std::sync::Arc;
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, OnceLock};
 
 /// How much was read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -48,7 +49,8 @@ pub struct Book {
     by_key: HashMap<Id, usize>,
     by_code: HashMap<String, Vec<usize>>,
     standing: Vec<Standing>,
-    by_id: HashMap<Id, usize>,
+    /// Made when first asked for.
+    by_id: OnceLock<HashMap<Id, usize>>,
     nursery: Nursery,
     places: Places,
     taxa: Taxa,
@@ -85,8 +87,6 @@ impl Book {
         };
         book.add_air(&standing, full, air);
         book.add_batches(&standing, lived, &mut faults);
-        let ids = standing.iter().enumerate();
-        book.by_id = ids.map(|(at, s)| (s.entry.id.clone(), at)).collect();
         book.standing = standing;
         // Only origins tell copies apart, so they come last.
         faults.sort_by_cached_key(|f| (f.level(), f.origin, format!("{:?}{:?}", f.id, f.wrong)));
@@ -123,11 +123,22 @@ impl Book {
     fn add_batches(&mut self, standing: &[Standing], lived: Vec<Folded>, faults: &mut Vec<Fault>) {
         let mut lived = lived;
         lived.sort_by(|a, b| order(&a.batch).cmp(&order(&b.batch)));
-        self.taxa = Taxa::of(standing, lived.iter().map(|f| &f.batch.taxon));
+        let mut told: HashSet<&str> = HashSet::new();
+        let names = lived.iter().map(|f| &*f.batch);
+        let names = names
+            .filter(|b| told.insert(&b.stick.taxon))
+            .map(|b| &b.taxon);
+        self.taxa = Taxa::of(standing, names);
+        // Few names are borne by many batches, and reading a name takes time.
+        let mut resolved: HashMap<String, Taxon> = HashMap::new();
         for folded_batch in lived {
             let mut batch = folded_batch.batch;
             faults.extend(on_batch(&batch, &folded_batch.faults));
-            self.finish(&mut batch);
+            let typed = batch.stick.taxon.as_str();
+            if !resolved.contains_key(typed) {
+                resolved.insert(typed.to_owned(), self.taxa.resolved(&batch.taxon));
+            }
+            self.finish(&mut batch, &resolved);
             let bearers = self.by_code.entry(folded(&batch.code)).or_default();
             if !bearers.is_empty() {
                 let code = batch.code.clone();
@@ -142,10 +153,11 @@ impl Book {
     }
 
     /// Gives a batch the names that the whole journal uses.
-    fn finish(&self, batch: &mut Arc<Batch>) {
+    fn finish(&self, batch: &mut Arc<Batch>, resolved: &HashMap<String, Taxon>) {
         let place = batch.place.as_deref().map(|p| self.places.shown(p));
-        let taxon = self.taxa.resolved(&batch.taxon);
-        if place != batch.place || taxon != batch.taxon {
+        let taxon = resolved.get(&batch.stick.taxon).unwrap_or(&batch.taxon);
+        if place != batch.place || *taxon != batch.taxon {
+            let taxon = taxon.clone();
             let batch = Arc::make_mut(batch);
             batch.place = place;
             batch.taxon = taxon;
@@ -185,7 +197,11 @@ impl Book {
     /// The entry of that id, if it stands.
     #[must_use]
     pub fn entry(&self, id: &Id) -> Option<&Standing> {
-        self.by_id.get(id).map(|at| &self.standing[*at])
+        let by_id = self.by_id.get_or_init(|| {
+            let ids = self.standing.iter().enumerate();
+            ids.map(|(at, s)| (s.entry.id.clone(), at)).collect()
+        });
+        by_id.get(id).map(|at| &self.standing[*at])
     }
 
     /// What was done at a place, in fold order; a spot is ignored. Treatments of a batch are among its events.

@@ -69,6 +69,15 @@ impl Column {
         }
     }
 
+    /// Gives back the room that growing left over.
+    pub fn trim(&mut self) {
+        match self {
+            Self::Empty => {}
+            Self::Small(values) => values.shrink_to_fit(),
+            Self::Wide(values) => values.shrink_to_fit(),
+        }
+    }
+
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         match self {

@@ -303,6 +303,17 @@ impl Layer {
             .partition_point(|when| i64::from(when / DAY) < days)
     }
 
+    /// Gives back the room that growing left over.
+    pub fn trim(&mut self) {
+        self.id.shrink_to_fit();
+        self.when.shrink_to_fit();
+        self.zone.shrink_to_fit();
+        self.mark.shrink_to_fit();
+        self.file.shrink_to_fit();
+        self.line.shrink_to_fit();
+        self.columns.iter_mut().for_each(Column::trim);
+    }
+
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         let fixed = self.id.capacity() * 16 + self.when.capacity() * 4 + self.zone.capacity();

@@ -77,6 +77,7 @@ impl Store {
             }
             if air.base.len() == 0 {
                 std::mem::swap(&mut air.base, &mut air.tail);
+                Arc::make_mut(&mut air.base).trim();
                 continue;
             }
             let base = Arc::make_mut(&mut air.base);
