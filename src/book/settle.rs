@@ -122,6 +122,10 @@ impl<'a> Work<'a> {
 
     fn run(&mut self) {
         while let Some(at) = self.queue.pop() {
+            // One of a ring may be in the queue for two reasons.
+            if !matches!(self.state[at], State::Pending) {
+                continue;
+            }
             self.state[at] = self.judge(at);
             self.without_target(at);
             if let Some(target) = self.target[at] {

@@ -116,6 +116,19 @@ fn a_withdraw_from_outside_settles_a_ring() {
 }
 
 #[test]
+fn every_one_of_a_ring_may_be_withdrawn_from_outside() {
+    let book = book(&[
+        r#"{"id":"a","at":"2026-06-02","kind":"withdraw","of":"b"}"#,
+        r#"{"id":"b","at":"2026-06-03","kind":"withdraw","of":"c"}"#,
+        r#"{"id":"c","at":"2026-06-03","kind":"withdraw","of":"a"}"#,
+        r#"{"id":"x","at":"2026-06-04","kind":"withdraw","of":"a"}"#,
+        r#"{"id":"y","at":"2026-06-04","kind":"withdraw","of":"b"}"#,
+        r#"{"id":"z","at":"2026-06-04","kind":"withdraw","of":"c"}"#,
+    ]);
+    assert!(book.faults().is_empty());
+}
+
+#[test]
 fn a_missing_target_is_a_notice() {
     let book = book(&[r#"{"id":"a","at":"2026-06-02","kind":"withdraw","of":"gone"}"#]);
     assert_eq!(faults(&book), [BookFault::MissingTarget { of: id("gone") }]);
