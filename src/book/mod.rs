@@ -35,6 +35,7 @@ pub mod taxa;
 pub mod taxon;
 pub mod text;
 pub mod timeline;
+pub mod trials;
 pub mod value;
 mod whole;
 

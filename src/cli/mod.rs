@@ -3,6 +3,8 @@
 mod add;
 mod batches;
 mod check;
+mod compare;
+mod compare_json;
 mod context;
 mod environment;
 mod exit;
@@ -58,6 +60,8 @@ enum Command {
     Show(show::Arguments),
     /// How many root and how long they take, by taxon
     Timeline(timeline::Arguments),
+    /// Compare two ways of doing it, like with like
+    Compare(compare::Arguments),
     /// What the looks say, as intervals for a statistics package
     Intervals(intervals::Arguments),
     /// Look for damage and for sums that cannot be
@@ -92,6 +96,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Batches(arguments)) => batches::run(context, &arguments),
         Some(Command::Show(arguments)) => show::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
+        Some(Command::Compare(arguments)) => compare::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
         Some(Command::Sample(arguments)) => sample::run(&arguments),

@@ -63,6 +63,72 @@ pub fn fit(clusters: &[Cluster]) -> Option<Fitted> {
     })
 }
 
+/// The maximum-likelihood ρ that several groups of clusters share, each with its own mean share: the
+/// spread within groups, their differences left out. Profile likelihood as in [`fit`]; it falls short
+/// of the true ρ where groups hold few clusters, as likelihoods of spread do. None when no group has
+/// two clusters, one of them of two, with both outcomes.
+#[must_use]
+pub fn common_rho(groups: &[Vec<Cluster>]) -> Option<f64> {
+    let informs = |group: &&Vec<Cluster>| {
+        let reached: u32 = group.iter().map(|c| c.reached).sum();
+        let of: u32 = group.iter().map(|c| c.of).sum();
+        let filled = group.iter().filter(|c| c.of > 0).count();
+        filled > 1 && of as usize > filled && reached > 0 && reached < of
+    };
+    let tails: Vec<(Tails, f64)> = groups
+        .iter()
+        .filter(informs)
+        .map(|group| {
+            let reached: u32 = group.iter().map(|c| c.reached).sum();
+            let of: u32 = group.iter().map(|c| c.of).sum();
+            (Tails::new(group), f64::from(reached) / f64::from(of))
+        })
+        .collect();
+    if tails.is_empty() {
+        return None;
+    }
+    if tails.iter().all(|(tails, _)| tails.mixed() == 0.0) {
+        return Some(1.0);
+    }
+    let likelihood = |rho: f64| -> f64 {
+        let one =
+            |(tails, share): &(Tails, f64)| tails.log_likelihood(tails.best_mu(rho, *share), rho);
+        tails.iter().map(one).sum()
+    };
+    let rising = |rho: f64| {
+        let one = |(tails, share): &(Tails, f64)| tails.score_rho(tails.best_mu(rho, *share), rho);
+        tails.iter().map(one).sum::<f64>() > 0.0
+    };
+    Some(highest(&likelihood, &rising).unwrap_or(0.0))
+}
+
+/// The ρ at which a profile likelihood is highest, by a scan and then bisection of its score; none if
+/// it falls from 0 on.
+fn highest(likelihood: &dyn Fn(f64) -> f64, rising: &dyn Fn(f64) -> bool) -> Option<f64> {
+    let scale = scan();
+    let (mut best, mut top) = (0, f64::NEG_INFINITY);
+    for (place, &rho) in scale.iter().enumerate() {
+        let here = likelihood(rho);
+        if here > top {
+            (best, top) = (place, here);
+        }
+    }
+    let mut low = scale[best.saturating_sub(1)];
+    let mut high = scale[(best + 1).min(scale.len() - 1)];
+    if best == 0 && !rising(0.0) {
+        return None;
+    }
+    while high - low > 1e-15 + 1e-13 * high {
+        let middle = 0.5 * (low + high);
+        if rising(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Some(0.5 * (low + high))
+}
+
 /// How many clusters have more than r reached, more than r not reached, more than r in all: the
 /// likelihood needs nothing else (Smith 1983, algorithm AS 189).
 struct Tails {
@@ -179,34 +245,11 @@ impl Tails {
             let all = self.yes.first().copied().unwrap_or(0.0);
             return (all / self.whole[0], 1.0);
         }
-        let profile = |rho: f64| {
-            let mu = self.best_mu(rho, share);
-            (mu, self.log_likelihood(mu, rho))
-        };
-        let scale = scan();
-        let mut best = 0;
-        let mut highest = f64::NEG_INFINITY;
-        for (place, &rho) in scale.iter().enumerate() {
-            let (_, likelihood) = profile(rho);
-            if likelihood > highest {
-                (best, highest) = (place, likelihood);
-            }
-        }
-        let mut low = scale[best.saturating_sub(1)];
-        let mut high = scale[(best + 1).min(scale.len() - 1)];
-        let rising = |rho: f64| self.score_rho(profile(rho).0, rho) > 0.0;
-        if best == 0 && !rising(0.0) {
+        let likelihood = |rho: f64| self.log_likelihood(self.best_mu(rho, share), rho);
+        let rising = |rho: f64| self.score_rho(self.best_mu(rho, share), rho) > 0.0;
+        let Some(rho) = highest(&likelihood, &rising) else {
             return (share, 0.0);
-        }
-        while high - low > 1e-15 + 1e-13 * high {
-            let middle = 0.5 * (low + high);
-            if rising(middle) {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        let rho = 0.5 * (low + high);
+        };
         (self.best_mu(rho, share), rho)
     }
 }

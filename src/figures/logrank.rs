@@ -78,6 +78,39 @@ fn score(row: &Row, steps: &[(f64, f64, f64)]) -> f64 {
 /// Compares two groups. `None` if either has no usable row, or no score differs from another.
 #[must_use]
 pub fn log_rank(first: &[Row], second: &[Row]) -> Option<LogRank> {
+    log_rank_within(&[[first.to_vec(), second.to_vec()]])
+}
+
+/// Compares two groups within strata: each has its own curve and scores, their sums, expectations and
+/// variances add up. `None` if no stratum can be compared.
+#[must_use]
+pub fn log_rank_within(strata: &[[Vec<Row>; 2]]) -> Option<LogRank> {
+    let (mut u, mut expected, mut variance) = (0.0, 0.0, 0.0);
+    let mut n = (0.0, 0.0);
+    for part in strata.iter().filter_map(scored) {
+        u += part.u;
+        expected += part.expected;
+        variance += part.variance;
+        n = (n.0 + part.n.0, n.1 + part.n.1);
+    }
+    let z = (u - expected) / variance.sqrt();
+    (variance > 0.0).then(|| LogRank {
+        u,
+        z,
+        p: 2.0 * normal_cdf(-z.abs()),
+        n,
+    })
+}
+
+/// One stratum's sum of the first group's scores with its mean and variance under relabelling.
+struct Scored {
+    u: f64,
+    expected: f64,
+    variance: f64,
+    n: (f64, f64),
+}
+
+fn scored([first, second]: &[Vec<Row>; 2]) -> Option<Scored> {
     let pooled: Vec<Row> = first.iter().chain(second).copied().collect();
     let scores = sun_scores(&pooled)?;
     let weigh = |row: &Row| if row.is_usable() { row.weight } else { 0.0 };
@@ -89,11 +122,10 @@ pub fn log_rank(first: &[Row], second: &[Row]) -> Option<LogRank> {
     let squares: f64 = scored().map(|(w, c)| w * (c - mean).powi(2)).sum();
     let u: f64 = scored().take(first.len()).map(|(w, c)| w * c).sum();
     let variance = squares * n1 * n2 / (n * (n - 1.0));
-    let z = (u - n1 * mean) / variance.sqrt();
-    (n > 1.0 && variance > 1e-18 * n).then(|| LogRank {
+    (n > 1.0 && variance > 1e-18 * n).then(|| Scored {
         u,
-        z,
-        p: 2.0 * normal_cdf(-z.abs()),
+        expected: n1 * mean,
+        variance,
         n: (n1, n2),
     })
 }

@@ -22,6 +22,7 @@ pub mod parametric;
 pub mod permute;
 pub mod plan;
 pub mod power;
+pub mod power_means;
 pub mod shares;
 pub mod spans;
 pub mod special;

@@ -185,7 +185,7 @@ impl Design {
 
 /// The highest two-sided level up to `alpha` that m batches against m can attain: an even number of
 /// the C(2m, m) arrangements; 0 when there is none.
-fn attained_level(batches: u32, alpha: f64) -> f64 {
+pub(crate) fn attained_level(batches: u32, alpha: f64) -> f64 {
     let ways: f64 = (1..=batches)
         .map(|i| f64::from(batches + i) / f64::from(i))
         .product();

@@ -34,6 +34,12 @@ pub const WEEKDAYS: [&str; 7] = [
 /// Days ahead for which the weekday is said.
 const FORTNIGHT: i64 = 14;
 
+/// A day of any year: `3 Jun`.
+#[must_use]
+pub fn day_month(day: NaiveDate) -> String {
+    format!("{} {}", day.day(), day.format("%b"))
+}
+
 /// What showing a day depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Calendar {

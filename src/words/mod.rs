@@ -12,5 +12,6 @@ pub mod short;
 pub mod spreadsheet;
 pub mod strip;
 pub mod table;
+pub mod verdicts;
 pub mod when;
 pub mod wrap;

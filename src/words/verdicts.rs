@@ -1,0 +1,275 @@
+//! How comparisons, verdicts and their cautions are worded. It decides nothing.
+
+use super::dates;
+use crate::book::filter::GroupKey;
+use crate::book::milestone::Milestone;
+use crate::book::trials::{
+    Caution, Comparison, DaysApart, Difference, Kind, LeftOut, Pair, Strike, Verdict,
+};
+
+/// Whole points of a share.
+fn points(share: f64) -> String {
+    format!("{:.0}", 100.0 * share.abs())
+}
+
+fn days(days: f64) -> String {
+    format!("{:.0}", days.abs())
+}
+
+/// A count with its noun.
+fn many(count: usize, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
+}
+
+/// How reaching a milestone is said of cuttings.
+#[must_use]
+pub fn done(milestone: Milestone) -> &'static str {
+    match milestone {
+        Milestone::Callus => "callused",
+        Milestone::Root => "rooted",
+        Milestone::Bottom => "to bottom",
+    }
+}
+
+/// A p value: `0.031`, `under 0.001`.
+#[must_use]
+pub fn p(p: f64) -> String {
+    if p < 0.001 {
+        return "under 0.001".into();
+    }
+    if p < 0.1 {
+        return format!("{p:.3}");
+    }
+    format!("{p:.2}")
+}
+
+/// What the figures say of two arms' shares.
+#[must_use]
+pub fn strike(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
+    let done = done(comparison.milestone);
+    let Strike {
+        difference,
+        verdict,
+        ..
+    } = &pair.strike;
+    let names = names(comparison, pair);
+    let Some(apart) = difference else {
+        return "Undecided: the two arms never meet.".into();
+    };
+    match verdict.kind {
+        Kind::Difference => {
+            let (better, worse) = if apart.value > 0.0 {
+                (names[0], names[1])
+            } else {
+                (names[1], names[0])
+            };
+            format!(
+                "{better}: {} points more {done} than {worse} (95 %: {}).",
+                points(apart.value),
+                inner(apart, points)
+            )
+        }
+        Kind::NoLargerThan(far) => format!(
+            "No difference worth having: at most {} points {done} either way, and {} would be.",
+            points(far),
+            points(worth)
+        ),
+        Kind::Undecided => undecided(pair, verdict, || {
+            format!(
+                "{} may be {}{done} than {}",
+                names[0],
+                reach(apart, "points ", points, ["fewer", "more"]),
+                names[1]
+            )
+        }),
+    }
+}
+
+/// What the figures say of two arms' days.
+#[must_use]
+pub fn waited(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
+    let DaysApart {
+        difference,
+        verdict,
+        ..
+    } = &pair.days;
+    let names = names(comparison, pair);
+    let Some(apart) = difference else {
+        return "Undecided: the two arms never meet.".into();
+    };
+    match verdict.kind {
+        Kind::Difference => {
+            let (sooner, later) = if apart.value < 0.0 {
+                (names[0], names[1])
+            } else {
+                (names[1], names[0])
+            };
+            format!(
+                "{sooner}: {} days sooner than {later} (95 %: {}).",
+                days(apart.value),
+                inner(apart, days)
+            )
+        }
+        Kind::NoLargerThan(far) => format!(
+            "No difference worth having: at most {:.1} days either way, and {} would be.",
+            far,
+            days(worth)
+        ),
+        Kind::Undecided => undecided(pair, verdict, || {
+            format!(
+                "{} may be {}than {}",
+                names[0],
+                reach(apart, "days ", days, ["sooner", "later"]),
+                names[1]
+            )
+        }),
+    }
+}
+
+fn names<'c>(comparison: &'c Comparison, pair: &Pair) -> [&'c str; 2] {
+    pair.arms.map(|arm| comparison.arms[arm].name.as_str())
+}
+
+/// The ends of a difference that excludes 0, nearest first, without sign.
+fn inner(apart: &Difference, say: fn(f64) -> String) -> String {
+    let (low, high) = (apart.interval.low, apart.interval.high);
+    let (near, far) = if low > 0.0 { (low, high) } else { (high, low) };
+    if far.is_finite() {
+        format!("{} to {}", say(near), say(far))
+    } else {
+        format!("{} or more", say(near))
+    }
+}
+
+/// From how much less to how much more: `5 points fewer to 20 points more `.
+fn reach(apart: &Difference, unit: &str, say: fn(f64) -> String, ways: [&str; 2]) -> String {
+    let way = |end: f64| ways[usize::from(end > 0.0)];
+    let end = |end: f64| match end.is_finite() {
+        true => format!("{} {unit}{}", say(end), way(end)),
+        false => format!("any number of {unit}{}", way(end)),
+    };
+    format!(
+        "{} to {} ",
+        end(apart.interval.low),
+        end(apart.interval.high)
+    )
+}
+
+fn undecided(pair: &Pair, verdict: &Verdict, may: impl Fn() -> String) -> String {
+    let [first, second] = pair.replicates;
+    let mut out = match verdict.smallest_p {
+        Some(smallest) if smallest > 0.05 + 1e-9 => format!(
+            "Undecided: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
+            p(smallest)
+        ),
+        _ => format!("Undecided: {}.", may()),
+    };
+    if let Some(batches) = verdict.batches_needed {
+        out.push_str(&format!(
+            " A difference of the size seen would take about {batches} batches of {} an arm.",
+            verdict.cuttings
+        ));
+    }
+    out
+}
+
+/// What the spread between batches does to tests by the cutting; nothing if it is not known.
+#[must_use]
+pub fn spread(pair: &Pair) -> Option<String> {
+    let second = &pair.strike.second;
+    let (icc, effect) = (second.icc?, second.design_effect?);
+    let rest = if icc > 0.0 {
+        "tests by the cutting overstate certainty"
+    } else {
+        "batches differ no more than chance"
+    };
+    Some(format!(
+        "Between batches: correlation {icc:.2}, design effect {effect:.1}; {rest}."
+    ))
+}
+
+/// A caution in words.
+#[must_use]
+pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
+    let arm = |at: usize| comparison.arms[at].name.as_str();
+    match caution {
+        Caution::StuckApart { arms, days } => {
+            let span = |days: [chrono::NaiveDate; 2]| {
+                let [from, to] = days.map(dates::day_month);
+                if from == to { from } else { format!("{from} to {to}") }
+            };
+            format!(
+                "all {} was stuck {}, all {} {}: the time of year may be what differs",
+                arm(arms[0]),
+                span(days[0]),
+                arm(arms[1]),
+                span(days[1])
+            )
+        }
+        Caution::AlsoDiffer { arms, key, values } => format!(
+            "{} differs too: {} for all {}, {} for all {}",
+            fact(*key),
+            values[0],
+            arm(arms[0]),
+            values[1],
+            arm(arms[1])
+        ),
+        Caution::OnlyGuesses { arm: at } => {
+            format!("all looks at {} were spoken guesses", arm(*at))
+        }
+        Caution::SomeGuesses { batches } => format!(
+            "looks at {} were spoken guesses only",
+            many(*batches, "batch", "batches")
+        ),
+        Caution::OneReplicate { arm: at } => format!(
+            "{} has one replicate: its spread between batches is unknown",
+            arm(*at)
+        ),
+        Caution::Shared {
+            arm: at,
+            batches,
+            replicates,
+        } => format!(
+            "{}: {batches} batches count as {}, since they share taxon, source, place and day",
+            arm(*at),
+            many(*replicates, "replicate", "replicates")
+        ),
+        Caution::TakenAway { cuttings } => format!(
+            "{cuttings:.0} cuttings were taken away while they waited, and are not counted"
+        ),
+        Caution::Rounded => {
+            "counts were rounded to whole cuttings for Fisher's test, the CMH tests and the odds ratio"
+                .into()
+        }
+        Caution::FallsShort { arms, holds } => format!(
+            "{} and {}: with so few replicates and such shares the 95 % interval held in {holds:.0} of 100 simulated trials",
+            arm(arms[0]),
+            arm(arms[1])
+        ),
+    }
+}
+
+fn fact(key: GroupKey) -> &'static str {
+    match key {
+        GroupKey::Cut => "the cut",
+        GroupKey::Piece => "the piece of the shoot",
+        _ => key.word(),
+    }
+}
+
+/// Why a batch is left out.
+#[must_use]
+pub fn left_out(reason: &LeftOut) -> String {
+    match reason {
+        LeftOut::OfFigures(reason) => reason.to_string(),
+        LeftOut::NotRecorded(key) => format!("{} not recorded", key.word()),
+        LeftOut::NotExamined => "never examined for this".into(),
+        LeftOut::Alone { arm, stratum } if stratum.is_empty() => {
+            format!("only {arm}: nothing to compare it with")
+        }
+        LeftOut::Alone { arm, stratum } => {
+            format!("{stratum} has only {arm}: nothing to compare it with")
+        }
+        LeftOut::NotFollowed { to } => format!("not followed to day {to}"),
+    }
+}
