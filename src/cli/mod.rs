@@ -2,6 +2,7 @@
 
 mod add;
 mod batches;
+mod bench;
 mod check;
 mod compare;
 mod compare_json;
@@ -100,8 +101,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
         Some(Command::Sample(arguments)) => sample::run(&arguments),
-        None => Err(Failure::usage("The bench opens on a terminal only.")
-            .hint("See `struck --help` for the commands.")),
+        None => bench::run(context),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
 
-use super::common::{Asked, Done, Note};
+use super::common::{Asked, Common, Done, Note};
 use super::effect::{Effect, Recorded, Refusal};
 use super::find::Find;
 use super::ink::Meaning;
@@ -59,7 +59,7 @@ fn undo(state: &mut State) -> Turn {
     };
     let line = format!("u again takes back: {}", last.said);
     ask(
-        state,
+        &mut state.common,
         Command::Undo,
         Effect::Withdraw(last.ids, last.said),
         line,
@@ -68,9 +68,9 @@ fn undo(state: &mut State) -> Turn {
 }
 
 /// Asks for the same key again before something is done.
-fn ask(state: &mut State, command: Command, effect: Effect, line: String) {
-    state.common.say(Meaning::Pressing, line);
-    state.common.asked = Some(Asked { command, effect });
+pub fn ask(common: &mut Common, command: Command, effect: Effect, line: String) {
+    common.say(Meaning::Pressing, line);
+    common.asked = Some(Asked { command, effect });
 }
 
 /// Opens the unfinished entry as it was left.
@@ -102,7 +102,12 @@ fn throw_out(state: &mut State) -> Turn {
         Some(draft) => {
             let words = drafts::words(&draft, &state.common);
             let line = format!("x again throws out: {words}");
-            ask(state, Command::ThrowOut, Effect::DropOffered, line);
+            ask(
+                &mut state.common,
+                Command::ThrowOut,
+                Effect::DropOffered,
+                line,
+            );
         }
     }
     Turn::stay()

@@ -8,5 +8,6 @@ mod journal;
 mod samples;
 mod screens;
 mod support;
+mod terminal;
 mod tidy;
 mod words;

@@ -40,6 +40,7 @@ pub fn words(draft: &str, common: &Common) -> String {
     };
     match parts.as_slice() {
         ["pad", key, text] => format!("look{}: {text}", named(key)),
+        ["amend", _, text] => format!("amend: {text}"),
         ["stick", text] => format!("stick: {text}"),
         [word, "", place, text] => format!("{word} {place}: {text}"),
         [word, key, _, text] => format!("{word}{}: {text}", named(key)),
@@ -54,6 +55,10 @@ pub fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
     let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
     match parts.as_slice() {
         ["pad", key, text] => Some(Box::new(Pad::resumed(there(key)?, text))),
+        ["amend", of, text] => {
+            let of = Id::parse_reference(of)?;
+            Some(Box::new(super::amend::resumed(&of, text, common)?))
+        }
         ["stick", text] => Some(Box::new(Stick::open(common).resumed(text))),
         [word, key, place, text] => {
             let (command, _) = WORDS.iter().find(|(_, is)| is == word)?;

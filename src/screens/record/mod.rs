@@ -1,5 +1,6 @@
 //! Recording: the screens that a recording key opens. They read and offer; the desk writes.
 
+mod amend;
 mod by;
 pub mod caution;
 pub mod drafts;
@@ -9,12 +10,13 @@ pub mod reading;
 pub mod short;
 mod stick;
 
+pub use amend::Amend;
 pub use by::By;
 pub use line::Line;
 pub use stick::Stick;
 
 use crate::book::composite::Set;
-use crate::book::entry::{Amend, Kind};
+use crate::book::entry::{Amend as Change, Kind};
 use crate::book::value::FieldType;
 use crate::desk::sums::MoreStuck;
 use crate::screens::canvas::Canvas;
@@ -26,7 +28,7 @@ use offers::Offers;
 fn put_right(more: &MoreStuck) -> New {
     let set: Set = vec![("stuck".to_owned(), more.to.write())];
     New {
-        kind: Kind::Amend(Box::new(Amend {
+        kind: Kind::Amend(Box::new(Change {
             of: more.of.clone(),
             set,
         })),

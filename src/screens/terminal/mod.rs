@@ -85,9 +85,13 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         stale: true,
     };
     let ended = face.go();
-    let code = face.end(&ended);
+    let code = face.end();
     drop(taken);
-    ended.map(|()| code)
+    match (ended, code) {
+        // A terminal that is gone fails in many ways: all of them are a hang-up.
+        (_, Some(code)) => Ok(code),
+        (ended, None) => ended.map(|()| 0),
+    }
 }
 
 /// A byte to the loop at every beat.
@@ -273,12 +277,10 @@ impl Face<'_> {
         Ok(())
     }
 
-    /// Keeps what is unfinished; the exit code.
-    fn end(&mut self, ended: &io::Result<()>) -> i32 {
+    /// Keeps what is unfinished; the exit code, if the end was asked for or the terminal is gone.
+    fn end(&mut self) -> Option<i32> {
         self.save_draft();
-        match (ended, self.ending) {
-            (_, Some(code)) => code,
-            _ => HUNG_UP,
-        }
+        let gone = hangup::gone(Some(Duration::ZERO));
+        self.ending.or_else(|| gone.then_some(HUNG_UP))
     }
 }

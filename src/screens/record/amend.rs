@@ -1,0 +1,163 @@
+//! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
+
+use super::offers::{Offers, offers};
+use super::reading::read;
+use crate::book::entry::{Amend as Change, Entry, Kind};
+use crate::book::id::Id;
+use crate::screens::canvas::Canvas;
+use crate::screens::common::{Common, Done};
+use crate::screens::effect::{Act, Effect, New};
+use crate::screens::field::Field;
+use crate::screens::ink::Meaning;
+use crate::screens::keys::{Command, Context};
+use crate::screens::press::Press;
+use crate::screens::screen::{Screen, Turn};
+use crate::words::bench_line::line_of;
+
+/// The entry as it is being changed.
+#[derive(Debug)]
+pub struct Amend {
+    of: Id,
+    before: String,
+    field: Field,
+    offers: Offers,
+    chosen: usize,
+}
+
+impl Amend {
+    /// On an entry as it stands.
+    #[must_use]
+    pub fn open(entry: &Entry, common: &Common) -> Self {
+        let before = line_of(entry, &common.known);
+        Self {
+            of: entry.id.clone(),
+            field: Field::new(&before),
+            before,
+            offers: Offers::default(),
+            chosen: 0,
+        }
+    }
+
+    /// The amend that makes the entry what the line says; nothing if it says what it said.
+    fn change(&self, common: &Common) -> Result<Option<New>, String> {
+        let Some(standing) = common.book.entry(&self.of) else {
+            return Err("That entry no longer stands.".to_owned());
+        };
+        let reading = read(self.field.text(), common);
+        if !reading.is_whole() {
+            let wrong = reading.complaints().into_iter().next();
+            return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
+        }
+        if reading.kind != Some(standing.entry.kind.word()) {
+            return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
+        }
+        let set = reading.changes_to(&standing.entry);
+        let kind = Kind::Amend(Box::new(Change {
+            of: self.of.clone(),
+            set: set.clone(),
+        }));
+        Ok((!set.is_empty()).then_some(New { kind, note: None }))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        match self.change(common) {
+            Ok(None) => Turn::back(),
+            Ok(Some(new)) => {
+                let said = format!("{} (it said: {})", self.field.text().trim(), self.before);
+                Turn::effect(Effect::Record(Act {
+                    at: None,
+                    entries: vec![new],
+                    said,
+                }))
+            }
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                Turn::stay()
+            }
+        }
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.chosen = 0;
+        self.offers = offers(self.field.before(), &[], common);
+        Turn::stay()
+    }
+}
+
+impl Screen for Amend {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "Amend an entry".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete => {
+                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
+                    self.field.complete(self.offers.from, &word);
+                    return self.edited(common);
+                }
+            }
+            Command::ChooseNext => {
+                let last = self.offers.words.len().saturating_sub(1);
+                self.chosen = (self.chosen + 1).min(last);
+            }
+            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
+            Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+                return self.edited(common);
+            }
+            // The line is the entry's own: leaving it changes nothing.
+            Command::Leave => return Turn::back(),
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::back()
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.field.text().trim();
+        (text != self.before).then(|| format!("amend\t{}\t{text}", self.of))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        canvas.field(0, 0, &self.field);
+        let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Meaning::Plain);
+        match self.change(common) {
+            Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
+            Ok(Some(_)) => {
+                let said = read(self.field.text(), common).say_back();
+                row = canvas.wrapped(row, 2, &format!("It will say: {said}"), Meaning::Plain);
+            }
+            Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
+        }
+        super::draw_offers(&self.offers, self.chosen, row, canvas);
+    }
+}
+
+/// An amend left unfinished, with that text typed already; nothing if its entry is not there.
+#[must_use]
+pub fn resumed(of: &Id, text: &str, common: &Common) -> Option<Amend> {
+    let standing = common.book.entry(of)?;
+    let mut amend = Amend::open(&standing.entry, common);
+    amend.field = Field::new(text);
+    Some(amend)
+}

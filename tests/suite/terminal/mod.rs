@@ -1,0 +1,111 @@
+//! The program on a real terminal: what it sends, what it leaves behind, what survives.
+
+mod pty;
+
+use pty::Home;
+
+const STICK: &str = "stick 24 Weigela florida, softwood, at bench A, mist";
+
+#[test]
+fn an_empty_journal_teaches_its_first_entry_by_making_it() {
+    let home = Home::new();
+    let mut session = home.open();
+    session.wait("Stick 26-001");
+    session.types("24 Weigela florida, softwood, at bench A\n", "Saved");
+    session.types("q", "");
+    let (code, clean) = session.end();
+    assert_eq!((code, clean), (0, true));
+    let lines = home.lines();
+    assert_eq!(lines.len(), 1);
+    assert!(
+        lines[0].contains("\"taxon\":\"Weigela florida\""),
+        "{}",
+        lines[0]
+    );
+    assert!(lines[0].contains("\"by\":\"ana\""), "{}", lines[0]);
+}
+
+#[test]
+fn the_terminal_is_asked_nothing() {
+    let home = Home::new();
+    let mut session = home.open();
+    session.wait("Stick 26-001");
+    session.types("<", "<");
+    let sent = String::from_utf8_lossy(&session.bytes()).into_owned();
+    for query in [
+        "\x1b[6n",
+        "\x1b[c",
+        "\x1b[0c",
+        "\x1b[>",
+        "\x1b[?u",
+        "\x1b]11;?",
+        "\x1bP",
+    ] {
+        assert!(!sent.contains(query), "asked {query:?}");
+    }
+}
+
+#[test]
+fn a_dropped_link_keeps_what_was_being_typed() {
+    // With the terminal's signals, and without any (a process of another session).
+    for leads in [true, false] {
+        let home = Home::new();
+        home.command(&["add", STICK]);
+        let mut session = home.open_sized((80, 24), leads);
+        session.wait("Weigela florida");
+        session.types("\n4 3 0 1", "nothing yet 16 of 24");
+        let code = session.hang_up();
+        assert_eq!(code, 129, "leads: {leads}");
+        assert_eq!(home.lines().len(), 1);
+        let mut again = home.open();
+        again.wait("Left unfinished: look 26-001: 4 3 0 1");
+        again.types("z", "nothing yet 16 of 24");
+        again.types("\n", "Saved");
+        assert_eq!(home.lines().len(), 2);
+        again.keys("q");
+        assert_eq!(again.end(), (0, true));
+        let third = home.open();
+        let screen = third.wait("Bench");
+        assert!(!screen.contains("unfinished"), "{screen}");
+    }
+}
+
+#[test]
+fn signals_leave_the_terminal_clean_and_the_draft_kept() {
+    for (signal, code) in [(15, 143), (2, 130), (1, 129)] {
+        let home = Home::new();
+        home.command(&["add", STICK]);
+        let mut session = home.open();
+        session.wait("Weigela florida");
+        session.types("\n7", "nothing yet 17 of 24");
+        session.signal(signal);
+        assert_eq!(session.end(), (code, true), "signal {signal}");
+        home.open().wait("Left unfinished: look 26-001: 7");
+    }
+}
+
+#[test]
+fn what_another_session_writes_appears_by_itself() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.types("\n4 3", "nothing yet 17 of 24");
+    home.command(&["add", "look 001: rooted 2, black 1"]);
+    // The counts that the pad starts from follow, what is typed stays.
+    let screen = session.wait("nothing yet 16 of 23");
+    assert!(screen.contains("> 4 3"), "{screen}");
+}
+
+#[test]
+fn a_new_size_is_drawn_at_once() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("most pressing first");
+    session.resize((40, 12));
+    let screen = session.wait_until("the low form", |screen| screen.starts_with("bench A"));
+    assert!(screen.contains("> 001 Weigela"), "{screen}");
+    session.keys("q");
+    assert_eq!(session.end(), (0, true));
+}
