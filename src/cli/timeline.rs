@@ -96,7 +96,7 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         return format!("No batch with a look is meant.\n{}", left_out(answer));
     }
     let mut columns = vec![Column::text("taxon").at_least(14)];
-    columns.extend(by.iter().map(|key| Column::text(key.word()).at_least(6)));
+    columns.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
     columns.extend([
         Column::number("batches").dropping(2),
         Column::number("stuck").dropping(1),
@@ -113,7 +113,7 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         .collect();
     let mut out = table(&columns, &rows, width, context.charset);
     out.push_str(
-        "\nDays: 10 - 50 - 90 % of those that got there. Behind rooted %: 95 % of certainty.\n",
+        "\nDays since sticking by which 10, 50 and 90 % of those that got there had; rooted % with its 95 % range.\n",
     );
     if let [group] = answer.groups.as_slice() {
         out.push_str(&details(context, group));
@@ -157,7 +157,7 @@ fn quick(figure: &MilestoneFigure) -> String {
     if figure.reached.is_none() {
         String::new()
     } else {
-        days.join("-")
+        days.join(" ")
     }
 }
 
