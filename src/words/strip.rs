@@ -27,7 +27,7 @@ pub enum Mark {
 /// two roots; a stem with many; a pot; an empty place; a stick fallen over. Every sign is one
 /// column wide in all terminals (UAX 11: never W, F or A) and has no emoji form.
 const MARKS: [(Mark, char, char); 7] = [
-    (Mark::Bottom, '⋔', 'M'),
+    (Mark::Bottom, 'ʍ', 'M'),
     (Mark::Rooted, '⋏', 'A'),
     (Mark::Callused, 'o', 'o'),
     (Mark::Bare, '|', 'i'),

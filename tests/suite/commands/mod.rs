@@ -3,4 +3,5 @@
 mod adding;
 mod checking;
 mod reading;
+mod readme;
 pub mod run;

@@ -33,7 +33,7 @@ fn every_mark_is_one_column_wide_everywhere() {
 #[test]
 fn with_room_there_is_one_mark_a_cutting() {
     let drawn = strip([3, 2, 4, 5, 0, 0, 2], 40);
-    assert_eq!(drawn.text(Charset::Utf8), "⋔⋔⋔⋏⋏oooo||||| ¬¬");
+    assert_eq!(drawn.text(Charset::Utf8), "ʍʍʍ⋏⋏oooo||||| ¬¬");
     assert_eq!(drawn.text(Charset::Ascii), "MMMAAooooiiiii --");
     assert!(!drawn.scaled);
     assert_eq!(

@@ -1,0 +1,49 @@
+//! The first page is true: what it shows of the program is what the program prints.
+
+use super::run::{Home, samples};
+
+/// Every block of the page that begins with a command line, as the command and what follows it.
+fn shown() -> Vec<(String, String)> {
+    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let blocks = page.split("```\n").skip(1).step_by(2);
+    let commands = blocks.filter_map(|block| block.strip_prefix("$ struck "));
+    commands
+        .map(|block| {
+            block
+                .split_once('\n')
+                .map(|(command, said)| (command.to_owned(), said.to_owned()))
+                .unwrap()
+        })
+        .collect()
+}
+
+#[test]
+fn what_it_shows_on_the_samples_is_what_is_printed() {
+    let mut checked = 0;
+    for (command, said) in shown() {
+        let Some(rest) = command.strip_prefix("--journal sample-journals/") else {
+            continue;
+        };
+        let (sample, rest) = rest.split_once(' ').unwrap();
+        assert!(samples().join(sample).exists());
+        let arguments: Vec<&str> = rest.split(' ').collect();
+        let home = Home::with_sample(sample).at("2026-08-20T12:00:00+01:00");
+        assert_eq!(home.struck(&arguments).done(), said, "struck {command}");
+        checked += 1;
+    }
+    assert!(checked >= 3, "{checked} examples");
+}
+
+#[test]
+fn the_first_entry_is_said_back_as_shown() {
+    let (command, said) = shown()
+        .into_iter()
+        .find(|(command, _)| command.starts_with("add "))
+        .unwrap();
+    let line = command.split('"').nth(1).unwrap();
+    let told = Home::new()
+        .at("2026-06-01T09:10:00+01:00")
+        .struck(&["add", line]);
+    let without_id = |text: &str| text.split(", entry ").next().unwrap().to_owned();
+    assert_eq!(without_id(&told.err), without_id(&said));
+}
