@@ -142,9 +142,39 @@ fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
         &group.place
     };
     let end = canvas.text(line, 0, name, Meaning::Heading);
-    if let Some(air) = &group.air {
-        canvas.text(line, end, &format!(": {air}"), Meaning::Plain);
+    let mut column = end;
+    for (at, part) in group.air.iter().enumerate() {
+        let sign = if at == 0 { ": " } else { ", " };
+        // What does not fit whole is left out.
+        if column + width(sign) + width(part) > canvas.width() {
+            return;
+        }
+        column = canvas.text(line, column, &format!("{sign}{part}"), Meaning::Plain);
     }
+}
+
+/// Under so many columns words are few.
+const NARROW: usize = 60;
+
+/// What was last seen, in as many words as fit: the day goes first, then the later counts.
+fn seen_in(row: &Row, room: usize) -> String {
+    let Some((words, when)) = &row.seen else {
+        let none = "no look yet";
+        return if width(none) <= room {
+            none.to_owned()
+        } else {
+            "no look".to_owned()
+        };
+    };
+    let both = format!("{words}, {when}");
+    let mut said = both.as_str();
+    while width(said) > room {
+        match said.rsplit_once(", ") {
+            Some((fewer, _)) => said = fewer,
+            None => break,
+        }
+    }
+    said.to_owned()
 }
 
 /// The columns that all rows of a page share.
@@ -178,7 +208,11 @@ impl Columns {
         Self {
             code,
             names,
-            strip: (wide / 3).clamp(10, 60),
+            strip: if wide < NARROW {
+                12
+            } else {
+                (wide / 3).min(60)
+            },
             day,
             seen,
         }
@@ -218,14 +252,14 @@ fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Ca
     canvas.right(line, end + 1, &day(row, false), Meaning::Plain);
     let text = 3 + look.strip;
     strip::draw(&row.counts, look.strip, line + 1, 2, canvas);
-    let next = &row.next.words;
-    let room = canvas.width().saturating_sub(text + width(next) + 2);
-    let (words, when) = match &row.seen {
-        Some((words, when)) => (words.clone(), format!(", {when}")),
-        None => ("no look yet".to_owned(), String::new()),
+    let narrow = canvas.width() < NARROW;
+    let next = if narrow {
+        &row.next.short
+    } else {
+        &row.next.words
     };
-    let both = format!("{words}{when}");
-    let said = if width(&both) <= room { both } else { words };
+    let room = canvas.width().saturating_sub(text + width(next) + 2);
+    let said = seen_in(row, room);
     canvas
         .columns(text, room)
         .text(line + 1, 0, &said, Meaning::Plain);

@@ -37,8 +37,8 @@ pub struct Row {
 pub struct Group {
     /// The place's name without a spot; empty for batches without a place.
     pub place: String,
-    /// The place's last reading, in words.
-    pub air: Option<String>,
+    /// The place's last reading, in words, what matters most first; its time last.
+    pub air: Vec<String>,
     /// Its batches.
     pub rows: Vec<Row>,
 }
@@ -131,19 +131,21 @@ fn seen(inspection: &Inspection) -> Option<(String, chrono::NaiveDate)> {
     (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
 }
 
-/// The last reading of the air at a place, in words.
-fn air(book: &Book, place: &str, calendar: Calendar) -> Option<String> {
+/// The last reading of the air at a place, in words, what matters most first.
+fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     let since = calendar.today - chrono::TimeDelta::days(7);
-    let last = book.readings(place).since(since).next_back()?;
+    let Some(last) = book.readings(place).since(since).next_back() else {
+        return Vec::new();
+    };
     let air = last.air_c.map(|t| format!("{:.1} °C", t.0));
     let damp = last.rh_pct.map(|rh| format!("{:.0} % rh", rh.0));
-    let medium = last.medium_c.map(|t| format!("medium {:.1}", t.0));
-    let said: Vec<String> = air.into_iter().chain(damp).chain(medium).collect();
     let when = match last.at.local() {
         Some(local) if local.date() == calendar.today => local.format("%H:%M").to_string(),
         _ => calendar.at(&last.at),
     };
-    (!said.is_empty()).then(|| format!("{} ({when})", said.join(", ")))
+    let medium = last.medium_c.map(|t| format!("medium {:.1}", t.0));
+    let said = air.into_iter().chain(damp).chain(medium);
+    said.chain([when]).collect()
 }
 
 fn order(order: Order, a: &Row, b: &Row) -> Ordering {

@@ -130,13 +130,15 @@ fn remainder(
 }
 
 fn mends(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) {
+    let mut row = row;
+    if look.over() > 0 && !look.more {
+        let end = canvas.text(row, 0, "=", Meaning::Key);
+        let mend = format!(" the number stuck was {} more", look.over());
+        canvas.text(row, end, &mend, Meaning::Plain);
+        row += 1;
+    }
     if let Some(wrong) = look.wrong() {
-        let next = canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
-        if look.over() > 0 {
-            let end = canvas.text(next, 0, "=", Meaning::Key);
-            let mend = format!(" {} more were stuck than was written", look.over());
-            canvas.text(next, end, &mend, Meaning::Plain);
-        }
+        canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
     } else if look.more {
         let said = format!("The number stuck is put right by {}.", look.over());
         canvas.wrapped(row, 0, &said, Meaning::Plain);

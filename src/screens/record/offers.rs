@@ -52,10 +52,20 @@ pub fn offers(before: &str, fields: &[&str], common: &Common) -> Offers {
     let ranked = rank(query, &known).into_iter();
     let words: Vec<String> = ranked
         .map(|(at, _)| known[at].to_owned())
-        .filter(|word| word != query)
+        .filter(|word| word != query && begins(word, query))
         .take(MOST)
         .collect();
     Offers { from, words }
+}
+
+/// Whether a word of the text begins as the query does: the rest may be guessed, the first letter not.
+fn begins(text: &str, query: &str) -> bool {
+    let first = query
+        .chars()
+        .find(|c| c.is_alphanumeric())
+        .map(|c| c.to_lowercase().to_string());
+    let mut words = text.split(|c: char| !c.is_alphanumeric());
+    first.is_some_and(|first| words.any(|word| word.to_lowercase().starts_with(&first)))
 }
 
 /// Where the last phrase begins, its number and its opening word left out.

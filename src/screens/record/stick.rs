@@ -276,6 +276,8 @@ impl Screen for Stick {
                     .map_or(line.as_str(), |(bare, _)| bare);
                 row = canvas.wrapped(row, 2, bare, Meaning::Plain);
             }
+            // Nothing typed and nothing to go by: not wrong, only not begun.
+            Err(_) if self.base.is_empty() && self.field.is_empty() => {}
             Err(wrong) => row = canvas.wrapped(row, 2, wrong, Meaning::Pressing),
         }
         if self.base.is_empty() && self.field.is_empty() {

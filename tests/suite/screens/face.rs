@@ -55,6 +55,18 @@ fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
     Desk::open_or_begin(settings, Clock::fixed(now)).unwrap()
 }
 
+/// A copy of a folder's journal, with nothing of its drafts.
+pub fn copied(folder: &TempDir) -> Arc<TempDir> {
+    let copy = Arc::new(TempDir::new().unwrap());
+    let into = copy.path().join("journal");
+    std::fs::create_dir(&into).unwrap();
+    for file in std::fs::read_dir(folder.path().join("journal")).unwrap() {
+        let path = file.unwrap().path();
+        std::fs::copy(&path, into.join(path.file_name().unwrap())).unwrap();
+    }
+    copy
+}
+
 /// A journal of these bench lines, each with its day or time before it: `2026-05-20 stick 24 …`.
 pub fn journal(lines: &[&str]) -> Arc<TempDir> {
     let folder = Arc::new(TempDir::new().unwrap());
@@ -155,7 +167,6 @@ impl Face {
         self.presses - before
     }
 
-    #[allow(dead_code)]
     pub fn resize(&mut self, size: (u16, u16)) -> &mut Self {
         self.size = size;
         self.happen(Message::Size(size.0, size.1));
@@ -180,6 +191,15 @@ impl Face {
         rows.map(row).collect::<Vec<_>>().join("\n")
     }
 
+    /// How many inks the screen is drawn with.
+    pub fn colours(&self) -> usize {
+        let mut terminal = Terminal::new(TestBackend::new(self.size.0, self.size.1)).unwrap();
+        terminal.draw(|frame| view(&self.state, frame)).unwrap();
+        let cells = terminal.backend().buffer().content.iter();
+        let inks: std::collections::HashSet<_> = cells.map(|cell| (cell.fg, cell.bg)).collect();
+        inks.len()
+    }
+
     /// Lines of the journal, as text, those that a kind names.
     pub fn lines(&self, kind: &str) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
@@ -195,7 +215,6 @@ impl Face {
     }
 
     /// Bytes that each of these keys sends to the terminal.
-    #[allow(dead_code)]
     pub fn bytes(&mut self, text: &str) -> Vec<(Press, u64)> {
         let size = ratatui::layout::Size {
             width: self.size.0,

@@ -3,5 +3,8 @@
 mod bytes;
 mod face;
 mod field;
+mod outside;
 mod recording;
+mod stored;
+mod sums;
 mod table;

@@ -1,0 +1,95 @@
+//! Letters outside a field: bursts and pastes are a search, digits a code, capitals the same keys.
+
+use super::face::{Face, copied, journal, presses};
+use super::recording::NURSERY;
+use struck::screens::ink::Colours;
+use struck::screens::message::Message;
+use struck::words::clean::Charset;
+
+#[test]
+fn a_burst_of_letters_is_a_search_and_never_commands() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    // Typed as commands these would discard, undo and quit.
+    face.happen(Message::Presses(presses("lavandula dudq")));
+    let screen = face.screen();
+    assert!(!face.ended);
+    assert!(screen.starts_with("Find a batch"), "{screen}");
+    assert!(screen.contains("> lavandula dudq"), "{screen}");
+}
+
+#[test]
+fn a_paste_is_a_search_and_its_line_breaks_press_nothing() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.happen(Message::Paste("apple\nblossom\r\n".into()));
+    let screen = face.screen();
+    assert!(screen.contains("> apple blossom"), "{screen}");
+    assert!(screen.contains("26-002"), "{screen}");
+    assert_eq!(face.lines("look").len(), 1);
+}
+
+#[test]
+fn a_search_goes_to_what_it_found() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("fhidcote<Enter>");
+    assert!(face.screen().contains("\n> 003"), "{}", face.screen());
+}
+
+#[test]
+fn digits_jump_at_once() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("3");
+    assert!(face.screen().contains("\n> 003"), "{}", face.screen());
+    face.keys("4");
+    assert!(face.screen().contains("\n> 004"), "{}", face.screen());
+    face.keys("9");
+    assert!(
+        face.screen().contains("No open batch 9"),
+        "{}",
+        face.screen()
+    );
+}
+
+#[test]
+fn a_capital_is_the_same_key() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("F");
+    assert!(face.screen().starts_with("Find a batch"));
+}
+
+#[test]
+fn no_single_key_and_no_enter_destroys() {
+    let all = (' '..='~').map(|c| c.to_string());
+    let folder = journal(NURSERY);
+    for key in all.chain(["<Enter>", "<Backspace>", "<Esc>"].map(String::from)) {
+        let mut face = Face::over(&copied(&folder), (80, 24), Charset::Utf8, Colours::None);
+        face.keys("001<Enter>4<Enter>");
+        face.keys(&key).keys("<Enter>");
+        assert_eq!(
+            face.lines("withdraw").len() + face.lines("discard").len(),
+            0,
+            "{key}"
+        );
+    }
+}
+
+#[test]
+fn a_new_size_keeps_what_is_chosen() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("3").resize((40, 12));
+    assert!(face.screen().contains("\n> 003"), "{}", face.screen());
+    face.resize((200, 60));
+    assert!(face.screen().contains("\n> 003"), "{}", face.screen());
+}
+
+#[test]
+fn no_size_is_too_small_to_draw() {
+    for size in [(1, 1), (5, 2), (12, 3), (20, 5)] {
+        for keys in ["", "001<Enter>4", "s24 Weigela<Enter>", "p18 g", "fa", "b"] {
+            let mut face = Face::new(NURSERY, size);
+            assert_eq!(
+                face.keys(keys).screen().lines().count(),
+                usize::from(size.1)
+            );
+        }
+    }
+}

@@ -1,0 +1,123 @@
+//! Sums that cannot be, and their mends one key away; rounds; what the pad writes.
+
+use super::face::Face;
+use super::recording::NURSERY;
+
+#[test]
+fn too_many_counted_is_told_and_mended_by_one_key() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>20 6<Enter>");
+    assert!(
+        face.screen().contains("26 counted, but 24 should be there"),
+        "{}",
+        face.screen()
+    );
+    assert_eq!(face.lines("look").len(), 1);
+    face.keys("=<Enter>");
+    assert_eq!(face.lines("look").len(), 2, "{}", face.screen());
+    let amend = face.lines("amend");
+    assert!(amend[0].contains("\"set\":{\"stuck\":26}"), "{amend:?}");
+}
+
+#[test]
+fn the_rest_unseen_writes_what_was_seen() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>4 3.<Enter>");
+    let look = face.lines("look").pop().unwrap();
+    assert!(look.contains("\"seen\":7"), "{look}");
+}
+
+#[test]
+fn the_rest_gone_is_lost_to_an_unknown_cause() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>4 3/<Enter>");
+    let look = face.lines("look").pop().unwrap();
+    assert!(look.contains("\"lost\":{\"unknown\":17}"), "{look}");
+}
+
+#[test]
+fn a_potting_of_more_than_there_are_is_mended_by_one_key() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001p30<Enter>");
+    assert!(face.lines("pot").is_empty());
+    assert!(
+        face.screen().contains("30 were stuck, not 24"),
+        "{}",
+        face.screen()
+    );
+    face.keys("=");
+    assert_eq!(face.lines("pot").len(), 1, "{}", face.screen());
+    assert!(face.lines("amend")[0].contains("\"stuck\":30"));
+}
+
+#[test]
+fn a_round_passes_by_enter_and_says_how_far() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("o001w");
+    let first = face.screen();
+    assert!(first.contains("1 of 3"), "{first}");
+    face.keys("<Enter>");
+    assert!(face.screen().contains("2 of 3"), "{}", face.screen());
+    assert_eq!(face.lines("look").len(), 1, "passing writes nothing");
+    face.keys("0<Enter>");
+    assert_eq!(face.lines("look").len(), 2);
+    assert!(face.screen().contains("3 of 3"), "{}", face.screen());
+    face.keys("2k<Enter>");
+    assert!(face.screen().starts_with("Bench"), "{}", face.screen());
+    let glance = face.lines("look").pop().unwrap();
+    assert!(glance.contains("\"how\":\"glance\""), "{glance}");
+}
+
+#[test]
+fn three_trays_at_once_are_three_batches() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("s3x 84 Weigela florida, softwood, at bench A<Enter>");
+    let sticks = face.lines("stick");
+    assert_eq!(sticks.len(), 7);
+    for code in ["26-005", "26-006", "26-007"] {
+        assert!(sticks.iter().any(|line| line.contains(code)), "{code}");
+    }
+}
+
+#[test]
+fn the_wood_stage_is_never_carried_from_another_day() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("s24 Weigela florida<Enter>");
+    let line = face.lines("stick").pop().unwrap();
+    assert!(!line.contains("\"wood\""), "{line}");
+}
+
+#[test]
+fn a_caution_stands_once_a_day_and_person() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001tspray, with soap");
+    assert!(face.screen().contains("Sprays:"), "{}", face.screen());
+    face.keys("<Enter>tspray, with soap");
+    assert!(!face.screen().contains("Sprays:"), "{}", face.screen());
+    face.keys("<Esc><Esc>bJo<Enter>tspray, with soap");
+    assert!(
+        face.screen().contains("Sprays:"),
+        "another person: {}",
+        face.screen()
+    );
+}
+
+#[test]
+fn keys_send_few_bytes() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    for (press, bytes) in face.bytes("..,") {
+        assert!(bytes <= 80, "{press}: {bytes} bytes");
+    }
+    for (press, bytes) in face.bytes("f") {
+        assert!(bytes < 2000, "{press}: {bytes} bytes");
+    }
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>");
+    let typed = face.bytes("4 3 0 1");
+    let each: Vec<u64> = typed.iter().map(|(_, bytes)| *bytes).collect();
+    let mean = each.iter().sum::<u64>() / each.len() as u64;
+    assert!(
+        mean <= 40 && each.iter().all(|bytes| *bytes <= 200),
+        "{each:?}"
+    );
+}
