@@ -2,6 +2,7 @@
 //! about the difference. It words no verdict and asks no clock.
 
 mod confound;
+pub mod design;
 mod gather;
 mod judge;
 mod pair;

@@ -248,7 +248,7 @@ fn apart(difference: Option<Difference>, test: Option<Test>, scale: f64, unit: &
         return format!("no {unit} to compare");
     };
     let end = |end: f64| match end.is_finite() {
-        true => format!("{:+.0}", scale * end),
+        true => format!("{:+.0}", (scale * end).round() + 0.0),
         false => "?".into(),
     };
     let (low, high) = (end(it.interval.low), end(it.interval.high));

@@ -12,6 +12,7 @@ mod exit;
 mod filters;
 mod intervals;
 mod json;
+mod lay_out;
 mod output;
 mod progress;
 mod sample;
@@ -63,6 +64,8 @@ enum Command {
     Timeline(timeline::Arguments),
     /// Compare two ways of doing it, like with like
     Compare(compare::Arguments),
+    /// Plan a trial: how many batches an arm, and which tray gets which
+    LayOut(lay_out::Arguments),
     /// What the looks say, as intervals for a statistics package
     Intervals(intervals::Arguments),
     /// Look for damage and for sums that cannot be
@@ -98,6 +101,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Show(arguments)) => show::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
         Some(Command::Compare(arguments)) => compare::run(context, &arguments),
+        Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
         Some(Command::Sample(arguments)) => sample::run(&arguments),

@@ -58,6 +58,38 @@ pub fn spread(clusters: &[Cluster]) -> Option<Spread> {
     })
 }
 
+/// The same correlation within groups that each have a share of their own, by analysis of variance with
+/// the groups taken off: sums of squares between clusters within groups, and within clusters, added up
+/// over groups. It does not fall short where groups are small, as a likelihood does; it may be negative.
+/// None when no group has two clusters, or nothing varies.
+#[must_use]
+pub fn within_groups(groups: &[Vec<Cluster>]) -> Option<f64> {
+    let (mut between, mut within) = (0.0, 0.0);
+    let (mut df_between, mut df_within, mut sizes) = (0.0, 0.0, 0.0);
+    for group in groups {
+        let used = || group.iter().filter(|c| c.of > 0 && c.reached <= c.of);
+        let pairs: Vec<(f64, f64)> = used()
+            .map(|c| (f64::from(c.reached), f64::from(c.of)))
+            .collect();
+        if pairs.len() < 2 {
+            continue;
+        }
+        let total: f64 = pairs.iter().map(|c| c.1).sum();
+        let share = pairs.iter().map(|c| c.0).sum::<f64>() / total;
+        between += pairs
+            .iter()
+            .map(|(y, n)| (y - n * share).powi(2) / n)
+            .sum::<f64>();
+        within += pairs.iter().map(|(y, n)| y * (n - y) / n).sum::<f64>();
+        df_between += pairs.len() as f64 - 1.0;
+        df_within += total - pairs.len() as f64;
+        sizes += total - pairs.iter().map(|c| c.1 * c.1).sum::<f64>() / total;
+    }
+    let (msb, msw) = (between / df_between, within / df_within);
+    let rho = (msb - msw) / (msb + (sizes / df_between - 1.0) * msw);
+    rho.is_finite().then_some(rho)
+}
+
 /// Design effect 1 + (ñ − 1)ρ of clusters of these sizes, with ñ = Σn²/Σn, the size of the cluster a
 /// cutting finds itself in (Donner, Birkett & Buck 1981, *American Journal of Epidemiology* 114:906).
 /// At least 1 for ρ ≥ 0; none when no cluster holds anything.

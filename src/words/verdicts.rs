@@ -145,6 +145,7 @@ fn inner(apart: &Difference, say: fn(f64) -> String) -> String {
 fn reach(apart: &Difference, unit: &str, say: fn(f64) -> String, ways: [&str; 2]) -> String {
     let way = |end: f64| ways[usize::from(end > 0.0)];
     let end = |end: f64| match end.is_finite() {
+        true if say(end) == "0" => "level".to_owned(),
         true => format!("{} {unit}{}", say(end), way(end)),
         false => format!("any number of {unit}{}", way(end)),
     };
@@ -230,7 +231,7 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             batches,
             replicates,
         } => format!(
-            "{}: {batches} batches count as {}, since they share taxon, source, place and day",
+            "{}: {batches} batches count as {}, being parts of one batch or of one taxon, source, place and day",
             arm(*at),
             many(*replicates, "replicate", "replicates")
         ),

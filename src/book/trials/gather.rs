@@ -67,7 +67,10 @@ pub(super) struct Table<'a> {
 pub(super) struct Ground<'a> {
     pub milestone: Milestone,
     pub horizon: Option<u32>,
+    /// Those followed to the horizon.
     pub subjects: Vec<Subject<'a>>,
+    /// Those not followed so far as well, for the test that takes waits of any length.
+    pub watched: Vec<Subject<'a>>,
     pub cells: Cells<'a>,
     left: Vec<Left>,
 }
@@ -164,6 +167,7 @@ impl<'a> Table<'a> {
             (waiting && !account.examined).then_some(LeftOut::NotExamined)
         });
         self.take_out_alone(&mut subjects, &mut left);
+        let watched = subjects.clone();
         let mut last = BTreeMap::new();
         for it in &subjects {
             let day = unit::last_day(it.account(milestone));
@@ -185,6 +189,7 @@ impl<'a> Table<'a> {
             milestone,
             horizon,
             subjects,
+            watched,
             cells,
             left,
         }

@@ -26,17 +26,25 @@ const MOST_BATCHES: u32 = 999;
 
 /// The strata where two arms meet, with the replicates of either.
 struct Met<'g, 'a> {
+    arms: [usize; 2],
+    /// Which strata, as positions in the ground's cells.
+    places: Vec<usize>,
     strata: Vec<[&'g [Member<'a>]; 2]>,
 }
 
 impl<'g, 'a> Met<'g, 'a> {
-    fn new(ground: &'g Ground<'a>, [first, second]: [usize; 2]) -> Self {
-        let both = ground.cells.iter().filter_map(|cell| {
+    fn new(ground: &'g Ground<'a>, arms: [usize; 2]) -> Self {
+        let [first, second] = arms;
+        let both = ground.cells.iter().enumerate().filter_map(|(at, cell)| {
             let sides = [cell[first].as_slice(), cell[second].as_slice()];
-            sides.iter().all(|side| !side.is_empty()).then_some(sides)
+            let meet = sides.iter().all(|side| !side.is_empty());
+            meet.then_some((at, sides))
         });
+        let (places, strata) = both.unzip();
         Self {
-            strata: both.collect(),
+            arms,
+            places,
+            strata,
         }
     }
 
@@ -311,18 +319,17 @@ fn of_reached(met: &Met) -> Option<f64> {
     (below > 0.0).then(|| above / below)
 }
 
-/// Sun's scores of all cuttings, each stratum with its own.
+/// Sun's scores of all cuttings, each stratum with its own; batches not followed to the horizon too,
+/// since waits of any length tell something.
 fn score(ground: &Ground, met: &Met) -> Option<(f64, f64)> {
-    let rows = |members: &[Member]| -> Vec<Row> {
-        let subjects = members.iter().flat_map(|member| &member.subjects);
+    let rows = |stratum: usize, arm: usize| -> Vec<Row> {
+        let subjects = ground.watched.iter();
+        let subjects = subjects.filter(|it| it.stratum == stratum && it.arm == arm);
         let pieces = subjects.flat_map(|it| &it.account(ground.milestone).pieces);
         pieces.map(unit::row).collect()
     };
-    let strata: Vec<[Vec<Row>; 2]> = met
-        .strata
-        .iter()
-        .map(|sides| [rows(sides[0]), rows(sides[1])])
-        .collect();
+    let one = |&stratum: &usize| met.arms.map(|arm| rows(stratum, arm));
+    let strata: Vec<[Vec<Row>; 2]> = met.places.iter().map(one).collect();
     logrank::log_rank_within(&strata).map(|it| (it.z, it.p))
 }
 

@@ -12,3 +12,4 @@ mod replicates;
 mod settling;
 mod taxon;
 mod timelines;
+mod trials;

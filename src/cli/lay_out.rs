@@ -1,0 +1,154 @@
+//! `lay-out`: how large a trial must be, and which tray gets which arm. It writes no entry.
+
+use super::compare::worth;
+use super::context::Context;
+use super::exit::Exit;
+use super::filters::Filters;
+use super::output;
+use crate::book::meant::Question;
+use crate::book::trials::design::{Size, TooLittle, Tray, Wanted, layout, size};
+use crate::desk::failure::Failure;
+use crate::words::clean::shown_in;
+use crate::words::wrap::wrap;
+use clap::Args;
+
+/// Arguments of `lay-out`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// The plant to be stuck
+    #[arg(value_name = "TAXON")]
+    of: Vec<String>,
+    /// The two arms, set off by a comma: "mist, box"
+    #[arg(long, value_name = "ARM,ARM")]
+    arms: String,
+    /// The name of the new trial
+    #[arg(long, value_name = "NAME", default_value = "new trial")]
+    name: String,
+    /// Points of rooted % that would be worth having
+    #[arg(long, value_name = "POINTS", default_value_t = 15.0)]
+    worth: f64,
+    /// Cuttings in a batch
+    #[arg(long, value_name = "N", default_value_t = 24)]
+    cuttings: u32,
+    /// Places to spread it over, set off by commas; each gets every arm
+    #[arg(long, value_name = "PLACE,PLACE", default_value = "")]
+    over: String,
+    /// Batches an arm, if you know already
+    #[arg(long, value_name = "N")]
+    batches: Option<u32>,
+    /// Seed of the order of the trays
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    #[command(flatten)]
+    filters: Filters,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let arms = listed(&arguments.arms);
+    if arms.len() != 2 || arms[0] == arms[1] {
+        return Err(Failure::usage("A trial has two arms.").hint("Say --arms \"mist, box\"."));
+    }
+    let (batches, mut out) = match arguments.batches {
+        Some(batches) if (1..=999).contains(&batches) => (batches, String::new()),
+        Some(_) => return Err(Failure::usage("--batches is 1 to 999.")),
+        None => planned(context, arguments)?,
+    };
+    let places = listed(&arguments.over);
+    let blocks = places.len().max(1) as u32;
+    // Every place holds both arms equally.
+    let batches = batches.div_ceil(blocks) * blocks;
+    for tray in layout(&arms, batches, &places, arguments.seed) {
+        out.push_str(&line(arguments, &tray));
+    }
+    let told = output::data(&shown_lines(context, &out));
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+fn shown_lines(context: &Context, text: &str) -> String {
+    let shown = text.lines().map(|line| shown_in(line, context.charset));
+    shown.map(|line| line + "\n").collect()
+}
+
+fn listed(text: &str) -> Vec<String> {
+    let each = text.split(',').map(str::trim);
+    each.filter(|it| !it.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Batches an arm with the reasons in words.
+fn planned(context: &Context, arguments: &Arguments) -> Result<(u32, String), Failure> {
+    let mut filter = arguments.filters.read(&|text| context.day(text))?;
+    if !arguments.of.is_empty() {
+        filter.taxon = Some(arguments.of.join(" "));
+    }
+    let wanted = Wanted {
+        about: Question {
+            filter,
+            ..Question::default()
+        },
+        worth: worth("--worth", arguments.worth, 100.0)? / 100.0,
+        cuttings: arguments.cuttings,
+        power: 0.8,
+        alpha: 0.05,
+        seed: arguments.seed,
+    };
+    let desk = context.open()?;
+    let size = size(desk.book(), &wanted).map_err(too_little)?;
+    let Some(batches) = size.batches else {
+        return Err(
+            Failure::could("It would take over 200 batches an arm.").hint(
+                "Stick larger batches, or settle for a larger difference: --cuttings, --worth.",
+            ),
+        );
+    };
+    let mut out = String::new();
+    for line in wrap(
+        &said(&size, batches, arguments.worth),
+        context.environment.width,
+        context.charset,
+    ) {
+        out.push_str(&format!("{line}\n"));
+    }
+    out.push('\n');
+    Ok((batches, out))
+}
+
+fn said(size: &Size, batches: u32, worth: f64) -> String {
+    let power = size.power.map_or(0.0, |it| 100.0 * it.value);
+    format!(
+        "{batches} batches of {} an arm find a difference of {worth:.0} points in {power:.0} of 100 trials. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        size.cuttings,
+        size.seen,
+        100.0 * size.share,
+        size.rho
+    )
+}
+
+fn too_little(why: TooLittle) -> Failure {
+    let hint = "Widen the batches meant, or say --batches.";
+    match why {
+        TooLittle::NoBatch => Failure::could("No closed batch is meant.").hint(hint),
+        TooLittle::NoSpread => {
+            Failure::could("No two alike batches tell how batches differ.").hint(hint)
+        }
+        TooLittle::OutOfRange => Failure::usage("--cuttings is 1 to 100000."),
+    }
+}
+
+/// A line to type on the day.
+fn line(arguments: &Arguments, tray: &Tray) -> String {
+    let taxon = match arguments.of.join(" ") {
+        none if none.is_empty() => "TAXON".to_owned(),
+        taxon => taxon,
+    };
+    let at = match &tray.place {
+        None => String::new(),
+        Some(place) => format!(", at {place}/{}", tray.spot),
+    };
+    format!(
+        "stick {} {taxon}{at}, trial {}, arm {}\n",
+        arguments.cuttings, arguments.name, tray.arm
+    )
+}
