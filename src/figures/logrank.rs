@@ -122,7 +122,7 @@ fn scored([first, second]: &[Vec<Row>; 2]) -> Option<Scored> {
     let squares: f64 = scored().map(|(w, c)| w * (c - mean).powi(2)).sum();
     let u: f64 = scored().take(first.len()).map(|(w, c)| w * c).sum();
     let variance = squares * n1 * n2 / (n * (n - 1.0));
-    (n > 1.0 && variance > 1e-18 * n).then(|| Scored {
+    (n > 1.0 && variance > 1e-18 * n).then_some(Scored {
         u,
         expected: n1 * mean,
         variance,

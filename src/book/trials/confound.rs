@@ -96,6 +96,7 @@ pub(super) fn cautions(
         let facts = FACTS.iter();
         out.extend(facts.filter_map(|&key| also_differ(table, pair, &sides, key)));
     }
+    out.extend(pairs.iter().filter_map(|pair| falls_short(pair, arms)));
     guesses(ground, arms, &mut out);
     for (at, arm) in arms.iter().enumerate() {
         if arm.replicates == 1 {
@@ -115,6 +116,39 @@ pub(super) fn cautions(
     let rounded = pairs.iter().any(|pair| pair.strike.second.rounded);
     out.extend(rounded.then_some(Caution::Rounded));
     out
+}
+
+/// Where the interval of a difference held less often than 95 of 100 by more than two standard errors in
+/// 1 000 simulated trials a cell (2, 3, 5, 8, 15 replicates an arm; correlations 0, 0.1, 0.3; shares
+/// 0.3, 0.6, 0.95 less 0.15; batches of 24; the whole table is `tests/data/coverage.csv`): up to so many
+/// replicates an arm, from this correlation, whether only where a share is near all or none, and how
+/// often it held. The first that fits counts.
+const SHORT: [(usize, f64, bool, f64); 4] = [
+    (6, 0.2, true, 87.0),
+    (6, 0.05, true, 92.0),
+    (6, 0.2, false, 93.0),
+    (usize::MAX, 0.2, true, 93.0),
+];
+
+/// A share this near to all or none counts as near.
+const NEAR: f64 = 0.15;
+
+/// With fewer replicates nothing is excluded, so the interval always holds.
+const EXCLUDES_FROM: usize = 4;
+
+fn falls_short(pair: &Pair, arms: &[Arm]) -> Option<Caution> {
+    let fewest = pair.replicates.into_iter().min()?;
+    let rho = pair.strike.second.icc?;
+    let shares = pair.arms.iter().filter_map(|&arm| arms[arm].reached);
+    let near = shares
+        .map(|it| it.value.min(1.0 - it.value))
+        .any(|rest| rest <= NEAR);
+    let fits = |row: &&(usize, f64, bool, f64)| fewest <= row.0 && rho >= row.1 && (near || !row.2);
+    let row = SHORT.iter().find(fits)?;
+    (fewest >= EXCLUDES_FROM).then_some(Caution::FallsShort {
+        arms: pair.arms,
+        holds: row.3,
+    })
 }
 
 fn of_arm<'g, 'a>(ground: &'g Ground<'a>, arm: usize) -> Vec<&'g Subject<'a>> {

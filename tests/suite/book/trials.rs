@@ -164,7 +164,8 @@ fn an_unreplicated_trial_is_undecided_whatever_tests_by_the_cutting_say() {
 fn scores_of_the_published_cosmetic_trial_come_out_as_published() {
     // Finkelstein & Wolfe 1985; z and p by R interval (Sun's scores, permutation form).
     let mut out = Vec::new();
-    for r in published("cosmesis") {
+    let women = published("cosmesis").into_iter();
+    for r in women.flat_map(|r| vec![r.clone(); r[3].parse().unwrap()]) {
         let n = out.len();
         let stick = format!("stick batch=S{n} taxon=Salix stuck=1 trial=c arm={}", r[2]);
         out.push(entry(&format!("{n:05}"), 0, &stick));
