@@ -52,12 +52,11 @@ impl Desk {
     ///
     /// # Errors
     /// If the journal is there but cannot be listed.
-    pub fn open_to_try(mut settings: Settings, clock: Clock) -> Result<Self, Failure> {
-        if !settings.journal.exists() {
-            // A lone file is made by its first append only, so this one never comes to be.
-            settings.journal = std::env::temp_dir().join("struck-tried.jsonl");
-        }
-        Self::open_or_begin(settings, clock)
+    pub fn open_to_try(settings: Settings, clock: Clock) -> Result<Self, Failure> {
+        let journal =
+            Journal::open_or_empty(Arc::new(RealDisk), &settings.journal, settings.threads)
+                .map_err(|t| told(&t))?;
+        Self::read(settings, clock, journal, &mut |_| ())
     }
 
     /// Opens the journal to write in it as well; the folder is made if it is missing.

@@ -10,6 +10,8 @@ use std::path::{Path, PathBuf};
 pub enum Root {
     /// A folder: every `*.jsonl` directly in it.
     Folder(PathBuf),
+    /// Nothing is there yet: it reads as empty, and nothing can be appended to it.
+    Nowhere,
     /// A single file.
     File(PathBuf),
 }
@@ -58,6 +60,7 @@ pub fn find(disk: &dyn Disk, root: &Root) -> Result<Vec<Found>, Trouble> {
                 fault: None,
             }]);
         }
+        Root::Nowhere => return Ok(Vec::new()),
         Root::Folder(folder) => folder,
     };
     let mut items = disk

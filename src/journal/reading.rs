@@ -11,6 +11,7 @@ use crate::book::arrival::{Arrival, Lines};
 use crate::book::entry::Entry;
 use crate::book::fault::{FileFault, Origin};
 use crate::book::id::Id;
+use std::io::ErrorKind;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -44,6 +45,29 @@ impl Journal {
         Ok(Self {
             disk,
             root,
+            threads,
+            files: Vec::new(),
+        })
+    }
+
+    /// The journal at a path, or an empty one if nothing is there. Nothing is made.
+    ///
+    /// # Errors
+    /// When what is there is neither a folder nor a regular file.
+    pub fn open_or_empty(
+        disk: Arc<dyn Disk>,
+        path: &Path,
+        threads: usize,
+    ) -> Result<Self, Trouble> {
+        let gone = disk
+            .stat(path)
+            .is_err_and(|error| error.kind() == ErrorKind::NotFound);
+        if !gone {
+            return Self::open(disk, path, threads);
+        }
+        Ok(Self {
+            disk,
+            root: Root::Nowhere,
             threads,
             files: Vec::new(),
         })
@@ -181,6 +205,8 @@ impl Journal {
         match &self.root {
             Root::Folder(folder) => Target::in_folder(folder, name, holder),
             Root::File(file) => Target::lone(file, holder),
+            // An empty path: the disk refuses it.
+            Root::Nowhere => Target::lone(Path::new(""), holder),
         }
     }
 
