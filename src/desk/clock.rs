@@ -64,8 +64,8 @@ impl Clock {
     /// clock was set back meanwhile.
     #[must_use]
     pub fn new_id(&self) -> Id {
-        let moment = self.fixed.unwrap_or_else(|| Local::now().fixed_offset());
-        let ms = u64::try_from(moment.timestamp_millis()).unwrap_or(0);
+        // Always the true moment: an id bears the time of writing, and later ones must come after.
+        let ms = u64::try_from(Local::now().timestamp_millis()).unwrap_or(0);
         let fresh = Ulid::from_parts(ms, rand::rng().random());
         // A poisoned lock only means that another thread died; the id in it is still good.
         let mut last = self
