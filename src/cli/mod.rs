@@ -3,6 +3,7 @@
 mod add;
 mod batches;
 mod bench;
+mod cautions;
 mod check;
 mod compare;
 mod compare_json;
@@ -13,6 +14,7 @@ mod filters;
 mod intervals;
 mod json;
 mod lay_out;
+mod mix;
 mod output;
 mod progress;
 mod sample;
@@ -70,6 +72,10 @@ enum Command {
     Intervals(intervals::Arguments),
     /// Look for damage and for sums that cannot be
     Check(check::Arguments),
+    /// The arithmetic of hormone and disinfectant mixes
+    Mix(mix::Arguments),
+    /// What to be careful of, in full
+    Cautions(cautions::Arguments),
     /// Write the journals of an invented nursery, to learn on
     Sample(sample::Arguments),
 }
@@ -104,6 +110,8 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
+        Some(Command::Mix(arguments)) => mix::run(context, &arguments),
+        Some(Command::Cautions(arguments)) => cautions::run(context, &arguments),
         Some(Command::Sample(arguments)) => sample::run(&arguments),
         None => bench::run(context),
     }

@@ -2,12 +2,14 @@
 
 pub mod ascii;
 pub mod bench_line;
+pub mod cautions;
 pub mod clean;
 pub mod dates;
 pub mod faults;
 pub mod figures;
 pub mod fuzzy;
 pub mod look_pad;
+pub mod mixing;
 pub mod short;
 pub mod spreadsheet;
 pub mod strip;

@@ -9,34 +9,7 @@ use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
 use crate::screens::effect::New;
 use crate::screens::ink::Meaning;
-
-/// Hazards with their line (all common practice).
-const CAUTIONS: &[(&str, &str)] = &[
-    (
-        "hormone",
-        "Hormone: gloves, no dust breathed in, and the product's label before all.",
-    ),
-    (
-        "spray",
-        "Sprays: the label, local rules and the waiting time hold; some may be used by licensed people only.",
-    ),
-    (
-        "disinfectant",
-        "Disinfectant: gloves, fresh air, the label's dilution; never mix two products.",
-    ),
-    (
-        "electricity",
-        "Electricity near water: behind a residual-current device, and wired by a licensed electrician.",
-    ),
-    (
-        "sap",
-        "This sap can irritate skin and eyes: gloves, and wash what it touches.",
-    ),
-    (
-        "protected",
-        "A protected variety: raising it for sale needs the breeder's licence.",
-    ),
-];
+use crate::words::cautions::CAUTIONS;
 
 /// Genera with irritant sap or hairs (common knowledge of the trade, from memory; no complete list).
 const IRRITANT: [&str; 10] = [
@@ -105,8 +78,8 @@ pub fn due<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Vec<&'
     };
     let due = CAUTIONS
         .iter()
-        .filter(|(name, _)| names.contains(name) && fresh(name));
-    due.map(|(_, line)| *line).collect()
+        .filter(|caution| names.contains(&caution.hazard) && fresh(caution.hazard));
+    due.map(|caution| caution.line).collect()
 }
 
 /// Notes that the cautions of these entries were given.

@@ -1,0 +1,69 @@
+//! `cautions`: prints them all. It reads no journal.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::{json, output};
+use crate::desk::failure::Failure;
+use crate::words::cautions::{CAUTIONS, FIRST};
+use crate::words::wrap::wrap;
+use clap::Args;
+use serde_json::{Value, json};
+
+/// Arguments of `cautions`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let told = if arguments.json {
+        let each: Vec<Value> = CAUTIONS
+            .iter()
+            .map(|c| json!({ "hazard": c.hazard, "line": c.line, "more": c.more }))
+            .collect();
+        json::write(&json!({ "first": FIRST, "cautions": each }))
+    } else {
+        output::data(&text(context))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+fn text(context: &Context) -> String {
+    let width = context.environment.width;
+    let mut out = String::new();
+    let mut add = |text: &str, set_in: usize| {
+        for line in wrap(text, width.saturating_sub(set_in), context.charset) {
+            out.push_str(&format!("{}{}\n", " ".repeat(set_in), line.trim_end()));
+        }
+    };
+    add(FIRST, 0);
+    for caution in CAUTIONS {
+        add("", 0);
+        add(caution.line, 0);
+        for more in caution.more {
+            add(more, 2);
+        }
+    }
+    out
+}
+
+/// The cautions on some hazards in full, to stand beside an answer.
+pub fn beside(context: &Context, hazards: &[&str]) -> String {
+    let width = context.environment.width;
+    let mut lines = vec![FIRST];
+    lines.extend(
+        CAUTIONS
+            .iter()
+            .filter(|c| hazards.contains(&c.hazard))
+            .flat_map(|c| std::iter::once(&c.line).chain(c.more)),
+    );
+    let wrapped = lines
+        .iter()
+        .flat_map(|line| wrap(&format!("! {line}"), width, context.charset));
+    wrapped
+        .map(|line| format!("{}\n", line.trim_end()))
+        .collect()
+}
