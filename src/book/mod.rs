@@ -3,6 +3,7 @@
 //! Lines arrive in a [`Ledger`]; [`Ledger::book`] puts them together: copies of one id (`copies`), amends and
 //! withdraws (`settle`), which entry is whose (`assign`), the life of each batch (`life`), the whole (`Book`).
 
+pub mod air;
 pub mod arrival;
 mod assign;
 pub mod at;

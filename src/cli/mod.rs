@@ -5,6 +5,7 @@ mod batches;
 mod bench;
 mod cautions;
 mod check;
+mod climate;
 mod compare;
 mod compare_json;
 mod context;
@@ -72,6 +73,8 @@ enum Command {
     Intervals(intervals::Arguments),
     /// Look for damage and for sums that cannot be
     Check(check::Arguments),
+    /// The air of each place by day, in figures and in a word
+    Climate(climate::Arguments),
     /// The arithmetic of hormone and disinfectant mixes
     Mix(mix::Arguments),
     /// What to be careful of, in full
@@ -110,6 +113,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
+        Some(Command::Climate(arguments)) => climate::run(context, &arguments),
         Some(Command::Mix(arguments)) => mix::run(context, &arguments),
         Some(Command::Cautions(arguments)) => cautions::run(context, &arguments),
         Some(Command::Sample(arguments)) => sample::run(&arguments),

@@ -1,6 +1,7 @@
 //! The trade: names, entries, batches, intervals, timelines.
 
 mod accounting;
+mod airs;
 mod any_life;
 mod belonging;
 mod folding;

@@ -5,6 +5,7 @@ mod bench_line_laws;
 mod clean;
 mod fuzzy;
 mod look_pad;
+mod mixing;
 mod short;
 mod strip;
 mod table;

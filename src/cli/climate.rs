@@ -1,0 +1,219 @@
+//! `climate`: the air of each place day by day, in figures and in a word.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::{json, output};
+use crate::book::Book;
+use crate::book::air::sense::{Band, Sense, band, interval_to_try};
+use crate::book::air::{Day, days};
+use crate::book::places::Place;
+use crate::desk::failure::Failure;
+use crate::words::clean::shown_in;
+use crate::words::table::{Column, table};
+use chrono::{Days, NaiveDate};
+use clap::Args;
+use serde_json::{Value, json};
+
+/// Days shown where none are asked for.
+const LAST: u64 = 14;
+
+/// Arguments of `climate`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// Only this place
+    #[arg(value_name = "PLACE")]
+    of: Vec<String>,
+    /// From this day on; else each place's last fortnight
+    #[arg(long, value_name = "DAY")]
+    since: Option<String>,
+    /// Up to this day
+    #[arg(long, value_name = "DAY")]
+    until: Option<String>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// A place's days with its band.
+struct Stand<'a> {
+    place: &'a Place,
+    band: Band,
+    days: Vec<Day>,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let day = |text: &Option<String>| text.as_deref().map(|t| context.day(t)).transpose();
+    let (since, until) = (day(&arguments.since)?, day(&arguments.until)?);
+    let desk = context.open()?;
+    let book = desk.book();
+    let stands: Vec<Stand<'_>> = meant(book, &arguments.of.join(" "))?
+        .into_iter()
+        .map(|place| stand(book, place, since, until))
+        .filter(|stand| !stand.days.is_empty())
+        .collect();
+    let told = if arguments.json {
+        let each: Vec<Value> = stands.iter().map(object).collect();
+        json::write(&json!({ "places": each }))
+    } else {
+        output::data(&text(context, &stands))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+fn meant<'a>(book: &'a Book, name: &str) -> Result<Vec<&'a Place>, Failure> {
+    if name.is_empty() {
+        return Ok(book.places().all().iter().collect());
+    }
+    let found = book.places().get(name).map(|place| vec![place]);
+    found.ok_or_else(|| {
+        let names: Vec<&str> = book.places().all().iter().map(|p| &*p.name).collect();
+        Failure::usage(format!("There is no place '{name}'."))
+            .hint(format!("The journal speaks of: {}.", names.join(", ")))
+    })
+}
+
+fn stand<'a>(
+    book: &Book,
+    place: &'a Place,
+    since: Option<NaiveDate>,
+    until: Option<NaiveDate>,
+) -> Stand<'a> {
+    let last = || {
+        let readings = book.readings(&place.name);
+        let mut readings = until.map_or(readings.clone(), |day| readings.until(day));
+        readings
+            .next_back()
+            .map(|last| last.at.day() - Days::new(LAST - 1))
+    };
+    let since = since.or_else(last);
+    Stand {
+        place,
+        band: band(place.facts.as_ref()),
+        days: days(book, &place.name, since, until),
+    }
+}
+
+fn text(context: &Context, stands: &[Stand<'_>]) -> String {
+    if stands.is_empty() {
+        return "No reading is meant.\n".into();
+    }
+    let mut out = String::new();
+    for stand in stands {
+        let band = &stand.band;
+        out.push_str(&shown_in(
+            &format!(
+                "{}: easy from {} to {} kPa ({})",
+                stand.place.name, band.low_kpa, band.high_kpa, band.source
+            ),
+            context.charset,
+        ));
+        out.push('\n');
+        out.push_str(&day_table(context, stand));
+        if let Some(line) = suggestion(context, stand) {
+            out.push_str(&format!("{line}\n"));
+        }
+        out.push('\n');
+    }
+    out.push_str("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. What reads as wet or drying is a band, not a verdict on your plants.\n");
+    out
+}
+
+fn day_table(context: &Context, stand: &Stand<'_>) -> String {
+    let columns = [
+        Column::text("day").at_least(10),
+        Column::text("air is").at_least(6),
+        Column::number("VPD kPa"),
+        Column::number("air C").dropping(1),
+        Column::number("rh %").dropping(2),
+        Column::number("dew C").dropping(3),
+        Column::number("medium C").dropping(1),
+        Column::number("wet bulb C").dropping(5),
+        Column::number("light mol").dropping(6),
+        Column::number("mist mm").dropping(6),
+        Column::number("readings").dropping(7),
+        Column::number("gaps").dropping(7),
+    ];
+    let said = |value: Option<f64>, places: usize| {
+        value.map_or_else(String::new, |v| format!("{v:.places$}"))
+    };
+    let rows: Vec<Vec<String>> = stand
+        .days
+        .iter()
+        .map(|day| {
+            let air = &day.air;
+            vec![
+                day.day.to_string(),
+                sense(day, &stand.band).map_or_else(String::new, |s| s.word().into()),
+                said(air.vpd_kpa.value(), 2),
+                said(air.air_c.value(), 1),
+                said(air.rh_pct.value(), 0),
+                said(air.dew_c.value(), 1),
+                said(air.medium_c.value(), 1),
+                said(air.wet_bulb_c.value(), 1),
+                said(air.light_mol(), 1),
+                said(depth(stand, day), 1),
+                air.readings.to_string(),
+                air.gaps.to_string(),
+            ]
+        })
+        .collect();
+    table(&columns, &rows, context.environment.width, context.charset)
+}
+
+fn sense(day: &Day, band: &Band) -> Option<Sense> {
+    day.air.vpd_kpa.value().map(|vpd| Sense::of(vpd, band))
+}
+
+fn depth(stand: &Stand<'_>, day: &Day) -> Option<f64> {
+    let facts = stand.place.facts.as_ref()?;
+    let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
+    day.air.depth_mm(flow, facts.area_m2?.0)
+}
+
+/// A mist interval that one might try, from the last day; a suggestion, never an order.
+fn suggestion(context: &Context, stand: &Stand<'_>) -> Option<String> {
+    let last = stand.days.last()?;
+    let vpd = last.air.vpd_kpa.value()?;
+    let word = Sense::of(vpd, &stand.band).word();
+    let duty = last.air.duty.value().filter(|duty| *duty > 0.0)?;
+    // Only the share is kept by day, so the change is told as a share of the interval.
+    let percent = interval_to_try(100.0 * 30.0, vpd, &stand.band)? / 30.0;
+    let line = format!(
+        "{}: {word}. Mist was on {:.1} % of the time; an interval of about {percent:.0} % of the present one might be tried, if the leaves look so too.",
+        last.day,
+        100.0 * duty
+    );
+    Some(shown_in(&line, context.charset))
+}
+
+fn object(stand: &Stand<'_>) -> Value {
+    let each: Vec<Value> = stand
+        .days
+        .iter()
+        .map(|day| day_object(stand, day))
+        .collect();
+    json!({
+        "place": stand.place.name,
+        "band": { "low_kpa": stand.band.low_kpa, "high_kpa": stand.band.high_kpa, "source": stand.band.source },
+        "days": each,
+    })
+}
+
+fn day_object(stand: &Stand<'_>, day: &Day) -> Value {
+    let air = &day.air;
+    let range = |mean: &crate::book::air::Mean| {
+        mean.range()
+            .map(|(low, high)| json!([json::number(low), json::number(high)]))
+    };
+    json!({
+        "day": day.day.to_string(), "sense": sense(day, &stand.band).map(Sense::word),
+        "readings": air.readings, "gaps": air.gaps,
+        "vpd_kpa": json::optional(air.vpd_kpa.value()), "vpd_range_kpa": range(&air.vpd_kpa),
+        "leaf_vpd_kpa": json::optional(air.leaf_vpd_kpa.value()),
+        "air_c": json::optional(air.air_c.value()), "rh_pct": json::optional(air.rh_pct.value()),
+        "dew_c": json::optional(air.dew_c.value()), "wet_bulb_c": json::optional(air.wet_bulb_c.value()),
+        "medium_c": json::optional(air.medium_c.value()), "light_mol": json::optional(air.light_mol()),
+        "mist_duty": json::optional(air.duty.value()), "mist_mm": json::optional(depth(stand, day)),
+    })
+}

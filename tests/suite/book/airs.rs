@@ -1,0 +1,146 @@
+//! The air by reading and by day: bands, words, gaps; and whether the sample nursery's losses rise on the
+//! days that its truth calls wrong.
+
+use crate::support::lines::Pages;
+use chrono::NaiveDate;
+use struck::book::air::sense::{Sense, band, interval_to_try};
+use struck::book::air::{days, sense};
+
+fn line(at: &str, fields: &str) -> String {
+    format!("{{\"at\":\"{at}\",\"kind\":\"climate\",\"place\":\"bench A\",{fields}}}")
+}
+
+#[test]
+fn a_day_is_weighted_by_time_and_long_waits_are_left_out() {
+    let texts = [
+        line("2026-06-14T08:00:00Z", "\"air_c\":10,\"rh_pct\":100"),
+        line("2026-06-14T09:00:00Z", "\"air_c\":20,\"rh_pct\":100"),
+        line("2026-06-14T09:30:00Z", "\"air_c\":40,\"rh_pct\":100"),
+        line("2026-06-14T15:00:00Z", "\"air_c\":50,\"rh_pct\":100"),
+    ];
+    let pages = Pages::of(&texts.each_ref().map(String::as_str));
+    let book = pages.book();
+    let days = days(&book, "Bench A", None, None);
+    assert_eq!(days.len(), 1);
+    let air = &days[0].air;
+    assert_eq!((air.readings, air.gaps), (4, 1));
+    // One hour at 10 and half an hour at 20; the others stand for no known time.
+    let mean = air.air_c.value().unwrap();
+    assert!((mean - 40.0 / 3.0).abs() < 1e-9, "{mean}");
+    assert_eq!(air.air_c.range(), Some((10.0, 50.0)));
+    assert_eq!(air.vpd_kpa.value(), Some(0.0));
+    assert_eq!(air.light_mol(), None);
+}
+
+#[test]
+fn a_bare_day_without_humidity_has_no_deficit() {
+    let text = line("2026-06-14", "\"air_c\":20");
+    let book = Pages::of(&[&text]).book();
+    let days = days(&book, "bench A", None, None);
+    assert_eq!(days[0].air.vpd_kpa.value(), None);
+    assert_eq!(days[0].air.air_c.value(), Some(20.0));
+}
+
+#[test]
+fn saturation_and_light_are_as_published() {
+    // FAO-56 annex 2, table 2.3: e°(25.0) = 3.168 kPa. 100 µmol/m²/s through a day is 8.64 mol.
+    let texts: Vec<String> = (0..24)
+        .map(|hour| {
+            let at = format!("2026-06-14T{hour:02}:00:00Z");
+            line(&at, "\"air_c\":25,\"rh_pct\":0,\"ppfd\":100")
+        })
+        .collect();
+    let pages = Pages::of(&texts.iter().map(String::as_str).collect::<Vec<_>>());
+    let book = pages.book();
+    let days = days(&book, "bench A", None, None);
+    let vpd = days[0].air.vpd_kpa.value().unwrap();
+    assert!((vpd - 3.168).abs() < 0.001, "{vpd}");
+    assert!((days[0].air.light_mol().unwrap() - 8.64).abs() < 1e-9);
+}
+
+#[test]
+fn the_growers_own_band_wins() {
+    let place = "{\"at\":\"2026-06-01\",\"kind\":\"place\",\"place\":\"bench A\",\"cover\":\"mist\",\"vpd_high_kpa\":0.4}";
+    let book = Pages::of(&[place]).book();
+    let facts = book.places().get("bench a").and_then(|p| p.facts.as_ref());
+    let own = band(facts);
+    assert_eq!((own.low_kpa, own.high_kpa), (sense::MIST.low_kpa, 0.4));
+    assert_eq!(Sense::of(0.5, &own), Sense::Drying);
+    assert_eq!(Sense::of(0.5, &sense::MIST), Sense::Easy);
+}
+
+#[test]
+fn suggestions_are_in_proportion_and_bounded() {
+    let band = sense::MIST;
+    assert_eq!(interval_to_try(720.0, 0.5, &band), None);
+    assert_eq!(interval_to_try(720.0, 5.0, &band), Some(360.0));
+    assert_eq!(interval_to_try(720.0, 0.0, &band), Some(1440.0));
+    let some = interval_to_try(720.0, 1.02, &band).unwrap();
+    assert!((some - 600.0).abs() < 1e-9, "{some}");
+}
+
+/// Losses a day on wrong-air days and on the fortnight before each, at the places of the truth.
+#[test]
+fn losses_rise_when_the_sample_nurserys_air_was_wrong() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-journals/nursery");
+    let truth = std::fs::read_to_string(root.join("truth-air.csv")).unwrap();
+    let mut texts: Vec<String> = Vec::new();
+    for file in std::fs::read_dir(&root).unwrap() {
+        let path = file.unwrap().path();
+        if path.extension().is_some_and(|e| e == "jsonl") {
+            let text = std::fs::read_to_string(path).unwrap();
+            texts.extend(text.lines().map(str::to_owned));
+        }
+    }
+    let book = Pages::of(&texts.iter().map(String::as_str).collect::<Vec<_>>()).book();
+    let (mut during, mut before) = ((0_u32, 0_i64), (0_u32, 0_i64));
+    for row in truth.lines().skip(1) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+        let (from, to) = (day(cells[1]), day(cells[2]));
+        let cause = if cells[3] == "dry" {
+            "wilted"
+        } else {
+            "blackened"
+        };
+        // A loss is seen at the next look, up to a week later.
+        let span = (from, to + chrono::Days::new(7));
+        let length = (span.1 - span.0).num_days() + 1;
+        let prior = (from - chrono::Days::new(14), from - chrono::Days::new(1));
+        during.0 += lost(&book, cells[0], cause, span);
+        during.1 += length;
+        before.0 += lost(&book, cells[0], cause, prior);
+        before.1 += 14;
+        let wrong = days(&book, cells[0], Some(from), Some(to));
+        let right = days(&book, cells[0], Some(prior.0), Some(prior.1));
+        let mean = |days: &[struck::book::air::Day]| {
+            let each: Vec<f64> = days.iter().filter_map(|d| d.air.vpd_kpa.value()).collect();
+            (!each.is_empty()).then(|| each.iter().sum::<f64>() / each.len() as f64)
+        };
+        if let (Some(wrong), Some(right)) = (mean(&wrong), mean(&right)) {
+            assert_eq!(
+                wrong > right,
+                cells[3] == "dry",
+                "{row}: {wrong} against {right}"
+            );
+        }
+    }
+    let rate = |(lost, days): (u32, i64)| f64::from(lost) / days as f64;
+    assert!(
+        rate(during) > 2.0 * rate(before),
+        "{during:?} against {before:?}"
+    );
+}
+
+fn lost(book: &struck::book::Book, place: &str, cause: &str, span: (NaiveDate, NaiveDate)) -> u32 {
+    let here = |p: &str| book.places().key(p) == book.places().key(place);
+    book.batches()
+        .iter()
+        .filter(|b| b.stick.place.as_deref().is_some_and(here))
+        .flat_map(|b| b.inspections.iter())
+        .filter(|seen| (span.0..=span.1).contains(&seen.day))
+        .flat_map(|seen| seen.lost.each().collect::<Vec<_>>())
+        .filter(|(why, _)| why.word() == cause)
+        .map(|(_, n)| n)
+        .sum()
+}
