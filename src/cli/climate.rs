@@ -115,7 +115,7 @@ fn text(context: &Context, stands: &[Stand<'_>]) -> String {
         }
         out.push('\n');
     }
-    out.push_str("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. What reads as wet or drying is a band, not a verdict on your plants.\n");
+    out.push_str("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants.\n");
     out
 }
 
