@@ -50,8 +50,8 @@ const TRIALS: [Trial; 4] = [
         year: 2024,
         plant: "Escallonia 'Apple Court'",
         arms: [
-            arm("softwood", Wood::Softwood, 1, 1000.0, (6, 4)),
-            arm("semi-ripe", Wood::SemiRipe, 1, 3000.0, (8, 1)),
+            arm("softwood", Wood::Softwood, 2, 1000.0, (6, 4)),
+            arm("semi-ripe", Wood::SemiRipe, 2, 3000.0, (8, 1)),
         ],
         batches: 4,
         stuck: 48,
