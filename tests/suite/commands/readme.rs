@@ -47,3 +47,20 @@ fn the_first_entry_is_said_back_as_shown() {
     let without_id = |text: &str| text.split(", entry ").next().unwrap().to_owned();
     assert_eq!(without_id(&told.err), without_id(&said));
 }
+
+#[test]
+fn its_screens_are_the_stored_ones() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = std::fs::read_to_string(root.join("README.md")).unwrap();
+    for name in ["bench-80x24-utf8", "pad-40x12-utf8"] {
+        let path = root.join(format!(
+            "tests/suite/screens/snapshots/suite__screens__stored__{name}.snap"
+        ));
+        let stored = std::fs::read_to_string(path).unwrap();
+        let screen = stored.splitn(3, "---\n").nth(2).unwrap().trim_end();
+        assert!(
+            page.contains(screen),
+            "README.md does not show the screen {name} as it is drawn:\n{screen}"
+        );
+    }
+}
