@@ -5,6 +5,7 @@
 
 pub mod air;
 pub mod arrival;
+mod as_of;
 mod assign;
 pub mod at;
 pub mod batch;

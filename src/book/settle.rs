@@ -7,7 +7,7 @@ use super::at::At;
 use super::entry::{Entry, Kind};
 use super::fault::{BookFault, Fault, LineFault, Origin, Wrong};
 use super::id::Id;
-use super::standing::Standing;
+use super::standing::{Correction, Standing};
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -39,6 +39,8 @@ pub(super) struct Settled {
     pub standing: Vec<Standing>,
     /// Those withdrawn, in fold order; no amends and withdraws.
     pub withdrawn: Vec<Standing>,
+    /// The amends and withdraws themselves, in fold order.
+    pub corrections: Vec<Correction>,
     /// Codes that sticks and parts bore before they were amended.
     pub former_codes: HashMap<Id, Vec<String>>,
     /// Lines that a withdraw in force names.
@@ -256,7 +258,16 @@ impl<'a> Work<'a> {
                 true => self.report(at, BookFault::WrongCrc),
                 false => {}
             }
-            if points_at(&entry).is_none() {
+            if points_at(&entry).is_some() {
+                self.out.corrections.push(Correction {
+                    standing: Standing {
+                        entry,
+                        origin: *origin,
+                        amended,
+                    },
+                    in_force: !withdrawn,
+                });
+            } else {
                 let list = match withdrawn {
                     true => &mut self.out.withdrawn,
                     false => &mut self.out.standing,
@@ -271,6 +282,8 @@ impl<'a> Work<'a> {
         // Comparing dates takes time, so each is read once.
         self.out.standing.sort_by_cached_key(order);
         self.out.withdrawn.sort_by_cached_key(order);
+        let by_time = |a: &Correction, b: &Correction| a.standing.fold_order(&b.standing);
+        self.out.corrections.sort_by(by_time);
         self.out
     }
 }

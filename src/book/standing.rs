@@ -15,6 +15,15 @@ pub struct Standing {
     pub amended: bool,
 }
 
+/// An amend or a withdraw, kept for those who read the journal itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Correction {
+    /// It.
+    pub standing: Standing,
+    /// Whether it holds: it is neither withdrawn itself nor one of a ring.
+    pub in_force: bool,
+}
+
 impl Standing {
     /// Whether it is the very same entry: cheap when shared, by content otherwise.
     pub(super) fn is_same(&self, other: &Self) -> bool {

@@ -12,7 +12,7 @@ use super::listed::Units;
 use super::places::Places;
 use super::settle::Settled;
 use super::spelling::Spelling;
-use super::standing::Standing;
+use super::standing::{Correction, Standing};
 use super::taxa::Taxa;
 use super::taxon::Taxon;
 use super::text::folded;
@@ -49,6 +49,8 @@ pub struct Book {
     by_key: HashMap<Id, usize>,
     by_code: HashMap<String, Vec<usize>>,
     standing: Vec<Standing>,
+    withdrawn: Vec<Standing>,
+    corrections: Vec<Correction>,
     /// Made when first asked for.
     by_id: OnceLock<HashMap<Id, usize>>,
     nursery: Nursery,
@@ -83,6 +85,8 @@ impl Book {
             nursery: nursery(&standing),
             spelling: Spelling::of(&standing),
             sums,
+            withdrawn: settled.withdrawn,
+            corrections: settled.corrections,
             ..Self::default()
         };
         book.add_air(&standing, full, air);
@@ -192,6 +196,18 @@ impl Book {
     #[must_use]
     pub fn entries(&self) -> &[Standing] {
         &self.standing
+    }
+
+    /// The entries taken back, in fold order, as first written; climate lines too.
+    #[must_use]
+    pub fn withdrawn(&self) -> &[Standing] {
+        &self.withdrawn
+    }
+
+    /// The amends and withdraws, in fold order, those not in force too.
+    #[must_use]
+    pub fn corrections(&self) -> &[Correction] {
+        &self.corrections
     }
 
     /// The entry of that id, if it stands.

@@ -4,12 +4,11 @@ use super::context::Context;
 use super::exit::Exit;
 use super::{batches, json, output};
 use crate::book::batch::{Batch, Event};
-use crate::book::entry::Entry;
 use crate::book::value::Value as FieldValue;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::known::of_book;
-use crate::words::bench_line::{Known, line_of};
+use crate::words::bench_line::{Known, line_without_when};
 use crate::words::clean::{fit, shown, shown_in};
 use crate::words::faults::sentence;
 use crate::words::fuzzy::nearest;
@@ -136,7 +135,7 @@ fn line(context: &Context, event: &Event, known: &Known) -> String {
         .by
         .as_deref()
         .map_or_else(String::new, |by| format!(" [{by}]"));
-    let said = format!("{}{by}{amended}", without_time(&event.entry, known));
+    let said = format!("{}{by}{amended}", line_without_when(&event.entry, known));
     let room = context.environment.width.saturating_sub(lead.len()).max(20);
     let lines = wrap(&shown_in(&said, context.charset), room, context.charset);
     let indent = " ".repeat(lead.len());
@@ -148,20 +147,6 @@ fn line(context: &Context, event: &Event, known: &Known) -> String {
         ));
     }
     out
-}
-
-/// An entry as a bench line, without who and when, which stand beside it.
-fn without_time(entry: &Entry, known: &Known) -> String {
-    let line = line_of(
-        &Entry {
-            by: None,
-            ..entry.clone()
-        },
-        known,
-    );
-    let when = format!(", on {}", entry.at);
-    line.strip_suffix(&when)
-        .map_or(line.clone(), ToOwned::to_owned)
 }
 
 fn object(batch: &Batch) -> Value {

@@ -3,10 +3,14 @@
 use super::common::{Asked, Common, Done, Note};
 use super::effect::{Effect, Recorded, Refusal};
 use super::find::Find;
+use super::help::Help;
 use super::ink::Meaning;
 use super::keys::{self, Command, Context};
+use super::only::Only;
+use super::pages::Pages;
 use super::record::{By, Line, Stick, drafts};
 use super::screen::Turn;
+use super::seasons::Seasons;
 use super::state::State;
 use super::update::take;
 
@@ -28,6 +32,10 @@ pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         Command::ThrowOut => throw_out(state),
         Command::Back => Turn::back(),
         Command::Find => Turn::open(Find::default()),
+        Command::Help => Turn::open(Help::new(state.top().context())),
+        Command::Pages => Turn::open(Pages::default()),
+        Command::Seasons => Turn::open(Seasons::default()),
+        Command::Only => Turn::open(Only::new(&state.common)),
         Command::By => Turn::open(By::default()),
         Command::Stick => Turn::open(Stick::open(&state.common)),
         recording => record(state, recording),

@@ -71,6 +71,8 @@ pub struct Common {
     pub book: Arc<Book>,
     /// Its own words.
     pub known: Arc<Known>,
+    /// The names of its files, by their numbers.
+    pub files: Arc<[String]>,
     /// The time now, with the place's offset.
     pub now: DateTime<FixedOffset>,
     /// Columns and rows of the terminal.
@@ -119,6 +121,7 @@ impl Common {
         Self {
             book: start.paper.book,
             known: start.paper.known,
+            files: start.paper.files,
             now: start.now,
             size: start.size,
             ink: start.ink,

@@ -112,6 +112,15 @@ fn gather(desk: &mut Desk) -> Result<Arc<Known>, Failure> {
     known(desk, now).map(Arc::new)
 }
 
+fn file_names(desk: &Desk) -> Arc<[String]> {
+    let files = desk.files();
+    let name = |path: &std::path::PathBuf| {
+        let name = path.file_name().unwrap_or(path.as_os_str());
+        name.to_string_lossy().into_owned()
+    };
+    files.iter().map(name).collect()
+}
+
 fn refusal(failure: &Failure) -> Refusal {
     let mut lines = vec![failure.message.clone()];
     lines.extend(failure.hints.iter().cloned());
@@ -157,6 +166,7 @@ impl Door for DeskDoor {
         Paper {
             book: Arc::clone(self.desk.book()),
             known: Arc::clone(&self.known),
+            files: file_names(&self.desk),
         }
     }
 

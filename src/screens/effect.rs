@@ -79,4 +79,6 @@ pub struct Paper {
     pub book: Arc<Book>,
     /// The journal's own words, for the reading of typed lines.
     pub known: Arc<Known>,
+    /// The names of its files, by their numbers.
+    pub files: Arc<[String]>,
 }

@@ -19,6 +19,10 @@ pub enum Context {
     Field,
     /// The look pad.
     Pad,
+    /// The journal's own pages.
+    Pages,
+    /// The seasons.
+    Seasons,
     /// The help page.
     Help,
 }
@@ -30,6 +34,8 @@ impl Context {
         Self::List,
         Self::Pad,
         Self::Field,
+        Self::Pages,
+        Self::Seasons,
         Self::Help,
         Self::Anywhere,
     ];
@@ -43,6 +49,8 @@ impl Context {
             Self::Bench => &[Self::Bench, Self::List, Self::Anywhere],
             Self::Field => &[Self::Field],
             Self::Pad => &[Self::Pad, Self::Field],
+            Self::Pages => &[Self::Pages, Self::List, Self::Anywhere],
+            Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere],
             Self::Help => &[Self::Help, Self::List, Self::Anywhere],
         }
     }
@@ -56,6 +64,8 @@ impl Context {
             Self::Bench => "On the bench",
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
+            Self::Pages => "On the journal's pages",
+            Self::Seasons => "In the seasons",
             Self::Help => "On this page",
         }
     }
@@ -85,6 +95,11 @@ commands! {
     Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Gone, Again, Line, Walk, Undo, By,
     // Getting about.
     Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
+    Pages, Seasons, Only,
+    // The journal's pages.
+    Amend, TakeBack,
+    // The seasons.
+    Beside, Earlier, Later,
     // While typing.
     Accept, Complete, ChooseNext, ChoosePrevious, Erase, Leave,
     // Mends.
@@ -153,6 +168,14 @@ pub const TABLE: &[Key] = &[
     key(X::Field, &[Press::Backspace], C::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
     key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line; on an empty line, goes back."),
 
+    key(X::Pages, &[Char('e')], C::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
+    key(X::Pages, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
+    key(X::Pages, &[Char('i')], C::Inside, "", "Goes to the chosen entry's batch."),
+
+    key(X::Seasons, &[Press::Enter], C::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
+    key(X::Seasons, &[Char('e')], C::Earlier, "earlier", "Goes to the season before."),
+    key(X::Seasons, &[Char('o')], C::Later, "later", "Goes to the season after."),
+
     key(X::Anywhere, &[Char('s')], C::Stick, "stick", "Sticks a batch, all else as today's last."),
     key(X::Anywhere, &[Char('p')], C::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),
     key(X::Anywhere, &[Char('w')], C::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
@@ -168,6 +191,9 @@ pub const TABLE: &[Key] = &[
     key(X::Anywhere, &[Char('t')], C::Treat, "treat", "Notes a treatment of the batch or its place."),
     key(X::Anywhere, &[Char('n')], C::Note, "note", "Writes a remark."),
     key(X::Anywhere, &[Char('l'), Char(';')], C::Line, "line", "Takes any entry as a typed line, reading along."),
+    key(X::Anywhere, &[Char('j')], C::Pages, "journal", "Opens the journal's pages: every entry, newest first, and what is wrong with any line."),
+    key(X::Anywhere, &[Char('y')], C::Seasons, "seasons", "Opens the seasons, week by week."),
+    key(X::Anywhere, &[Char('v')], C::Only, "only", "Narrows figures and seasons to a taxon, wood, place, season or trial, until it is changed."),
     key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),
     key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
     key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),

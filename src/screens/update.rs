@@ -34,6 +34,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         Message::Paper(paper) => {
             state.common.book = paper.book;
             state.common.known = paper.known;
+            state.common.files = paper.files;
             refresh(state, &mut effects);
         }
         Message::Recorded(recorded) => acts::recorded(state, recorded, &mut effects),

@@ -35,6 +35,18 @@ pub fn line_of(entry: &Entry, known: &Known) -> String {
     writer.with_body(&head, &body.join(", "))
 }
 
+/// The same without who and when, for where these stand beside it.
+#[must_use]
+pub fn line_without_when(entry: &Entry, known: &Known) -> String {
+    let nobody = Entry {
+        by: None,
+        ..entry.clone()
+    };
+    let line = line_of(&nobody, known);
+    let when = format!(", on {}", entry.at);
+    line.strip_suffix(&when).map(str::to_owned).unwrap_or(line)
+}
+
 struct Writer<'a> {
     kind: &'static str,
     known: &'a Known,

@@ -8,3 +8,4 @@ mod recording;
 mod stored;
 mod sums;
 mod table;
+mod views;

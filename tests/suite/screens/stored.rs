@@ -2,6 +2,7 @@
 
 use super::face::{Face, journal};
 use super::recording::NURSERY;
+use super::views::LINES as SEASONS;
 use insta::assert_snapshot;
 use struck::screens::ink::Colours;
 use struck::words::clean::Charset;
@@ -27,6 +28,15 @@ const SCREENS: &[(&str, &[&str], &str)] = &[
     ("line-unread", NURSERY, "llook 001: roted 4"),
     ("find", NURSERY, "fapple"),
     ("who", NURSERY, "b"),
+    ("pages", NURSERY, "001<Enter>4<Enter>jkk"),
+    ("pages-empty", &[], "<Esc><Esc>j"),
+    ("pages-search", NURSERY, "jfescal"),
+    ("entry", NURSERY, "j.<Enter>"),
+    ("seasons", NURSERY, "y"),
+    ("seasons-empty", &[], "<Esc><Esc>y"),
+    ("seasons-two", SEASONS, "y<Enter>"),
+    ("only", NURSERY, "vweigela, softwood"),
+    ("help", NURSERY, "h"),
     ("undo", NURSERY, "001<Enter>4<Enter>u"),
 ];
 

@@ -67,6 +67,8 @@ fn a_wider_key_is_hidden_only_by_a_like_one() {
 const HIDDEN: &[(Command, Command)] = &[
     // Enter on a batch is the look pad: the one key of the bench.
     (Command::Look, Command::Open),
+    // A week of a season holds nothing to open: the pair of seasons is what one wants there.
+    (Command::Beside, Command::Open),
     // The pad offers no words, only mends.
     (Command::MendMore, Command::Complete),
 ];

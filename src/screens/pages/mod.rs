@@ -1,0 +1,436 @@
+//! The journal's own pages: every entry newest first, what was withdrawn or amended visibly so, and what is
+//! wrong with any line. It hides nothing and rewrites nothing.
+
+mod feed;
+mod said;
+mod seek;
+mod whole;
+
+use super::acts::ask;
+use super::canvas::{Canvas, wrap};
+use super::common::Common;
+use super::effect::{Act, Effect, New};
+use super::field::Field;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::press::Press;
+use super::question::{Answer, Question};
+use super::record::Amend;
+use super::screen::{Screen, Step, Subject, Turn};
+use crate::book::Book;
+use crate::book::batch::Batch;
+use crate::book::entry::{Kind, Withdraw};
+use crate::book::fault::Fault;
+use crate::book::value::{FieldType, Value};
+use feed::{From, Row, window};
+use seek::Seek;
+use std::sync::Arc;
+
+/// A line of the list.
+#[derive(Clone, Debug, PartialEq)]
+enum Line {
+    Fault(Fault),
+    Row(Row),
+}
+
+/// The pages.
+#[derive(Debug, Default)]
+pub struct Pages {
+    book: Option<Arc<Book>>,
+    lines: Vec<Line>,
+    /// Whether the newest entry is among the lines.
+    newest: bool,
+    chosen: usize,
+    field: Field,
+    typing: bool,
+    /// The question whose answer is awaited, and the window that it is for.
+    asked: Option<(String, From)>,
+    /// The words of the lines on the page shown, and the first one's number.
+    shown: (usize, Vec<String>),
+}
+
+/// The batch that a row is about.
+fn batch_of<'a>(row: &Row, common: &'a Common) -> Option<&'a Arc<Batch>> {
+    let entry = row.entry()?;
+    let fields = entry.kind.write();
+    let value = |wanted: &str| {
+        fields
+            .iter()
+            .find(|(name, _)| *name == wanted)
+            .map(|(_, value)| value)
+    };
+    let begun = common.book.batch(&entry.id);
+    let stick = || {
+        let id = crate::book::id::Id::read(value("stick")?)?;
+        common.book.batch(&id)
+    };
+    let coded = || match value("batch")? {
+        Value::Text(code) => common.book.by_code(code).next_back(),
+        _ => None,
+    };
+    begun.or_else(stick).or_else(coded)
+}
+
+impl Pages {
+    fn seek(&self) -> Seek {
+        Seek::new(self.field.text())
+    }
+
+    /// Takes a window of the journal: at once, or off the input path if it must be searched for.
+    fn load(&mut self, common: &Common, from: From) -> Turn {
+        let seek = self.seek();
+        if seek.is_empty() {
+            let rows = window(&common.book, from, &seek);
+            self.fill(common, from, rows);
+            return Turn::stay();
+        }
+        let key = format!(
+            "pages {from:?} {} {}",
+            common.book.sums().lines,
+            self.field.text()
+        );
+        self.asked = Some((key.clone(), from));
+        Turn::effect(Effect::Ask(Question::new(key, &common.book, move |book| {
+            window(book, from, &seek)
+        })))
+    }
+
+    /// Shows a window, on the line that was chosen or the nearest to where one came from.
+    fn fill(&mut self, common: &Common, from: From, rows: Vec<Row>) {
+        self.asked = None;
+        if rows.is_empty() && matches!(from, From::Until(_) | From::Since(_)) {
+            return;
+        }
+        let chosen = self.lines.get(self.chosen).cloned();
+        self.newest = from == From::Newest;
+        let mut lines = Vec::new();
+        if self.newest {
+            let seek = self.seek();
+            let faults = common.book.faults().iter();
+            let meant =
+                faults.filter(|fault| seek.is_empty() || seek.takes_text(&said::fault(fault)));
+            lines.extend(meant.cloned().map(Line::Fault));
+        }
+        lines.extend(rows.into_iter().map(Line::Row));
+        let last = lines.len().saturating_sub(1);
+        let held = chosen.and_then(|chosen| lines.iter().position(|line| *line == chosen));
+        self.chosen = held.unwrap_or(match from {
+            From::Newest | From::Until(_) => 0,
+            From::Since(_) | From::Oldest => last,
+        });
+        self.lines = lines;
+        self.shown.1.clear();
+    }
+
+    /// Goes so many lines on or back, over the window's edge if need be.
+    fn go(&mut self, common: &Common, by: isize) -> Turn {
+        let last = self.lines.len().saturating_sub(1);
+        let row = |at: usize| match self.lines.get(at) {
+            Some(Line::Row(row)) => Some(row.at().day()),
+            _ => None,
+        };
+        if by > 0 && self.chosen == last {
+            let before = row(last).and_then(|day| day.pred_opt());
+            return before.map_or_else(Turn::stay, |day| self.load(common, From::Until(day)));
+        }
+        if by < 0 && self.chosen == 0 && !self.newest {
+            let after = row(0).and_then(|day| day.succ_opt());
+            let turn = after.map(|day| self.load(common, From::Since(day)));
+            // Nothing newer: the newest window, with what is wrong on top.
+            return match turn {
+                Some(turn) if self.chosen > 0 || self.asked.is_some() => turn,
+                _ => self.load(common, From::Newest),
+            };
+        }
+        self.chosen = self.chosen.saturating_add_signed(by).min(last);
+        Turn::stay()
+    }
+
+    /// Lines below the list that say the chosen one in full.
+    fn foot(common: &Common) -> usize {
+        if common.is_low() {
+            4
+        } else {
+            usize::from(common.size.1 / 4).max(5)
+        }
+    }
+
+    fn room(&self, common: &Common) -> usize {
+        let frame = if common.is_low() { 1 } else { 2 };
+        let sought = usize::from(self.typing || !self.field.is_empty());
+        let taken = frame + sought + Self::foot(common);
+        usize::from(common.size.1).saturating_sub(taken).max(1)
+    }
+
+    /// The words of the page shown, made anew only when the page is another.
+    fn word(&mut self, common: &Common) {
+        let room = self.room(common);
+        let first = self.chosen / room * room;
+        if self.shown.0 == first
+            && self.shown.1.len() == room.min(self.lines.len() - first.min(self.lines.len()))
+        {
+            return;
+        }
+        let page = self.lines.iter().skip(first).take(room);
+        self.shown = (first, page.map(|line| words(line, common)).collect());
+    }
+
+    fn row(&self) -> Option<&Row> {
+        match self.lines.get(self.chosen)? {
+            Line::Row(row) => Some(row),
+            Line::Fault(_) => None,
+        }
+    }
+
+    fn amend(&self, common: &mut Common) -> Turn {
+        match self.row() {
+            Some(Row::Stands(it)) => Turn::open(Amend::open(&it.entry, common)),
+            _ => {
+                common.say(
+                    Meaning::Plain,
+                    "Only an entry that stands can be amended here.",
+                );
+                Turn::stay()
+            }
+        }
+    }
+
+    fn take_back(&self, common: &mut Common) -> Turn {
+        let standing = match self.row() {
+            Some(Row::Stands(it)) => it,
+            Some(Row::Correction(it)) if it.in_force => &it.standing,
+            _ => {
+                common.say(
+                    Meaning::Plain,
+                    "Only an entry that stands can be taken back here.",
+                );
+                return Turn::stay();
+            }
+        };
+        let of = standing.entry.id.clone();
+        let line = self
+            .row()
+            .map(|row| said::line(row, common))
+            .unwrap_or_default();
+        let said = format!("taken back: {line}");
+        let withdraw = Kind::Withdraw(Box::new(Withdraw { of, reason: None }));
+        let entries = vec![New {
+            kind: withdraw,
+            note: None,
+        }];
+        let effect = Effect::Record(Act {
+            at: None,
+            entries,
+            said,
+        });
+        let line = format!("k again takes back: {line}");
+        ask(common, Command::TakeBack, effect, line);
+        Turn::stay()
+    }
+
+    fn inside(&self, common: &mut Common) -> Turn {
+        let batch = self.row().and_then(|row| batch_of(row, common)).cloned();
+        match batch {
+            Some(batch) if batch.is_open() => Turn::step(Step::Found(batch.key.clone())),
+            Some(batch) => {
+                common.say(
+                    Meaning::Plain,
+                    format!("{} is no longer on the bench.", batch.code),
+                );
+                Turn::stay()
+            }
+            None => {
+                common.say(Meaning::Plain, "It is about no batch.");
+                Turn::stay()
+            }
+        }
+    }
+
+    fn typed(&mut self, common: &Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => self.typing = false,
+            Command::Erase if !self.field.is_empty() => {
+                self.field.press(Press::Backspace);
+                return self.load(common, From::Newest);
+            }
+            Command::Erase | Command::Leave => {
+                self.typing = false;
+                self.field = Field::default();
+                return self.load(common, From::Newest);
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+}
+
+fn words(line: &Line, common: &Common) -> String {
+    match line {
+        Line::Fault(fault) => said::fault(fault),
+        Line::Row(row) => {
+            let when = common.calendar().at(&row.at());
+            let fate = said::fate(row).map_or_else(String::new, |fate| format!("{fate}: "));
+            format!("{when}  {fate}{}", said::line(row, common))
+        }
+    }
+}
+
+impl Screen for Pages {
+    fn context(&self) -> Context {
+        if self.typing {
+            Context::Field
+        } else {
+            Context::Pages
+        }
+    }
+
+    fn title(&self, common: &Common) -> String {
+        let sums = common.book.sums();
+        match common.book.faults().len() {
+            0 => format!("Journal: {} entries", sums.entries),
+            wrong => format!("Journal: {} entries, {wrong} to mend or note", sums.entries),
+        }
+    }
+
+    fn subject(&self, common: &Common) -> Subject {
+        let batch = self.row().and_then(|row| batch_of(row, common));
+        Subject {
+            batch: batch.map(|batch| batch.key.clone()),
+            place: batch.and_then(|batch| batch.place.clone()),
+        }
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        command == Command::Find || (command == Command::Back && !self.field.is_empty())
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        if self.typing {
+            return self.typed(common, command);
+        }
+        let page = self.room(common) as isize;
+        match command {
+            Command::Find => self.typing = true,
+            Command::Back => {
+                self.field = Field::default();
+                return self.load(common, From::Newest);
+            }
+            Command::Next => return self.go(common, 1),
+            Command::Previous => return self.go(common, -1),
+            Command::PageOn => return self.go(common, page),
+            Command::PageBack => return self.go(common, -page),
+            Command::First => {
+                self.chosen = 0;
+                self.lines.clear();
+                return self.load(common, From::Newest);
+            }
+            Command::Last => {
+                self.lines.clear();
+                return self.load(common, From::Oldest);
+            }
+            Command::Open => {
+                return match self.lines.get(self.chosen) {
+                    Some(Line::Fault(it)) => {
+                        Turn::open(whole::Whole::new(said::whole_fault(it, common)))
+                    }
+                    Some(Line::Row(row)) => Turn::open(whole::Whole::new(said::whole(row, common))),
+                    None => Turn::stay(),
+                };
+            }
+            Command::Amend => return self.amend(common),
+            Command::TakeBack => return self.take_back(common),
+            Command::Inside => return self.inside(common),
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        if self.typing && self.field.press(press) {
+            return self.load(common, From::Newest);
+        }
+        Turn::stay()
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.field.insert(text);
+        self.load(common, From::Newest)
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        let same = self
+            .book
+            .as_ref()
+            .is_some_and(|book| Arc::ptr_eq(book, &common.book));
+        let mut turn = Turn::stay();
+        if !same {
+            self.book = Some(Arc::clone(&common.book));
+            let first = match self.lines.first() {
+                Some(Line::Row(row)) if !self.newest => From::Until(row.at().day()),
+                _ => From::Newest,
+            };
+            turn = self.load(common, first);
+        }
+        self.word(common);
+        turn
+    }
+
+    fn answered(&mut self, common: &Common, answer: &Answer) {
+        let Some((key, from)) = self.asked.clone() else {
+            return;
+        };
+        if let Some(rows) = answer.to::<Vec<Row>>(&key) {
+            self.fill(common, from, rows.clone());
+            self.word(common);
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let mut top = 0;
+        if self.typing {
+            canvas.field(0, 0, &self.field);
+            top = 1;
+        } else if !self.field.is_empty() {
+            canvas.text(
+                0,
+                0,
+                &format!("with '{}'", self.field.text()),
+                Meaning::Plain,
+            );
+            top = 1;
+        }
+        if self.lines.is_empty() {
+            let line = if self.asked.is_some() {
+                "Looking."
+            } else {
+                "Nothing is written so."
+            };
+            canvas.text(top, 2, line, Meaning::Plain);
+            return;
+        }
+        let (first, words) = &self.shown;
+        for (at, line) in words.iter().enumerate() {
+            let number = first + at;
+            let fault = matches!(self.lines.get(number), Some(Line::Fault(_)));
+            let mark = if number == self.chosen { ">" } else { " " };
+            canvas.text(top + at, 0, mark, Meaning::Heading);
+            let meaning = if fault {
+                Meaning::Pressing
+            } else {
+                Meaning::Plain
+            };
+            canvas.text(top + at, 2, line, meaning);
+        }
+        let foot = top + self.room(common);
+        let said = match self.lines.get(self.chosen) {
+            Some(Line::Fault(it)) => said::whole_fault(it, common),
+            Some(Line::Row(row)) => said::whole(row, common),
+            None => Vec::new(),
+        };
+        let room = canvas.width().saturating_sub(2);
+        let lines = said.iter().flat_map(|text| wrap(text, room));
+        for (at, line) in lines.take(Self::foot(common)).enumerate() {
+            canvas.text(foot + at, 2, &line, Meaning::Plain);
+        }
+    }
+}
