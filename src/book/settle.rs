@@ -282,8 +282,8 @@ impl<'a> Work<'a> {
         // Comparing dates takes time, so each is read once.
         self.out.standing.sort_by_cached_key(order);
         self.out.withdrawn.sort_by_cached_key(order);
-        let by_time = |a: &Correction, b: &Correction| a.standing.fold_order(&b.standing);
-        self.out.corrections.sort_by(by_time);
+        let by_time = |one: &Correction| order(&one.standing);
+        self.out.corrections.sort_by_cached_key(by_time);
         self.out
     }
 }

@@ -63,6 +63,8 @@ fn abbreviates(word: &str, held: &str) -> bool {
 fn text(book: &Book, entry: &Entry) -> String {
     let mut out = entry.kind.word().to_owned();
     for (name, value) in entry.kind.write() {
+        out.push(' ');
+        out.push_str(name);
         flat(&value, &mut out);
         if let (true, Value::Text(code)) = (name == "batch", &value)
             && let Some(batch) = book.by_code(code).next_back()

@@ -29,8 +29,8 @@ fn pages_stand_newest_first() {
             .find(text)
             .unwrap_or_else(|| panic!("{text} in\n{screen}"))
     };
-    assert!(at("Philadelphus") < at("26-001 "), "{screen}");
-    assert!(at("26-001 ") < at("Weigela"), "{screen}");
+    assert!(at("Philadelphus") < at("look 26-001:"), "{screen}");
+    assert!(at("look 26-001:") < at("Weigela"), "{screen}");
 }
 
 #[test]
