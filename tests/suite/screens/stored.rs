@@ -40,6 +40,24 @@ const SCREENS: &[(&str, &[&str], &str)] = &[
     ("undo", NURSERY, "001<Enter>4<Enter>u"),
 ];
 
+/// A screen with zeros for what is drawn by lot: an id, the end of a machine's file name.
+fn without_chance(screen: &str) -> String {
+    let mut out = String::new();
+    for word in screen.split_inclusive([' ', ',', '.', '\n']) {
+        let bare = word.trim_end_matches([' ', ',', '.', '\n']);
+        let is_id = bare.len() == 26 && bare.starts_with("01");
+        let known = match bare.strip_prefix("shed-ana-") {
+            Some(lot) => bare.len() - lot.len(),
+            None if is_id => 0,
+            None => bare.len(),
+        };
+        out.push_str(&bare[..known]);
+        out.push_str(&"0".repeat(bare.len() - known));
+        out.push_str(&word[bare.len()..]);
+    }
+    out
+}
+
 #[test]
 fn screens_are_as_stored() {
     for (name, lines, keys) in SCREENS {
@@ -49,7 +67,7 @@ fn screens_are_as_stored() {
                 let folder = journal(lines);
                 let mut face = Face::over(&folder, size, glyphs, Colours::Sixteen);
                 face.keys(keys);
-                let screen = face.screen();
+                let screen = without_chance(&face.screen());
                 if glyphs == Charset::Ascii {
                     assert!(screen.is_ascii(), "{name} at {size:?}:\n{screen}");
                 }
