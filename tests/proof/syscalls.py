@@ -1,0 +1,153 @@
+"""Every system call of the append and of the read path made to fail by strace: each errno, each occurrence.
+
+After each: what was acknowledged stands once; what was not is a draft or a clear refusal; no byte that stood
+before has changed; the journal reads; the next append works. Needs strace.
+"""
+import concurrent.futures, os, re, shutil, subprocess
+from common import Home, ROOT, Tally, only_grew, readable, unharmed
+
+# Errnos that each call can give (Linux man pages, section 2).
+ERRNOS = {
+    'openat': 'EACCES EIO EINTR EMFILE ENOSPC EDQUOT EROFS ENOMEM ESTALE', 'flock': 'EINTR ENOLCK EBADF EIO', 'statx': 'EACCES EIO ENOMEM',
+    'fstat': 'EIO EBADF', 'newfstatat': 'EACCES EIO', 'read': 'EIO EINTR EAGAIN ESTALE', 'pread64': 'EIO EINTR ESTALE', 'lseek': 'EBADF EINVAL',
+    'write': 'ENOSPC EIO EDQUOT EINTR EFBIG EROFS EBADF EAGAIN', 'pwrite64': 'ENOSPC EIO EDQUOT EINTR', 'fdatasync': 'EIO ENOSPC EDQUOT EINTR EROFS',
+    'fsync': 'EIO ENOSPC EDQUOT EINTR EROFS', 'ftruncate': 'EIO EINTR', 'getdents64': 'EIO ENOENT', 'mkdir': 'EACCES ENOSPC EDQUOT EROFS EIO',
+    'rename': 'EACCES ENOSPC EROFS EIO', 'unlink': 'EACCES EROFS EIO', 'fchmod': 'EPERM EROFS EIO', 'chmod': 'EPERM EIO', 'close': 'EIO EINTR',
+    'clone3': 'EAGAIN ENOMEM', 'getrandom': 'EINTR', 'mmap': 'ENOMEM',
+}
+CI_OCCURRENCES, FIRST = 6, 'stick 24 Weigela florida, semi-ripe, at bench A'
+NEXT = 'remark the fog nozzle drips'
+STARTS = ('none', 'clean', 'torn')
+
+
+def started(kind):
+    """A home whose journal is not there, or holds whole lines, or ends in a torn one."""
+    home = Home()
+    if kind != 'none':
+        home.add(FIRST)
+        if kind == 'torn':
+            with open(next(home.journal.glob('*.jsonl')), 'ab') as file:
+                file.write(b'{"v":1,"id":"01JZ00000000000000000000')
+    return home
+
+
+def traced(home, arguments, log, inject=()):
+    before = ['strace', '-f', '-qq', '-o', log, '-e', 'trace=' + (inject[0] if inject else ','.join(ERRNOS))]
+    if inject:
+        before += ['-e', f'inject={inject[0]}:{inject[1]}:when={inject[2]}']
+    return home.run(*arguments, before=before, limit=30)
+
+
+def occurrences(kind, arguments):
+    """How often each call is made, and how many of them by the loader, before the program's own first."""
+    with started(kind) as home:
+        log = str(home.path / 'calls')
+        traced(home, arguments, log)
+        counts = {}
+        for line in open(log, errors='replace'):
+            found = re.match(r'\d+ +(\w+)\(', line)
+            if found:
+                counts[found[1]] = counts.get(found[1], 0) + 1
+    return counts
+
+
+def one(tally, kind, call, how, nth, arguments, writes):
+    case = f'{arguments[0]}, {kind} journal, {call} {how} #{nth}'
+    with started(kind) as home:
+        log = str(home.path / 'calls')
+        before = home.files()
+        sound = None if writes else home.run(*arguments)
+        code, out, err = traced(home, arguments, log, (call, how, nth))
+        if not os.path.exists(log) or ('INJECTED' not in open(log, errors='replace').read() and 'signal' not in how):
+            return 'not reached'
+        said = (out + err).decode('utf-8', 'replace')
+        if code == 127 or 'error while loading' in said:
+            return 'stopped in the loader'
+        killed = 'signal' in how
+        if not killed and call not in ('mmap', 'clone3'):
+            unharmed(tally, code, said, case)
+        after = home.files()
+        tally.expect(only_grew(before, after), f'{case}: bytes that stood before have changed')
+        if not writes:
+            same = (code, out) == sound[:2]
+            tally.expect(same or code not in (0, None) or b'note' in out, f'{case}: another answer, and no word of it: {said[:200]}')
+            return 'same answer' if same else 'a reason told'
+        from common import SAVED
+        acked = SAVED.findall(said)
+        if not acked and not killed:
+            tally.expect(code != 0 or (call == 'write' and not err), f'{case}: not acknowledged, yet exit 0')
+            tally.expect(any(arguments[1] in d for d in home.drafts()) or 'struck:' in said or call == 'write' or code == 134,
+                         f'{case}: neither a draft nor a reason: {said[:200]}')
+        pieces = (kind == 'torn') + (not acked)
+        ids, _ = tally.audit(after, acked, case, pieces)
+        fresh = sum(ids.values()) - (kind != 'none') - len(acked)
+        again, more, words = home.add(NEXT)
+        if tally.expect(again == 0 and more, f'{case}: the next append fails: {words[:300]}'):
+            tally.audit(home.files(), more, case + ', next append', pieces)
+        code, out, err = home.run('check', '--json')
+        tally.expect(code in (0, 3), f'{case}: check ends with {code}')
+        return 'saved' if acked else 'not acknowledged, yet on the disk' if fresh else 'refused'
+
+
+def plan(full, arguments, kinds):
+    for kind in kinds:
+        for call, count in occurrences(kind, arguments).items():
+            most = count if full else min(count, CI_OCCURRENCES if call in ('openat', 'read', 'mmap', 'close', 'statx') else count)
+            # The last ones are the program's own; the first are the loader's.
+            for nth in range(count - most + 1, count + 1):
+                for errno in ERRNOS[call].split():
+                    yield kind, call, 'error=' + errno, nth
+                if arguments[0] == 'add' and call not in ('mmap', 'close'):
+                    yield kind, call, 'signal=SIGKILL', nth
+
+
+def part(name, full, arguments, kinds, writes):
+    tally = Tally(name)
+    if not shutil.which('strace'):
+        return tally.skip('strace is not installed')
+    work = lambda it: (it, one(tally, *it, arguments, writes))
+    with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
+        for _, became in pool.map(work, plan(full, arguments, kinds)):
+            tally.cases += became not in ('not reached',)
+            tally.notes[became] += 1
+    return tally
+
+
+def shim(tally_name='short and torn writes (shim)'):
+    """Real short writes, errors and deaths in the middle of a write, by a library loaded before the C library."""
+    tally = Tally(tally_name)
+    if not shutil.which('gcc'):
+        return tally.skip('gcc is not installed')
+    with Home() as scratch:
+        library = str(scratch.path / 'shim.so')
+        subprocess.run(['gcc', '-shared', '-fPIC', '-O2', '-o', library, str(ROOT / 'tests/proof/shim.c'), '-ldl'], check=True)
+        for kind in STARTS:
+            for mode in ('short', 'torn', 'enospc', 'eintr', 'tornkill'):
+                for share in (1, 10, 50, 90, 99):
+                    torn_write(tally, library, kind, mode, share)
+    return tally
+
+
+def torn_write(tally, library, kind, mode, share):
+    case = f'{kind} journal, {mode} at {share} %'
+    tally.cases += 1
+    with started(kind) as home:
+        before = home.files()
+        code, acked, said = home.add(FIRST, LD_PRELOAD=library, SHIM_MODE=mode, SHIM_SHARE=str(share))
+        if mode != 'tornkill':
+            unharmed(tally, code, said, case)
+            tally.expect((code == 0) == bool(acked), f'{case}: exit {code}, {len(acked)} acknowledged')
+        tally.expect(mode == 'eintr' or not acked, f'{case}: acknowledged: {said}')
+        tally.expect(only_grew(before, home.files()), f'{case}: bytes that stood before have changed')
+        pieces = (kind == 'torn') + (not acked)
+        tally.audit(home.files(), acked, case, pieces)
+        again, more, words = home.add(NEXT)
+        if tally.expect(again == 0 and more, f'{case}: the next append fails: {words}'):
+            tally.audit(home.files(), more, case + ', next append', pieces)
+
+
+def run(full):
+    yield part('each call of `add` failing, and killed at it', full, ('add', FIRST), STARTS, True)
+    yield part('each call of `check` failing', full, ('check', '--json'), ('clean', 'torn') if full else ('torn',), False)
+    yield part('each call of `timeline` failing', full, ('timeline', '--json'), ('clean',), False)
+    yield shim()
