@@ -62,7 +62,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
     }
-    match desk.save(&prepared) {
+    match save(&mut desk, &prepared) {
         Ok(()) => {
             for entry in prepared.entries() {
                 output::say(&saved(entry));
@@ -70,6 +70,20 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
             Ok(Exit::Done)
         }
         Err(unsaved) => Err(kept(&desk, &line, &unsaved)),
+    }
+}
+
+/// Saves; where the outcome is not known, once more under the same id, which doubles nothing.
+fn save(desk: &mut Desk, prepared: &Prepared) -> Result<(), Unsaved> {
+    match desk.save(prepared) {
+        Err(Unsaved::Unknown(_)) => match desk.save(prepared) {
+            // The first try may be on the disk, so a refusal of the second settles nothing.
+            Err(Unsaved::Refused(failure) | Unsaved::Unknown(failure)) => {
+                Err(Unsaved::Unknown(failure))
+            }
+            Ok(()) => Ok(()),
+        },
+        other => other,
     }
 }
 
@@ -146,7 +160,13 @@ fn write_nothing(desk: &Desk, prepared: &Prepared) -> Result<Exit, Failure> {
 
 /// A line that could not be saved is kept as a draft, and offered when the bench is next opened.
 fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
-    let failure = unsaved.failure().clone();
+    let mut failure = unsaved.failure().clone();
+    if matches!(unsaved, Unsaved::Unknown(_)) {
+        failure = failure.hint(
+            "It was tried twice and may be in the journal all the same: \
+             look with `struck batches` and `struck show` before entering it again.",
+        );
+    }
     match desk.keep_line(line) {
         Ok(path) => failure.hint(format!("The line is kept in {}.", path.display())),
         Err(error) => failure.hint(format!(

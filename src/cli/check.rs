@@ -33,7 +33,7 @@ pub struct Arguments {
 
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
-    let desk = context.open()?;
+    let desk = context.open_to_check()?;
     let files = desk.files();
     let faults = desk.faults();
     let told = if arguments.json {

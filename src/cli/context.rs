@@ -1,11 +1,14 @@
 //! What every command needs: the surroundings, the journal to use, and how tables are drawn.
 
 use super::environment::Environment;
+use super::output;
 use super::progress::Progress;
 use crate::book::at::At;
+use crate::book::fault::Wrong;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
-use crate::words::clean::Charset;
+use crate::words::clean::{Charset, shown};
+use crate::words::faults::sentence;
 use crate::words::when::Lean;
 use chrono::NaiveDate;
 use std::path::PathBuf;
@@ -21,11 +24,21 @@ pub struct Context {
 }
 
 impl Context {
-    /// Opens the journal to read.
+    /// Opens the journal to read; files that could not be read are told beside the answer.
     ///
     /// # Errors
     /// If it cannot be opened.
     pub fn open(&self) -> Result<Desk, Failure> {
+        let desk = self.open_to_check()?;
+        tell_unread(&desk);
+        Ok(desk)
+    }
+
+    /// Opens the journal to read, for a command that tells every fault itself.
+    ///
+    /// # Errors
+    /// If it cannot be opened.
+    pub fn open_to_check(&self) -> Result<Desk, Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
         let mut progress = Progress::new(self.environment.watched, "lines read:");
         let desk = Desk::open(settings, self.environment.clock()?, &mut |lines| {
@@ -41,7 +54,9 @@ impl Context {
     /// If it can be neither opened nor begun.
     pub fn open_or_begin(&self) -> Result<Desk, Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
-        Desk::open_or_begin(settings, self.environment.clock()?)
+        let desk = Desk::open_or_begin(settings, self.environment.clock()?)?;
+        tell_unread(&desk);
+        Ok(desk)
     }
 
     /// Opens the journal, or an empty one if it is not there, to try a line out. Nothing is made.
@@ -71,5 +86,21 @@ impl Context {
             clock.offset_at(local)
         })
         .map_err(|error| Failure::usage(error.to_string()))
+    }
+}
+
+/// Without these files an answer says less than it seems to, so it is not left to `check` to tell.
+fn tell_unread(desk: &Desk) {
+    let files = desk.files();
+    for fault in desk.book().faults() {
+        if let Wrong::File(_) = &fault.wrong {
+            let number = usize::try_from(fault.origin.file).ok();
+            let path = number.and_then(|at| files.get(at));
+            let path = path.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
+            output::say(&format!(
+                "struck: {path} is left out: {}\n  See `struck check --explain`.\n",
+                sentence(&fault.wrong)
+            ));
+        }
     }
 }

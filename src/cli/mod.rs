@@ -31,6 +31,7 @@ use environment::Environment;
 use exit::Exit;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 /// Bench journal for plants raised from cuttings.
 ///
@@ -86,6 +87,7 @@ enum Command {
 /// Runs the program and gives its exit code.
 #[must_use]
 pub fn main() -> ExitCode {
+    outlive_size_limit();
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(told) => return told_by_parser(&told).into(),
@@ -101,6 +103,12 @@ pub fn main() -> ExitCode {
     run(&context, arguments.command)
         .unwrap_or_else(|failure| output::failed(&failure))
         .into()
+}
+
+/// At the limit of file size a write then fails, and is told in words, instead of ending the program.
+fn outlive_size_limit() {
+    // If it cannot be heard, the limit ends the program as it would have.
+    let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, Arc::default());
 }
 
 fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {

@@ -22,7 +22,8 @@ pub fn private_folder(path: &Path) -> io::Result<()> {
 /// # Errors
 /// Whatever the system says; the file is then as it was.
 pub fn put(path: &Path, text: &str) -> io::Result<()> {
-    let aside = path.with_extension("new");
+    // A name of this process alone, so that two sessions do not take each other's away.
+    let aside = path.with_extension(format!("{}.new", std::process::id()));
     // Removed first, so that its permissions are ours and no link is followed.
     match fs::remove_file(&aside) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),

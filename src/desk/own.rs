@@ -51,8 +51,13 @@ impl Own {
     /// # Errors
     /// Whatever the system says.
     pub fn keep(&self, settings: &Settings) -> io::Result<()> {
+        let path = folder(settings).join("own");
+        let text = self.write();
+        if files::get(&path)?.as_deref() == Some(&*text) {
+            return Ok(());
+        }
         files::private_folder(&folder(settings))?;
-        files::put(&folder(settings).join("own"), &self.write())
+        files::put(&path, &text)
     }
 
     fn write(&self) -> String {

@@ -86,14 +86,7 @@ impl Journal {
         let parent = path.parent().filter(|it| !it.as_os_str().is_empty());
         let folder = if lone { parent } else { Some(path) };
         if let Some(folder) = folder.filter(|it| disk.stat(it).is_err()) {
-            disk.create_folder(folder)
-                .map_err(|error| Trouble::new(Step::Create, folder, &error))?;
-            let above = folder
-                .parent()
-                .filter(|it| !it.as_os_str().is_empty())
-                .unwrap_or(Path::new("."));
-            disk.sync_folder(above)
-                .map_err(|error| Trouble::new(Step::Sync, above, &error))?;
+            make_to_last(&*disk, folder)?;
         }
         let path = path.to_owned();
         let root = if lone {
@@ -249,4 +242,23 @@ impl Lines for Journal {
         };
         (0..).zip(&self.files).find_map(found)
     }
+}
+
+/// Makes a folder and those above it, each with a name that lasts.
+fn make_to_last(disk: &dyn Disk, folder: &Path) -> Result<(), Trouble> {
+    let missing: Vec<&Path> = folder
+        .ancestors()
+        .take_while(|it| !it.as_os_str().is_empty() && disk.stat(it).is_err())
+        .collect();
+    disk.create_folder(folder)
+        .map_err(|error| Trouble::new(Step::Create, folder, &error))?;
+    for made in missing {
+        let above = made
+            .parent()
+            .filter(|it| !it.as_os_str().is_empty())
+            .unwrap_or(Path::new("."));
+        disk.sync_folder(above)
+            .map_err(|error| Trouble::new(Step::Sync, above, &error))?;
+    }
+    Ok(())
 }

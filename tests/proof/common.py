@@ -80,12 +80,16 @@ class Home:
 
 
 def readable(files):
-    """How often each id stands in whole, sound lines, and how many pieces are no such line."""
-    ids, broken = collections.Counter(), 0
+    """How often each id stands in whole, sound lines, and how many pieces are no such line.
+
+    The same bytes again are a retry under the same id, which the format counts once.
+    """
+    ids, broken, seen = collections.Counter(), 0, set()
     for data in files.values():
         for line in data.split(b'\n'):
-            if not line.strip():
+            if not line.strip() or line in seen:
                 continue
+            seen.add(line)
             try:
                 entry = json.loads(line.decode())
                 body, _, tail = line.rpartition(b',"crc":"')

@@ -2,6 +2,7 @@
 
 mod adding;
 mod checking;
+mod proved;
 mod reading;
 mod readme;
 pub mod run;
