@@ -17,6 +17,10 @@ pub enum Context {
     Bench,
     /// While a line is typed.
     Field,
+    /// A batch's life.
+    Batch,
+    /// The taxa.
+    Taxa,
     /// The look pad.
     Pad,
     /// The journal's own pages.
@@ -32,6 +36,8 @@ impl Context {
     pub const ALL: &'static [Self] = &[
         Self::Bench,
         Self::List,
+        Self::Batch,
+        Self::Taxa,
         Self::Pad,
         Self::Field,
         Self::Pages,
@@ -47,6 +53,8 @@ impl Context {
             Self::Anywhere => &[Self::Anywhere],
             Self::List => &[Self::List, Self::Anywhere],
             Self::Bench => &[Self::Bench, Self::List, Self::Anywhere],
+            Self::Batch => &[Self::Batch, Self::List, Self::Anywhere],
+            Self::Taxa => &[Self::Taxa, Self::List, Self::Anywhere],
             Self::Field => &[Self::Field],
             Self::Pad => &[Self::Pad, Self::Field],
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere],
@@ -62,6 +70,8 @@ impl Context {
             Self::Anywhere => "Anywhere",
             Self::List => "In a list",
             Self::Bench => "On the bench",
+            Self::Batch => "On a batch",
+            Self::Taxa => "Among the taxa",
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
             Self::Pages => "On the journal's pages",
@@ -89,6 +99,8 @@ macro_rules! commands {
 commands! {
     // The bench.
     Look, Order, Inside,
+    // A batch, the taxa.
+    Grouping, Taxa,
     // A list.
     Next, Previous, PageOn, PageBack, First, Last, Open,
     // Recording.
@@ -156,6 +168,10 @@ pub const TABLE: &[Key] = &[
     key(X::List, &[Press::End], C::Last, "", "The last."),
     key(X::List, &[Press::Enter, Press::Right], C::Open, "open", "Opens what is chosen."),
 
+    key(X::Batch, &[Char('e')], C::Look, "look", "Opens the look pad on this batch."),
+    key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Takes the chosen entry back, by a line that says why; Enter amends it."),
+    key(X::Taxa, &[Char('o')], C::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
+
     key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, passes on."),
     key(X::Pad, &[Char('=')], C::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
     key(X::Pad, &[Char('.')], C::MendUnseen, "rest unseen", "The rest was not looked at."),
@@ -193,7 +209,8 @@ pub const TABLE: &[Key] = &[
     key(X::Anywhere, &[Char('l'), Char(';')], C::Line, "line", "Takes any entry as a typed line, reading along."),
     key(X::Anywhere, &[Char('j')], C::Pages, "journal", "Opens the journal's pages: every entry, newest first, and what is wrong with any line."),
     key(X::Anywhere, &[Char('y')], C::Seasons, "seasons", "Opens the seasons, week by week."),
-    key(X::Anywhere, &[Char('v')], C::Only, "only", "Narrows figures and seasons to a taxon, wood, place, season or trial, until it is changed."),
+    key(X::Anywhere, &[Char('*')], C::Only, "only", "Narrows figures and seasons to a taxon, wood, place, season or trial, until it is changed."),
+    key(X::Anywhere, &[Char('v')], C::Taxa, "taxa", "Shows every taxon with its strike and days."),
     key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),
     key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
     key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),

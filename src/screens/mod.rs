@@ -29,6 +29,7 @@
 //! Tests type keys and compare screens: `tests/suite/screens/face.rs`.
 
 pub mod acts;
+pub mod batch;
 pub mod bench;
 pub mod canvas;
 pub mod common;
@@ -53,6 +54,7 @@ pub mod screen;
 pub mod seasons;
 pub mod state;
 pub mod strip;
+pub mod taxa;
 pub mod terminal;
 pub mod update;
 pub mod view;

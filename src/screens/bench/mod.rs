@@ -181,6 +181,11 @@ impl Screen for Bench {
                     return Turn::open(Pad::new(row.key.clone()));
                 }
             }
+            Command::Inside => {
+                if let Some(row) = self.row() {
+                    return Turn::open(crate::screens::batch::Batch::new(row.key.clone()));
+                }
+            }
             Command::Walk => {
                 if let Some(round) = self.round() {
                     return Turn::open(Pad::on_round(round));

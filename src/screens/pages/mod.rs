@@ -16,7 +16,7 @@ use super::keys::{Command, Context};
 use super::press::Press;
 use super::question::{Answer, Question};
 use super::record::Amend;
-use super::screen::{Screen, Step, Subject, Turn};
+use super::screen::{Screen, Subject, Turn};
 use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::entry::{Kind, Withdraw};
@@ -231,14 +231,7 @@ impl Pages {
     fn inside(&self, common: &mut Common) -> Turn {
         let batch = self.row().and_then(|row| batch_of(row, common)).cloned();
         match batch {
-            Some(batch) if batch.is_open() => Turn::step(Step::Found(batch.key.clone())),
-            Some(batch) => {
-                common.say(
-                    Meaning::Plain,
-                    format!("{} is no longer on the bench.", batch.code),
-                );
-                Turn::stay()
-            }
+            Some(batch) => Turn::open(super::batch::Batch::new(batch.key.clone())),
             None => {
                 common.say(Meaning::Plain, "It is about no batch.");
                 Turn::stay()

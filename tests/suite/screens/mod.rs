@@ -3,6 +3,7 @@
 mod bytes;
 mod face;
 mod field;
+mod lives;
 mod outside;
 mod recording;
 mod stored;

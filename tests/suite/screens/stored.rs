@@ -35,7 +35,7 @@ const SCREENS: &[(&str, &[&str], &str)] = &[
     ("seasons", NURSERY, "y"),
     ("seasons-empty", &[], "<Esc><Esc>y"),
     ("seasons-two", SEASONS, "y<Enter>"),
-    ("only", NURSERY, "vweigela, softwood"),
+    ("only", NURSERY, "*weigela, softwood"),
     ("help", NURSERY, "h"),
     ("undo", NURSERY, "001<Enter>4<Enter>u"),
 ];

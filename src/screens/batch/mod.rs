@@ -1,0 +1,230 @@
+//! A batch's life: the band over its days, its place beside others of its kind, its entries one by
+//! one. It computes no figure while drawing and writes nothing itself.
+
+pub(in crate::screens) mod draw;
+pub mod history;
+pub mod usual;
+
+use crate::book::batch::{Batch as Held, Event};
+use crate::book::entry::Entry;
+use crate::book::id::Id;
+use crate::screens::canvas::Canvas;
+use crate::screens::common::Common;
+use crate::screens::effect::Effect;
+use crate::screens::ink::Meaning;
+use crate::screens::keys::{Command, Context};
+use crate::screens::pad::Pad;
+use crate::screens::question::{Answer, Question};
+use crate::screens::record::{Amend, Line};
+use crate::screens::screen::{Screen, Subject, Turn};
+use crate::words::bench_line::line_of;
+use history::{Air, Step};
+use std::sync::Arc;
+
+/// What is computed off the input path.
+#[derive(Clone, Debug)]
+struct Figures {
+    air: Vec<Air>,
+    usual: String,
+}
+
+/// An entry as it is listed.
+#[derive(Clone, Debug)]
+struct Row {
+    id: Id,
+    age: u32,
+    day: String,
+    said: String,
+    look: bool,
+}
+
+/// The screen of one batch.
+#[derive(Debug)]
+pub struct Batch {
+    key: Id,
+    held: Option<Arc<Held>>,
+    rows: Vec<Row>,
+    steps: Vec<Step>,
+    chosen: usize,
+    asked: String,
+    figures: Option<Figures>,
+}
+
+impl Batch {
+    /// Of the batch of that key.
+    #[must_use]
+    pub fn new(key: Id) -> Self {
+        Self {
+            key,
+            held: None,
+            rows: Vec::new(),
+            steps: Vec::new(),
+            chosen: usize::MAX,
+            asked: String::new(),
+            figures: None,
+        }
+    }
+
+    /// Asks for the figures, unless they are asked for already of this very book.
+    fn ask(&mut self, common: &Common) -> Turn {
+        let key = format!(
+            "batch {} {:p} {}",
+            self.key,
+            Arc::as_ptr(&common.book),
+            common.today()
+        );
+        if self.asked == key {
+            return Turn::stay();
+        }
+        self.asked.clone_from(&key);
+        let (batch, today) = (self.key.clone(), common.today());
+        let work = move |book: &crate::book::Book| {
+            let held = book.batch(&batch);
+            held.map_or_else(
+                || Figures {
+                    air: Vec::new(),
+                    usual: String::new(),
+                },
+                |held| {
+                    let last = if held.is_open() {
+                        today
+                    } else {
+                        held.last_day()
+                    };
+                    Figures {
+                        air: history::air(book, held, last),
+                        usual: usual::usual(book, held),
+                    }
+                },
+            )
+        };
+        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+    }
+
+    /// The chosen entry as a line to be changed.
+    fn amend(&self, common: &Common) -> Turn {
+        let row = self.rows.get(self.chosen);
+        match row.and_then(|row| common.book.entry(&row.id)) {
+            Some(standing) => Turn::open(Amend::open(&standing.entry, common)),
+            None => Turn::stay(),
+        }
+    }
+
+    /// A line that takes the chosen entry back, its reason still to be typed.
+    fn take_back(&self, common: &Common) -> Turn {
+        let line = Line::open(Command::Line, self.subject(common));
+        match self.rows.get(self.chosen).zip(line) {
+            Some((row, line)) => {
+                let text = format!("withdraw {}, because ", row.id);
+                Turn::open(line.resumed(&text))
+            }
+            None => Turn::stay(),
+        }
+    }
+}
+
+/// The batch's entries, the first first.
+fn rows(batch: &Held, common: &Common) -> Vec<Row> {
+    let calendar = common.calendar();
+    let row = |event: &Event| Row {
+        id: event.entry.id.clone(),
+        age: event.age,
+        day: calendar.day(event.entry.at.day()),
+        said: said(event, batch, common),
+        look: matches!(event.entry.kind, crate::book::entry::Kind::Look(_)),
+    };
+    batch.events.iter().map(row).collect()
+}
+
+/// An entry as a bench line without what stands beside it: the batch, the day, who.
+fn said(event: &Event, batch: &Held, common: &Common) -> String {
+    let entry = Entry {
+        by: None,
+        ..event.entry.clone()
+    };
+    let line = line_of(&entry, &common.known);
+    let when = format!(", on {}", entry.at);
+    let line = line.strip_suffix(&when).unwrap_or(&line);
+    // The code stands in the heading.
+    let bare = line.replacen(&format!(" {}", batch.code), "", 1);
+    let by = event.entry.by.as_deref().filter(|by| *by != common.by);
+    let by = by.map_or_else(String::new, |by| format!(" [{by}]"));
+    let amended = if event.amended { "amended: " } else { "" };
+    format!("{amended}{bare}{by}")
+}
+
+impl Screen for Batch {
+    fn context(&self) -> Context {
+        Context::Batch
+    }
+
+    fn title(&self, common: &Common) -> String {
+        self.held.as_ref().map_or_else(String::new, |batch| {
+            let day = (common.today() - batch.stuck_on).num_days();
+            let ends = if batch.is_open() {
+                format!("day {day}")
+            } else {
+                "closed".to_owned()
+            };
+            let code = crate::screens::bench::rows::short_code(&batch.code, common.calendar());
+            format!("{code} {}, {ends}", batch.taxon.shown())
+        })
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        Subject {
+            batch: Some(self.key.clone()),
+            place: self.held.as_ref().and_then(|batch| batch.place.clone()),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let last = self.rows.len().saturating_sub(1);
+        let page = draw::page(self, common).max(1);
+        self.chosen = match command {
+            Command::Next => self.chosen.saturating_add(1).min(last),
+            Command::Previous => self.chosen.saturating_sub(1),
+            Command::First => 0,
+            Command::Last => last,
+            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
+            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+            Command::Open => return self.amend(common),
+            Command::TakeBack => return self.take_back(common),
+            Command::Look => return Turn::open(Pad::new(self.key.clone())),
+            _ => self.chosen,
+        };
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        self.held = common.book.batch(&self.key).cloned();
+        match &self.held {
+            Some(batch) => {
+                self.rows = rows(batch, common);
+                self.steps = history::steps(batch);
+            }
+            None => self.rows.clear(),
+        }
+        self.chosen = self.chosen.min(self.rows.len().saturating_sub(1));
+        self.ask(common)
+    }
+
+    fn choose(&mut self, _common: &Common, batch: &Id) -> bool {
+        self.key == *batch
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(figures) = answer.to::<Figures>(&self.asked) {
+            self.figures = Some(figures.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        if self.held.is_none() {
+            let gone = "This batch was taken back: it is no longer in the journal.";
+            canvas.text(0, 0, gone, Meaning::Plain);
+            return;
+        }
+        draw::batch(self, common, canvas);
+    }
+}
