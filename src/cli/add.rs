@@ -162,10 +162,14 @@ fn write_nothing(desk: &Desk, prepared: &Prepared) -> Result<Exit, Failure> {
 fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
     let mut failure = unsaved.failure().clone();
     if matches!(unsaved, Unsaved::Unknown(_)) {
-        failure = failure.hint(
+        // The desk's own words hold for saving the same prepared entries again, which this run did:
+        // a new run would make a new id.
+        failure.hints = vec![
+            "See that the disk is sound and has room.".into(),
             "It was tried twice and may be in the journal all the same: \
-             look with `struck batches` and `struck show` before entering it again.",
-        );
+             look with `struck batches` and `struck show` before entering it again."
+                .into(),
+        ];
     }
     match desk.keep_line(line) {
         Ok(path) => failure.hint(format!("The line is kept in {}.", path.display())),
