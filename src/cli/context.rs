@@ -3,6 +3,7 @@
 use super::environment::Environment;
 use super::output;
 use super::progress::Progress;
+use crate::book::Book;
 use crate::book::at::At;
 use crate::book::fault::Wrong;
 use crate::desk::bench::Desk;
@@ -46,6 +47,25 @@ impl Context {
         });
         progress.end();
         desk
+    }
+
+    /// Opens the journal and works an answer out of it, with progress where somebody watches.
+    ///
+    /// # Errors
+    /// If the journal cannot be opened.
+    pub fn work_out<T>(
+        &self,
+        what: &'static str,
+        work: impl FnOnce(&Book, &mut dyn FnMut(usize, usize) -> bool) -> T,
+    ) -> Result<T, Failure> {
+        let desk = self.open()?;
+        let mut progress = Progress::new(self.environment.watched, what);
+        let answer = work(desk.book(), &mut |done, whole| {
+            progress.at(done as u64, whole as u64);
+            true
+        });
+        progress.end();
+        Ok(answer)
     }
 
     /// Opens the journal to write in; it is begun if it is not there.

@@ -3,7 +3,6 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::progress::Progress;
 use super::{json, output, timeline_json};
 use crate::book::filter::GroupKey;
 use crate::book::meant::Question;
@@ -46,13 +45,7 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
-    let desk = context.open()?;
-    let mut progress = Progress::new(context.environment.watched, "working out");
-    let answer = timeline(desk.book(), &options, &mut |done, whole| {
-        progress.at(done as u64, whole as u64);
-        true
-    });
-    progress.end();
+    let answer = context.work_out("working out", |book, go_on| timeline(book, &options, go_on))?;
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };
