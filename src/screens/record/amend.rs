@@ -1,13 +1,12 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
-use super::offers::{Offers, offers};
 use super::reading::read;
+use super::typing::{Did, Typing};
 use crate::book::entry::{Amend as Change, Entry, Kind};
 use crate::book::id::Id;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Act, Effect, New};
-use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
@@ -19,9 +18,7 @@ use crate::words::bench_line::line_of;
 pub struct Amend {
     of: Id,
     before: String,
-    field: Field,
-    offers: Offers,
-    chosen: usize,
+    typing: Typing,
 }
 
 impl Amend {
@@ -31,10 +28,8 @@ impl Amend {
         let before = line_of(entry, &common.known);
         Self {
             of: entry.id.clone(),
-            field: Field::new(&before),
+            typing: Typing::new(&before),
             before,
-            offers: Offers::default(),
-            chosen: 0,
         }
     }
 
@@ -43,7 +38,7 @@ impl Amend {
         let Some(standing) = common.book.entry(&self.of) else {
             return Err("That entry no longer stands.".to_owned());
         };
-        let reading = read(self.field.text(), common);
+        let reading = read(self.typing.field.text(), common);
         if !reading.is_whole() {
             let wrong = reading.complaints().into_iter().next();
             return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
@@ -63,7 +58,11 @@ impl Amend {
         match self.change(common) {
             Ok(None) => Turn::back(),
             Ok(Some(new)) => {
-                let said = format!("{} (it said: {})", self.field.text().trim(), self.before);
+                let said = format!(
+                    "{} (it said: {})",
+                    self.typing.field.text().trim(),
+                    self.before
+                );
                 Turn::effect(Effect::Record(Act {
                     at: None,
                     entries: vec![new],
@@ -78,8 +77,7 @@ impl Amend {
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
-        self.chosen = 0;
-        self.offers = offers(self.field.before(), &[], common);
+        self.typing.offer(common);
         Turn::stay()
     }
 }
@@ -96,36 +94,24 @@ impl Screen for Amend {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
-            Command::Complete => {
-                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
-                    self.field.complete(self.offers.from, &word);
-                    return self.edited(common);
-                }
-            }
-            Command::ChooseNext => {
-                let last = self.offers.words.len().saturating_sub(1);
-                self.chosen = (self.chosen + 1).min(last);
-            }
-            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
-            Command::Erase => {
-                self.field.press(Press::Backspace);
-                return self.edited(common);
-            }
             // The line is the entry's own: leaving it changes nothing.
             Command::Leave => return Turn::back(),
             _ => {}
         }
-        Turn::stay()
+        match self.typing.command(command) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
-        self.field.press(press);
+        self.typing.field.press(press);
         self.edited(common)
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
-        self.field.insert(text);
+        self.typing.field.insert(text);
         self.edited(common)
     }
 
@@ -134,22 +120,22 @@ impl Screen for Amend {
     }
 
     fn draft(&self) -> Option<String> {
-        let text = self.field.text().trim();
+        let text = self.typing.field.text().trim();
         (text != self.before).then(|| format!("amend\t{}\t{text}", self.of))
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        canvas.field(0, 0, &self.field);
+        canvas.field(0, 0, &self.typing.field);
         let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Meaning::Plain);
         match self.change(common) {
             Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
             Ok(Some(_)) => {
-                let said = read(self.field.text(), common).say_back();
+                let said = read(self.typing.field.text(), common).say_back();
                 row = canvas.wrapped(row, 2, &format!("It will say: {said}"), Meaning::Plain);
             }
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }
-        super::draw_offers(&self.offers, self.chosen, row, canvas);
+        self.typing.draw_offers(row, canvas);
     }
 }
 
@@ -158,6 +144,6 @@ impl Screen for Amend {
 pub fn resumed(of: &Id, text: &str, common: &Common) -> Option<Amend> {
     let standing = common.book.entry(of)?;
     let mut amend = Amend::open(&standing.entry, common);
-    amend.field = Field::new(text);
+    amend.typing = Typing::new(text);
     Some(amend)
 }

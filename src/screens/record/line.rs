@@ -1,16 +1,15 @@
 //! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
 //! It writes nothing itself.
 
-use super::offers::{Offers, offers};
 use super::reading::{act, entry, read, told};
 use super::short::{About, example, lines, stuck_again};
 use super::stick::Stick;
+use super::typing::{Did, Typing};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Act, Effect, New, Refusal};
-use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
@@ -22,9 +21,7 @@ use crate::words::bench_line::Reading;
 pub struct Line {
     command: Command,
     subject: Subject,
-    field: Field,
-    offers: Offers,
-    chosen: usize,
+    typing: Typing,
     /// The amends that would make the sum fit, after a refusal.
     mend: Refusal,
     /// How many are stuck again once this is saved.
@@ -44,9 +41,7 @@ impl Line {
         fits.then(|| Self {
             command,
             subject,
-            field: Field::default(),
-            offers: Offers::default(),
-            chosen: 0,
+            typing: Typing::default(),
             mend: Refusal::default(),
             again: None,
         })
@@ -55,7 +50,7 @@ impl Line {
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.field = Field::new(text);
+        self.typing = Typing::new(text);
         self
     }
 
@@ -75,7 +70,7 @@ impl Line {
             batch,
             place: place.map(|p| crate::book::text::split_spot(p).0),
         };
-        let lines = lines(self.command, self.field.text(), about);
+        let lines = lines(self.command, self.typing.field.text(), about);
         let mut readings: Vec<Reading> = lines.iter().map(|line| read(line, common)).collect();
         // The batch chosen is meant, even where another bears its code.
         if let Some(key) = self
@@ -90,7 +85,7 @@ impl Line {
     }
 
     fn is_blank(&self) -> bool {
-        self.field.text().trim().is_empty()
+        self.typing.field.text().trim().is_empty()
     }
 
     fn accept(&mut self, common: &mut Common) -> Turn {
@@ -100,7 +95,7 @@ impl Line {
         match act(&self.readings(common), common) {
             Ok(act) => {
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
-                self.again = batch.and_then(|batch| stuck_again(self.field.text(), batch));
+                self.again = batch.and_then(|batch| stuck_again(self.typing.field.text(), batch));
                 super::caution::given(&act.entries, common);
                 Turn::effect(Effect::Record(act))
             }
@@ -127,8 +122,7 @@ impl Line {
 
     fn edited(&mut self, common: &Common) -> Turn {
         self.mend = Refusal::default();
-        self.chosen = 0;
-        self.offers = offers(self.field.before(), &[], common);
+        self.typing.offer(common);
         Turn::stay()
     }
 }
@@ -164,41 +158,25 @@ impl Screen for Line {
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let blank = self.field.is_empty();
         match command {
             Command::Accept => return self.accept(common),
             Command::Complete if !self.mend.more_stuck.is_empty() => return self.mended(common),
-            Command::Complete => {
-                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
-                    self.field.complete(self.offers.from, &word);
-                    return self.edited(common);
-                }
-            }
-            Command::ChooseNext => {
-                self.chosen = (self.chosen + 1).min(self.offers.words.len().saturating_sub(1))
-            }
-            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if blank => return Turn::back(),
-            Command::Erase => {
-                self.field.press(Press::Backspace);
-                return self.edited(common);
-            }
-            Command::Leave => {
-                self.field = Field::default();
-                return self.edited(common);
-            }
             _ => {}
         }
-        Turn::stay()
+        match self.typing.command(command) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
-        self.field.press(press);
+        self.typing.field.press(press);
         self.edited(common)
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
-        self.field.insert(text);
+        self.typing.field.insert(text);
         self.edited(common)
     }
 
@@ -218,7 +196,7 @@ impl Screen for Line {
     }
 
     fn draft(&self) -> Option<String> {
-        let text = self.field.text().trim();
+        let text = self.typing.field.text().trim();
         let word = super::drafts::word(self.command)?;
         let key = self.subject.batch.as_ref().map(ToString::to_string);
         let place = self.subject.place.as_deref().unwrap_or("");
@@ -231,7 +209,7 @@ impl Screen for Line {
             canvas.text(row, 0, &self.title(common), Meaning::Heading);
             row += 1;
         }
-        canvas.field(row, 0, &self.field);
+        canvas.field(row, 0, &self.typing.field);
         row += 1;
         if self.is_blank() {
             let example = example(self.command).map_or("", |(_, example)| example);
@@ -261,6 +239,6 @@ impl Screen for Line {
             .collect();
         let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
-        super::draw_offers(&self.offers, self.chosen, row, canvas);
+        self.typing.draw_offers(row, canvas);
     }
 }

@@ -1,7 +1,7 @@
 //! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
 
-use super::offers::{Offers, offers};
 use super::reading::read;
+use super::typing::{Did, Typing};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind};
 use crate::book::id::Id;
@@ -9,7 +9,6 @@ use crate::book::value::{FieldType, Value};
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Act, Effect, New};
-use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
@@ -27,9 +26,7 @@ const MOST_TRAYS: u32 = 40;
 pub struct Stick {
     /// The fields that stand unless typed otherwise.
     base: Vec<(String, Value)>,
-    field: Field,
-    offers: Offers,
-    chosen: usize,
+    typing: Typing,
 }
 
 /// What is typed, taken apart.
@@ -57,9 +54,7 @@ impl Stick {
         let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
         Self {
             base,
-            field: Field::default(),
-            offers: Offers::default(),
-            chosen: 0,
+            typing: Typing::default(),
         }
     }
 
@@ -79,12 +74,12 @@ impl Stick {
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.field = Field::new(text);
+        self.typing = Typing::new(text);
         self
     }
 
     fn typed(&self, common: &Common) -> Typed {
-        let (trays, rest) = trays(self.field.text().trim());
+        let (trays, rest) = trays(self.typing.field.text().trim());
         Typed {
             trays,
             reading: read(&format!("stick {rest}"), common),
@@ -153,8 +148,7 @@ impl Stick {
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
-        self.chosen = 0;
-        self.offers = offers(self.field.before(), &[], common);
+        self.typing.offer(common);
         Turn::stay()
     }
 }
@@ -196,40 +190,23 @@ impl Screen for Stick {
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let blank = self.field.is_empty();
-        match command {
-            Command::Accept => return self.accept(common),
-            Command::Complete => {
-                if let Some(word) = self.offers.words.get(self.chosen).cloned() {
-                    self.field.complete(self.offers.from, &word);
-                    return self.edited(common);
-                }
-            }
-            Command::ChooseNext => {
-                self.chosen = (self.chosen + 1).min(self.offers.words.len().saturating_sub(1))
-            }
-            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if blank => return Turn::back(),
-            Command::Erase => {
-                self.field.press(Press::Backspace);
-                return self.edited(common);
-            }
-            Command::Leave => {
-                self.field = Field::default();
-                return self.edited(common);
-            }
-            _ => {}
+        if command == Command::Accept {
+            return self.accept(common);
         }
-        Turn::stay()
+        match self.typing.command(command) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
-        self.field.press(press);
+        self.typing.field.press(press);
         self.edited(common)
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
-        self.field.insert(text);
+        self.typing.field.insert(text);
         self.edited(common)
     }
 
@@ -238,7 +215,7 @@ impl Screen for Stick {
     }
 
     fn draft(&self) -> Option<String> {
-        let text = self.field.text().trim();
+        let text = self.typing.field.text().trim();
         (!text.is_empty()).then(|| format!("stick\t{text}"))
     }
 
@@ -248,7 +225,7 @@ impl Screen for Stick {
             canvas.text(row, 0, &self.title(common), Meaning::Heading);
             row += 1;
         }
-        canvas.field(row, 0, &self.field);
+        canvas.field(row, 0, &self.typing.field);
         row += 1;
         let typed = self.typed(common);
         let entry = self.entry(&typed, common);
@@ -277,10 +254,10 @@ impl Screen for Stick {
                 row = canvas.wrapped(row, 2, bare, Meaning::Plain);
             }
             // Nothing typed and nothing to go by: not wrong, only not begun.
-            Err(_) if self.base.is_empty() && self.field.is_empty() => {}
+            Err(_) if self.base.is_empty() && self.typing.field.is_empty() => {}
             Err(wrong) => row = canvas.wrapped(row, 2, wrong, Meaning::Pressing),
         }
-        if self.base.is_empty() && self.field.is_empty() {
+        if self.base.is_empty() && self.typing.field.is_empty() {
             row = teach(row, canvas);
         }
         for doubt in &typed.reading.doubts {
@@ -288,7 +265,7 @@ impl Screen for Stick {
         }
         let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
-        super::draw_offers(&self.offers, self.chosen, row, canvas);
+        self.typing.draw_offers(row, canvas);
     }
 }
 

@@ -1,0 +1,83 @@
+//! A line being typed, with the words on offer for it: what the typing keys do on every recording
+//! screen. It does not know what the line means.
+
+use super::offers::{Offers, offers};
+use crate::screens::canvas::Canvas;
+use crate::screens::common::Common;
+use crate::screens::field::Field;
+use crate::screens::keys::Command;
+use crate::screens::press::Press;
+
+/// The line and the words on offer.
+#[derive(Clone, Debug, Default)]
+pub struct Typing {
+    /// The text with its cursor.
+    pub field: Field,
+    offers: Offers,
+    chosen: usize,
+}
+
+/// What a typing key did.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Did {
+    /// The text changed.
+    Edit,
+    /// There was nothing left to take away: the screen is to be left.
+    Leave,
+    /// The text is as it was.
+    Nothing,
+}
+
+impl Typing {
+    /// A line that begins with this text.
+    #[must_use]
+    pub fn new(text: &str) -> Self {
+        Self {
+            field: Field::new(text),
+            ..Self::default()
+        }
+    }
+
+    /// What a command does to the line; of commands that are not for typing, nothing.
+    pub fn command(&mut self, command: Command) -> Did {
+        match command {
+            Command::Complete => return self.complete(),
+            Command::ChooseNext => {
+                let last = self.offers.words.len().saturating_sub(1);
+                self.chosen = (self.chosen + 1).min(last);
+            }
+            Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
+            Command::Erase | Command::Leave if self.field.is_empty() => return Did::Leave,
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+                return Did::Edit;
+            }
+            Command::Leave => {
+                self.field = Field::default();
+                return Did::Edit;
+            }
+            _ => {}
+        }
+        Did::Nothing
+    }
+
+    /// Takes the chosen word.
+    fn complete(&mut self) -> Did {
+        let Some(word) = self.offers.words.get(self.chosen) else {
+            return Did::Nothing;
+        };
+        self.field.complete(self.offers.from, word);
+        Did::Edit
+    }
+
+    /// Offers anew, once the text has changed.
+    pub fn offer(&mut self, common: &Common) {
+        self.chosen = 0;
+        self.offers = offers(self.field.before(), &[], common);
+    }
+
+    /// Draws the words on offer, the chosen one marked with the key that takes it.
+    pub fn draw_offers(&self, row: usize, canvas: &mut Canvas<'_>) {
+        super::draw_offers(&self.offers, self.chosen, row, canvas);
+    }
+}
