@@ -1,6 +1,7 @@
 //! Timelines: for each group of batches how many reach each milestone, and when, with how sure that
 //! is. It words nothing and asks no clock.
 
+mod band;
 mod cloud;
 mod figure;
 mod group;
@@ -28,6 +29,8 @@ pub struct Options {
     pub resamples: usize,
     /// Seed of the resampling.
     pub seed: u64,
+    /// Whether each curve's pointwise band is wanted.
+    pub band: bool,
 }
 
 impl Default for Options {
@@ -38,6 +41,7 @@ impl Default for Options {
             level: 0.95,
             resamples: 999,
             seed: 1,
+            band: false,
         }
     }
 }
@@ -132,6 +136,8 @@ pub struct Reached {
 pub struct MilestoneFigure {
     /// Masses of reached, in order of time. With `lost` and `later` they sum to 1.
     pub curve: Vec<Mass>,
+    /// How sure the curve is on each of its days, in order of time; empty unless asked for.
+    pub band: Vec<BandPoint>,
     /// Masses of lost first, in order of time.
     pub lost: Vec<Mass>,
     /// Mass watched, neither yet.
@@ -146,6 +152,17 @@ pub struct MilestoneFigure {
     pub all: Quantiles,
     /// Days of those that reached it.
     pub of_reached: Quantiles,
+}
+
+/// A day of a curve's pointwise band; between two of them it runs straight.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BandPoint {
+    /// Days since sticking.
+    pub day: u32,
+    /// Lower end of the share reached by then, 0 to 1.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
 }
 
 /// Days by which 10, 50 and 90 % got there.

@@ -3,7 +3,8 @@
 
 use super::field::Field;
 use super::ink::{Ink, Meaning};
-use crate::words::clean::{fit, shown_in, width};
+use crate::words;
+use crate::words::clean::{Charset, fit, shown_in, width};
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::{Modifier, Style};
@@ -159,23 +160,11 @@ impl<'a> Canvas<'a> {
     }
 }
 
-/// Breaks text between words into lines of at most so many columns; a longer word is cut.
+/// Breaks text between words into lines of at most so many columns; none for blank text.
 #[must_use]
 pub fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        let needs = width(&line) + usize::from(!line.is_empty()) + width(word);
-        if needs > columns && !line.is_empty() {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
+    if text.trim().is_empty() {
+        return Vec::new();
     }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
+    words::wrap::wrap(text, columns, Charset::Utf8)
 }

@@ -159,6 +159,13 @@ impl Common {
         self.size.1 < 16
     }
 
+    /// Rows that a screen has for itself; a note covers the last of them and moves none.
+    #[must_use]
+    pub fn body(&self) -> usize {
+        let frame = if self.is_low() { 1 } else { 2 };
+        usize::from(self.size.1).saturating_sub(frame).max(1)
+    }
+
     /// Says something until the next key.
     pub fn say(&mut self, meaning: Meaning, line: impl Into<String>) {
         self.note = Some(Note::line(meaning, line));

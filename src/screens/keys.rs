@@ -21,6 +21,8 @@ pub enum Context {
     Batch,
     /// The taxa.
     Taxa,
+    /// Inside a taxon.
+    Taxon,
     /// The look pad.
     Pad,
     /// The journal's own pages.
@@ -38,6 +40,7 @@ impl Context {
         Self::List,
         Self::Batch,
         Self::Taxa,
+        Self::Taxon,
         Self::Pad,
         Self::Field,
         Self::Pages,
@@ -55,6 +58,7 @@ impl Context {
             Self::Bench => &[Self::Bench, Self::List, Self::Anywhere],
             Self::Batch => &[Self::Batch, Self::List, Self::Anywhere],
             Self::Taxa => &[Self::Taxa, Self::List, Self::Anywhere],
+            Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere],
             Self::Field => &[Self::Field],
             Self::Pad => &[Self::Pad, Self::Field],
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere],
@@ -72,6 +76,7 @@ impl Context {
             Self::Bench => "On the bench",
             Self::Batch => "On a batch",
             Self::Taxa => "Among the taxa",
+            Self::Taxon => "Inside a taxon",
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
             Self::Pages => "On the journal's pages",
@@ -100,7 +105,7 @@ commands! {
     // The bench.
     Look, Order, Inside,
     // A batch, the taxa.
-    Grouping, Taxa,
+    Grouping, Taxa, Band,
     // A list.
     Next, Previous, PageOn, PageBack, First, Last, Open,
     // Recording.
@@ -171,6 +176,7 @@ pub const TABLE: &[Key] = &[
     key(X::Batch, &[Char('e')], C::Look, "look", "Opens the look pad on this batch."),
     key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Takes the chosen entry back, by a line that says why; Enter amends it."),
     key(X::Taxa, &[Char('o')], C::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
+    key(X::Taxon, &[Char('o')], C::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
 
     key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, passes on."),
     key(X::Pad, &[Char('=')], C::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),

@@ -23,7 +23,8 @@
 //! 4. Figures that take time: [`question::Question`] with a key and a pure closure in
 //!    `Effect::Ask`; `answered` takes them by that key. Draw without them until they come.
 //! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is
-//!    a `>` in the margin, never a reversed row. At 40 columns nothing stands side by side.
+//!    a `>` in the margin, never a reversed row. What may not fit goes on a `sheet::Sheet`, which says what
+//!    is below; nothing is cut without a sign. At 40 columns nothing stands side by side.
 //! 6. To reach it: a command in the table, and an arm in [`acts::go`] or in the screen beneath.
 //!
 //! Tests type keys and compare screens: `tests/suite/screens/face.rs`.
@@ -52,6 +53,7 @@ pub mod question;
 pub mod record;
 pub mod screen;
 pub mod seasons;
+mod sheet;
 pub mod state;
 pub mod strip;
 pub mod taxa;

@@ -1,13 +1,14 @@
 //! The figures of one group for one milestone: curve, share, days, and how sure they are. It
 //! chooses no batch.
 
+use super::band::band;
 use super::cloud::Cloud;
 use super::say::Reason;
 use super::{Days, Member, MilestoneFigure, Options, Quantiles, Reached};
 use crate::book::milestone::Milestone;
 use crate::figures::bootstrap::{FEWEST_REPLICATES, Resampling, percentile_intervals};
 use crate::figures::days::{self, Among};
-use crate::figures::npmle::Estimate;
+use crate::figures::npmle::{Estimate, Mass};
 use crate::figures::shares::{self, Interval};
 
 /// The quantiles given, with their names.
@@ -28,6 +29,14 @@ pub(super) struct Work<'a> {
     pub(super) go_on: &'a mut dyn FnMut() -> bool,
 }
 
+impl Work<'_> {
+    /// The binomial n of a milestone: cuttings seen at the last tally, with those potted or lost.
+    pub(super) fn counted(&self, milestone: Milestone) -> f64 {
+        let accounts = self.members.iter().map(|member| member.account);
+        accounts.map(|it| it.of(milestone).counted).sum()
+    }
+}
+
 /// The reasons for what is null, by path within the milestone.
 pub(super) type Reasons = Vec<(String, Reason)>;
 
@@ -36,11 +45,15 @@ pub(super) fn of(milestone: Milestone, work: &mut Work) -> Option<(MilestoneFigu
     let cloud = Cloud::new(milestone, work.members, work.replicates);
     let estimate = cloud.whole()?;
     let mut reasons = Reasons::new();
-    let reached = match missing(milestone, &estimate, work) {
-        None => Some(share(milestone, &cloud, &estimate, work)?),
+    let (reached, band) = match missing(milestone, &estimate, work) {
+        None => {
+            let left_out = left_out(&cloud, &estimate, work)?;
+            let reached = share(milestone, &cloud, &estimate, &left_out, work);
+            (Some(reached), band(milestone, &estimate, &left_out, work))
+        }
         Some(reason) => {
             reasons.push(("reached".into(), reason));
-            None
+            (None, Vec::new())
         }
     };
     let ranges = ranges(&cloud, &estimate, work)?;
@@ -51,6 +64,7 @@ pub(super) fn of(milestone: Milestone, work: &mut Work) -> Option<(MilestoneFigu
         }),
     });
     let figure = MilestoneFigure {
+        band,
         curve: estimate.curve,
         lost: estimate.lost,
         later: estimate.later,
@@ -78,43 +92,54 @@ fn whole(day: f64) -> u32 {
     day as u32
 }
 
-/// The share reached and its interval. `None` if told to stop.
+/// The share reached and its interval.
 fn share(
     milestone: Milestone,
     cloud: &Cloud,
     estimate: &Estimate,
-    work: &mut Work,
-) -> Option<Reached> {
+    left_out: &[Vec<Mass>],
+    work: &Work,
+) -> Reached {
     let variance = if work.replicates < 2 || estimate.curve.is_empty() {
         0.0
     } else if cloud.is_censored(estimate.tau) {
-        shares::jackknife_variance(&left_out(cloud, estimate, work)?)
+        variance_on(estimate.tau, left_out)
     } else {
         shares::cluster_variance(&cloud.counts())
     };
-    let counted = work
-        .members
-        .iter()
-        .map(|member| member.account.of(milestone).counted);
     let value = estimate.reached().min(1.0);
     let (replicates, level) = (work.replicates, work.options.level);
-    let share = shares::share_with_variance(value, counted.sum(), replicates, variance, level);
-    Some(Reached {
+    let counted = work.counted(milestone);
+    let share = shares::share_with_variance(value, counted, replicates, variance, level);
+    Reached {
         value,
         low: share.interval.low,
         high: share.interval.high,
         by_day: whole(estimate.tau),
         deff: share.deff,
-    })
+    }
+}
+
+/// The variance between replicates of the share reached by a day, by the jackknife.
+pub(super) fn variance_on(day: f64, left_out: &[Vec<Mass>]) -> f64 {
+    let shares: Vec<f64> = left_out
+        .iter()
+        .map(|curve| days::reached_by(curve, day))
+        .collect();
+    shares::jackknife_variance(&shares)
 }
 
 /// The most groups of replicates that are left out in turn.
 const MOST_LEFT_OUT: usize = 100;
 
-/// The share reached by the end of the curve with each replicate left out in turn; of more than
-/// [`MOST_LEFT_OUT`], a hundredth of them at a time (the delete-a-group jackknife: Kott 2001,
-/// Journal of Official Statistics 17:521).
-fn left_out(cloud: &Cloud, estimate: &Estimate, work: &mut Work) -> Option<Vec<f64>> {
+/// The curve with each replicate left out in turn; of more than [`MOST_LEFT_OUT`], a hundredth of
+/// them at a time (the delete-a-group jackknife: Kott 2001, Journal of Official Statistics 17:521).
+/// Empty where nothing asks for it. `None` if told to stop.
+fn left_out(cloud: &Cloud, estimate: &Estimate, work: &mut Work) -> Option<Vec<Vec<Mass>>> {
+    let wanted = work.options.band || cloud.is_censored(estimate.tau);
+    if work.replicates < 2 || estimate.curve.is_empty() || !wanted {
+        return Some(Vec::new());
+    }
     let groups = work.replicates.min(MOST_LEFT_OUT);
     let mut out = Vec::with_capacity(groups);
     for group in 0..groups {
@@ -124,7 +149,7 @@ fn left_out(cloud: &Cloud, estimate: &Estimate, work: &mut Work) -> Option<Vec<f
         let kept = |replicate: usize| usize::from(replicate % groups != group);
         let times: Vec<usize> = (0..work.replicates).map(kept).collect();
         let found = cloud.estimate(&times, estimate);
-        out.extend(found.map(|it| days::reached_by(&it.curve, estimate.tau)));
+        out.extend(found.map(|it| it.curve));
     }
     Some(out)
 }

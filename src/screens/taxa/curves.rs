@@ -1,13 +1,14 @@
-//! Curves of a group drawn with characters, told apart by shape; ruler lines with 10, 50 and 90 %
-//! marks where there is no room for curves. It computes no figure but where a sign stands.
+//! Curves of a group drawn with characters, told apart by shape, and the band of one of them; ruler lines
+//! with 10, 50 and 90 % marks where there is no room for curves. It computes no figure but where a sign stands.
 
 use crate::book::milestone::Milestone;
-use crate::book::timeline::{Group, MilestoneFigure};
+use crate::book::timeline::{BandPoint, Days, Group};
 use crate::figures::days::reached_by;
 use crate::screens::batch::draw::Scale;
 use crate::screens::canvas::Canvas;
 use crate::screens::ink::Meaning;
 use crate::screens::strip::meaning;
+use crate::words::figures as words;
 use crate::words::strip::Mark;
 
 /// Columns before the days, for the words beside them.
@@ -57,15 +58,19 @@ fn ruler(scale: &Scale, last: u32, row: usize, canvas: &mut Canvas<'_>) {
     }
 }
 
-/// The curves over each other: share of all stuck upwards, days since sticking to the right.
-pub fn curves(group: &Group, tall: usize, canvas: &mut Canvas<'_>) {
+/// The curves over each other: share of all stuck upwards, days since sticking to the right; behind
+/// them the band of one milestone, filled with [`HAZE`].
+pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas<'_>) {
     let scale = scale(group, canvas);
     let glyphs = canvas.ink().glyphs;
     let top = tall.saturating_sub(1).max(1);
     for (share, word) in [(1.0, "100 %"), (0.5, "50 %"), (0.0, "0 %")] {
         canvas.text(level(share, top), 0, word, Meaning::Plain);
     }
-    for milestone in Milestone::ALL {
+    band(&group.of(banded).band, &scale, top, canvas);
+    // The one whose band is drawn comes last, so that no other hides it.
+    let others = Milestone::ALL.into_iter().filter(|one| *one != banded);
+    for milestone in others.chain([banded]) {
         let figure = group.of(milestone);
         if figure.curve.is_empty() {
             continue;
@@ -80,7 +85,6 @@ pub fn curves(group: &Group, tall: usize, canvas: &mut Canvas<'_>) {
                 meaning(mark(milestone)),
             );
         }
-        band(figure, &scale, top, canvas);
     }
     ruler(&scale, last_day(group), tall, canvas);
 }
@@ -91,50 +95,55 @@ fn level(share: f64, top: usize) -> usize {
     top - up
 }
 
-/// How sure the days are: at the heights of 10, 50 and 90 % of those that got there, the range of the day.
-fn band(figure: &MilestoneFigure, scale: &Scale, top: usize, canvas: &mut Canvas<'_>) {
-    let Some(reached) = figure.reached else {
-        return;
-    };
-    for (days, q) in figure.of_reached.days.iter().zip([0.1, 0.5, 0.9]) {
-        let Some((low, high)) = days.and_then(|d| d.low.zip(d.high)) else {
+/// The sign that fills a band: unlike every mark of a stage, in either character set.
+pub const HAZE: &str = ":";
+
+/// Fills a band column by column.
+fn band(points: &[BandPoint], scale: &Scale, top: usize, canvas: &mut Canvas<'_>) {
+    for column in 0..scale.columns() {
+        let Some((low, high)) = between(points, f64::from(scale.day(column))) else {
             continue;
         };
-        let row = level(q * reached.value, top);
-        canvas.text(row, MARGIN + scale.column(low as u32), "(", Meaning::Plain);
-        canvas.text(
-            row,
-            MARGIN + scale.column(high.ceil() as u32),
-            ")",
-            Meaning::Plain,
-        );
+        for row in level(high, top)..=level(low, top) {
+            canvas.text(row, MARGIN + column, HAZE, Meaning::Plain);
+        }
     }
 }
 
-/// A line for each milestone: its sign from the day of 10 % to that of 90 %, the three marked, and
-/// round brackets for the range of the middle one. Gives the row after.
-pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) -> usize {
+/// The band on a day: straight between its points, and as on the last after it.
+fn between(points: &[BandPoint], day: f64) -> Option<(f64, f64)> {
+    let after = points.partition_point(|point| f64::from(point.day) <= day);
+    let from = points.get(after.checked_sub(1)?)?;
+    let Some(to) = points.get(after) else {
+        return Some((from.low, from.high));
+    };
+    let part = (day - f64::from(from.day)) / f64::from(to.day - from.day).max(1.0);
+    let mix = |a: f64, b: f64| a + (b - a) * part;
+    Some((mix(from.low, to.low), mix(from.high, to.high)))
+}
+
+/// Rows that [`rulers`] takes.
+pub const RULER_ROWS: usize = 1 + 2 * Milestone::ALL.len();
+
+/// Two lines for each milestone: its sign from the day of 10 % to that of 90 % with the three marked,
+/// and below it the three days with their ranges.
+pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
     let scale = scale(group, canvas);
     let glyphs = canvas.ink().glyphs;
     ruler(&scale, last_day(group), row, canvas);
-    let mut row = row + 1;
-    for milestone in Milestone::ALL {
+    for (at, milestone) in Milestone::ALL.into_iter().enumerate() {
+        let row = row + 1 + 2 * at;
         let figure = group.of(milestone);
         canvas.text(row, 0, milestone.word(), Meaning::Plain);
         let [ten, fifty, ninety] = figure.of_reached.days;
         let (Some(ten), Some(fifty), Some(ninety)) = (ten, fifty, ninety) else {
             canvas.text(row, MARGIN, "no days yet", Meaning::Plain);
-            row += 1;
             continue;
         };
         let at = |day: f64| MARGIN + scale.column(day.round().max(0.0) as u32);
         let sign = mark(milestone).sign(glyphs).to_string();
         let run = sign.repeat(at(ninety.at).saturating_sub(at(ten.at)) + 1);
         canvas.text(row, at(ten.at), &run, meaning(mark(milestone)));
-        if let (Some(low), Some(high)) = (fifty.low, fifty.high) {
-            canvas.text(row, at(low), "(", Meaning::Plain);
-            canvas.text(row, at(high), ")", Meaning::Plain);
-        }
         let mut free = 0;
         for (day, word) in [(ten, "10"), (fifty, "50"), (ninety, "90")] {
             // Marks too near each other would run into one number.
@@ -142,7 +151,17 @@ pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) -> usize {
             canvas.text(row, column, word, Meaning::Heading);
             free = column + 3;
         }
-        row += 1;
+        let said = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
+        canvas.text(row + 1, 2, &format!("day {said}"), Meaning::Plain);
     }
-    row
+}
+
+/// A day with its range: `53 (44-58)`, `69 (61-)` where the end lies beyond what was watched, `53` without.
+fn range(day: &Days) -> String {
+    let at = words::days(day.at);
+    match (day.low, day.high) {
+        (Some(low), Some(high)) => format!("{at} ({}-{})", words::days(low), words::days(high)),
+        (Some(low), None) => format!("{at} ({}-)", words::days(low)),
+        _ => at,
+    }
 }

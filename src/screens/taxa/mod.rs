@@ -3,6 +3,7 @@
 
 mod curves;
 mod one;
+mod told;
 mod words;
 
 use crate::book::Book;
@@ -40,12 +41,13 @@ pub struct Taxa {
     chosen: usize,
 }
 
-/// The groups of a book by that key, without ranges of days, or with so many resamples.
+/// The groups of a book by that key; without ranges of days or bands, or with so many resamples and bands.
 fn groups(book: &Book, about: &About, by: Option<GroupKey>, resamples: usize) -> Vec<Group> {
     let options = Options {
         about: about.clone(),
         by: by.into_iter().collect(),
         resamples,
+        band: resamples > 0,
         ..Options::default()
     };
     let found = timeline(book, &options, &mut |_, _| true);

@@ -1,7 +1,8 @@
-//! Inside a taxon: its curves or ruler lines, its figures in words with what to bear in mind, and all
-//! its batches across seasons beneath. It computes no figure while drawing.
+//! Inside a taxon: what is asked, which page is shown, which batch is chosen. What stands on the pages is
+//! told elsewhere; it computes no figure while drawing.
 
-use super::{curves, groups, words};
+use super::told::Told;
+use super::{groups, words};
 use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::filter::{Filter, GroupKey};
@@ -15,8 +16,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::question::{Answer, Question};
 use crate::screens::screen::{Screen, Subject, Turn};
-use crate::screens::strip;
-use crate::words::figures::{day_range, percent_range};
+use crate::screens::sheet::Sheet;
 use std::sync::Arc;
 
 /// Resamples for the ranges of days.
@@ -26,12 +26,16 @@ const RESAMPLES: usize = 999;
 #[derive(Debug)]
 pub struct One {
     filter: Filter,
-    group: Group,
-    /// Whether the ranges of days have come.
-    ranged: bool,
+    pub(super) group: Group,
+    /// Whether the ranges of days and the bands have come.
+    pub(super) ranged: bool,
     asked: String,
-    batches: Vec<Arc<Batch>>,
-    chosen: usize,
+    /// The latest first.
+    pub(super) batches: Vec<Arc<Batch>>,
+    pub(super) chosen: usize,
+    pub(super) sheet: Sheet,
+    /// Whose band is drawn.
+    pub(super) banded: Milestone,
 }
 
 impl One {
@@ -44,6 +48,8 @@ impl One {
             asked: String::new(),
             batches: Vec::new(),
             chosen: 0,
+            sheet: Sheet::default(),
+            banded: Milestone::Root,
         }
     }
 
@@ -73,102 +79,93 @@ impl One {
         Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
     }
 
-    /// Rows of the curves, rows above the batches, batches on a page.
-    fn plan(&self, common: &Common) -> (usize, usize, usize) {
-        let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
-        let room = rows.saturating_sub(if common.is_low() { 1 } else { 2 });
-        let tall = match (columns, rows) {
-            (..64, _) | (_, ..22) => 0,
-            (_, ..36) => 7,
-            _ => 16,
-        };
-        let drawn = if tall > 0 { tall + 1 } else { 4 };
-        let said = match rows {
-            0..16 => 3,
-            16..36 => 5,
-            _ => 12,
-        };
-        let above = drawn + said;
-        (tall, above, room.saturating_sub(above).max(1))
+    /// Rows that the sheet has.
+    fn rows(common: &Common) -> usize {
+        common.body()
     }
 
-    /// The figures in words, the weightiest first.
-    fn said(&self) -> Vec<(String, Meaning)> {
-        let group = &self.group;
-        let mut out = vec![(
-            format!("rooted % {}; {}", words::strike(group), words::size(group)),
-            Meaning::Plain,
-        )];
-        let cautions: Vec<String> = group.cautions.iter().map(ToString::to_string).collect();
-        if !cautions.is_empty() {
-            out.push((format!("! {}", cautions.join("; ")), Meaning::Pressing));
-        }
-        if !self.ranged {
-            out.push((
-                "Working out how sure the days are...".into(),
-                Meaning::Plain,
-            ));
-        }
-        for milestone in [Milestone::Root, Milestone::Callus, Milestone::Bottom] {
-            out.push((figure(group, milestone), Meaning::Plain));
-        }
-        out
+    /// The batch chosen, if it stands on the page shown.
+    fn seen(&self, common: &Common) -> Option<&Arc<Batch>> {
+        let told = Told::of(self, common);
+        let shown = self.sheet.shown(told.len(), Self::rows(common));
+        let line = told.line_of(self.chosen)?;
+        shown
+            .contains(&line)
+            .then(|| self.batches.get(self.chosen))
+            .flatten()
     }
-}
 
-/// One milestone in words: the share, the middle day and how sure they are, or why there is none.
-fn figure(group: &Group, milestone: Milestone) -> String {
-    let word = milestone.word();
-    let figure = group.of(milestone);
-    let Some(reached) = figure.reached else {
-        let path = format!("milestones.{word}.reached");
-        let why = group.reasons.iter().find(|(at, _)| *at == path);
-        let why = why.map_or_else(|| "not known".into(), |(_, why)| why.to_string());
-        return format!("{word}: {why}");
-    };
-    let share = percent_range(reached.value, reached.low, reached.high);
-    let half = figure.of_reached.days[1].map(|d| {
-        let range = day_range(d.after, d.by, d.at, d.low, d.high);
-        format!("; half of these by {range}")
-    });
-    let half = half.unwrap_or_default();
-    format!("{word}: {share} % by day {}{half}", reached.by_day)
+    /// Chooses a batch and turns to its page.
+    fn choose_at(&mut self, common: &Common, at: usize) {
+        self.chosen = at.min(self.batches.len().saturating_sub(1));
+        let told = Told::of(self, common);
+        if let Some(line) = told.line_of(self.chosen) {
+            self.sheet.show(line, told.len(), Self::rows(common));
+        }
+    }
+
+    /// Turns a page; the first batch on it is the chosen one.
+    fn turn_page(&mut self, common: &Common, on: bool) {
+        let told = Told::of(self, common);
+        let rows = Self::rows(common);
+        if !self.sheet.turn(on, told.len(), rows) {
+            return;
+        }
+        let shown = self.sheet.shown(told.len(), rows);
+        let first = (0..self.batches.len())
+            .find(|at| told.line_of(*at).is_some_and(|line| shown.contains(&line)));
+        self.chosen = first.unwrap_or(0);
+    }
 }
 
 impl Screen for One {
     fn context(&self) -> Context {
-        Context::List
+        Context::Taxon
     }
 
     fn title(&self, _common: &Common) -> String {
         words::name(&self.group)
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
+    fn subject(&self, common: &Common) -> Subject {
+        // What is not seen is not meant.
         Subject {
-            batch: self.batches.get(self.chosen).map(|batch| batch.key.clone()),
+            batch: self.seen(common).map(|batch| batch.key.clone()),
             place: None,
         }
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let last = self.batches.len().saturating_sub(1);
-        let (.., page) = self.plan(common);
-        self.chosen = match command {
-            Command::Next => (self.chosen + 1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
-            Command::First => 0,
-            Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
-            Command::Open => {
-                return match self.batches.get(self.chosen) {
-                    Some(batch) => Turn::open(crate::screens::batch::Batch::new(batch.key.clone())),
-                    None => Turn::stay(),
-                };
+        let here = self.seen(common).cloned();
+        match (command, here) {
+            (Command::PageOn, _) => self.turn_page(common, true),
+            (Command::PageBack, _) => self.turn_page(common, false),
+            (Command::First, _) => {
+                self.chosen = 0;
+                self.sheet = Sheet::default();
             }
-            _ => self.chosen,
-        };
+            (Command::Last, _) => self.choose_at(common, usize::MAX),
+            (Command::Band, _) if !Told::of(self, common).has_curves() => {
+                let why = "Bands need curves, which need 64 columns and 22 rows; here the ranges stand in brackets.";
+                common.say(Meaning::Plain, why);
+            }
+            (Command::Band, _) => {
+                let at = self.banded as usize + 1;
+                self.banded = Milestone::ALL[at % Milestone::ALL.len()];
+            }
+            (Command::Open, Some(batch)) => {
+                return Turn::open(crate::screens::batch::Batch::new(batch.key.clone()));
+            }
+            (Command::Next, Some(_)) => self.choose_at(common, self.chosen + 1),
+            (Command::Previous, Some(_)) => {
+                self.choose_at(common, self.chosen.saturating_sub(1));
+            }
+            // One that is not seen is shown first.
+            (Command::Open | Command::Next | Command::Previous, None) => {
+                self.choose_at(common, self.chosen);
+            }
+            _ => {}
+        }
         Turn::stay()
     }
 
@@ -199,37 +196,6 @@ impl Screen for One {
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        let (tall, above, page) = self.plan(common);
-        let head = usize::from(common.is_low());
-        if head > 0 {
-            canvas.text(0, 0, &self.title(common), Meaning::Heading);
-        }
-        let mut row = if tall > 0 {
-            curves::curves(&self.group, tall, canvas);
-            tall + 1
-        } else {
-            curves::rulers(&self.group, head, canvas)
-        };
-        for (line, meaning) in self.said() {
-            let mut part = canvas.rows(0, above);
-            row = part.wrapped(row, 0, &line, meaning);
-        }
-        let first = self.chosen / page * page;
-        let shown = self.batches.iter().enumerate().skip(first).take(page);
-        for (line, (at, batch)) in shown.enumerate() {
-            let line = above + line;
-            let mark = if at == self.chosen { ">" } else { " " };
-            canvas.text(line, 0, mark, Meaning::Heading);
-            let age = (common.today() - batch.stuck_on).num_days();
-            let age = if batch.is_open() {
-                format!("d{age}")
-            } else {
-                "closed".into()
-            };
-            let lead = format!("{} {age:<6} ", batch.code);
-            let end = canvas.text(line, 2, &lead, Meaning::Plain);
-            let room = canvas.width().saturating_sub(end).min(60);
-            strip::draw(&batch.counts, room, line, end, canvas);
-        }
+        Told::of(self, common).draw(self, common, canvas);
     }
 }

@@ -9,4 +9,5 @@ mod recording;
 mod stored;
 mod sums;
 mod table;
+mod taxon;
 mod views;

@@ -14,7 +14,7 @@ pub const LINES: &[&str] = &[
     "2026-06-11 stick 10 Philadelphus 'Virginal', softwood, at bench 1",
 ];
 
-const SIZES: [(u16, u16); 4] = [(40, 12), (40, 20), (80, 24), (160, 45)];
+pub const SIZES: [(u16, u16); 4] = [(40, 12), (40, 20), (80, 24), (160, 45)];
 
 fn face(size: (u16, u16)) -> Face {
     Face::new(LINES, size)
