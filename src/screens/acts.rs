@@ -18,7 +18,8 @@ use super::update::take;
 #[must_use]
 pub fn is_global(command: Command) -> bool {
     let mut rows = keys::TABLE.iter();
-    rows.any(|row| row.command == command && row.context == Context::Anywhere)
+    let all = [Context::Anywhere, Context::Always];
+    rows.any(|row| row.command == command && all.contains(&row.context))
 }
 
 /// Carries out a command that works from anywhere.

@@ -9,6 +9,8 @@ use super::press::Press::{self, Char, Ctrl};
 /// Where a key is live. A screen names its own; those beneath it are live too, see [`Context::layers`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Context {
+    /// Every screen, even while a line is typed.
+    Always,
     /// Every screen while nothing is typed into a field.
     Anywhere,
     /// Screens that list things, one of them chosen.
@@ -47,23 +49,25 @@ impl Context {
         Self::Seasons,
         Self::Help,
         Self::Anywhere,
+        Self::Always,
     ];
 
     /// The contexts whose keys are live in this one, itself first.
     #[must_use]
     pub fn layers(self) -> &'static [Self] {
         match self {
-            Self::Anywhere => &[Self::Anywhere],
-            Self::List => &[Self::List, Self::Anywhere],
-            Self::Bench => &[Self::Bench, Self::List, Self::Anywhere],
-            Self::Batch => &[Self::Batch, Self::List, Self::Anywhere],
-            Self::Taxa => &[Self::Taxa, Self::List, Self::Anywhere],
-            Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere],
-            Self::Field => &[Self::Field],
-            Self::Pad => &[Self::Pad, Self::Field],
-            Self::Pages => &[Self::Pages, Self::List, Self::Anywhere],
-            Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere],
-            Self::Help => &[Self::Help, Self::List, Self::Anywhere],
+            Self::Always => &[Self::Always],
+            Self::Anywhere => &[Self::Anywhere, Self::Always],
+            Self::List => &[Self::List, Self::Anywhere, Self::Always],
+            Self::Bench => &[Self::Bench, Self::List, Self::Anywhere, Self::Always],
+            Self::Batch => &[Self::Batch, Self::List, Self::Anywhere, Self::Always],
+            Self::Taxa => &[Self::Taxa, Self::List, Self::Anywhere, Self::Always],
+            Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere, Self::Always],
+            Self::Field => &[Self::Field, Self::Always],
+            Self::Pad => &[Self::Pad, Self::Field, Self::Always],
+            Self::Pages => &[Self::Pages, Self::List, Self::Anywhere, Self::Always],
+            Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere, Self::Always],
+            Self::Help => &[Self::Help, Self::List, Self::Anywhere, Self::Always],
         }
     }
 
@@ -71,6 +75,7 @@ impl Context {
     #[must_use]
     pub fn heading(self) -> &'static str {
         match self {
+            Self::Always => "Always, even while typing",
             Self::Anywhere => "Anywhere",
             Self::List => "In a list",
             Self::Bench => "On the bench",
@@ -221,9 +226,11 @@ pub const TABLE: &[Key] = &[
     key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
     key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),
     key(X::Anywhere, &[Press::Backspace, Press::Esc, Press::Left], C::Back, "back", "Goes back."),
-    key(X::Anywhere, &[Char('q'), Ctrl('c')], C::Quit, "quit", "Ends struck; what is unfinished is kept."),
-    key(X::Anywhere, &[Ctrl('z')], C::Suspend, "", "Stops struck until the shell's `fg`."),
-    key(X::Anywhere, &[Ctrl('l')], C::Redraw, "", "Draws the screen anew."),
+    key(X::Anywhere, &[Char('q')], C::Quit, "quit", "Ends struck; what is unfinished is kept."),
+
+    key(X::Always, &[Ctrl('c')], C::Quit, "", "Ends struck; what is unfinished is kept."),
+    key(X::Always, &[Ctrl('z')], C::Suspend, "", "Stops struck until the shell's `fg`."),
+    key(X::Always, &[Ctrl('l')], C::Redraw, "", "Draws the screen anew."),
 ];
 
 /// The command that a press asks for in a context, if any.
