@@ -66,6 +66,9 @@ pub trait Screen: Debug {
     /// Takes an answer to a question, if the question was its own.
     fn answered(&mut self, _common: &Common, _answer: &Answer) {}
 
+    /// A key that works anywhere was pressed: a code half typed here is over.
+    fn interrupted(&mut self) {}
+
     /// What is unfinished here, as text that [`super::record::drafts::resume`] understands.
     fn draft(&self) -> Option<String> {
         None

@@ -130,6 +130,7 @@ fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
     let turn = if own {
         screen.command(common, command)
     } else {
+        screen.interrupted();
         return acts::go(state, command, effects);
     };
     take(state, turn, effects);

@@ -223,6 +223,10 @@ impl Screen for Bench {
         shown
     }
 
+    fn interrupted(&mut self) {
+        self.digits.clear();
+    }
+
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         draw::bench(&self.groups, self.at(), common, canvas);
     }

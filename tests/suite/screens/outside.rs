@@ -50,6 +50,19 @@ fn digits_jump_at_once() {
 }
 
 #[test]
+fn a_code_begun_is_over_once_something_else_is_done() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("s24 Weigela florida<Enter>");
+    for n in 0..8 {
+        face.keys("s<Enter>");
+        assert!(face.screen().contains("Saved"), "{n}");
+    }
+    // With 013 there, 1, something else, then 3 is 003 all the same.
+    face.keys("1c21 90<Enter>3");
+    assert!(face.screen().contains("\n> 003"), "{}", face.screen());
+}
+
+#[test]
 fn a_capital_is_the_same_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("F");
