@@ -27,6 +27,22 @@ impl Unfinished {
     }
 }
 
+/// Saves what is unfinished when it is dropped with something still noted: after a panic.
+pub struct Kept {
+    /// What is unfinished.
+    pub unfinished: Unfinished,
+    /// Saves it.
+    pub save: Box<dyn Fn(&str) + Send>,
+}
+
+impl Drop for Kept {
+    fn drop(&mut self) {
+        if let Some(draft) = self.unfinished.take() {
+            (self.save)(&draft);
+        }
+    }
+}
+
 /// Watches standard input; when the terminal is gone it wakes the loop, gives it a moment,
 /// then saves what is unfinished and ends the process.
 ///

@@ -19,7 +19,7 @@ use super::message::Message;
 use super::state::State;
 use super::update::update;
 use super::view::view;
-use hangup::{HUNG_UP, Unfinished};
+use hangup::{HUNG_UP, Kept, Unfinished};
 use ratatui::Terminal;
 use rustix::event::{PollFd, PollFlags, poll};
 use signals::{Asked, Signals};
@@ -58,6 +58,10 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         let _ = (&waker).write(&[1]);
     };
     hangup::watch(unfinished.clone(), rouse, door.saver())?;
+    let _kept = Kept {
+        unfinished: unfinished.clone(),
+        save: door.saver(),
+    };
     let beats = beat(wake.try_clone()?)?;
     let worker = Worker::start(wake)?;
     let taken = page::Taken::take()?;
@@ -110,6 +114,11 @@ fn beat(wake: UnixStream) -> io::Result<std::sync::Arc<std::sync::atomic::Atomic
     Ok(count)
 }
 
+/// Stands where a figure was to be.
+fn unanswered() -> Message {
+    Message::Trouble("A figure could not be worked out: a fault in struck itself.".to_owned())
+}
+
 /// Everything that the loop holds.
 struct Face<'d> {
     door: &'d mut dyn Door,
@@ -151,7 +160,7 @@ impl Face<'_> {
             }
             let answers: Vec<_> = self.worker.answers().collect();
             for answer in answers {
-                self.happen(Message::Answer(answer))?;
+                self.happen(answer.map_or_else(unanswered, Message::Answer))?;
             }
             let beats = self.beats.load(std::sync::atomic::Ordering::SeqCst);
             if beats != seen {
@@ -186,10 +195,17 @@ impl Face<'_> {
     fn happen(&mut self, message: Message) -> io::Result<()> {
         self.stale = true;
         let effects = update(&mut self.state, message);
+        // Before and after: what is carried out may be what breaks.
+        self.note_draft();
         self.carry_out(effects)?;
+        self.note_draft();
+        Ok(())
+    }
+
+    /// Notes what is unfinished and not yet on disk.
+    fn note_draft(&self) {
         let draft = self.state.draft().filter(|draft| *draft != self.saved);
         self.unfinished.note(draft);
-        Ok(())
     }
 
     fn carry_out(&mut self, effects: Vec<Effect>) -> io::Result<()> {

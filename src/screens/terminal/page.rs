@@ -82,11 +82,15 @@ pub fn size() -> Size {
     }
 }
 
-/// Gives the terminal back before a panic's message is printed.
+/// Gives the terminal back before the message of a panic on this thread is printed. On any other thread
+/// the face lives on, so that nothing may be printed over it: whoever waits for that thread tells.
 pub fn leave_on_panic() {
+    let face = std::thread::current().id();
     let before = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |info| {
-        leave();
-        before(info);
+        if std::thread::current().id() == face {
+            leave();
+            before(info);
+        }
     }));
 }

@@ -1,0 +1,188 @@
+//! The terminal given back whenever the program stops or breaks: the stop key, a shell's `fg`, a panic.
+
+use super::pty::{Home, PROGRAM, Session, wait_doing};
+use rustix::process::Signal;
+use struck::book::id::Id;
+use struck::desk::bench::Desk;
+use struck::desk::clock::Clock;
+use struck::desk::settings::Settings;
+use struck::screens::desk_door::DeskDoor;
+use struck::screens::door::Door;
+use struck::screens::effect::{Act, Paper, Recorded, Refusal};
+use struck::screens::ink::{Colours, Ink};
+use struck::screens::terminal::{Options, run};
+use struck::words::clean::Charset;
+
+const PAGE_IN: &[u8] = b"\x1b[?1049h";
+const PAGE_OUT: &[u8] = b"\x1b[?1049l";
+
+/// How often these bytes were sent.
+fn times(bytes: &[u8], sought: &[u8]) -> usize {
+    bytes
+        .windows(sought.len())
+        .filter(|found| *found == sought)
+        .count()
+}
+
+/// A screen without the spaces at the ends of its lines: whether those were written or left clear is all one.
+fn bare(screen: &str) -> Vec<&str> {
+    screen.lines().map(str::trim_end).collect()
+}
+
+#[test]
+fn the_stop_key_gives_the_terminal_back_and_going_on_takes_it_again() {
+    // By the key, while a line is typed and on the bench; and by the signal of another process.
+    for (keys, stop) in [("\n7", "\x1a"), ("", "\x1a"), ("\n7", "")] {
+        let home = Home::new();
+        home.command(&["add", super::STICK]);
+        let mut session = home.open();
+        session.wait("Weigela florida");
+        session.types(
+            keys,
+            if keys.is_empty() {
+                "Bench"
+            } else {
+                "nothing yet 17"
+            },
+        );
+        match stop {
+            "" => session.signal(Signal::TSTP.as_raw()),
+            key => session.keys(key),
+        }
+        wait_doing(session.process(), "T");
+        session.wait_bytes("the user's page", |bytes| times(bytes, PAGE_OUT) == 1);
+        assert_eq!(session.modes(), session.found(), "raw while stopped");
+        // Plain pen, no bracketed paste, the cursor seen, and nothing after it.
+        let left = b"\x1b[0m\x1b[?2004l\x1b[?25h\x1b[?1049l";
+        let sent = session.bytes();
+        assert!(sent.ends_with(left));
+        let before = session.shown(&sent[..sent.len() - left.len()]);
+        session.signal(Signal::CONT.as_raw());
+        session.wait_bytes("its own page again", |bytes| times(bytes, PAGE_IN) >= 2);
+        session.wait_until("the screen as it was", |screen| {
+            bare(screen) == bare(&before)
+        });
+        assert_ne!(session.modes(), session.found(), "not raw when going on");
+        // And it hears keys.
+        session.types(if keys.is_empty() { "\n7" } else { "1" }, "of 24");
+        session.keys("\x03");
+        assert_eq!(session.end(), (0, true));
+    }
+}
+
+#[test]
+fn a_shell_s_fg_brings_it_back() {
+    let home = Home::new();
+    home.command(&["add", super::STICK]);
+    let mut shell = home.builder("sh", &["-i"]);
+    shell.env("PS1", "ready> ");
+    shell.env("ENV", "/dev/null");
+    let mut session = Session::begin((80, 24), shell);
+    session.wait("ready>");
+    session.types(&format!("{PROGRAM}\n"), "Bench: 1 open");
+    session.types("\n7", "nothing yet 17 of 24");
+    session.keys("\x1a");
+    session.wait_until("the shell", |screen| {
+        screen.trim_end().ends_with("ready>") && !screen.contains("nothing yet")
+    });
+    session.types("echo still $((6 * 7))\n", "still 42");
+    session.types("fg\n", "nothing yet 17 of 24");
+    session.types("\n", "Saved: 26-001: 7 rooted");
+    session.keys("q");
+    session.wait_until("the shell", |screen| screen.trim_end().ends_with("ready>"));
+    session.keys("exit\n");
+    assert!(session.end().1);
+    assert_eq!(home.lines().len(), 2);
+}
+
+/// A door that breaks when something is to be recorded.
+struct Breaking(DeskDoor);
+
+impl Door for Breaking {
+    fn now(&self) -> chrono::DateTime<chrono::FixedOffset> {
+        self.0.now()
+    }
+    fn paper(&self) -> Paper {
+        self.0.paper()
+    }
+    fn refresh(&mut self) -> Result<Option<Paper>, Refusal> {
+        self.0.refresh()
+    }
+    fn record(&mut self, _act: &Act, _by: &str) -> Result<Recorded, Refusal> {
+        panic!("it broke in the middle");
+    }
+    fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
+        self.0.withdraw(ids, said, by)
+    }
+    fn keep(&mut self, draft: &str) {
+        self.0.keep(draft);
+    }
+    fn offered(&mut self) -> Option<String> {
+        self.0.offered()
+    }
+    fn drop_offered(&mut self) {
+        self.0.drop_offered();
+    }
+    fn saver(&self) -> Box<dyn Fn(&str) + Send> {
+        self.0.saver()
+    }
+}
+
+/// Not a test: the face behind a breaking door, run on a terminal by the test below.
+#[test]
+#[ignore = "a program for another test"]
+fn a_face_that_breaks() {
+    let set = |name: &str| std::env::var(name).unwrap();
+    let settings = Settings {
+        journal: set("STRUCK_JOURNAL").into(),
+        named: true,
+        state: format!("{}/struck", set("XDG_STATE_HOME")).into(),
+        host: rustix::system::uname()
+            .nodename()
+            .to_str()
+            .unwrap()
+            .to_owned(),
+        user: set("USER"),
+        process: std::process::id(),
+        threads: 1,
+    };
+    let now = chrono::DateTime::parse_from_rfc3339(&set("STRUCK_NOW")).unwrap();
+    let desk = Desk::open_or_begin(settings, Clock::fixed(now)).unwrap();
+    let ink = Ink {
+        colours: Colours::None,
+        glyphs: Charset::Utf8,
+    };
+    let by = "ana".to_owned();
+    run(
+        &mut Breaking(DeskDoor::open(desk).unwrap()),
+        Options { ink, by },
+    )
+    .unwrap();
+}
+
+#[test]
+fn a_panic_leaves_the_terminal_clean_and_the_draft_kept() {
+    let home = Home::new();
+    home.command(&["add", super::STICK]);
+    let this = std::env::current_exe().unwrap();
+    let name = "terminal::stopping::a_face_that_breaks";
+    let arguments = [
+        name,
+        "--exact",
+        "--ignored",
+        "--nocapture",
+        "--test-threads=1",
+    ];
+    let mut session = Session::begin((80, 24), home.builder(this.to_str().unwrap(), &arguments));
+    session.wait("Weigela florida");
+    // Saved at once: the draft as of the last key, not of the last beat.
+    session.keys("\n4 3 0 1\n");
+    let screen = session.wait("it broke in the middle");
+    assert!(!screen.contains("nothing yet"), "{screen}");
+    let (code, clean) = session.end();
+    assert!(clean && code != 0, "exit code {code}");
+    assert_eq!(home.lines().len(), 1);
+    let mut again = home.open();
+    again.wait("Left unfinished: look 26-001: 4 3 0 1");
+    again.types("z", "nothing yet 16 of 24");
+}
