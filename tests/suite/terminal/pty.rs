@@ -1,12 +1,16 @@
 //! The real program on a pseudo-terminal: keys in, a screen out, read by vt100. It waits for text, never for time.
 
-use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use portable_pty::{Child, CommandBuilder, MasterPty, PtyPair, PtySize, native_pty_system};
+use rustix::termios::{self, OptionalActions, SpecialCodeIndex};
 use std::io::{Read, Write};
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 use std::sync::{Arc, Condvar, Mutex};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
+/// The program.
+pub const PROGRAM: &str = env!("CARGO_BIN_EXE_struck");
 /// The longest wait for a text: far more than any machine needs, so that only a fault reaches it.
 const LONGEST: Duration = Duration::from_secs(30);
 
@@ -26,6 +30,8 @@ pub struct Session {
     child: Box<dyn Child + Send + Sync>,
     reader: std::thread::JoinHandle<()>,
     size: (u16, u16),
+    /// The line settings as the program found them.
+    found: String,
 }
 
 /// Where a journal and its drafts lie.
@@ -58,7 +64,7 @@ impl Home {
 
     /// Runs a command of the program on this home's journal.
     pub fn command(&self, arguments: &[&str]) -> String {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_struck"));
+        let mut command = std::process::Command::new(PROGRAM);
         command.args(arguments).env_clear();
         for (name, value) in self.surroundings() {
             command.env(name, value);
@@ -66,6 +72,17 @@ impl Home {
         let output = command.output().unwrap();
         assert!(output.status.success(), "{arguments:?}: {output:?}");
         String::from_utf8(output.stdout).unwrap()
+    }
+
+    /// The program with this home's surroundings, and words before it: `sh`, `-c` and so on.
+    pub fn builder(&self, program: &str, arguments: &[&str]) -> CommandBuilder {
+        let mut command = CommandBuilder::new(program);
+        command.args(arguments);
+        command.env_clear();
+        for (name, value) in self.surroundings() {
+            command.env(name, value);
+        }
+        command
     }
 
     fn surroundings(&self) -> Vec<(&'static str, String)> {
@@ -78,6 +95,7 @@ impl Home {
             ("LANG", "C.UTF-8".into()),
             ("TERM", "xterm-256color".into()),
             ("USER", "ana".into()),
+            ("PATH", "/usr/bin:/bin".into()),
         ]
     }
 
@@ -87,19 +105,41 @@ impl Home {
 
     /// Opens the bench; `leads` gives it the terminal as its controlling one, so that it gets its signals.
     pub fn open_sized(&self, size: (u16, u16), leads: bool) -> Session {
-        let shape = PtySize {
-            rows: size.1,
-            cols: size.0,
-            pixel_width: 0,
-            pixel_height: 0,
-        };
-        let pair = native_pty_system().openpty(shape).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_struck"));
-        command.env_clear();
+        let mut command = self.builder(PROGRAM, &[]);
         command.set_controlling_tty(leads);
-        for (name, value) in self.surroundings() {
-            command.env(name, value);
-        }
+        Session::begin(size, command)
+    }
+}
+
+fn shape(size: (u16, u16)) -> PtySize {
+    PtySize {
+        rows: size.1,
+        cols: size.0,
+        pixel_width: 0,
+        pixel_height: 0,
+    }
+}
+
+/// Takes the end-of-file sign from the line settings: with one, the library would type a line break, which
+/// saves what was being typed, as it lets the terminal go.
+fn without_end_sign(pair: &PtyPair) {
+    let name = pair.master.tty_name().unwrap();
+    let mut how = std::fs::OpenOptions::new();
+    let how = how
+        .read(true)
+        .custom_flags(rustix::fs::OFlags::NOCTTY.bits().cast_signed());
+    let terminal = how.open(name).unwrap();
+    let mut modes = termios::tcgetattr(&terminal).unwrap();
+    modes.special_codes[SpecialCodeIndex::VEOF] = 0;
+    termios::tcsetattr(&terminal, OptionalActions::Now, &modes).unwrap();
+}
+
+impl Session {
+    /// Starts a command on a terminal of its own.
+    pub fn begin(size: (u16, u16), command: CommandBuilder) -> Self {
+        let pair = native_pty_system().openpty(shape(size)).unwrap();
+        without_end_sign(&pair);
+        let found = modes(pair.master.as_ref());
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let seen = Arc::new((Mutex::new(Seen::default()), Condvar::new()));
@@ -126,11 +166,10 @@ impl Home {
             master: Some(pair.master),
             child,
             size,
+            found,
         }
     }
-}
 
-impl Session {
     /// Types, and says nothing of what comes of it.
     pub fn keys(&mut self, text: &str) {
         self.keys
@@ -156,7 +195,7 @@ impl Session {
         let (lock, changed) = &*self.seen;
         let mut seen = lock.lock().unwrap();
         loop {
-            let screen = self.draw(&seen.bytes).screen().contents();
+            let screen = self.shown(&seen.bytes);
             if holds(&screen) {
                 return screen;
             }
@@ -177,13 +216,12 @@ impl Session {
 
     pub fn resize(&mut self, size: (u16, u16)) {
         self.size = size;
-        let shape = PtySize {
-            rows: size.1,
-            cols: size.0,
-            pixel_width: 0,
-            pixel_height: 0,
-        };
-        self.master.as_ref().unwrap().resize(shape).unwrap();
+        self.master.as_ref().unwrap().resize(shape(size)).unwrap();
+    }
+
+    /// The screen that these bytes make.
+    pub fn shown(&self, bytes: &[u8]) -> String {
+        self.draw(bytes).screen().contents()
     }
 
     /// All bytes sent so far.
@@ -201,15 +239,44 @@ impl Session {
         rustix::process::kill_process(process, signal).unwrap();
     }
 
-    /// Takes the terminal away, as a dropped link does.
-    pub fn hang_up(mut self) -> u32 {
-        // The reader holds the terminal too: it lets go once it hears of a cursor moved.
+    /// The line settings of the terminal now.
+    pub fn modes(&self) -> String {
+        modes(self.master.as_ref().unwrap().as_ref())
+    }
+
+    /// The line settings as the program found them.
+    pub fn found(&self) -> &str {
+        &self.found
+    }
+
+    /// Waits until bytes were sent that hold.
+    pub fn wait_bytes(&self, what: &str, holds: impl Fn(&[u8]) -> bool) {
+        let (lock, changed) = &*self.seen;
+        let mut seen = lock.lock().unwrap();
+        while !holds(&seen.bytes) {
+            assert!(!seen.ended, "the program ended before {what}");
+            let (next, time) = changed.wait_timeout(seen, LONGEST).unwrap();
+            assert!(!time.timed_out(), "{what} never came");
+            seen = next;
+        }
+    }
+
+    /// Takes the terminal away, as a dropped link does; the process, which is still to be waited for.
+    pub fn drop_link(mut self) -> Box<dyn Child + Send + Sync> {
+        // The reader holds the terminal too: it lets go at the frame that a new size brings.
         self.seen.0.lock().unwrap().let_go = true;
-        self.keys("\x1b[D");
+        let (columns, rows) = self.size;
+        self.resize((columns + 1, rows));
+        self.signal(rustix::process::Signal::WINCH.as_raw());
         self.reader.join().unwrap();
         drop(self.keys);
         drop(self.master.take());
-        self.child.wait().unwrap().exit_code()
+        self.child
+    }
+
+    /// Takes the terminal away; the exit code.
+    pub fn hang_up(self) -> u32 {
+        self.drop_link().wait().unwrap().exit_code()
     }
 
     /// Waits for the end; the exit code, and whether the terminal was left as it was found.
@@ -224,8 +291,48 @@ impl Session {
         }
         let parser = self.draw(&seen.bytes);
         let screen = parser.screen();
-        let clean =
-            !screen.alternate_screen() && !screen.hide_cursor() && !screen.bracketed_paste();
+        let clean = !screen.alternate_screen()
+            && !screen.hide_cursor()
+            && !screen.bracketed_paste()
+            && self.modes() == self.found;
         (code, clean)
+    }
+}
+
+/// The line settings that a program in raw mode changes, as text to compare.
+fn modes(master: &dyn MasterPty) -> String {
+    let modes = master.get_termios().unwrap();
+    format!(
+        "{:?} {:?} {:?}",
+        modes.input_flags, modes.output_flags, modes.local_flags
+    )
+}
+
+/// A number of a process's line in the process file system (proc(5): 3 state, 14 and 15 ticks of time used).
+fn status(process: i32, field: usize) -> Option<String> {
+    let line = std::fs::read_to_string(format!("/proc/{process}/stat")).ok()?;
+    // The name before may hold anything, so that fields count from its last bracket.
+    let (_, after) = line.rsplit_once(')')?;
+    after.split_whitespace().nth(field - 3).map(str::to_owned)
+}
+
+/// What a process does: `S` sleeps, `T` stopped, `Z` ended and not yet waited for.
+pub fn does(process: i32) -> String {
+    status(process, 3).unwrap_or_default()
+}
+
+/// Hundredths of a second of processor time that a process has used.
+pub fn time_used(process: i32) -> u64 {
+    let ticks = |field| status(process, field).and_then(|ticks| ticks.parse::<u64>().ok());
+    ticks(14).unwrap_or(0) + ticks(15).unwrap_or(0)
+}
+
+/// Waits until a process does that.
+pub fn wait_doing(process: i32, what: &str) {
+    let begun = Instant::now();
+    while does(process) != what {
+        let doing = does(process);
+        assert!(begun.elapsed() < LONGEST, "it is {doing}, not {what}");
+        std::thread::sleep(Duration::from_millis(2));
     }
 }
