@@ -12,6 +12,7 @@ pub mod batch;
 pub mod climate;
 pub mod composite;
 mod copies;
+pub mod due;
 pub mod entry;
 mod family;
 pub mod fault;

@@ -9,6 +9,8 @@ mod climate;
 mod compare;
 mod compare_json;
 mod context;
+mod due;
+mod due_json;
 mod environment;
 mod exit;
 mod filters;
@@ -64,6 +66,8 @@ enum Command {
     Batches(batches::Arguments),
     /// Show one batch: its life, entry by entry
     Show(show::Arguments),
+    /// What to look at, pot or decide, today and in the days to come, and why
+    Due(due::Arguments),
     /// How many root and how long they take, by taxon
     Timeline(timeline::Arguments),
     /// Compare two ways of doing it, like with like
@@ -116,6 +120,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Add(arguments)) => add::run(context, &arguments),
         Some(Command::Batches(arguments)) => batches::run(context, &arguments),
         Some(Command::Show(arguments)) => show::run(context, &arguments),
+        Some(Command::Due(arguments)) => due::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
         Some(Command::Compare(arguments)) => compare::run(context, &arguments),
         Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),

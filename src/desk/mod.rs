@@ -3,6 +3,7 @@
 pub mod bench;
 pub mod clock;
 pub mod codes;
+pub mod due;
 pub mod failure;
 pub mod files;
 pub mod known;

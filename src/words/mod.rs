@@ -5,6 +5,7 @@ pub mod bench_line;
 pub mod cautions;
 pub mod clean;
 pub mod dates;
+pub mod due;
 pub mod faults;
 pub mod figures;
 pub mod fuzzy;

@@ -5,6 +5,7 @@ mod airs;
 mod any_life;
 mod bands;
 mod belonging;
+mod due;
 mod folding;
 mod gathering;
 mod ladder;

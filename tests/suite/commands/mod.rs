@@ -2,6 +2,7 @@
 
 mod adding;
 mod checking;
+mod due;
 mod proved;
 mod reading;
 mod readme;

@@ -1,0 +1,156 @@
+//! When a batch wants its next look, or potting: by its own looks, by history, by common practice. It
+//! gathers no list.
+
+use super::history::{By, History};
+use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE, practice};
+use super::{Basis, Reason, Wish};
+use crate::book::batch::{Batch, Inspection};
+use crate::book::milestone::Milestone;
+use crate::book::text::folded;
+use chrono::{Days, NaiveDate};
+use std::collections::HashSet;
+
+/// A day of a batch's life.
+fn day_of(batch: &Batch, age: u32) -> NaiveDate {
+    let day = batch.stuck_on.checked_add_days(Days::new(age.into()));
+    day.unwrap_or(NaiveDate::MAX)
+}
+
+/// Its looks, in order.
+fn looks(batch: &Batch) -> impl DoubleEndedIterator<Item = &Inspection> {
+    batch.inspections.iter().filter(|it| it.how.is_some())
+}
+
+/// The first look, if there was none. `said` is the taxon's own day of it.
+pub(super) fn first(batch: &Batch, said: Option<u32>, history: Option<&History>) -> Option<Wish> {
+    if looks(batch).next().is_some() {
+        return None;
+    }
+    let known = history.and_then(|it| Some((it.age(Milestone::Root, 10)?, it.batches)));
+    let (age, basis) = match (said, known) {
+        (Some(age), _) => (age, Basis::Said),
+        (None, Some((age, batches))) => {
+            let [earliest, latest] = FIRST;
+            let at = age.clamp(earliest, latest);
+            (at, Basis::History { age, batches })
+        }
+        (None, None) => (practice(batch.stick.wood).first, Basis::Practice),
+    };
+    Some(Wish::on(
+        day_of(batch, age),
+        Reason::First {
+            age,
+            wood: batch.stick.wood,
+            basis,
+        },
+    ))
+}
+
+/// The next look after the last one, if there was one.
+pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> Option<Wish> {
+    let last = looks(batch).next_back()?;
+    let custom = practice(batch.stick.wood);
+    let after = |days: u32| last.age.saturating_add(days);
+    let [bare, callused, _, _] = batch.counts.bench;
+    let waiting = bare + callused;
+    let past = history.and_then(|it| it.age(Milestone::Root, 90));
+    let seen_at = |milestone| last_seen(batch, milestone);
+    if let (Some(history), Some(age)) = (history, past)
+        && waiting > 0
+        && seen_at(Milestone::Root) >= age
+    {
+        let reason = Reason::Overdue {
+            age,
+            batches: history.batches,
+            waiting,
+            of: batch.counts.remain(),
+            seen: last.day,
+        };
+        return Some(Wish::on(day_of(batch, after(custom.again)), reason));
+    }
+    let today = u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0);
+    let expected = history.and_then(|it| {
+        let ahead = |by: &&By| {
+            let wanted = by.milestone != Milestone::Root || waiting > 0;
+            wanted && by.age > seen_at(by.milestone)
+        };
+        let mut ahead = it.days.iter().filter(ahead);
+        let first = *ahead.next()?;
+        // What has come due since says more than what came first.
+        let last = ahead.take_while(|by| by.age <= today).last();
+        let by = last.copied().unwrap_or(first);
+        Some((first.age.max(after(SETTLE)), by, it.batches))
+    });
+    let (wait, known) = match expected {
+        Some((age, by, batches)) if age <= after(custom.longest) => {
+            let seen = last.day;
+            let reason = Reason::Expected { by, batches, seen };
+            return Some(Wish::on(day_of(batch, age), reason));
+        }
+        Some(_) => (custom.longest, true),
+        None => (custom.again, false),
+    };
+    let reason = Reason::Interval {
+        days: wait,
+        seen: last.day,
+        known,
+    };
+    Some(Wish::on(day_of(batch, after(wait)), reason))
+}
+
+/// The age at which a milestone was last examined; 0 if never.
+fn last_seen(batch: &Batch, milestone: Milestone) -> u32 {
+    let examined = |it: &&Inspection| {
+        let tally = it.tally.as_ref();
+        tally.is_some_and(|tally| milestone.counted(tally).is_some())
+    };
+    let found = batch.inspections.iter().rev().find(examined);
+    found.map_or(0, |it| it.age)
+}
+
+/// Whether it is ready for potting by its last count.
+pub(super) fn pot(batch: &Batch, celled: &HashSet<String>) -> Option<Wish> {
+    let remain = batch.counts.remain();
+    let counted = batch.inspections.iter().rev().find(|it| it.tally.is_some());
+    let counted = counted.filter(|_| remain > 0)?;
+    let [_, _, rooted, bottom] = batch.counts.bench;
+    let enough = |n: u32, share: f64| n > 0 && f64::from(n) >= share * f64::from(remain);
+    let (milestone, ready) = if enough(bottom, AT_BOTTOM) {
+        (Milestone::Bottom, bottom)
+    } else if is_open_tray(batch, celled) && enough(rooted + bottom, ROOTED) {
+        (Milestone::Root, rooted + bottom)
+    } else {
+        return None;
+    };
+    let reason = Reason::Pot {
+        milestone,
+        ready,
+        of: remain,
+        seen: counted.day,
+    };
+    let late_after = counted.day.checked_add_days(Days::new(POTTING as u64));
+    Some(Wish {
+        late_after: late_after.unwrap_or(NaiveDate::MAX),
+        ..Wish::on(counted.day, reason)
+    })
+}
+
+/// The containers, as compared, in which roots at the bottom were ever counted: they have cells, whatever
+/// they are called.
+pub(super) fn celled<'a>(batches: impl Iterator<Item = &'a Batch>) -> HashSet<String> {
+    let at_bottom = |it: &Inspection| it.tally.is_some_and(|t| t.bottom.is_some_and(|n| n > 0));
+    let with = batches.filter(|batch| batch.inspections.iter().any(at_bottom));
+    let names = with.filter_map(|batch| batch.stick.container.as_deref());
+    names.map(folded).collect()
+}
+
+/// Whether a batch stands in an open tray: one called a tray, a flat or a pan, of cells neither by its
+/// name nor by what was ever counted in its like.
+fn is_open_tray(batch: &Batch, celled: &HashSet<String>) -> bool {
+    let Some(name) = batch.stick.container.as_deref().map(folded) else {
+        return false;
+    };
+    let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
+    let has_cells = says(&["cell", "plug", "module"]) || celled.contains(&name);
+    says(&["tray", "flat", "pan"]) && !has_cells
+}

@@ -1,0 +1,204 @@
+//! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
+
+use super::dates::Calendar;
+use crate::book::due::{Basis, By, Item, Press, Reason};
+use crate::book::listed::Cause;
+use crate::book::milestone::Milestone;
+
+/// What is to be done about a reason, in a word or two.
+#[must_use]
+pub fn deed(reason: &Reason) -> &'static str {
+    match reason {
+        Reason::Spreading { .. } | Reason::Heavy { .. } | Reason::Mould { .. } => "pick over",
+        Reason::Pot { .. } => "pot",
+        Reason::Overdue { .. } => "decide",
+        Reason::First { .. } => "first look",
+        Reason::Asked { .. } | Reason::Expected { .. } | Reason::Interval { .. } => "look",
+    }
+}
+
+/// A press in a word.
+#[must_use]
+pub fn press(press: Press) -> &'static str {
+    match press {
+        Press::Failing => "failing",
+        Press::Late => "late",
+        Press::Due => "due",
+        Press::Waiting => "waiting",
+    }
+}
+
+/// The sign of a press, in a character that every terminal shows; a space where nothing presses.
+#[must_use]
+pub fn mark(press: Press) -> char {
+    match press {
+        Press::Failing => '!',
+        Press::Late => '*',
+        Press::Due => '+',
+        Press::Waiting => ' ',
+    }
+}
+
+/// What comes next and when, in at most some thirty columns: `first look 12 d late`.
+#[must_use]
+pub fn next(item: &Item, calendar: Calendar) -> String {
+    let Some(reason) = item.reason() else {
+        return String::new();
+    };
+    let what = match (item.press, reason) {
+        (Press::Failing, Reason::Spreading { cause, .. }) => {
+            return format!("failing: {} spreads", spreading(*cause));
+        }
+        (Press::Failing, Reason::Heavy { found, .. }) => {
+            return format!("failing: {} of {} lost", found.lost, found.of);
+        }
+        (Press::Failing, _) => return "failing: mould here".to_owned(),
+        (_, Reason::Pot { ready, of, .. }) => format!("pot {ready} of {of}"),
+        (_, reason) => deed(reason).to_owned(),
+    };
+    let when = when(item, calendar);
+    format!("{what}{}{when}", if when.is_empty() { "" } else { " " })
+}
+
+/// The same in few columns: `look 12 d late`.
+#[must_use]
+pub fn brief(item: &Item, calendar: Calendar) -> String {
+    let Some(reason) = item.reason() else {
+        return String::new();
+    };
+    if item.press == Press::Failing {
+        return "failing".to_owned();
+    }
+    let what = deed(reason).trim_start_matches("first ");
+    match when(item, calendar).as_str() {
+        "" | "today" => what.to_owned(),
+        when => format!("{what} {when}"),
+    }
+}
+
+/// When it is or was due; nothing where its day is past and it is not late yet.
+fn when(item: &Item, calendar: Calendar) -> String {
+    let days = (item.on - calendar.today).num_days();
+    match item.press {
+        Press::Late => format!("{} d late", -days),
+        Press::Waiting => calendar.day(item.on),
+        Press::Due | Press::Failing if days < 0 => String::new(),
+        Press::Due | Press::Failing => "today".to_owned(),
+    }
+}
+
+fn spreading(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Blackened => "blackening",
+        Cause::Mould => "mould",
+        other => other.word(),
+    }
+}
+
+/// The reason in one sentence without its stop, with the figures that it rests on.
+#[must_use]
+pub fn why(reason: &Reason, calendar: Calendar) -> String {
+    let day = |day| calendar.day(day);
+    match reason {
+        Reason::Spreading { cause, before, now } => format!(
+            "{} spreads: {} of {} in {} d to {}, then {} of {} in {} d",
+            spreading(*cause),
+            before.lost,
+            before.of,
+            before.over,
+            day(before.day),
+            now.lost,
+            now.of,
+            now.over
+        ),
+        Reason::Heavy { cause, found } => format!(
+            "{} of {} lost at the look of {}, {}",
+            found.lost,
+            found.of,
+            day(found.day),
+            match cause {
+                Cause::Unknown => "cause unknown".to_owned(),
+                cause => format!("most {}", cause.word()),
+            }
+        ),
+        Reason::Mould {
+            place,
+            batches,
+            seen,
+        } => format!(
+            "mould in {batches} batches at {place}, last seen {}",
+            day(*seen)
+        ),
+        Reason::Asked { on } => format!("asked for {}", day(*on)),
+        Reason::Pot {
+            milestone,
+            ready,
+            of,
+            seen,
+        } => {
+            let how = match milestone {
+                Milestone::Bottom => "with roots at the bottom",
+                _ => "rooted in an open tray",
+            };
+            format!("{ready} of {of} {how} on {}", day(*seen))
+        }
+        Reason::Overdue {
+            age,
+            batches,
+            waiting,
+            of,
+            seen,
+        } => {
+            let left = match waiting == of {
+                true => format!("none of the {of} left rooted"),
+                false => format!("{waiting} of {of} not rooted"),
+            };
+            format!(
+                "{left} on {}, though 90 % of those that root had by day {age} in {batches} batches: wait, or give up",
+                day(*seen)
+            )
+        }
+        Reason::First { age, wood, basis } => first(*age, wood.map(|w| w.word()), *basis),
+        Reason::Expected { by, batches, seen } => {
+            format!("{}; last look {}", expected(by, *batches), day(*seen))
+        }
+        Reason::Interval { days, seen, known } => {
+            let rule = match known {
+                true => format!("no batch is left longer than {days} days"),
+                false => format!("{days} days are common practice"),
+            };
+            format!("last look {}; {rule}", day(*seen))
+        }
+    }
+}
+
+fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
+    match basis {
+        Basis::Said => format!("no look yet; the journal sets the first for day {age}"),
+        Basis::History { age: root, batches } => {
+            let known =
+                format!("a tenth of those that root had by day {root} in {batches} batches");
+            match root == age {
+                true => format!("no look yet; {known}"),
+                false => format!("no look yet by day {age}; {known}"),
+            }
+        }
+        Basis::Practice => format!(
+            "no look yet; day {age} is common practice for {}",
+            wood.unwrap_or("cuttings")
+        ),
+    }
+}
+
+fn expected(by: &By, batches: usize) -> String {
+    let share = match by.percent {
+        10 => "a tenth".to_owned(),
+        50 => "half".to_owned(),
+        percent => format!("{percent} %"),
+    };
+    let who = match by.milestone {
+        Milestone::Bottom => "of those whose roots reach the bottom had",
+        _ => "of those that root had",
+    };
+    format!("{share} {who} by day {} in {batches} batches", by.age)
+}

@@ -1,0 +1,113 @@
+//! `due` on the sample nursery, on several days of its seasons: the list that a foreman would write.
+
+use super::run::Home;
+use serde_json::Value;
+
+fn nursery(day: &str, columns: usize) -> Home {
+    Home::with_sample("nursery")
+        .at(&format!("{day}T07:30:00+01:00"))
+        .wide(columns)
+}
+
+#[test]
+fn the_list_of_several_days_is_as_stored() {
+    for day in [
+        "2023-06-20",
+        "2024-07-15",
+        "2025-07-25",
+        "2025-09-10",
+        "2026-01-15",
+        "2026-08-20",
+    ] {
+        for columns in [40, 80] {
+            let said = nursery(day, columns).struck(&["due"]).done();
+            for line in said.lines() {
+                let wide = struck::words::clean::width(line);
+                assert!(wide <= columns, "{columns}: {line}");
+            }
+            insta::assert_snapshot!(format!("due-{day}-{columns}"), said);
+        }
+    }
+}
+
+#[test]
+fn ascii_is_ascii() {
+    assert!(
+        nursery("2025-07-25", 60)
+            .struck(&["due", "--ascii"])
+            .done()
+            .is_ascii()
+    );
+}
+
+#[test]
+fn a_day_asked_for_is_told_as_on_that_day() {
+    let that_day = nursery("2025-07-25", 80).struck(&["due"]).done();
+    let asked = nursery("2026-08-20", 80)
+        .struck(&["due", "--on", "2025-07-25"])
+        .done();
+    // The season's year stands beside days of another season only.
+    assert_eq!(asked, that_day);
+}
+
+#[test]
+fn days_ahead_only_add_what_is_to_come() {
+    let count = |days: &str, list: &str| {
+        let said = nursery("2025-09-10", 80)
+            .struck(&["due", "--json", "--days", days])
+            .done();
+        let value: Value = serde_json::from_str(&said).unwrap();
+        value[list].as_array().unwrap().len()
+    };
+    assert_eq!(count("0", "coming"), 0);
+    assert!(count("3", "coming") > 0);
+    assert!(count("14", "coming") > count("3", "coming"));
+    assert_eq!(count("0", "due"), count("14", "due"));
+}
+
+#[test]
+fn json_has_the_documented_shape_and_repeats_to_the_byte() {
+    let home = nursery("2025-07-25", 80);
+    let said = home.struck(&["due", "--json"]).done();
+    assert_eq!(said, home.struck(&["due", "--json"]).done());
+    let value: Value = serde_json::from_str(&said).unwrap();
+    let keys = |value: &Value| {
+        let keys = value.as_object().unwrap().keys().cloned();
+        keys.collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(keys(&value), "on days open due coming silent");
+    assert_eq!(keys(&value["silent"]), "days count batches");
+    let lists = ["due", "coming"].map(|list| value[list].as_array().unwrap().clone());
+    for item in lists.concat() {
+        assert_eq!(
+            keys(&item),
+            "batch stick taxon wood place day remain press on in_days deed reasons"
+        );
+        for reason in item["reasons"].as_array().unwrap() {
+            assert_eq!(keys(reason), "rule words figures");
+        }
+    }
+}
+
+#[test]
+fn the_silent_are_counted_and_not_listed() {
+    let home = nursery("2027-03-20", 80);
+    let said = home.struck(&["due"]).done();
+    assert_eq!(
+        said,
+        "Sat 20 Mar: 0 of 12 open batches due.\n\nLeft out: 12 batches without an entry for 180 days.\n"
+    );
+    let value: Value = serde_json::from_str(&home.struck(&["due", "--json"]).done()).unwrap();
+    assert_eq!(value["silent"]["batches"].as_array().unwrap().len(), 12);
+}
+
+#[test]
+fn the_filters_narrow_it() {
+    let said = nursery("2025-07-25", 80)
+        .struck(&["due", "--taxon", "escallonia"])
+        .done();
+    assert!(
+        said.contains("Escallonia") && !said.contains("Ceanothus"),
+        "{said}"
+    );
+}
