@@ -44,6 +44,11 @@ impl Copies {
         self.by_id.len()
     }
 
+    /// The ids that there are.
+    pub fn ids(&self) -> impl Iterator<Item = &Id> {
+        self.by_id.keys()
+    }
+
     pub fn contains(&self, id: &Id) -> bool {
         self.by_id.contains_key(id)
     }

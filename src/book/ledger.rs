@@ -133,6 +133,13 @@ impl Ledger {
         Book::of(settled, assigned, lived, self.climate.places(), sums)
     }
 
+    /// The ids of all entries that bear one as the program writes them, those withdrawn too.
+    #[must_use]
+    pub fn ulids(&self) -> HashSet<[u8; 16]> {
+        let copies = self.copies.ids().filter_map(Id::ulid_bytes);
+        self.climate.ids().chain(copies).collect()
+    }
+
     /// Bytes that the packed climate lines take, and how many they are.
     #[must_use]
     pub fn packed(&self) -> (usize, usize) {

@@ -1,7 +1,7 @@
 //! The clock and entropy, read here and nowhere else, and the ids made of them.
 
 use crate::book::id::Id;
-use chrono::{DateTime, FixedOffset, Local, NaiveDateTime, Offset, TimeZone};
+use chrono::{DateTime, FixedOffset, Local, NaiveDateTime, Offset, TimeZone, Utc};
 use rand::RngExt;
 use std::sync::Mutex;
 use ulid::Ulid;
@@ -32,6 +32,15 @@ impl Clock {
         }
     }
 
+    /// Another that tells the same time, for a work that holds its own.
+    #[must_use]
+    pub fn twin(&self) -> Self {
+        Self {
+            fixed: self.fixed,
+            last: Mutex::new(None),
+        }
+    }
+
     /// Now, to the second, with the offset that holds here now.
     #[must_use]
     pub fn now(&self) -> DateTime<FixedOffset> {
@@ -43,20 +52,44 @@ impl Clock {
     /// the one before the change.
     #[must_use]
     pub fn offset_at(&self, local: NaiveDateTime) -> FixedOffset {
+        self.offsets_at(local).0
+    }
+
+    /// The offsets that hold here at a local time: twice the same, but where a clock set back makes the time
+    /// come twice, the one before and the one after; where it makes a gap, twice the one before.
+    #[must_use]
+    pub fn offsets_at(&self, local: NaiveDateTime) -> (FixedOffset, FixedOffset) {
         if let Some(now) = self.fixed {
-            return *now.offset();
+            return (*now.offset(), *now.offset());
         }
         match Local.offset_from_local_datetime(&local) {
-            chrono::LocalResult::Single(offset) | chrono::LocalResult::Ambiguous(offset, _) => {
-                offset.fix()
+            chrono::LocalResult::Single(offset) => (offset.fix(), offset.fix()),
+            // In whichever order they come: the further east, the sooner the instant.
+            chrono::LocalResult::Ambiguous(one, other) => {
+                let (one, other) = (one.fix(), other.fix());
+                if one.local_minus_utc() >= other.local_minus_utc() {
+                    (one, other)
+                } else {
+                    (other, one)
+                }
             }
             chrono::LocalResult::None => {
                 let before = local - chrono::TimeDelta::hours(3);
-                Local
+                let offset = Local
                     .offset_from_local_datetime(&before)
                     .earliest()
-                    .map_or(*self.now().offset(), |o| o.fix())
+                    .map_or(*self.now().offset(), |o| o.fix());
+                (offset, offset)
             }
+        }
+    }
+
+    /// An instant on the clock here.
+    #[must_use]
+    pub fn here(&self, instant: DateTime<Utc>) -> DateTime<FixedOffset> {
+        match self.fixed {
+            Some(now) => instant.with_timezone(now.offset()),
+            None => instant.with_timezone(&Local).fixed_offset(),
         }
     }
 

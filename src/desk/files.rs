@@ -39,6 +39,20 @@ pub fn put(path: &Path, text: &str) -> io::Result<()> {
     fs::rename(&aside, path)
 }
 
+/// Opens a file of somebody else's to read it from its start; a folder is refused. Says whether it can be
+/// opened again from its start, which a pipe cannot.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn foreign(path: &Path) -> io::Result<(Box<dyn Read>, bool)> {
+    let file = File::open(path)?;
+    let sort = file.metadata()?.file_type();
+    if sort.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    Ok((Box::new(file), sort.is_file()))
+}
+
 /// Makes a folder that must not be there yet.
 ///
 /// # Errors

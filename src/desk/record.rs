@@ -9,6 +9,7 @@ use crate::book::entry::{Entry, Kind, Look};
 use crate::book::id::Id;
 use crate::book::listed::How;
 use crate::journal::append::{After, Doubt, Outcome, Refusal};
+use crate::journal::codec::encode;
 
 /// One entry to be, without what the desk adds.
 #[derive(Clone, Debug, PartialEq)]
@@ -197,6 +198,16 @@ impl Desk {
     /// # Errors
     /// Why they are not, or not known to be.
     pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
+        let lines = prepared.0.iter().map(encode).collect::<Result<Vec<_>, _>>();
+        let lines = lines.map_err(|error| Unsaved::Refused(refused(&error.into())))?;
+        self.append(&lines)?;
+        // Saved is saved: should reading it back fail now, the next refresh tells.
+        let _ = self.refresh();
+        Ok(())
+    }
+
+    /// Appends lines in one write; they are on stable storage when this returns. The book is not read anew.
+    pub(super) fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), Unsaved> {
         let own = self.own().map_err(Unsaved::Refused)?;
         own.keep(&self.settings)
             .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;
@@ -206,11 +217,9 @@ impl Desk {
         } else {
             After::Quiet
         };
-        match self.journal.append(&target, &prepared.0, after) {
+        match self.journal.append_lines(&target, lines, after) {
             Ok(Outcome::Saved { .. }) => {
                 self.doubt = false;
-                // Saved is saved: should reading it back fail now, the next refresh tells.
-                let _ = self.refresh();
                 Ok(())
             }
             Ok(Outcome::Unknown(doubt)) => {

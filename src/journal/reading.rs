@@ -214,7 +214,20 @@ impl Journal {
         after: After,
     ) -> Result<Outcome, Refusal> {
         let lines = entries.iter().map(encode).collect::<Result<Vec<_>, _>>()?;
-        append::append(&*self.disk, target, &lines, after)
+        self.append_lines(target, &lines, after)
+    }
+
+    /// Appends lines that were made of entries already, in one write.
+    ///
+    /// # Errors
+    /// When nothing was written: see [`Refusal`].
+    pub fn append_lines(
+        &self,
+        target: &Target,
+        lines: &[Vec<u8>],
+        after: After,
+    ) -> Result<Outcome, Refusal> {
+        append::append(&*self.disk, target, lines, after)
     }
 
     /// The path of a file by its number.

@@ -41,6 +41,12 @@ impl Store {
         layers.map(|layer| layer.bytes()).sum()
     }
 
+    /// The ids of all lines held.
+    pub fn ids(&self) -> impl Iterator<Item = [u8; 16]> + '_ {
+        let layers = self.places.iter().flat_map(|air| [&air.base, &air.tail]);
+        layers.flat_map(|layer| layer.ids().iter().copied())
+    }
+
     /// Takes a line in if it packs; says whether it did.
     pub fn take(&mut self, entry: &Entry, climate: &Climate, crc: Crc, origin: Origin) -> bool {
         let Some(row) = Row::of(entry, crc, origin) else {

@@ -1,8 +1,9 @@
 //! Runs the program on a scratch folder and holds what it said.
 
 use std::fs;
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use tempfile::TempDir;
 
 /// The moment that all commands take for now.
@@ -86,7 +87,27 @@ impl Home {
     }
 
     pub fn struck(&self, arguments: &[&str]) -> Said {
-        let output = Command::new(env!("CARGO_BIN_EXE_struck"))
+        let output = self.command(arguments).output().unwrap();
+        Said::of(&output, self.folder.path())
+    }
+
+    /// As `struck`, with that on standard input.
+    pub fn struck_fed(&self, arguments: &[&str], input: &[u8]) -> Said {
+        let mut child = self
+            .command(arguments)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        // A program that refuses what it is fed may end before it has read it all.
+        let _ = child.stdin.take().unwrap().write_all(input);
+        Said::of(&child.wait_with_output().unwrap(), self.folder.path())
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_struck"));
+        command
             .args(arguments)
             .env_clear()
             .env("HOME", self.folder.path())
@@ -94,10 +115,8 @@ impl Home {
             .env("COLUMNS", self.width.to_string())
             .env("USER", "grower")
             .env("STRUCK_NOW", &self.now)
-            .env("STRUCK_JOURNAL", self.journal())
-            .output()
-            .unwrap();
-        Said::of(&output, self.folder.path())
+            .env("STRUCK_JOURNAL", self.journal());
+        command
     }
 }
 

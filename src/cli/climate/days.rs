@@ -1,25 +1,25 @@
-//! `climate`: the air of each place day by day, in figures and in a word.
+//! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
-use super::context::Context;
-use super::exit::Exit;
-use super::{json, output};
 use crate::book::Book;
 use crate::book::air::sense::{Band, Sense, band, interval_to_try};
 use crate::book::air::{Day, days};
 use crate::book::places::Place;
+use crate::cli::context::Context;
+use crate::cli::exit::Exit;
+use crate::cli::{json, output};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown_in;
 use crate::words::table::{Column, table};
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use clap::Args;
 use serde_json::{Value, json};
 
 /// Days shown where none are asked for.
 const LAST: u64 = 14;
 
-/// Arguments of `climate`.
+/// Which days of which places.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct Days {
     /// Only this place
     #[arg(value_name = "PLACE")]
     of: Vec<String>,
@@ -42,7 +42,7 @@ struct Stand<'a> {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &Days) -> Result<Exit, Failure> {
     let day = |text: &Option<String>| text.as_deref().map(|t| context.day(t)).transpose();
     let (since, until) = (day(&arguments.since)?, day(&arguments.until)?);
     let desk = context.open()?;
@@ -84,7 +84,7 @@ fn stand<'a>(
         let mut readings = until.map_or(readings.clone(), |day| readings.until(day));
         readings
             .next_back()
-            .map(|last| last.at.day() - Days::new(LAST - 1))
+            .map(|last| last.at.day() - chrono::Days::new(LAST - 1))
     };
     let since = since.or_else(last);
     Stand {

@@ -1,0 +1,250 @@
+//! `climate import`: a logger's file, or a sensor's lines from standard input. It shows what it understood, and
+//! writes only when told to.
+
+mod said;
+
+use crate::cli::context::Context;
+use crate::cli::exit::Exit;
+use crate::cli::progress::Progress;
+use crate::cli::{json, output};
+use crate::desk::bench::Desk;
+use crate::desk::failure::Failure;
+use crate::desk::loggers::Survey;
+use crate::desk::loggers::sensor::Told;
+use crate::desk::record::Unsaved;
+use crate::words::clean::shown;
+use crate::words::logger::guess::Which;
+use crate::words::logger::stamp;
+use crate::words::logger::{Ask, DayOrder, Role, Unit};
+use clap::{Args, ValueEnum};
+use std::io::{BufReader, Read};
+use std::path::{Path, PathBuf};
+
+/// Longest table that is taken from standard input without `--write`, in bytes.
+const LONGEST_TRY: u64 = 64 << 20;
+
+/// Arguments of `climate import`.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Columns are known by their headings and units: times, air, rh, leaf, medium, light (µmol), \
+mist-on, mist-every, vent. What was understood is shown and nothing is written, until --write. \
+The same readings again add nothing. Humidity a little above 100 % (to 103) is taken for 100.\n\n\
+Examples:\n  \
+struck climate import shed.csv --place \"mist bench\"\n  \
+struck climate import shed.csv --place \"mist bench\" --column air=2:F --column medium=\"Probe 1\" --write\n  \
+read-sensor | struck climate import - --place frame --heading \"air C,rh %\" --write"
+)]
+pub struct Arguments {
+    /// The file: CSV, or its like with semicolons or tabs; `-` for standard input, a line at a time
+    file: PathBuf,
+    /// The place where it was measured
+    #[arg(long, value_name = "PLACE")]
+    place: String,
+    /// What a column holds: ROLE=HEADING, ROLE=NUMBER or ROLE=- for none, with a unit as ROLE=2:F
+    #[arg(long = "column", value_name = "ROLE=COLUMN[:UNIT]")]
+    columns: Vec<String>,
+    /// Headings for a table that has none, set off by commas
+    #[arg(long, value_name = "HEADINGS")]
+    heading: Option<String>,
+    /// Whether day or month comes first in dates as 3/6/2026
+    #[arg(long, value_name = "ORDER")]
+    dates: Option<Dates>,
+    /// The decimal sign
+    #[arg(long, value_name = "SIGN")]
+    decimal: Option<Decimal>,
+    /// What stands between columns
+    #[arg(long, value_name = "SIGN")]
+    between: Option<Between>,
+    /// The zone of times that say none, as +02:00 or UTC; else this machine's, its clock changes with it
+    #[arg(long, value_name = "OFFSET", allow_hyphen_values = true)]
+    zone: Option<String>,
+    /// Write the readings that are new
+    #[arg(long)]
+    write: bool,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Dates {
+    /// 14/6/2026
+    Dmy,
+    /// 6/14/2026
+    Mdy,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Decimal {
+    Comma,
+    Point,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Between {
+    Comma,
+    Semicolon,
+    Tab,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    if arguments.place.trim().is_empty() {
+        return Err(Failure::usage("Where was it measured? The place is empty."));
+    }
+    let mut desk = if arguments.write {
+        context.open_or_begin()?
+    } else {
+        context.open_to_try()?
+    };
+    let ask = ask(&desk, arguments)?;
+    let from_input = arguments.file == Path::new("-");
+    if from_input && arguments.write {
+        return follow(&mut desk, arguments, &ask);
+    }
+    let survey = if from_input {
+        let mut text = Vec::new();
+        let read = std::io::stdin().take(LONGEST_TRY).read_to_end(&mut text);
+        read.map_err(|error| Failure::could(format!("Standard input: {error}.")))?;
+        desk.survey_text(&text, &arguments.place, &ask)?
+    } else {
+        let mut progress = Progress::new(context.environment.watched, "rows read:");
+        let survey = desk.survey_logger(&arguments.file, &arguments.place, &ask, &mut |rows| {
+            progress.count(rows);
+        });
+        progress.end();
+        survey?
+    };
+    let doubts = survey.doubts();
+    let written = if arguments.write && doubts.is_empty() && survey.new > 0 {
+        write(context, &mut desk, arguments, &survey)?
+    } else {
+        0
+    };
+    let told = if arguments.json {
+        json::write(&said::object(&survey, written))
+    } else {
+        let name = arguments
+            .file
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy();
+        let units = desk.book().nursery().units;
+        output::data(&said::text(context, &name, &survey, units))
+    };
+    if let Err(exit) = told {
+        return Ok(exit);
+    }
+    if !doubts.is_empty() && arguments.write {
+        return Err(doubtful(&doubts));
+    }
+    if !arguments.json {
+        output::say(&said::end(&survey, arguments.write, written));
+    }
+    Ok(Exit::Done)
+}
+
+fn doubtful(doubts: &[(String, String)]) -> Failure {
+    let mut failure = Failure::could("Something must be said first.");
+    for (sentence, option) in doubts {
+        failure = failure.hint(format!("{} Say {option}, for example.", shown(sentence)));
+    }
+    failure.hint("Nothing was written.")
+}
+
+fn write(
+    context: &Context,
+    desk: &mut Desk,
+    arguments: &Arguments,
+    survey: &Survey,
+) -> Result<u64, Failure> {
+    let mut progress = Progress::new(context.environment.watched, "rows written:");
+    let done = desk.import_logger(&arguments.file, survey, &mut |rows| progress.count(rows));
+    progress.end();
+    done.map_err(|unsaved| cut_off(&unsaved))
+}
+
+fn cut_off(unsaved: &Unsaved) -> Failure {
+    let failure = unsaved.failure().clone();
+    failure.hint(
+        "Import it again once that is mended: what is in the journal already is not added twice.",
+    )
+}
+
+/// Saves a sensor's lines as they come.
+fn follow(desk: &mut Desk, arguments: &Arguments, ask: &Ask) -> Result<Exit, Failure> {
+    let mut input = BufReader::with_capacity(1 << 16, std::io::stdin());
+    let (mut bad, json) = (0_u64, arguments.json);
+    let done = desk.follow_sensor(&mut input, &arguments.place, ask, &mut |told| match told {
+        Told::LeftOut(left_out) => {
+            bad += 1;
+            output::say(&said::left_out(&left_out));
+        }
+        Told::Saved(count) if !json => output::say(&format!("Saved: {count} so far.\n")),
+        Told::Saved(_) => {}
+    });
+    let saved = done.map_err(|unsaved| cut_off(&unsaved))?;
+    let told = if json {
+        json::write(&serde_json::json!({ "written": saved, "bad": bad }))
+    } else {
+        let rows = said::counted(saved, "reading", "readings");
+        output::data(&format!("{rows} written, {bad} left out.\n"))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// What the user says of the table.
+fn ask(desk: &Desk, arguments: &Arguments) -> Result<Ask, Failure> {
+    let zone = arguments.zone.as_deref().map(|text| {
+        stamp::offset(text).ok_or_else(|| {
+            Failure::usage(format!("'{}' is no offset.", shown(text)))
+                .hint("Say +02:00, -05:00 or UTC.")
+        })
+    });
+    let columns: Result<Vec<_>, Failure> =
+        arguments.columns.iter().map(|text| column(text)).collect();
+    Ok(Ask {
+        columns: columns?,
+        heading: arguments.heading.clone(),
+        order: arguments.dates.map(|dates| match dates {
+            Dates::Dmy => DayOrder::DayFirst,
+            Dates::Mdy => DayOrder::MonthFirst,
+        }),
+        comma: arguments.decimal.map(|sign| matches!(sign, Decimal::Comma)),
+        between: arguments.between.map(|sign| match sign {
+            Between::Comma => b',',
+            Between::Semicolon => b';',
+            Between::Tab => b'\t',
+        }),
+        zone: zone.transpose()?,
+        usual: desk.book().nursery().units,
+    })
+}
+
+/// `air=2:F`, `medium=Probe 1`, `rh=-`.
+fn column(text: &str) -> Result<(Role, Which, Option<Unit>), Failure> {
+    let roles = || {
+        let words: Vec<_> = Role::ALL.iter().map(|role| role.word()).collect();
+        format!(
+            "A column is given as ROLE=COLUMN; roles are {}.",
+            words.join(", ")
+        )
+    };
+    let wrong = |what: String| Failure::usage(what).hint(roles());
+    let (role, rest) = text
+        .split_once('=')
+        .ok_or_else(|| wrong(format!("'{}' has no '='.", shown(text))))?;
+    let role =
+        Role::of(role.trim()).ok_or_else(|| wrong(format!("'{}' is no role.", shown(role))))?;
+    let (which, unit) = match rest.rsplit_once(':') {
+        Some((which, unit)) if Unit::of(unit).is_some() => (which, Unit::of(unit)),
+        _ => (rest, None),
+    };
+    let which = match which.trim() {
+        "-" => Which::Nothing,
+        which => which
+            .parse()
+            .map_or_else(|_| Which::Heading(which.to_owned()), Which::Number),
+    };
+    Ok((role, which, unit))
+}

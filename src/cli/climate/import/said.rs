@@ -1,0 +1,214 @@
+//! What `climate import` says: the columns as understood, the rows left out, the end. It reads and writes no reading.
+
+use crate::book::listed::Units;
+use crate::cli::context::Context;
+use crate::cli::json;
+use crate::desk::loggers::{LeftOut, Survey};
+use crate::words::clean::shown;
+use crate::words::degrees::Degrees;
+use crate::words::logger::{Column as Read, DayOrder, Layout, Role, Unit};
+use crate::words::table::{Column, table};
+use crate::words::wrap::wrap;
+use serde_json::{Value, json};
+
+/// Rows left out that are told on a terminal.
+const TOLD: usize = 10;
+
+/// A count with its noun.
+pub fn counted(count: u64, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
+}
+
+/// A row left out, as a line.
+pub fn left_out(it: &LeftOut) -> String {
+    format!("line {}: {}\n", it.line, shown(&it.why.to_string()))
+}
+
+/// What was understood.
+pub fn text(context: &Context, name: &str, survey: &Survey, units: Option<Units>) -> String {
+    let mut out = String::new();
+    let layout = &survey.layout;
+    let said = |line: &str| -> String {
+        let lines = wrap(line, context.environment.width, context.charset);
+        let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
+        ended.collect()
+    };
+    out.push_str(&said(&format!(
+        "{name}: {} set off by {}{}.",
+        counted(survey.rows, "row", "rows"),
+        match layout.between {
+            b'\t' => "tabs",
+            b';' => "semicolons",
+            _ => "commas",
+        },
+        if layout.comma { ", decimal commas" } else { "" }
+    )));
+    out.push_str(&columns(
+        context,
+        survey,
+        Degrees(units.unwrap_or(Units::C)),
+    ));
+    out.push('\n');
+    if let Some((first, last)) = survey.span {
+        let moment =
+            |at: &chrono::DateTime<chrono::FixedOffset>| at.format("%-d %b %Y %H:%M").to_string();
+        out.push_str(&said(&format!(
+            "From {} to {} at {}{}: {} new, {} in the journal already.",
+            moment(&first),
+            moment(&last),
+            survey.place,
+            if survey.place_is_known {
+                ""
+            } else {
+                " (a new place)"
+            },
+            counted(survey.new, "reading", "readings"),
+            survey.held
+        )));
+    }
+    if survey.empty > 0 {
+        out.push_str(&said(&format!(
+            "{} without a value.",
+            counted(survey.empty, "row", "rows")
+        )));
+    }
+    if survey.bad > 0 {
+        out.push_str(&said(&format!(
+            "{} left out:",
+            counted(survey.bad, "row", "rows")
+        )));
+        for row in survey.left_out.iter().take(TOLD) {
+            let room = context.environment.width.saturating_sub(2);
+            for line in wrap(left_out(row).trim_end(), room, context.charset) {
+                out.push_str(&format!("  {}\n", line.trim_end()));
+            }
+        }
+        let more = survey
+            .bad
+            .saturating_sub(survey.left_out.len().min(TOLD) as u64);
+        if more > 0 {
+            out.push_str(&format!("  and {more} more\n"));
+        }
+    }
+    for (sentence, option) in survey.doubts() {
+        out.push_str(&said(&format!("! {sentence} Say {option}, for example.")));
+    }
+    out
+}
+
+fn columns(context: &Context, survey: &Survey, degrees: Degrees) -> String {
+    let heads = [
+        Column::number("column"),
+        Column::text("heading"),
+        Column::text("read as"),
+        Column::text("from").at_least(4),
+        Column::text("to").at_least(4),
+    ];
+    let rows: Vec<Vec<String>> = survey
+        .layout
+        .columns
+        .iter()
+        .zip(&survey.ranges)
+        .enumerate()
+        .map(|(at, (column, range))| {
+            let value = |v: f64| ranged(column, v, degrees);
+            vec![
+                (at + 1).to_string(),
+                column.heading.clone(),
+                read_as(column, &survey.layout),
+                range.map_or_else(String::new, |(low, _)| value(low)),
+                range.map_or_else(String::new, |(_, high)| value(high)),
+            ]
+        })
+        .collect();
+    table(&heads, &rows, context.environment.width, context.charset)
+}
+
+/// A value in the journal's unit as the grower reads it.
+fn ranged(column: &Read, value: f64, degrees: Degrees) -> String {
+    match column.role.map(|role| role.units()[0]) {
+        Some(Unit::C) => degrees.said(value),
+        Some(unit) => format!("{value} {}", unit.shown()),
+        None => String::new(),
+    }
+}
+
+fn read_as(column: &Read, layout: &Layout) -> String {
+    let Some(role) = column.role else {
+        return "left out".into();
+    };
+    if matches!(role, Role::Time | Role::Date) {
+        let order = match layout.order {
+            _ if !layout.has_order => "",
+            DayOrder::DayFirst => ", day first",
+            DayOrder::MonthFirst => ", month first",
+        };
+        let zone = layout
+            .zone
+            .map_or_else(String::new, |zone| format!(", UTC{zone}"));
+        return format!("{}{order}{zone}", role.said());
+    }
+    let unit = column.unit.shown();
+    match (unit.is_empty(), column.unit_is_said) {
+        (true, _) => role.said().into(),
+        (false, true) => format!("{}, {unit}", role.said()),
+        (false, false) => format!("{}, taken as {unit}", role.said()),
+    }
+}
+
+/// The last line: what was written, or that nothing was.
+pub fn end(survey: &Survey, asked: bool, written: u64) -> String {
+    match (asked, survey.new) {
+        (_, 0) => "Nothing is new: nothing was written.\n".into(),
+        (true, _) => format!("{} written.\n", counted(written, "reading", "readings")),
+        (false, _) => "Nothing was written. Add --write to take them in.\n".into(),
+    }
+}
+
+/// All of it as JSON.
+pub fn object(survey: &Survey, written: u64) -> Value {
+    let layout = &survey.layout;
+    let columns: Vec<Value> = layout
+        .columns
+        .iter()
+        .zip(&survey.ranges)
+        .map(|(column, range)| {
+            json!({
+                "heading": column.heading,
+                "role": column.role.map(Role::word),
+                "unit": column.role.map(|_| column.unit.shown()).filter(|unit| !unit.is_empty()),
+                "unit_is_said": column.unit_is_said,
+                "range": range.map(|(low, high)| json!([json::number(low), json::number(high)])),
+            })
+        })
+        .collect();
+    let left_out: Vec<Value> = survey
+        .left_out
+        .iter()
+        .map(|row| json!({ "line": row.line, "why": row.why.to_string() }))
+        .collect();
+    let doubts: Vec<Value> = survey
+        .doubts()
+        .into_iter()
+        .map(|(sentence, option)| json!({ "doubt": sentence, "option": option }))
+        .collect();
+    json!({
+        "place": survey.place,
+        "place_is_known": survey.place_is_known,
+        "between": char::from(layout.between).to_string(),
+        "decimal": if layout.comma { "," } else { "." },
+        "day_first": layout.order == DayOrder::DayFirst,
+        "zone": layout.zone.map(|zone| zone.to_string()),
+        "columns": columns,
+        "rows": survey.rows,
+        "new": survey.new,
+        "held": survey.held,
+        "empty": survey.empty,
+        "bad": survey.bad,
+        "left_out": left_out,
+        "from": survey.span.map(|(first, _)| first.to_rfc3339()),
+        "to": survey.span.map(|(_, last)| last.to_rfc3339()),
+        "doubts": doubts,
+        "written": written,
+    })
+}

@@ -1,0 +1,39 @@
+//! `climate`: the air of the places. Alone it shows the days; its subcommands do the rest.
+
+mod days;
+mod import;
+
+use super::context::Context;
+use super::exit::Exit;
+use crate::desk::failure::Failure;
+use clap::{Args, Subcommand};
+
+/// Arguments of `climate`.
+#[derive(Args, Debug)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  \
+struck climate mist bench --since 1 Jun\n  \
+struck climate import logger.csv --place \"mist bench\"\n\n\
+A place whose name is a subcommand's is asked for behind two dashes: struck climate -- import"
+)]
+pub struct Arguments {
+    #[command(subcommand)]
+    what: Option<What>,
+    #[command(flatten)]
+    days: days::Days,
+}
+
+#[derive(Subcommand, Debug)]
+enum What {
+    /// Take in a logger's file, or the lines of a sensor
+    Import(import::Arguments),
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    match &arguments.what {
+        Some(What::Import(arguments)) => import::run(context, arguments),
+        None => days::run(context, &arguments.days),
+    }
+}

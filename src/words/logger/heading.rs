@@ -1,0 +1,280 @@
+//! What a heading seems to mean: words of the trade and of common loggers' exports, in a few languages. A table;
+//! what it does not know it leaves alone.
+
+use super::column::{Role, Unit};
+use super::stamp;
+use chrono::FixedOffset;
+
+/// What a heading says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Meaning {
+    /// What the column seems to hold.
+    pub role: Option<Role>,
+    /// The unit, if said.
+    pub unit: Option<Unit>,
+    /// The zone of a column of times, if said.
+    pub zone: Option<FixedOffset>,
+}
+
+/// A heading with one of these tells something else, whatever else it says.
+const OTHER: [&str; 33] = [
+    "dew",
+    "wet bulb",
+    "wetbulb",
+    "battery",
+    "batt",
+    "pressure",
+    "co2",
+    "index",
+    "signal",
+    "rssi",
+    "min",
+    "max",
+    "high",
+    "low",
+    "serial",
+    "setpoint",
+    "set point",
+    "target",
+    "alarm",
+    "moisture",
+    "absolute",
+    "vpd",
+    "deficit",
+    "outside",
+    "outdoor",
+    "event",
+    "record",
+    "count",
+    "number",
+    "kpa",
+    "speed",
+    "internal",
+    "taupunkt",
+];
+
+const DATES: [&str; 5] = ["date", "datum", "day", "fecha", "data"];
+const TIMES: [&str; 7] = ["time", "zeit", "clock", "hora", "heure", "tijd", "ora"];
+const WHOLE_TIMES: [&str; 6] = [
+    "timestamp",
+    "datetime",
+    "logged",
+    "measured",
+    "zeitstempel",
+    "horodatage",
+];
+const WARMTH: [&str; 7] = [
+    "temp",
+    "temperature",
+    "temperatur",
+    "température",
+    "temperatura",
+    "temperatuur",
+    "warmth",
+];
+const MEDIUM: [&str; 12] = [
+    "medium",
+    "media",
+    "soil",
+    "substrate",
+    "substrat",
+    "compost",
+    "root",
+    "rootzone",
+    "bottom",
+    "boden",
+    "sol",
+    "bodem",
+];
+const LEAF: [&str; 5] = ["leaf", "canopy", "blatt", "feuille", "hoja"];
+const HUMIDITY: [&str; 9] = [
+    "rh",
+    "humidity",
+    "hum",
+    "feuchte",
+    "luftfeuchte",
+    "luftfeuchtigkeit",
+    "humidité",
+    "humedad",
+    "luchtvochtigheid",
+];
+const LIGHT: [&str; 3] = ["ppfd", "par", "light"];
+const AIR: [&str; 4] = ["air", "luft", "lucht", "aire"];
+
+/// The words of a heading in lower case: letters and digits together, each other sign apart; `°` stays with
+/// its letter.
+fn words(heading: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut open = false;
+    for c in heading.chars().flat_map(char::to_lowercase) {
+        let sticks = c.is_alphanumeric() || matches!(c, '°' | 'º');
+        if matches!(c, '°' | 'º') {
+            open = false;
+        }
+        match out.last_mut().filter(|_| sticks && open) {
+            Some(word) => word.push(c),
+            None if sticks || c == '%' => out.push(c.to_string()),
+            None => {}
+        }
+        open = sticks;
+    }
+    out
+}
+
+/// Reads a heading.
+#[must_use]
+pub fn heading(text: &str) -> Meaning {
+    let words = words(text);
+    let has = |table: &[&str]| words.iter().any(|word| table.contains(&word.as_str()));
+    let unit = unit(text, &words);
+    let mist = has(&["mist", "misting", "fog"]);
+    // The minutes of a mist are no least temperature.
+    if !mist
+        && (has(&OTHER)
+            || OTHER
+                .iter()
+                .any(|other| other.contains(' ') && spaced(text).contains(other)))
+    {
+        return Meaning {
+            unit,
+            ..Meaning::default()
+        };
+    }
+    let whole = has(&WHOLE_TIMES) || (has(&DATES) && has(&TIMES));
+    let is_warmth = matches!(unit, Some(Unit::C | Unit::F | Unit::K));
+    let warm = has(&WARMTH) || words.iter().any(|word| word.contains("temp")) || is_warmth;
+    let role = if mist {
+        mist_role(&words)
+    } else if whole {
+        Some(Role::Time)
+    } else if has(&DATES) {
+        Some(Role::Date)
+    } else if has(&TIMES) {
+        Some(Role::Clock)
+    } else if has(&HUMIDITY) || words.iter().any(|word| word.contains("humid")) {
+        Some(Role::Humidity)
+    } else if has(&LIGHT) && (unit == Some(Unit::Umol) || has(&LIGHT[..2])) {
+        Some(Role::Light)
+    } else if has(&LEAF) && (warm || words.len() == 1) {
+        Some(Role::Leaf)
+    } else if has(&MEDIUM) && (warm || words.len() == 1) {
+        Some(Role::Medium)
+    } else if warm || has(&AIR) {
+        Some(Role::Air)
+    } else if has(&["vent", "vents"]) {
+        Some(Role::Vent)
+    } else {
+        None
+    };
+    Meaning {
+        role,
+        unit: unit.filter(|unit| role.is_none_or(|role| role.units().contains(unit))),
+        zone: role.filter(|role| role.is_when()).and_then(|_| zone(text)),
+    }
+}
+
+fn mist_role(words: &[String]) -> Option<Role> {
+    let has = |word: &str| words.iter().any(|w| w == word);
+    if has("every") || has("interval") {
+        Some(Role::MistEvery)
+    } else if has("on") || has("burst") {
+        Some(Role::MistOn)
+    } else {
+        None
+    }
+}
+
+fn spaced(text: &str) -> String {
+    text.to_lowercase().replace(['_', '-', '.'], " ")
+}
+
+/// The unit: in brackets, after a comma, or a word that is nothing but one.
+fn unit(text: &str, words: &[String]) -> Option<Unit> {
+    let bracketed = |open: char, close: char| {
+        let (_, rest) = text.split_once(open)?;
+        Unit::of(rest.split_once(close)?.0)
+    };
+    let after_comma = || Unit::of(text.rsplit_once(',')?.1);
+    let spelt = |word: &String| Unit::of(word).filter(|unit| is_plain(*unit, word));
+    bracketed('(', ')')
+        .or_else(|| bracketed('[', ']'))
+        .or_else(after_comma)
+        .or_else(|| words.iter().skip(1).rev().find_map(spelt))
+        .or_else(|| {
+            words
+                .first()
+                .filter(|word| *word == "%")
+                .map(|_| Unit::Percent)
+        })
+}
+
+/// Whether a word says a unit without brackets: `on s` may, a lone `k` may not.
+fn is_plain(unit: Unit, word: &str) -> bool {
+    unit != Unit::K || word != "k"
+}
+
+/// A zone in a heading of times, as `Date Time, GMT+02:00`.
+fn zone(text: &str) -> Option<FixedOffset> {
+    let upper = text.to_ascii_uppercase();
+    let at = upper.find("GMT").or_else(|| upper.find("UTC"))?;
+    let rest = upper[at..].trim_end_matches([')', ']']);
+    let end = rest
+        .char_indices()
+        .skip(3)
+        .find(|(_, c)| !(c.is_ascii_digit() || matches!(c, '+' | '-' | ':')))
+        .map_or(rest.len(), |(at, _)| at);
+    stamp::offset(&rest[..end])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn headings_as_loggers_write_them() {
+        for (text, role, unit) in [
+            ("Date/Time", Some(Role::Time), None),
+            ("Date Time, GMT+02:00", Some(Role::Time), None),
+            ("timestamp", Some(Role::Time), None),
+            ("Date", Some(Role::Date), None),
+            ("Time", Some(Role::Clock), None),
+            ("Datum/Zeit", Some(Role::Time), None),
+            ("Temp, °C", Some(Role::Air), Some(Unit::C)),
+            ("Temperature (°F)", Some(Role::Air), Some(Unit::F)),
+            ("Temp. Luft [°C]", Some(Role::Air), Some(Unit::C)),
+            ("air_c", Some(Role::Air), Some(Unit::C)),
+            ("AirTemp_F", Some(Role::Air), Some(Unit::F)),
+            ("RH, %", Some(Role::Humidity), Some(Unit::Percent)),
+            ("%RH", Some(Role::Humidity), Some(Unit::Percent)),
+            (
+                "Relative Humidity (%)",
+                Some(Role::Humidity),
+                Some(Unit::Percent),
+            ),
+            ("Soil temperature °C", Some(Role::Medium), Some(Unit::C)),
+            ("medium", Some(Role::Medium), None),
+            ("medium_c", Some(Role::Medium), Some(Unit::C)),
+            ("Leaf temp (C)", Some(Role::Leaf), Some(Unit::C)),
+            ("PPFD", Some(Role::Light), None),
+            ("Light (µmol/m²/s)", Some(Role::Light), Some(Unit::Umol)),
+            ("Light (lux)", None, Some(Unit::Lux)),
+            ("mist_on_s", Some(Role::MistOn), Some(Unit::Seconds)),
+            (
+                "Mist every (min)",
+                Some(Role::MistEvery),
+                Some(Unit::Minutes),
+            ),
+            ("Dew point (°C)", None, Some(Unit::C)),
+            ("Max temp (°C)", None, Some(Unit::C)),
+            ("Soil moisture %", None, Some(Unit::Percent)),
+            ("Battery", None, None),
+            ("#", None, None),
+            ("", None, None),
+        ] {
+            let found = heading(text);
+            assert_eq!((found.role, found.unit), (role, unit), "{text}");
+        }
+        let zone = heading("Date Time, GMT-05:30").zone.unwrap();
+        assert_eq!(zone.local_minus_utc(), -5 * 3600 - 1800);
+    }
+}
