@@ -82,6 +82,16 @@ pub fn journal(lines: &[&str]) -> Arc<TempDir> {
     folder
 }
 
+fn begin(door: &dyn Door, size: (u16, u16), ink: Ink) -> State {
+    struck::screens::begin(Start {
+        paper: door.paper(),
+        now: door.now(),
+        size,
+        ink,
+        by: "Ana".into(),
+    })
+}
+
 impl Face {
     pub fn new(lines: &[&str], size: (u16, u16)) -> Self {
         Self::over(&journal(lines), size, Charset::Utf8, Colours::Sixteen)
@@ -103,14 +113,7 @@ impl Face {
         size: (u16, u16),
         ink: Ink,
     ) -> Self {
-        let start = Start {
-            paper: door.paper(),
-            now: door.now(),
-            size,
-            ink,
-            by: "Ana".into(),
-        };
-        let state = struck::screens::begin(start);
+        let state = begin(door.as_ref(), size, ink);
         let offered = door.offered();
         let mut face = Self {
             folder: Arc::clone(folder),
@@ -124,6 +127,12 @@ impl Face {
             face.happen(Message::Offered(draft));
         }
         face
+    }
+
+    /// Begins anew at 80 by 24, as if the program were started again.
+    pub fn restart(&mut self) {
+        self.size = (80, 24);
+        self.state = begin(self.door.as_ref(), self.size, self.state.common.ink);
     }
 
     /// Writes past the screens, as another session would.
@@ -170,6 +179,18 @@ impl Face {
     pub fn resize(&mut self, size: (u16, u16)) -> &mut Self {
         self.size = size;
         self.happen(Message::Size(size.0, size.1));
+        self
+    }
+
+    /// Draws with these signs from now on.
+    pub fn glyphs(&mut self, glyphs: Charset) -> &mut Self {
+        self.state.common.ink.glyphs = glyphs;
+        self
+    }
+
+    /// Draws with these colours from now on.
+    pub fn coloured(&mut self, colours: Colours) -> &mut Self {
+        self.state.common.ink.colours = colours;
         self
     }
 

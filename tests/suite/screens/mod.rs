@@ -1,8 +1,10 @@
 //! The terminal face: keys, bytes, screens.
 
 mod bytes;
+mod drawn;
 mod face;
 mod field;
+mod gallery;
 mod lives;
 mod outside;
 mod recording;

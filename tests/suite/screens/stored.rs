@@ -1,16 +1,17 @@
-//! Stored screens: every kind at every size, in UTF-8 and in ASCII.
+//! Stored screens: every kind on journals small and large, whole and damaged, at every size, in UTF-8 and
+//! in ASCII; one file a kind. `INSTA_UPDATE=always cargo test --test suite screens::stored` stores them anew.
 
-use super::face::{Face, journal};
+use super::face::{Face, copied, journal};
+use super::gallery::{SAMPLES, SIZES, at, at_every_size, sample, without_chance};
+use super::lives::SMALL;
 use super::recording::NURSERY;
 use super::views::LINES as SEASONS;
 use insta::assert_snapshot;
 use struck::screens::ink::Colours;
 use struck::words::clean::Charset;
 
-const SIZES: [(u16, u16); 4] = [(40, 12), (40, 20), (80, 24), (160, 45)];
-
 /// A screen's name, the journal that it is drawn on, and the keys that lead to it.
-const SCREENS: &[(&str, &[&str], &str)] = &[
+pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("empty", &[], ""),
     ("bench", NURSERY, ""),
     ("bench-walking", NURSERY, "o"),
@@ -38,54 +39,80 @@ const SCREENS: &[(&str, &[&str], &str)] = &[
     ("only", NURSERY, "*weigela, softwood"),
     ("help", NURSERY, "h"),
     ("undo", NURSERY, "001<Enter>4<Enter>u"),
+    ("batch", SMALL, "i"),
+    ("taxa", SMALL, "v"),
+    ("taxon", SMALL, "v<Enter>"),
 ];
 
-/// A screen with zeros for what is drawn by lot: an id, the end of a machine's file name.
-fn without_chance(screen: &str) -> String {
-    let mut out = String::new();
-    for word in screen.split_inclusive([' ', ',', '.', '\n']) {
-        let bare = word.trim_end_matches([' ', ',', '.', '\n']);
-        let is_id = bare.len() == 26 && bare.starts_with("01");
-        let known = match bare.strip_prefix("shed-ana-") {
-            Some(lot) => bare.len() - lot.len(),
-            None if is_id => 0,
-            None => bare.len(),
-        };
-        out.push_str(&bare[..known]);
-        out.push_str(&"0".repeat(bare.len() - known));
-        out.push_str(&word[bare.len()..]);
+/// A screen's name and the keys that lead to it from the bench of any journal.
+pub const ANYWHERE: &[(&str, &str)] = &[
+    ("bench", ""),
+    ("bench-walking", "o"),
+    ("pad", "<Enter>4 3"),
+    ("round", "w"),
+    (
+        "stick",
+        "s24 Weigela florida, softwood, iba 3000 talc, at bench A",
+    ),
+    ("pot", "p2 g, 9 cm"),
+    ("line", "lclimate bench A: air 24.5, rh 82"),
+    ("caution", "ltreat bench A: spray, with soap"),
+    ("note", "nleaves yellow"),
+    ("find", "flav"),
+    ("batch", "i"),
+    ("taxa", "v"),
+    ("taxon", "v<Enter>"),
+    ("taxon-further", "v<Enter> "),
+    ("seasons", "y"),
+    ("seasons-two", "y<Enter>"),
+    ("pages", "j"),
+    ("entry", "j<Enter>"),
+    ("only", "*lav"),
+    ("only-bench", "*lavandula<Enter>"),
+    ("help", "h"),
+    ("who", "b"),
+];
+
+#[test]
+fn screens_of_small_journals_are_as_stored() {
+    for (name, lines, keys) in SCREENS {
+        let mut face = Face::new(lines, (80, 24));
+        face.keys(keys);
+        assert_snapshot!(*name, at_every_size(&mut face));
     }
-    out
 }
 
 #[test]
-fn screens_are_as_stored() {
-    for (name, lines, keys) in SCREENS {
+fn screens_of_the_sample_journals_are_as_stored() {
+    let mut faces: Vec<(&str, &str, Face)> = Vec::new();
+    for (name, now) in SAMPLES {
+        faces.push((name, now, at(&sample(name), now)));
+    }
+    for (name, keys) in ANYWHERE {
+        let mut all = String::new();
+        for (sample, now, face) in &mut faces {
+            face.again(now).keys(keys);
+            all.push_str(&format!("#### {sample}\n{}\n", at_every_size(face)));
+        }
+        assert_snapshot!(format!("samples-{name}"), all);
+    }
+}
+
+#[test]
+fn a_screen_opened_at_a_size_is_as_one_brought_to_it() {
+    // A copy is another machine's: its new codes, and so large labels, are drawn by lot.
+    let lasting = SCREENS.iter().filter(|(name, ..)| *name != "label");
+    for (name, lines, keys) in lasting {
+        let folder = journal(lines);
         for size in SIZES {
-            for (glyphs, set) in [(Charset::Utf8, "utf8"), (Charset::Ascii, "ascii")] {
-                // Each on a journal of its own, so that what one writes no other sees.
-                let folder = journal(lines);
-                let mut face = Face::over(&folder, size, glyphs, Colours::Sixteen);
-                face.keys(keys);
-                let screen = without_chance(&face.screen());
-                if glyphs == Charset::Ascii {
-                    assert!(screen.is_ascii(), "{name} at {size:?}:\n{screen}");
-                }
-                assert_snapshot!(format!("{name}-{}x{}-{set}", size.0, size.1), screen);
-            }
+            let copy = || copied(&folder);
+            let ink = (Charset::Utf8, Colours::Sixteen);
+            let mut brought = Face::over(&copy(), (80, 24), ink.0, ink.1);
+            brought.keys(keys).resize(size);
+            let mut opened = Face::over(&copy(), size, ink.0, ink.1);
+            opened.keys(keys);
+            let [opened, brought] = [opened, brought].map(|face| without_chance(&face.screen()));
+            assert_eq!(opened, brought, "{name} at {size:?}");
         }
     }
-}
-
-#[test]
-fn no_colour_changes_no_sign() {
-    let folder = journal(NURSERY);
-    let coloured = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen).screen();
-    let plain = Face::over(&folder, (80, 24), Charset::Utf8, Colours::None);
-    assert_eq!(plain.screen(), coloured);
-    assert!(
-        plain.screen().contains("\n> 0"),
-        "the chosen batch is marked by a sign"
-    );
-    assert_eq!(plain.colours(), 1, "the terminal's own ink alone");
 }
