@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use super::output;
+use super::{json, output};
 use crate::book::at::At;
 use crate::book::entry::Entry;
 use crate::book::id::Id;
@@ -56,7 +56,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     if !reading.is_whole() {
         return Err(not_understood(&reading));
     }
-    output::say(&format!("{}\n", shown_lines(&reading.say_back())));
+    output::say(&format!("{}\n", reading.say_back().trim_end()));
     let prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
     refuse_misfits(&desk.misfits(&prepared))?;
     if arguments.dry_run {
@@ -150,7 +150,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
 fn write_nothing(desk: &Desk, prepared: &Prepared) -> Result<Exit, Failure> {
     for entry in prepared.entries() {
         let line = desk.line_of(entry)?;
-        if let Err(exit) = output::data(&format!("{line}\n")) {
+        if let Err(exit) = json::line(&line) {
             return Ok(exit);
         }
     }
@@ -190,8 +190,4 @@ fn saved(entry: &Entry) -> String {
         Some(code) => format!("Saved: {}, entry {}.\n", shown(code), entry.id),
         None => format!("Saved: entry {}.\n", entry.id),
     }
-}
-
-fn shown_lines(text: &str) -> String {
-    text.lines().map(shown).collect::<Vec<_>>().join("\n")
 }

@@ -7,6 +7,7 @@ use super::{json, output, timeline_json};
 use crate::book::interval_rows::{IntervalRow, interval_rows};
 use crate::book::meant::Question;
 use crate::desk::failure::Failure;
+use crate::words::clean::shown;
 use crate::words::spreadsheet::spreadsheet_safe;
 use clap::Args;
 use serde_json::{Value, json};
@@ -27,8 +28,8 @@ pub struct Arguments {
     json: bool,
 }
 
-/// Columns of free text, which a spreadsheet might take for a formula.
-const FREE_TEXT: [usize; 6] = [0, 2, 3, 5, 6, 7];
+/// Columns of text, which a spreadsheet might take for a formula and a terminal for an order.
+const TEXT: [usize; 8] = [0, 1, 2, 3, 5, 6, 7, 8];
 
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
@@ -44,7 +45,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         let rows: Vec<Value> = rows.iter().map(object).collect();
         json::write(&json!({ "intervals": rows, "skipped": timeline_json::skipped(&skipped) }))
     } else {
-        output::data(&csv(&rows)?)
+        output::exact(&csv(&rows)?)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
@@ -59,8 +60,8 @@ fn csv(rows: &[IntervalRow<'_>]) -> Result<String, Failure> {
     writer.write_record(IntervalRow::HEADINGS).map_err(failed)?;
     for row in rows {
         let mut cells = row.cells();
-        for column in FREE_TEXT {
-            cells[column] = spreadsheet_safe(&cells[column]);
+        for column in TEXT {
+            cells[column] = spreadsheet_safe(&shown(&cells[column]));
         }
         writer.write_record(cells).map_err(failed)?;
     }

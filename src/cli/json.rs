@@ -2,7 +2,9 @@
 
 use super::exit::Exit;
 use super::output;
+use crate::words::clean::escaped;
 use serde_json::Value;
+use std::fmt::Write;
 
 /// Writes a value, indented, with a newline at its end.
 ///
@@ -15,7 +17,26 @@ pub fn write(value: &Value) -> Result<(), Exit> {
         ));
         Exit::Could
     })?;
-    output::data(&format!("{text}\n"))
+    output::exact(&format!("{}\n", harmless(&text)))
+}
+
+/// Writes a line that is JSON already, with a newline at its end.
+///
+/// # Errors
+/// The exit that a failed write asks for.
+pub fn line(json: &str) -> Result<(), Exit> {
+    output::exact(&format!("{}\n", harmless(json)))
+}
+
+/// JSON in which what a terminal might obey, and what is not seen, is escaped (RFC 8259, section 7):
+/// the same text to every reader of JSON. Outside of texts such characters do not occur.
+fn harmless(json: &str) -> String {
+    escaped(json, |out, c| {
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            // Writing into a String cannot fail.
+            let _ = write!(out, "\\u{unit:04x}");
+        }
+    })
 }
 
 /// A number rounded to nine significant digits, so that the last bits of two machines' arithmetic do

@@ -2,16 +2,26 @@
 
 use super::exit::Exit;
 use crate::desk::failure::Failure;
+use crate::words::clean::shown_lines;
 use std::io::{self, ErrorKind, Write};
 
 /// Number of the signal of a pipe whose reader went away.
 const SIGPIPE: u8 = 13;
 
-/// Writes data. A reader that went away ends the program quietly.
+/// Writes data in words, with line breaks and no other control in it, whatever the journal holds. A
+/// reader that went away ends the program quietly.
 ///
 /// # Errors
 /// The exit that a failed write asks for, already told on standard error if it can be.
 pub fn data(text: &str) -> Result<(), Exit> {
+    exact(&shown_lines(text))
+}
+
+/// Writes data as it is: for JSON and CSV, which are made harmless as they are put together.
+///
+/// # Errors
+/// As [`data`].
+pub fn exact(text: &str) -> Result<(), Exit> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Ok(()) => Ok(()),
@@ -25,8 +35,13 @@ pub fn data(text: &str) -> Result<(), Exit> {
     }
 }
 
-/// Says something beside the data. If even that fails there is nobody left to tell.
+/// Says something beside the data, as harmless as [`data`]. If even that fails there is nobody left to tell.
 pub fn say(text: &str) {
+    draw(&shown_lines(text));
+}
+
+/// Draws on the line of progress, with controls of our own.
+pub fn draw(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 

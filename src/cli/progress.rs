@@ -30,7 +30,7 @@ impl Progress {
             .min(100);
         if self.watched && self.shown != Some(percent) && percent < 100 {
             self.shown = Some(percent);
-            output::say(&format!("\r{} {percent} %", self.what));
+            output::draw(&format!("\r{} {percent} %", self.what));
         }
     }
 
@@ -38,14 +38,14 @@ impl Progress {
     pub fn count(&mut self, done: u64) {
         if self.watched {
             self.shown = Some(done);
-            output::say(&format!("\r{} {done}", self.what));
+            output::draw(&format!("\r{} {done}", self.what));
         }
     }
 
     /// Takes the line away again.
     pub fn end(&mut self) {
         if self.shown.take().is_some() {
-            output::say("\r\u{1b}[K");
+            output::draw("\r\u{1b}[K");
         }
     }
 }

@@ -1,8 +1,13 @@
 //! Every file of the desk that is no journal: drafts, this machine's own file name, imports, exports.
 //! It never touches a journal.
 
+use rustix::fs::{Dir, Mode, OFlags};
+use rustix::io::Errno;
+use rustix::process::{Pid, test_kill_process};
+use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Write};
+use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 
@@ -105,6 +110,7 @@ impl DraftFile {
     /// Whatever the system says.
     pub fn begin(folder: &Path, sitting: &str) -> io::Result<Self> {
         private_folder(folder)?;
+        sweep_folder(folder);
         let lock = OpenOptions::new()
             .write(true)
             .create_new(true)
@@ -148,19 +154,52 @@ impl Drop for DraftFile {
     }
 }
 
+/// What lies in a folder. Not the standard library's listing: that one ends the program when closing
+/// the folder fails.
+fn names(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
+    let open = rustix::fs::open(folder, flags, Mode::empty())?;
+    let listing = Dir::read_from(&open)?;
+    let each = listing.filter_map(Result::ok);
+    Ok(each
+        .map(|item| folder.join(OsStr::from_bytes(item.file_name().to_bytes())))
+        .collect())
+}
+
+/// Takes away what a process that was ended in the middle of [`put`] left aside.
+fn sweep(paths: &[PathBuf]) {
+    for path in paths {
+        if writer(path).is_some_and(|process| test_kill_process(process) == Err(Errno::SRCH)) {
+            // It does no harm where it cannot be removed.
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
+/// The process that a file written aside is named after.
+fn writer(aside: &Path) -> Option<Pid> {
+    let name = aside.file_name()?.to_str()?.strip_suffix(".new")?;
+    Pid::from_raw(name.rsplit_once('.')?.1.parse().ok()?)
+}
+
+/// Takes away what processes that were ended in the middle of [`put`] left aside in a folder.
+pub fn sweep_folder(folder: &Path) {
+    if let Ok(paths) = names(folder) {
+        sweep(&paths);
+    }
+}
+
 /// Takes over the drafts of sittings that were cut off, oldest first, each with what takes it away.
 ///
 /// # Errors
 /// Whatever the system says of the folder; a draft that cannot be read is left where it is.
 pub fn orphans(folder: &Path) -> io::Result<Vec<Orphan>> {
     let mut found = Vec::new();
-    let listing = match fs::read_dir(folder) {
+    let mut locks = match names(folder) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(found),
         other => other?,
     };
-    let mut locks: Vec<PathBuf> = listing
-        .filter_map(|item| item.ok().map(|i| i.path()))
-        .collect();
+    sweep(&locks);
     locks.retain(|path| path.extension().is_some_and(|e| e == "lock"));
     locks.sort();
     for lock_path in locks {

@@ -57,6 +57,7 @@ impl Own {
             return Ok(());
         }
         files::private_folder(&folder(settings))?;
+        files::sweep_folder(&folder(settings));
         files::put(&path, &text)
     }
 

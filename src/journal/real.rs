@@ -2,9 +2,12 @@
 //! repairs, and no call that could shorten a journal file.
 
 use super::disk::{Disk, FileId, Handle, Open, Sort, Stat};
-use rustix::fs::OFlags;
+use rustix::fs::{AtFlags, Dir, DirEntry, FileType as FileKind, Mode, OFlags, statat};
+use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, File, FileType, Metadata, OpenOptions, Permissions, TryLockError};
 use std::io::{self, Write};
+use std::os::fd::OwnedFd;
+use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{
     DirBuilderExt, FileExt, FileTypeExt, MetadataExt, OpenOptionsExt, PermissionsExt,
 };
@@ -82,12 +85,18 @@ impl Disk for RealDisk {
     }
 
     fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, Sort)>> {
-        fs::read_dir(folder)?
-            .map(|item| {
-                let item = item?;
-                Ok((PathBuf::from(item.file_name()), sort_of(item.file_type()?)))
-            })
-            .collect()
+        // Not the standard library's listing: that one ends the program when closing the folder fails.
+        let open = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC | OFlags::NONBLOCK;
+        let folder = rustix::fs::open(folder, open, Mode::empty())?;
+        let mut names = Vec::new();
+        for item in Dir::read_from(&folder)? {
+            let item = item?;
+            let name = OsStr::from_bytes(item.file_name().to_bytes());
+            if name != "." && name != ".." {
+                names.push((PathBuf::from(name), listed(&folder, &item)?));
+            }
+        }
+        Ok(names)
     }
 
     fn create_folder(&self, folder: &Path) -> io::Result<()> {
@@ -101,6 +110,24 @@ impl Disk for RealDisk {
     fn wait(&self, time: Duration) {
         std::thread::sleep(time);
     }
+}
+
+/// What a listed name is; some file systems leave that to a closer look.
+fn listed(folder: &OwnedFd, item: &DirEntry) -> io::Result<Sort> {
+    let kind = match item.file_type() {
+        FileKind::Unknown => {
+            let data = statat(folder, item.file_name(), AtFlags::SYMLINK_NOFOLLOW)?;
+            FileKind::from_raw_mode(data.st_mode)
+        }
+        known => known,
+    };
+    Ok(match kind {
+        FileKind::RegularFile => Sort::Regular,
+        FileKind::Directory => Sort::Folder,
+        FileKind::Symlink => Sort::Link,
+        FileKind::Fifo => Sort::Pipe,
+        _ => Sort::Other,
+    })
 }
 
 fn stat_of(data: &Metadata) -> Stat {

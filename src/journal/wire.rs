@@ -5,7 +5,7 @@ use crate::book::fault::LineFault;
 use crate::book::value::Value;
 use serde::de::{DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::HashSet;
-use std::fmt;
+use std::fmt::{self, Write};
 use std::sync::LazyLock;
 
 /// The fields that entries of all kinds share, beside `crc`.
@@ -316,6 +316,22 @@ fn write_number(it: f64, out: &mut String) {
     out.push_str(text.as_deref().unwrap_or("null"));
 }
 
+/// As JSON, with every control and every mark that turns the reading order escaped (RFC 8259,
+/// section 7), so that a line from here is harmless to look at by any means.
 fn write_text(it: &str, out: &mut String) {
-    out.push_str(serde_json::to_string(it).as_deref().unwrap_or("\"\""));
+    let text = serde_json::to_string(it);
+    for c in text.as_deref().unwrap_or("\"\"").chars() {
+        if c.is_control() || TURNS.contains(&c) {
+            // Writing into a String cannot fail.
+            let _ = write!(out, "\\u{:04x}", u32::from(c));
+        } else {
+            out.push(c);
+        }
+    }
 }
+
+/// Bidi_Control of Unicode 16 (`PropList.txt`), and the separators of lines and paragraphs.
+const TURNS: [char; 14] = [
+    '\u{61c}', '\u{200e}', '\u{200f}', '\u{2028}', '\u{2029}', '\u{202a}', '\u{202b}', '\u{202c}',
+    '\u{202d}', '\u{202e}', '\u{2066}', '\u{2067}', '\u{2068}', '\u{2069}',
+];

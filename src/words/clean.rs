@@ -108,6 +108,31 @@ pub fn shown(text: &str) -> String {
     out
 }
 
+/// As [`shown`], line by line: line breaks stay, and no other control does.
+#[must_use]
+pub fn shown_lines(text: &str) -> String {
+    let lines: Vec<String> = text.split('\n').map(shown).collect();
+    lines.join("\n")
+}
+
+/// The text with every character that [`shown`] would not send put by `escape` into other words; for
+/// formats that can say any character without holding it.
+#[must_use]
+pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut marks = 0;
+    for c in text.chars() {
+        marks = if c.width() == Some(0) { marks + 1 } else { 0 };
+        let harmful = (c.is_control() && c != '\n') || is_invisible(c) || marks > MARKS_KEPT;
+        if harmful {
+            escape(&mut out, c);
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
 /// As [`shown`], and spelled in ASCII where the terminal knows no more.
 #[must_use]
 pub fn shown_in(text: &str, charset: Charset) -> String {

@@ -8,8 +8,7 @@ from common import Home, ROOT, Tally, only_grew, readable, unharmed
 
 # Errnos that each call can give (Linux man pages, section 2). Left out, since the C or the standard library takes
 # them for something else: EBADF on standard output (taken for closed on purpose), ENOENT of getdents64 (a removed
-# folder's end). `mmap` is left out: without memory no program begins. `closedir` with EIO is a panic of the
-# standard library, and can come after the write: then unacknowledged, perhaps on the disk; noted.
+# folder's end). `mmap` is left out: without memory no program begins.
 ERRNOS = {
     'openat': 'EACCES EIO EINTR EMFILE ENOSPC EDQUOT EROFS ENOMEM ESTALE', 'flock': 'EINTR ENOLCK EBADF EIO', 'statx': 'EACCES EIO ENOMEM',
     'fstat': 'EIO EBADF', 'newfstatat': 'EACCES EIO', 'read': 'EIO EINTR EAGAIN ESTALE', 'pread64': 'EIO EINTR ESTALE', 'lseek': 'EBADF EINVAL',
@@ -67,9 +66,6 @@ def one(tally, kind, call, how, nth, arguments, writes):
         if code == 127 or 'error while loading' in said:
             return 'stopped in the loader'
         killed = 'signal' in how
-        if 'during closedir' in said:
-            tally.expect(only_grew(before, home.files()), f'{case}: bytes that stood before have changed')
-            return 'stopped by the standard library at closedir'
         if not killed and call != 'clone3':
             unharmed(tally, code, said, case)
         after = home.files()

@@ -3,6 +3,7 @@
 mod adding;
 mod checking;
 mod due;
+mod hostile;
 mod loggers;
 mod proved;
 mod reading;

@@ -67,3 +67,56 @@ fn a_file_that_is_not_read_is_told_beside_every_answer() {
     }
     assert_eq!(home.struck(&["check"]).err, "");
 }
+
+/// Closing a folder may fail as anything may; the standard library's listing ended the program then, even
+/// after the entry was written.
+#[test]
+fn a_folder_that_closes_badly_ends_nothing() {
+    let home = Home::new();
+    home.struck(&["add", "remark the first"]);
+    let tracer = [
+        "-f",
+        "-qq",
+        "-o",
+        "/dev/null",
+        "-e",
+        "trace=close",
+        "-e",
+        "inject=close:error=EIO:when=6+",
+    ];
+    let run = Command::new("strace")
+        .args(tracer)
+        .args([env!("CARGO_BIN_EXE_struck"), "add", "remark the second"])
+        .env("HOME", home.path())
+        .env("STRUCK_JOURNAL", home.journal())
+        .output();
+    // Where there is no tracer, the house rules' fence around that listing stands alone.
+    let Ok(said) = run else { return };
+    let err = String::from_utf8_lossy(&said.stderr);
+    assert_eq!(said.status.code(), Some(0), "{err}");
+    assert_eq!(home.lines().len(), 2);
+}
+
+/// A process ended while it wrote its state once left its half-written file for ever.
+#[test]
+fn what_an_ended_process_left_aside_is_swept() {
+    let home = Home::new();
+    home.struck(&["add", "remark the first"]);
+    let state = home.path().join(".local/state/struck");
+    let folder = std::fs::read_dir(state)
+        .unwrap()
+        .next()
+        .unwrap()
+        .unwrap()
+        .path();
+    // No process has the highest number that a number of a process can be.
+    let (gone, alive) = (
+        folder.join("own.2147483647.new"),
+        folder.join(format!("own.{}.new", std::process::id())),
+    );
+    std::fs::write(&gone, "half").unwrap();
+    std::fs::write(&alive, "half").unwrap();
+    std::fs::remove_file(folder.join("own")).unwrap();
+    assert_eq!(home.struck(&["add", "remark the second"]).code, 0);
+    assert_eq!((gone.exists(), alive.exists()), (false, true));
+}

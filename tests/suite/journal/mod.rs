@@ -3,6 +3,9 @@
 mod appending;
 mod codec;
 mod following;
+mod fuzzed;
+#[path = "../../fuzz/laws.rs"]
+mod laws;
 mod lines;
 mod real;
 mod samples;

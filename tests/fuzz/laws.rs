@@ -1,0 +1,254 @@
+//! What must hold of any bytes whatever: no panic, and what was read is written and read again the same.
+//! Each law is a fuzz target of the same name, and is run on seeds and their mutations by the test suite.
+
+use super::twin::Twin;
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
+use struck::book::at::At;
+use struck::book::entry::Entry;
+use struck::book::fault::{Crc, Wrong};
+use struck::book::id::Id;
+use struck::book::interval_rows::interval_rows;
+use struck::book::meant::Question;
+use struck::book::taxon::Taxon;
+use struck::book::timeline::{Options, timeline};
+use struck::book::{Book, Ledger};
+use struck::desk::known::of_book;
+use struck::journal::codec::{decode, encode};
+use struck::journal::reading::{Journal, Refreshed};
+use struck::words::bench_line::{self, Known, Now, line_of};
+use struck::words::clean::{Charset, fit, shown, shown_in};
+use struck::words::faults::{explain, name as fault_name, sentence};
+use struck::words::look_pad;
+use struck::words::when::{self, Lean};
+
+/// A law, by the name of its target.
+pub type Law = fn(&[u8]);
+
+/// All of them.
+pub const LAWS: [(&str, Law); 5] = [
+    ("line", line),
+    ("bench_line", bench_line),
+    ("name", name),
+    ("typed", typed),
+    ("fold", fold),
+];
+
+/// One line of a journal: judged in words, or an entry that is written and read again the same.
+pub fn line(bytes: &[u8]) {
+    for opens_file in [true, false] {
+        let Some(decoded) = decode(bytes, opens_file) else {
+            continue;
+        };
+        match decoded.entry {
+            Ok(entry) => again_the_same(&entry),
+            Err(fault) => told(&Wrong::Line(fault)),
+        }
+    }
+}
+
+/// A line typed at the bench: never harm; if it makes an entry, that entry is sound, and said as a line again.
+pub fn bench_line(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return;
+    };
+    let now = now();
+    let offset_at = |_| *now.offset();
+    let moment = Now {
+        at: now,
+        offset_at: &offset_at,
+    };
+    let known = known();
+    let reading = bench_line::read(text, known, &moment);
+    harmless(&shown(&reading.say_back()));
+    for problem in &reading.problems {
+        harmless(&shown(&problem.sentence()));
+    }
+    let at = At::Time(now);
+    let entry = Entry::from_fields(reading.entry_fields(&at, Some("26-900")), || {
+        Id::of_line(0, 1)
+    });
+    let Some(entry) = entry.ok().filter(|_| reading.is_whole()) else {
+        return;
+    };
+    again_the_same(&Entry {
+        id: Id::of_ulid(1),
+        ..entry.clone()
+    });
+    let said = line_of(&entry, known);
+    let twice = bench_line::read(&said, known, &moment);
+    assert!(!twice.say_back().is_empty(), "{said}");
+}
+
+/// A plant's name: read whatever it is, and shown in a form that reads as the same plant.
+pub fn name(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return;
+    };
+    let once = Taxon::parse(text);
+    let twice = Taxon::parse(&once.shown());
+    assert_eq!(twice.shown(), once.shown());
+    assert_eq!(twice.key(), once.key());
+    for cols in [0, 1, 12, 40] {
+        for charset in [Charset::Utf8, Charset::Ascii] {
+            harmless(&fit(&once.shown(), cols, charset));
+            let _ = struck::words::short::short(&[&once, &twice], cols, charset);
+        }
+    }
+}
+
+/// A day, a time, the look pad's text, and any text on its way to a screen.
+pub fn typed(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return;
+    };
+    let now = now();
+    for lean in [Lean::Back, Lean::Ahead] {
+        if let Ok(at) = when::read(text, now, lean, |_| *now.offset()) {
+            assert_eq!(At::parse(&at.to_string()), Some(at), "{text:?}");
+        }
+    }
+    let today = now.date_naive();
+    for remain in [None, Some(0), Some(24)] {
+        let pad = look_pad::read(text, remain, today);
+        let _ = (
+            pad.lost(),
+            pad.staged(),
+            pad.remainder(),
+            pad.left_on_bench(),
+        );
+        if pad.problems.is_empty() {
+            let _ = pad.counts();
+        }
+    }
+    for charset in [Charset::Utf8, Charset::Ascii] {
+        let clean = shown_in(text, charset);
+        harmless(&clean);
+        assert_eq!(shown_in(&clean, charset), clean);
+    }
+}
+
+/// Whole files of a journal (parted by the byte FF): read, folded and reckoned without a panic, and the same in
+/// any order of files, with a copy beside them, or followed as they grow.
+pub fn fold(bytes: &[u8]) {
+    let files: Vec<&[u8]> = bytes.split(|&b| b == 0xFF).take(4).collect();
+    let book = book_of(&files);
+    for fault in book.faults() {
+        told(&fault.wrong);
+    }
+    let options = Options {
+        resamples: 0,
+        ..Options::default()
+    };
+    let _ = timeline(&book, &options, &mut |_, _| true);
+    let _ = of_book(&book, NaiveDate::MAX);
+    let plain = answer(&book);
+    assert_eq!(answer(&grown(&files)), plain, "followed while it grew");
+    let turned: Vec<&[u8]> = files.iter().rev().copied().collect();
+    assert_eq!(answer(&book_of(&turned)), plain, "files in another order");
+    let doubled: Vec<&[u8]> = files.iter().chain(&files).copied().collect();
+    assert_eq!(
+        answer(&book_of(&doubled)),
+        plain,
+        "a copy of each file beside it"
+    );
+}
+
+/// What a book says, without where its lines stand.
+fn answer(book: &Book) -> (Vec<[String; 14]>, Vec<String>) {
+    let question = Question {
+        filter: struck::book::filter::Filter::default(),
+        again: true,
+        as_of: None,
+    };
+    let (rows, _) = interval_rows(book, &question);
+    let batches = book.batches().iter();
+    let counts = batches.map(|batch| format!("{} {} {:?}", batch.key, batch.code, batch.counts));
+    (
+        rows.iter().map(|row| row.cells()).collect(),
+        counts.collect(),
+    )
+}
+
+fn disk_of(files: &[&[u8]]) -> Twin {
+    let twin = Twin::new();
+    for (number, file) in files.iter().enumerate() {
+        twin.put(&format!("/j/{number}.jsonl"), file);
+    }
+    twin
+}
+
+fn book_of(files: &[&[u8]]) -> Book {
+    let mut journal = Journal::open(Arc::new(disk_of(files)), Path::new("/j"), 1).unwrap();
+    let mut ledger = Ledger::new();
+    journal.read(&mut |arrival| ledger.add(arrival)).unwrap();
+    ledger.book(&journal)
+}
+
+/// The book of files that are first seen half written.
+fn grown(files: &[&[u8]]) -> Book {
+    let halves: Vec<&[u8]> = files.iter().map(|file| &file[..file.len() / 2]).collect();
+    let twin = disk_of(&halves);
+    let mut journal = Journal::open(Arc::new(twin.clone()), Path::new("/j"), 1).unwrap();
+    let mut ledger = Ledger::new();
+    journal.read(&mut |arrival| ledger.add(arrival)).unwrap();
+    let _ = ledger.book(&journal);
+    for (number, file) in files.iter().enumerate() {
+        twin.grow(&format!("/j/{number}.jsonl"), &file[file.len() / 2..]);
+    }
+    let went = journal.refresh(&mut |arrival| ledger.add(arrival)).unwrap();
+    if went == Refreshed::Reread {
+        ledger = Ledger::new();
+        journal.read(&mut |arrival| ledger.add(arrival)).unwrap();
+    }
+    ledger.book(&journal)
+}
+
+fn again_the_same(entry: &Entry) {
+    if entry.id.is_line() {
+        return;
+    }
+    let Ok(written) = encode(entry) else {
+        return;
+    };
+    let text = std::str::from_utf8(&written).unwrap();
+    assert!(!text.contains(char::is_control), "{text:?}");
+    let read = decode(&written, false).unwrap();
+    assert_eq!((read.crc, read.entry.as_ref()), (Crc::Right, Ok(entry)));
+    assert_eq!(encode(&read.entry.unwrap()).unwrap(), written);
+}
+
+/// That a fault can be told: in a sentence, with a meaning and a mend.
+fn told(wrong: &Wrong) {
+    harmless(&shown(&sentence(wrong)));
+    let held = explain(fault_name(wrong)).unwrap();
+    assert!(
+        held.meaning.ends_with('.') && held.mend.ends_with(['.', '`']),
+        "{}",
+        held.name
+    );
+}
+
+fn harmless(text: &str) {
+    assert!(
+        !text.contains(|c: char| c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c)),
+        "{text:?}"
+    );
+}
+
+fn now() -> DateTime<FixedOffset> {
+    DateTime::parse_from_rfc3339("2026-06-30T09:00:00+01:00").unwrap()
+}
+
+/// What lines may name: a few batches, places, media.
+fn known() -> &'static Known {
+    static KNOWN: OnceLock<Known> = OnceLock::new();
+    KNOWN.get_or_init(|| {
+        let lines: &[u8] = br#"{"id":"S1","at":"2026-05-01","kind":"stick","batch":"26-001","taxon":"Weigela florida","stuck":24,"place":"bench A","medium":"bark:perlite 1:1","container":"84 cell tray","source":"hedge"}
+{"id":"S2","at":"2026-05-02","kind":"stick","batch":"26-002","taxon":"Lavandula angustifolia 'Hidcote'","stuck":60,"place":"frame","trial":"heat","arm":"warm","by":"Ada"}
+{"id":"L1","at":"2026-05-20","kind":"look","batch":"26-001","stick":"S1","rooted":3}
+"#;
+        of_book(&book_of(&[lines]), now().date_naive())
+    })
+}

@@ -1,0 +1,6 @@
+//! What the fuzz targets hold true, shared with the test suite, and the disk in memory that they read from.
+#![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+pub mod laws;
+#[path = "../suite/journal/twin.rs"]
+mod twin;
