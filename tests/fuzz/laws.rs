@@ -14,12 +14,16 @@ use struck::book::meant::Question;
 use struck::book::taxon::Taxon;
 use struck::book::timeline::{Options, timeline};
 use struck::book::{Book, Ledger};
+use struck::desk::bench::Desk;
+use struck::desk::clock::Clock;
 use struck::desk::known::of_book;
+use struck::desk::settings::Settings;
 use struck::journal::codec::{decode, encode};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::words::bench_line::{self, Known, Now, line_of};
 use struck::words::clean::{Charset, fit, shown, shown_in};
 use struck::words::faults::{explain, name as fault_name, sentence};
+use struck::words::logger::Ask;
 use struck::words::look_pad;
 use struck::words::when::{self, Lean};
 
@@ -27,12 +31,13 @@ use struck::words::when::{self, Lean};
 pub type Law = fn(&[u8]);
 
 /// All of them.
-pub const LAWS: [(&str, Law); 5] = [
+pub const LAWS: [(&str, Law); 6] = [
     ("line", line),
     ("bench_line", bench_line),
     ("name", name),
     ("typed", typed),
     ("fold", fold),
+    ("logger", logger),
 ];
 
 /// One line of a journal: judged in words, or an entry that is written and read again the same.
@@ -126,6 +131,28 @@ pub fn typed(bytes: &[u8]) {
         let clean = shown_in(text, charset);
         harmless(&clean);
         assert_eq!(shown_in(&clean, charset), clean);
+    }
+}
+
+/// A logger's table: surveyed or refused in words; every row is counted once.
+pub fn logger(bytes: &[u8]) {
+    let settings = Settings {
+        journal: "/nowhere/journal".into(),
+        named: true,
+        state: "/nowhere/state".into(),
+        host: "shed".into(),
+        user: "ana".into(),
+        process: 1,
+        threads: 1,
+    };
+    let desk = Desk::open_to_try(settings, Clock::fixed(now())).unwrap();
+    match desk.survey_text(bytes, "bench A", &Ask::default()) {
+        Ok(survey) => {
+            let counted = survey.new + survey.held + survey.empty + survey.bad;
+            assert_eq!(counted, survey.rows);
+            let _ = survey.doubts();
+        }
+        Err(failure) => harmless(&shown(&failure.message)),
     }
 }
 
