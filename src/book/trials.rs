@@ -8,6 +8,7 @@ mod judge;
 mod pair;
 mod seen;
 mod side;
+mod splits;
 mod unit;
 
 use super::Book;
@@ -23,6 +24,7 @@ use chrono::NaiveDate;
 pub use confound::Caution;
 pub use judge::{Kind, Verdict};
 pub use side::{Arm, ArmDays, Point, Share};
+pub use splits::{Split, splits};
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]

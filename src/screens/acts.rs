@@ -38,6 +38,7 @@ pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         Command::Seasons => Turn::open(Seasons::default()),
         Command::Only => Turn::open(Only::new(&state.common)),
         Command::By => Turn::open(By::default()),
+        Command::Trials => Turn::open(super::trials::Trials::default()),
         Command::Taxa => Turn::open(super::taxa::Taxa::default()),
         Command::Stick => Turn::open(Stick::open(&state.common)),
         recording => record(state, recording),

@@ -29,6 +29,8 @@ pub enum Meaning {
     Callused,
     /// Lost.
     Lost,
+    /// An arm of a trial, by its number.
+    Arm(usize),
     /// Wants doing now: due, late, failing; a sum that cannot be; a refusal.
     Pressing,
     /// A caution where work can hurt someone.
@@ -52,11 +54,13 @@ impl Ink {
     #[must_use]
     pub fn style(self, meaning: Meaning) -> Style {
         let colour = match meaning {
+            Meaning::Arm(at) if at % 4 == 3 => return Style::new(),
             Meaning::Heading => return Style::new().add_modifier(Modifier::BOLD),
             Meaning::Plain | Meaning::Callused => return Style::new(),
             _ if self.colours == Colours::None => return Style::new(),
             Meaning::Key | Meaning::Bottom => Color::Cyan,
             Meaning::Rooted | Meaning::Done => Color::Green,
+            Meaning::Arm(at) => [Color::Cyan, Color::Magenta, Color::Green][at % 4 % 3],
             Meaning::Lost => Color::Magenta,
             Meaning::Pressing | Meaning::Caution => Color::Red,
         };

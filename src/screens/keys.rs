@@ -31,6 +31,8 @@ pub enum Context {
     Pages,
     /// The seasons.
     Seasons,
+    /// The arms of a comparison.
+    Arms,
     /// The help page.
     Help,
 }
@@ -47,6 +49,7 @@ impl Context {
         Self::Field,
         Self::Pages,
         Self::Seasons,
+        Self::Arms,
         Self::Help,
         Self::Anywhere,
         Self::Always,
@@ -67,6 +70,7 @@ impl Context {
             Self::Pad => &[Self::Pad, Self::Field, Self::Always],
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere, Self::Always],
             Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere, Self::Always],
+            Self::Arms => &[Self::Arms, Self::List, Self::Anywhere, Self::Always],
             Self::Help => &[Self::Help, Self::List, Self::Anywhere, Self::Always],
         }
     }
@@ -86,6 +90,7 @@ impl Context {
             Self::Pad => "On the look pad",
             Self::Pages => "On the journal's pages",
             Self::Seasons => "In the seasons",
+            Self::Arms => "Among the arms of a trial",
             Self::Help => "On this page",
         }
     }
@@ -117,11 +122,13 @@ commands! {
     Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Gone, Again, Line, Walk, Undo, By,
     // Getting about.
     Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
-    Pages, Seasons, Only,
+    Pages, Seasons, Only, Trials,
     // The journal's pages.
     Amend, TakeBack,
     // The seasons.
     Beside, Earlier, Later,
+    // The arms of a trial.
+    Stage, Against,
     // While typing.
     Accept, Complete, ChooseNext, ChoosePrevious, Erase, Leave,
     // Mends.
@@ -203,6 +210,11 @@ pub const TABLE: &[Key] = &[
     key(X::Seasons, &[Char('e')], C::Earlier, "earlier", "Goes to the season before."),
     key(X::Seasons, &[Char('o')], C::Later, "later", "Goes to the season after."),
 
+    key(X::Arms, &[Press::Enter, Press::Right], C::Open, "open", "Opens the chosen arm's batches, or those left out."),
+    key(X::Arms, &[Char('i')], C::Inside, "in full", "Tells all that the figures say, of every two arms."),
+    key(X::Arms, &[Char('o')], C::Stage, "stage", "Changes between rooted, callused and roots at bottom."),
+    key(X::Arms, &[Char('e')], C::Against, "against", "Holds the chosen arm against the next of the others, marked ~."),
+
     key(X::Anywhere, &[Char('s')], C::Stick, "stick", "Sticks a batch, all else as today's last."),
     key(X::Anywhere, &[Char('p')], C::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),
     key(X::Anywhere, &[Char('w')], C::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
@@ -222,6 +234,7 @@ pub const TABLE: &[Key] = &[
     key(X::Anywhere, &[Char('y')], C::Seasons, "seasons", "Opens the seasons, week by week."),
     key(X::Anywhere, &[Char('*')], C::Only, "only", "Narrows figures and seasons to a taxon, wood, place, season or trial, until it is changed."),
     key(X::Anywhere, &[Char('v')], C::Taxa, "taxa", "Shows every taxon with its strike and days."),
+    key(X::Anywhere, &[Char('=')], C::Trials, "compare", "Compares ways of doing it: trials, wood stages, seasons, places; among the taxa, within the chosen taxon."),
     key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),
     key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
     key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),

@@ -21,7 +21,8 @@
 //! 3. `refreshed`: the journal, the day or the size changed: it takes what it needs from `common.book`
 //!    here, not while drawing. `subject`: the batch or place that recording keys are then about.
 //! 4. Figures that take time: [`question::Question`] with a key and a pure closure in
-//!    `Effect::Ask`; `answered` takes them by that key. Draw without them until they come.
+//!    `Effect::Ask`; `answered` takes them by that key. Draw without them until they come. Work that
+//!    can be stopped asks [`question::Awaited`] whether anybody still waits.
 //! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is
 //!    a `>` in the margin, never a reversed row. What may not fit goes on a `sheet::Sheet`, which says what
 //!    is below; nothing is cut without a sign. At 40 columns nothing stands side by side.
@@ -58,6 +59,7 @@ pub mod state;
 pub mod strip;
 pub mod taxa;
 pub mod terminal;
+pub mod trials;
 pub mod update;
 pub mod view;
 

@@ -7,6 +7,7 @@ use crate::book::Book;
 use std::any::Any;
 use std::fmt;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The computing of a question's figures, of any type.
 type Work = dyn Fn(&Book) -> Box<dyn Any + Send> + Send;
@@ -73,5 +74,42 @@ impl Answer {
 impl fmt::Debug for Answer {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "Answer({})", self.key)
+    }
+}
+
+/// What a screen waits for: the key of its question, and the sign by which long work is told that nobody
+/// waits any more. The sign is given when this is dropped: the screen was left, or asks for something else.
+#[derive(Debug, Default)]
+pub struct Awaited {
+    key: String,
+    over: Arc<AtomicBool>,
+}
+
+impl Awaited {
+    /// Waiting for the answer of that key.
+    #[must_use]
+    pub fn new(key: impl Into<String>) -> Self {
+        Self {
+            key: key.into(),
+            over: Arc::default(),
+        }
+    }
+
+    /// The key.
+    #[must_use]
+    pub fn key(&self) -> &str {
+        &self.key
+    }
+
+    /// Tells the work whether to go on.
+    pub fn going(&self) -> impl Fn() -> bool + Send + 'static {
+        let over = Arc::clone(&self.over);
+        move || !over.load(Ordering::Relaxed)
+    }
+}
+
+impl Drop for Awaited {
+    fn drop(&mut self) {
+        self.over.store(true, Ordering::Relaxed);
     }
 }

@@ -1,9 +1,21 @@
 //! How shares and days are worded. It computes nothing.
 
-/// A share as a whole percentage.
+/// A share as a whole percentage; a half goes to the even number, as everywhere.
 #[must_use]
 pub fn percent(share: f64) -> String {
     format!("{:.0}", 100.0 * share)
+}
+
+/// A number as a whole one, a half to the even; in tenths where the whole one would be 0 and the number
+/// is not: `12`, `0.4`, `-0.4`, `0`.
+#[must_use]
+pub fn near(value: f64) -> String {
+    let tenths = format!("{value:.1}");
+    match format!("{value:.0}").as_str() {
+        "0" | "-0" if tenths.ends_with(".0") => "0".into(),
+        "0" | "-0" => tenths,
+        whole => whole.to_owned(),
+    }
 }
 
 /// A share with its interval, as `64 (51-75)`.

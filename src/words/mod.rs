@@ -4,6 +4,7 @@ pub mod ascii;
 pub mod bench_line;
 pub mod cautions;
 pub mod clean;
+pub mod comparison;
 pub mod dates;
 pub mod degrees;
 pub mod due;

@@ -1,19 +1,49 @@
 //! How comparisons, verdicts and their cautions are worded. It decides nothing.
 
 use super::dates;
+use super::figures::near;
 use crate::book::filter::GroupKey;
 use crate::book::milestone::Milestone;
 use crate::book::trials::{
-    Caution, Comparison, DaysApart, Difference, Kind, LeftOut, Pair, Strike, Verdict,
+    Caution, Comparison, DaysApart, Difference, Kind, LeftOut, Pair, Strike, Test, Verdict,
 };
 
-/// Whole points of a share.
-fn points(share: f64) -> String {
-    format!("{:.0}", 100.0 * share.abs())
+/// What a difference is counted in, and how many of it a share or a day makes.
+#[derive(Clone, Copy)]
+struct Unit {
+    one: &'static str,
+    several: &'static str,
+    scale: f64,
+    /// The ways of the sign: below 0, above.
+    ways: [&'static str; 2],
 }
 
-fn days(days: f64) -> String {
-    format!("{:.0}", days.abs())
+const POINTS: Unit = Unit {
+    one: "point",
+    several: "points",
+    scale: 100.0,
+    ways: ["fewer", "more"],
+};
+
+const DAYS: Unit = Unit {
+    one: "day",
+    several: "days",
+    scale: 1.0,
+    ways: ["sooner", "later"],
+};
+
+impl Unit {
+    /// Without sign: whole, or in tenths where whole would hide that it is not 0.
+    fn bare(self, value: f64) -> String {
+        near(self.scale * value.abs())
+    }
+
+    /// The same with its noun: `1 day`, `12 points`.
+    fn of(self, value: f64) -> String {
+        let bare = self.bare(value);
+        let noun = if bare == "1" { self.one } else { self.several };
+        format!("{bare} {noun}")
+    }
 }
 
 /// A count with its noun.
@@ -64,23 +94,28 @@ pub fn strike(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
                 (names[1], names[0])
             };
             format!(
-                "{better}: {} points more {done} than {worse} (95 %: {}).",
-                points(apart.value),
-                inner(apart, points)
+                "{better}: {} more {done} than {worse} (95 %: {}).",
+                POINTS.of(apart.value),
+                inner(apart, POINTS)
             )
         }
         Kind::NoLargerThan(far) => format!(
-            "No difference worth having: at most {} points {done} either way, and {} would be.",
-            points(far),
-            points(worth)
+            "No difference worth having: at most {} {done} either way, and {} would be.",
+            POINTS.of(far),
+            POINTS.bare(worth)
         ),
-        Kind::Undecided => undecided(pair, verdict, || {
-            format!(
-                "{} may be {}{done} than {}",
-                names[0],
-                reach(apart, "points ", points, ["fewer", "more"]),
-                names[1]
-            )
+        Kind::Undecided => undecided(pair, verdict, "Undecided", || {
+            let [better, worse] = if apart.value > 0.0 {
+                names
+            } else {
+                [names[1], names[0]]
+            };
+            let more = POINTS.of(apart.value);
+            let seen = format!("{better} had {more} more {done} than {worse}");
+            not_alone(comparison, apart, pair.strike.test, POINTS, seen).unwrap_or_else(|| {
+                let reach = reach(apart, POINTS);
+                format!("{} may be {reach} {done} than {}", names[0], names[1])
+            })
         }),
     }
 }
@@ -105,23 +140,27 @@ pub fn waited(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
                 (names[1], names[0])
             };
             format!(
-                "{sooner}: {} days sooner than {later} (95 %: {}).",
-                days(apart.value),
-                inner(apart, days)
+                "{sooner}: {} sooner than {later} (95 %: {}).",
+                DAYS.of(apart.value),
+                inner(apart, DAYS)
             )
         }
         Kind::NoLargerThan(far) => format!(
-            "No difference worth having: at most {:.1} days either way, and {} would be.",
-            far,
-            days(worth)
+            "No difference worth having: at most {} either way, and {} would be.",
+            DAYS.of(far),
+            DAYS.bare(worth)
         ),
-        Kind::Undecided => undecided(pair, verdict, || {
-            format!(
-                "{} may be {}than {}",
-                names[0],
-                reach(apart, "days ", days, ["sooner", "later"]),
-                names[1]
-            )
+        Kind::Undecided => undecided(pair, verdict, "Undecided on days", || {
+            let [sooner, later] = if apart.value < 0.0 {
+                names
+            } else {
+                [names[1], names[0]]
+            };
+            let seen = format!("{sooner} was {} sooner than {later}", DAYS.of(apart.value));
+            not_alone(comparison, apart, pair.days.test, DAYS, seen).unwrap_or_else(|| {
+                let reach = reach(apart, DAYS);
+                format!("{} may be {reach} than {}", names[0], names[1])
+            })
         }),
     }
 }
@@ -131,41 +170,61 @@ fn names<'c>(comparison: &'c Comparison, pair: &Pair) -> [&'c str; 2] {
 }
 
 /// The ends of a difference that excludes 0, nearest first, without sign.
-fn inner(apart: &Difference, say: fn(f64) -> String) -> String {
+fn inner(apart: &Difference, unit: Unit) -> String {
     let (low, high) = (apart.interval.low, apart.interval.high);
     let (near, far) = if low > 0.0 { (low, high) } else { (high, low) };
     if far.is_finite() {
-        format!("{} to {}", say(near), say(far))
+        format!("{} to {}", unit.bare(near), unit.bare(far))
     } else {
-        format!("{} or more", say(near))
+        format!("{} or more", unit.bare(near))
     }
 }
 
-/// From how much less to how much more: `5 points fewer to 20 points more `.
-fn reach(apart: &Difference, unit: &str, say: fn(f64) -> String, ways: [&str; 2]) -> String {
-    let way = |end: f64| ways[usize::from(end > 0.0)];
-    let end = |end: f64| match end.is_finite() {
-        true if say(end) == "0" => "level".to_owned(),
-        true => format!("{} {unit}{}", say(end), way(end)),
-        false => format!("any number of {unit}{}", way(end)),
+/// From how much less to how much more: `5 points fewer to 20 points more`.
+fn reach(apart: &Difference, unit: Unit) -> String {
+    let end = |end: f64| {
+        let way = unit.ways[usize::from(end > 0.0)];
+        match end.is_finite() {
+            true if unit.bare(end) == "0" => "level".to_owned(),
+            true => format!("{} {way}", unit.of(end)),
+            false => format!("any number of {} {way}", unit.several),
+        }
     };
-    format!(
-        "{} to {} ",
-        end(apart.interval.low),
-        end(apart.interval.high)
-    )
+    let ends = apart.interval;
+    format!("{} to {}", end(ends.low), end(ends.high))
 }
 
-fn undecided(pair: &Pair, verdict: &Verdict, may: impl Fn() -> String) -> String {
+/// What was seen of a difference whose interval excludes 0, and why that decides nothing: it does not stand
+/// out among so many pairs. Nothing if the interval holds 0.
+fn not_alone(
+    comparison: &Comparison,
+    apart: &Difference,
+    test: Option<Test>,
+    unit: Unit,
+    seen: String,
+) -> Option<String> {
+    let ends = apart.interval;
+    let test = test.filter(|_| ends.low > 0.0 || ends.high < 0.0)?;
+    let among = match comparison.pairs.len() {
+        1 => String::new(),
+        pairs => format!(" among {pairs} pairs"),
+    };
+    let (range, p) = (inner(apart, unit), p(test.holm));
+    Some(format!("{seen} (95 %: {range}), but p is {p}{among}"))
+}
+
+fn undecided(pair: &Pair, verdict: &Verdict, word: &str, may: impl Fn() -> String) -> String {
     let [first, second] = pair.replicates;
     let mut out = match verdict.smallest_p {
         Some(smallest) if smallest > 0.05 + 1e-9 => format!(
-            "Undecided: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
+            "{word}: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
             p(smallest)
         ),
-        _ => format!("Undecided: {}.", may()),
+        _ => format!("{word}: {}.", may()),
     };
-    if let Some(batches) = verdict.batches_needed {
+    // So many as there were already is no advice: among several pairs it takes more than for one.
+    let more = verdict.batches_needed;
+    if let Some(batches) = more.filter(|&batches| batches as usize > first.min(second)) {
         out.push_str(&format!(
             " A difference of the size seen would take about {batches} batches of {} an arm.",
             verdict.cuttings

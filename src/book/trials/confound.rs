@@ -1,10 +1,11 @@
 //! What else differs between the arms, where the journal shows it, and what weakens the figures. It
 //! changes no figure.
 
-use super::gather::{Ground, Subject, Table};
+use super::gather::{self, Ground, Subject, Table};
 use super::{Arm, Pair};
 use crate::book::batch::Batch;
 use crate::book::filter::GroupKey;
+use crate::book::text::folded;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeSet;
 
@@ -66,6 +67,22 @@ pub enum Caution {
         /// How often it held in simulation, of 100 where 95 are meant.
         holds: f64,
     },
+}
+
+impl Caution {
+    /// Whether it bears on the comparison of these two arms.
+    #[must_use]
+    pub fn is_about(&self, pair: [usize; 2]) -> bool {
+        match self {
+            Self::StuckApart { arms, .. }
+            | Self::AlsoDiffer { arms, .. }
+            | Self::FallsShort { arms, .. } => *arms == pair,
+            Self::OnlyGuesses { arm } | Self::OneReplicate { arm } | Self::Shared { arm, .. } => {
+                pair.contains(arm)
+            }
+            Self::SomeGuesses { .. } | Self::TakenAway { .. } | Self::Rounded => true,
+        }
+    }
 }
 
 /// Facts in which arms may differ unmeant.
@@ -203,11 +220,22 @@ fn also_differ(
         values.next().is_none().then_some(first)
     };
     let values = [only(&sides[0])?, only(&sides[1])?];
-    (values[0] != values[1]).then_some(Caution::AlsoDiffer {
+    let named = pair.arms.iter().zip(&values).all(|(&arm, value)| {
+        let arm = gather::name(&table.arms[arm]);
+        is_named(&arm, value)
+    });
+    (values[0] != values[1] && !named).then_some(Caution::AlsoDiffer {
         arms: pair.arms,
         key,
         values,
     })
+}
+
+/// Whether an arm bears the name of a fact's value, whole or begun: `soft` of softwood, `IBA 1000` of
+/// `IBA 1000 ppm talc`. Such a fact is what the arms are, not what differs besides.
+fn is_named(arm: &str, value: &str) -> bool {
+    let (arm, value) = (folded(arm), folded(value));
+    arm.starts_with(&value) || value.starts_with(&arm)
 }
 
 fn guesses(ground: &Ground, arms: &[Arm], out: &mut Vec<Caution>) {

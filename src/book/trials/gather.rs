@@ -114,6 +114,18 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// The arms that meet another in a stratum, each with its batches that do, and how many strata
+    /// that are.
+    pub(super) fn meeting(&self) -> (Vec<(String, usize)>, usize) {
+        let mut subjects = self.subjects.clone();
+        self.take_out_alone(&mut subjects, &mut Vec::new());
+        let of = |arm: usize| subjects.iter().filter(|it| it.arm == arm).count();
+        let arms = self.arms.iter().enumerate();
+        let arms = arms.map(|(at, values)| (name(values), of(at)));
+        let strata: BTreeSet<usize> = subjects.iter().map(|it| it.stratum).collect();
+        (arms.filter(|(_, count)| *count > 0).collect(), strata.len())
+    }
+
     /// The comparison for a milestone. `None` if told to stop.
     pub(super) fn comparison(
         &self,

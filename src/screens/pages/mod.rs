@@ -4,7 +4,7 @@
 mod feed;
 mod said;
 mod seek;
-mod whole;
+pub(in crate::screens) mod whole;
 
 use super::acts::ask;
 use super::canvas::{Canvas, wrap};
@@ -324,9 +324,11 @@ impl Screen for Pages {
             Command::Open => {
                 return match self.lines.get(self.chosen) {
                     Some(Line::Fault(it)) => {
-                        Turn::open(whole::Whole::new(said::whole_fault(it, common)))
+                        Turn::open(whole::Whole::entry(said::whole_fault(it, common)))
                     }
-                    Some(Line::Row(row)) => Turn::open(whole::Whole::new(said::whole(row, common))),
+                    Some(Line::Row(row)) => {
+                        Turn::open(whole::Whole::entry(said::whole(row, common)))
+                    }
                     None => Turn::stay(),
                 };
             }

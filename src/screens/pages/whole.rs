@@ -1,23 +1,47 @@
-//! One entry or fault in full. It changes nothing.
+//! Something told in full on a page that turns: an entry, a fault, a comparison. It changes nothing.
 
 use crate::screens::canvas::{Canvas, wrap};
 use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::screen::{Screen, Turn};
+use crate::words::clean::Charset;
+use std::fmt;
+
+/// Lays a text out in lines of at most so many columns.
+type LayOut = dyn Fn(usize, Charset) -> Vec<String>;
 
 /// The page.
-#[derive(Debug)]
 pub struct Whole {
-    said: Vec<String>,
+    title: String,
+    lay_out: Box<LayOut>,
     top: usize,
 }
 
+impl fmt::Debug for Whole {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Whole({}, from line {})", self.title, self.top)
+    }
+}
+
 impl Whole {
-    /// A page of these paragraphs.
+    /// A page of an entry's or a fault's paragraphs.
     #[must_use]
-    pub fn new(said: Vec<String>) -> Self {
-        Self { said, top: 0 }
+    pub fn entry(said: Vec<String>) -> Self {
+        let lines = move |columns, _| said.iter().flat_map(|text| wrap(text, columns)).collect();
+        Self::new("An entry in full", lines)
+    }
+
+    /// A page of that title, laid out for each width anew.
+    pub fn new(
+        title: impl Into<String>,
+        lay_out: impl Fn(usize, Charset) -> Vec<String> + 'static,
+    ) -> Self {
+        Self {
+            title: title.into(),
+            lay_out: Box::new(lay_out),
+            top: 0,
+        }
     }
 }
 
@@ -27,13 +51,14 @@ impl Screen for Whole {
     }
 
     fn title(&self, _common: &Common) -> String {
-        "An entry in full".to_owned()
+        self.title.clone()
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let columns = usize::from(common.size.0);
-        let lines: usize = self.said.iter().map(|text| wrap(text, columns).len()).sum();
-        let page = usize::from(common.size.1 / 2);
+        let lines = (self.lay_out)(usize::from(common.size.0), common.ink.glyphs).len();
+        let frame = if common.is_low() { 1 } else { 2 };
+        // A line of the page before stays in sight.
+        let page = usize::from(common.size.1).saturating_sub(frame + 1).max(1);
         match command {
             Command::Next => self.top += 1,
             Command::Previous => self.top = self.top.saturating_sub(1),
@@ -49,10 +74,9 @@ impl Screen for Whole {
     }
 
     fn draw(&self, _common: &Common, canvas: &mut Canvas<'_>) {
-        let lines = self.said.iter().flat_map(|text| wrap(text, canvas.width()));
-        let lines: Vec<String> = lines.skip(self.top).take(canvas.height()).collect();
-        for (row, line) in lines.iter().enumerate() {
-            canvas.text(row, 0, line, Meaning::Plain);
+        let lines = (self.lay_out)(canvas.width(), canvas.ink().glyphs).into_iter();
+        for (row, line) in lines.skip(self.top).take(canvas.height()).enumerate() {
+            canvas.text(row, 0, &line, Meaning::Plain);
         }
     }
 }

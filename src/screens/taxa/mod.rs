@@ -7,7 +7,7 @@ mod told;
 mod words;
 
 use crate::book::Book;
-use crate::book::filter::GroupKey;
+use crate::book::filter::{Filter, GroupKey};
 use crate::book::meant::Question as About;
 use crate::book::timeline::{Group, Options, timeline};
 use crate::screens::canvas::Canvas;
@@ -17,6 +17,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::question::{Answer, Question};
 use crate::screens::screen::{Screen, Turn};
+use crate::screens::trials;
 use one::One;
 use std::sync::Arc;
 
@@ -74,6 +75,22 @@ impl Taxa {
         Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
     }
 
+    /// The chosen taxon's groups against each other; without a grouping, all that can be compared.
+    fn compare(&self, common: &Common) -> Turn {
+        let groups = self.groups.as_ref();
+        let group = groups.and_then(|groups| groups.get(self.chosen));
+        match self.by().zip(group) {
+            Some((by, group)) => Turn::open(trials::by(
+                by,
+                Filter {
+                    taxon: Some(group.taxon.clone()),
+                    ..common.filter.clone()
+                },
+            )),
+            None => Turn::open(trials::Trials::default()),
+        }
+    }
+
     fn page(common: &Common) -> usize {
         let rows = usize::from(common.size.1);
         let (frame, tall) = if common.is_low() {
@@ -118,6 +135,7 @@ impl Screen for Taxa {
                 self.chosen = 0;
                 return self.ask(common);
             }
+            Command::Trials => return self.compare(common),
             Command::Open => {
                 let group = self
                     .groups
@@ -131,6 +149,10 @@ impl Screen for Taxa {
             _ => self.chosen,
         };
         Turn::stay()
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        command == Command::Trials
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {

@@ -12,4 +12,5 @@ mod stored;
 mod sums;
 mod table;
 mod taxon;
+mod trials;
 mod views;

@@ -5,6 +5,7 @@ use super::face::{Face, copied, journal};
 use super::gallery::{SAMPLES, SIZES, at, at_every_size, sample, without_chance};
 use super::lives::SMALL;
 use super::recording::NURSERY;
+use super::trials::COVERS;
 use super::views::LINES as SEASONS;
 use insta::assert_snapshot;
 use struck::screens::ink::Colours;
@@ -42,6 +43,13 @@ pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("batch", SMALL, "i"),
     ("taxa", SMALL, "v"),
     ("taxon", SMALL, "v<Enter>"),
+    ("trials", COVERS, "="),
+    ("arms", COVERS, "=<Enter>"),
+    ("arms-against", COVERS, "=<Enter>.e"),
+    ("arms-callus", COVERS, "=<Enter>o"),
+    ("arms-in-full", COVERS, "=<Enter>i"),
+    ("arm", COVERS, "=<Enter><Enter>"),
+    ("arms-left-out", COVERS, "=<Enter>...<Enter>"),
 ];
 
 /// A screen's name and the keys that lead to it from the bench of any journal.
@@ -65,6 +73,9 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("taxon-further", "v<Enter> "),
     ("seasons", "y"),
     ("seasons-two", "y<Enter>"),
+    ("trials", "="),
+    ("arms", "=...<Enter>"),
+    ("arm", "=...<Enter><Enter>"),
     ("pages", "j"),
     ("entry", "j<Enter>"),
     ("only", "*lav"),

@@ -1,0 +1,186 @@
+//! What can be compared: the journal's trials, then its keys, wood stage first. One of them opens with its
+//! arms. It computes nothing itself.
+
+mod arms;
+mod draw;
+mod figures;
+mod scale;
+mod side;
+
+use super::canvas::Canvas;
+use super::common::Common;
+use super::effect::Effect;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::only;
+use super::question::{Answer, Awaited, Question};
+use super::screen::{Screen, Turn};
+use crate::book::filter::{Filter, GroupKey};
+use crate::book::meant::Question as About;
+use crate::book::trials::{Split, splits};
+use crate::words::clean::width;
+use arms::Arms;
+use std::sync::Arc;
+
+/// The list of what can be compared.
+#[derive(Debug, Default)]
+pub struct Trials {
+    awaited: Awaited,
+    splits: Option<Vec<Split>>,
+    chosen: usize,
+}
+
+/// The arms by a key among the batches of a filter, from another screen.
+#[must_use]
+pub fn by(key: GroupKey, filter: Filter) -> impl Screen {
+    Arms::new(key, filter)
+}
+
+/// What a split is called.
+fn name(trial: Option<&str>, by: GroupKey) -> String {
+    match trial {
+        Some(trial) => format!("trial {trial}"),
+        None => format!("by {}", by.word()),
+    }
+}
+
+/// Its arms with their batches: `softwood (10), semi-ripe (9)`.
+fn arms(split: &Split) -> String {
+    let each = split.arms.iter();
+    let each: Vec<String> = each
+        .map(|(arm, batches)| format!("{arm} ({batches})"))
+        .collect();
+    each.join(", ")
+}
+
+impl Trials {
+    fn ask(&mut self, common: &Common) -> Turn {
+        let about = About {
+            filter: common.filter.clone(),
+            ..About::default()
+        };
+        let key = format!("splits {about:?} {:p}", Arc::as_ptr(&common.book));
+        if self.awaited.key() == key {
+            return Turn::stay();
+        }
+        self.awaited = Awaited::new(key.clone());
+        let work = move |book: &crate::book::Book| splits(book, &about);
+        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+    }
+
+    fn open(&self, common: &Common) -> Turn {
+        let chosen = self.splits.as_ref().and_then(|all| all.get(self.chosen));
+        let Some(split) = chosen else {
+            return Turn::stay();
+        };
+        let mut filter = common.filter.clone();
+        filter.trial = split.trial.clone().or(filter.trial);
+        Turn::open(Arms::new(split.by, filter))
+    }
+
+    /// Lines above the list: what is left out of it.
+    fn head(common: &Common) -> Option<String> {
+        let narrowed = common.filter != Filter::default();
+        narrowed.then(|| format!("Only {}. * changes that.", only::words(&common.filter)))
+    }
+
+    fn page(common: &Common) -> usize {
+        let frame = if common.is_low() { 1 } else { 2 };
+        let head = usize::from(Self::head(common).is_some());
+        let room = usize::from(common.size.1).saturating_sub(frame + head);
+        (room / tall(common)).max(1)
+    }
+}
+
+/// Lines to a row: two where nothing may stand side by side.
+fn tall(common: &Common) -> usize {
+    if common.size.0 < 72 && !common.is_low() {
+        2
+    } else {
+        1
+    }
+}
+
+impl Screen for Trials {
+    fn context(&self) -> Context {
+        Context::List
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "What to compare".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let last = self.splits.as_ref().map_or(0, Vec::len).saturating_sub(1);
+        let page = Self::page(common);
+        self.chosen = match command {
+            Command::Next => (self.chosen + 1).min(last),
+            Command::Previous => self.chosen.saturating_sub(1),
+            Command::First => 0,
+            Command::Last => last,
+            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
+            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+            Command::Open => return self.open(common),
+            _ => self.chosen,
+        };
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        self.ask(common)
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(splits) = answer.to::<Vec<Split>>(self.awaited.key()) {
+            self.chosen = self.chosen.min(splits.len().saturating_sub(1));
+            self.splits = Some(splits.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let head = Self::head(common);
+        if let Some(line) = &head {
+            canvas.text(0, 0, line, Meaning::Plain);
+        }
+        let top = usize::from(head.is_some());
+        let Some(splits) = &self.splits else {
+            canvas.text(top, 0, "Looking what can be compared...", Meaning::Plain);
+            return;
+        };
+        if splits.is_empty() {
+            let none = "Nothing to compare yet: it takes two ways of doing it with the same taxon, \
+                        both looked at. Name a trial and its arms when sticking, as in: trial cover, \
+                        arm box.";
+            canvas.wrapped(top, 0, none, Meaning::Plain);
+            return;
+        }
+        let (page, tall) = (Self::page(common), tall(common));
+        let first = self.chosen / page * page;
+        let shown = splits.iter().enumerate().skip(first).take(page);
+        let names = splits
+            .iter()
+            .map(|it| width(&name(it.trial.as_deref(), it.by)));
+        let column = 4 + names.max().unwrap_or(0).min(canvas.width() / 2);
+        for (at, split) in shown {
+            let line = top + (at - first) * tall;
+            let mark = if at == self.chosen { ">" } else { " " };
+            canvas.text(line, 0, mark, Meaning::Heading);
+            let name = name(split.trial.as_deref(), split.by);
+            if tall == 2 {
+                canvas.text(line, 2, &name, Meaning::Plain);
+                canvas.text(line + 1, 4, &arms(split), Meaning::Plain);
+                continue;
+            }
+            if common.size.0 < 72 {
+                let many = format!("{} arms", split.arms.len());
+                let room = canvas.width().saturating_sub(many.len() + 1);
+                canvas.columns(0, room).text(line, 2, &name, Meaning::Plain);
+                canvas.right(line, 4, &many, Meaning::Plain);
+                continue;
+            }
+            let mut left = canvas.columns(0, column - 1);
+            left.text(line, 2, &name, Meaning::Plain);
+            canvas.text(line, column, &arms(split), Meaning::Plain);
+        }
+    }
+}

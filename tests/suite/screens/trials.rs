@@ -1,0 +1,165 @@
+//! What can be compared, a comparison's arms, their batches: reached and used by typed keys; and that leaving
+//! stops the work.
+
+use super::face::Face;
+use super::gallery::{at, sample};
+use struck::screens::effect::Effect;
+use struck::screens::message::Message;
+use struck::screens::press::Press;
+use struck::screens::question::Awaited;
+use struck::screens::update::update;
+
+/// An invented trial of three covers: four batches each in the box and under mist, one in the frame, and one
+/// there that nobody looked at.
+pub const COVERS: &[&str] = &[
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at box/1, trial covers, arm box",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at box/2, trial covers, arm box",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at box/3, trial covers, arm box",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at box/4, trial covers, arm box",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at mist/5, trial covers, arm mist",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at mist/6, trial covers, arm mist",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at mist/7, trial covers, arm mist",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at mist/8, trial covers, arm mist",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at frame/9, trial covers, arm frame",
+    "2026-04-01 stick 24 Escallonia rubra, softwood, at frame/9, trial covers, arm frame",
+    "2026-04-22 look 26-001: callused 9, rooted 5",
+    "2026-04-22 look 26-002: callused 9, rooted 5",
+    "2026-04-22 look 26-003: callused 9, rooted 4",
+    "2026-04-22 look 26-004: callused 9, rooted 5",
+    "2026-04-22 look 26-005: callused 9, rooted 2",
+    "2026-04-22 look 26-006: callused 9, rooted 2",
+    "2026-04-22 look 26-007: callused 9, rooted 3",
+    "2026-04-22 look 26-008: callused 9, rooted 3",
+    "2026-04-22 look 26-009: callused 9, rooted 3",
+    "2026-05-20 look 26-001: rooted 20, blackened 4",
+    "2026-05-20 look 26-002: rooted 21, blackened 3",
+    "2026-05-20 look 26-003: rooted 19, blackened 5",
+    "2026-05-20 look 26-004: rooted 22, blackened 2",
+    "2026-05-20 look 26-005: rooted 11, blackened 13",
+    "2026-05-20 look 26-006: rooted 9, blackened 15",
+    "2026-05-20 look 26-007: rooted 14, blackened 10",
+    "2026-05-20 look 26-008: rooted 12, blackened 12",
+    "2026-05-20 look 26-009: rooted 15, blackened 9",
+];
+
+fn covers() -> Face {
+    Face::new(COVERS, (80, 24))
+}
+
+#[test]
+fn the_verdict_stands_beneath_and_the_stage_changes() {
+    let mut face = covers();
+    let screen = face.keys("=<Enter>").screen();
+    assert!(
+        screen.starts_with("rooted to day 49: trial covers"),
+        "{screen}"
+    );
+    // 82 of 96 against 46 of 96; of the 70 arrangements 2 are as far apart, and by Holm p is twice that.
+    let verdict = "Undecided: box had 38 points more rooted than mist (95 %: 21 to 54), but p is";
+    assert!(screen.contains(verdict), "{screen}");
+    let screen = face.keys("o").screen();
+    assert!(screen.starts_with("callused to day 49"), "{screen}");
+    let screen = face.keys("oo").screen();
+    assert!(screen.starts_with("rooted to day 49"), "{screen}");
+}
+
+#[test]
+fn batches_are_reached_from_their_arm_and_those_left_out_say_why() {
+    let mut face = covers();
+    let screen = face.keys("=<Enter><Enter>").screen();
+    assert!(screen.starts_with("box, day 49"), "{screen}");
+    assert!(screen.contains("20 of 24"), "{screen}");
+    let screen = face.keys("<Enter>").screen();
+    assert!(screen.starts_with("001 Escallonia rubra"), "{screen}");
+    let screen = face.keys("<Backspace><Backspace>...<Enter>").screen();
+    assert!(screen.contains("never looked at"), "{screen}");
+}
+
+#[test]
+fn the_chosen_arm_is_held_against_each_that_it_meets() {
+    let mut face = covers();
+    let verdict = |face: &Face| {
+        let screen = face.screen();
+        let line = screen.lines().find(|line| line.starts_with("Undecided"));
+        line.unwrap_or_default().to_owned()
+    };
+    face.keys("=<Enter>");
+    let first = verdict(&face);
+    face.keys("e");
+    let second = verdict(&face);
+    assert_ne!(first, second, "{}", face.screen());
+    face.keys("e");
+    assert_eq!(verdict(&face), first);
+}
+
+#[test]
+fn a_taxon_is_compared_by_the_grouping_of_its_list() {
+    let mut face = at(&sample("nursery"), "2026-08-20T09:00:00+01:00");
+    face.keys("v");
+    let down = (0..20).find(|_| {
+        let screen = face.screen();
+        let here = screen.lines().any(|line| line.starts_with("> 'Apple"));
+        if !here {
+            face.keys(".");
+        }
+        here
+    });
+    assert!(down.is_some(), "{}", face.screen());
+    let screen = face.keys("=").screen();
+    assert!(screen.contains(": Escallonia"), "{screen}");
+    assert!(screen.contains("by wood"), "{screen}");
+    assert!(
+        screen.contains("points more rooted than softwood"),
+        "{screen}"
+    );
+}
+
+#[test]
+fn the_filter_narrows_what_can_be_compared() {
+    let mut face = covers();
+    let screen = face.keys("*weigela<Enter>=").screen();
+    assert!(screen.contains("Only weigela"), "{screen}");
+    assert!(screen.contains("Nothing to compare yet"), "{screen}");
+}
+
+/// The question that opening the chosen comparison asks, unanswered.
+fn asked(face: &mut Face) -> Effect {
+    face.keys("=");
+    let effects = update(&mut face.state, Message::Presses(vec![Press::Enter]));
+    effects
+        .into_iter()
+        .find(|it| matches!(it, Effect::Ask(_)))
+        .unwrap()
+}
+
+#[test]
+fn the_figures_come_off_the_input_path() {
+    let mut face = covers();
+    let effect = asked(&mut face);
+    // Keys are taken and the screen is drawn while nothing has come.
+    assert!(face.screen().contains("Working out"), "{}", face.screen());
+    face.keys(".i");
+    let Effect::Ask(question) = effect else {
+        unreachable!()
+    };
+    face.happen(Message::Answer(question.answer()));
+    assert!(face.screen().contains("Undecided"), "{}", face.screen());
+}
+
+#[test]
+fn leaving_stops_the_work_and_a_late_answer_falls_to_the_ground() {
+    let awaited = Awaited::new("a question");
+    let going = awaited.going();
+    assert!(going());
+    drop(awaited);
+    assert!(!going());
+    let mut face = covers();
+    let effect = asked(&mut face);
+    face.keys("<Backspace>");
+    let before = face.screen();
+    let Effect::Ask(question) = effect else {
+        unreachable!()
+    };
+    face.happen(Message::Answer(question.answer()));
+    assert_eq!(face.screen(), before);
+}
