@@ -86,7 +86,7 @@ impl Caution {
 }
 
 /// Facts in which arms may differ unmeant.
-const FACTS: [GroupKey; 8] = [
+pub(super) const FACTS: [GroupKey; 8] = [
     GroupKey::Wood,
     GroupKey::Place,
     GroupKey::Cover,

@@ -1,6 +1,7 @@
 //! By what the batches of a journal can be told apart so that like meets like. It compares nothing.
 
 use super::Options;
+use super::confound::FACTS;
 use super::gather::Table;
 use super::seen::Seen;
 use crate::book::Book;
@@ -21,18 +22,12 @@ pub struct Split {
     pub taxa: usize,
 }
 
-/// Keys by which batches are commonly told apart, the commonest question first.
-const KEYS: [GroupKey; 9] = [
-    GroupKey::Wood,
-    GroupKey::Season,
-    GroupKey::Place,
-    GroupKey::Cover,
-    GroupKey::Hormone,
-    GroupKey::Medium,
-    GroupKey::Cut,
-    GroupKey::Piece,
-    GroupKey::Source,
-];
+/// Keys by which batches are commonly told apart, the commonest questions first.
+fn keys() -> impl Iterator<Item = GroupKey> {
+    let first = [GroupKey::Wood, GroupKey::Season];
+    let rest = FACTS.into_iter().filter(move |key| !first.contains(key));
+    first.into_iter().chain(rest)
+}
 
 /// What can be compared among the batches meant: trials, the latest first, then by keys. Batches count as in
 /// a comparison; whether they were followed for long enough shows there.
@@ -57,8 +52,7 @@ pub fn splits(book: &Book, about: &Question) -> Vec<Split> {
     });
     let mut out: Vec<Split> = of_trials.collect();
     let all = seen(counted);
-    let by_key = KEYS.iter();
-    out.extend(by_key.filter_map(|&key| split(book, &all, None, key)));
+    out.extend(keys().filter_map(|key| split(book, &all, None, key)));
     out
 }
 

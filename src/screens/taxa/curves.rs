@@ -7,12 +7,10 @@ use crate::figures::days::reached_by;
 use crate::screens::batch::draw::Scale;
 use crate::screens::canvas::Canvas;
 use crate::screens::ink::Meaning;
+use crate::screens::ruler::{MARGIN, level, ruler, run, scale};
 use crate::screens::strip::meaning;
 use crate::words::figures as words;
 use crate::words::strip::Mark;
-
-/// Columns before the days, for the words beside them.
-const MARGIN: usize = 9;
 
 /// The mark that draws a milestone's curve.
 fn mark(milestone: Milestone) -> Mark {
@@ -35,33 +33,10 @@ fn last_day(group: &Group) -> u32 {
         .max(1)
 }
 
-/// A scale of the group's days over the canvas.
-fn scale(group: &Group, canvas: &Canvas<'_>) -> Scale {
-    Scale::new(
-        last_day(group),
-        canvas.width().saturating_sub(MARGIN + 1).max(1),
-    )
-}
-
-/// The day ruler.
-fn ruler(scale: &Scale, last: u32, row: usize, canvas: &mut Canvas<'_>) {
-    canvas.text(row, 0, "day", Meaning::Heading);
-    let step = scale.step(5);
-    let days = (0..=last).step_by(step as usize);
-    for day in days {
-        canvas.text(
-            row,
-            MARGIN + scale.column(day),
-            &day.to_string(),
-            Meaning::Heading,
-        );
-    }
-}
-
 /// The curves over each other: share of all stuck upwards, days since sticking to the right; behind
 /// them the band of one milestone, filled with [`HAZE`].
 pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas<'_>) {
-    let scale = scale(group, canvas);
+    let scale = scale(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
     let top = tall.saturating_sub(1).max(1);
     for (share, word) in [(1.0, "100 %"), (0.5, "50 %"), (0.0, "0 %")] {
@@ -87,12 +62,6 @@ pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas
         }
     }
     ruler(&scale, last_day(group), tall, canvas);
-}
-
-/// The row of a share.
-fn level(share: f64, top: usize) -> usize {
-    let up = (share.clamp(0.0, 1.0) * top as f64).round() as usize;
-    top - up
 }
 
 /// The sign that fills a band: unlike every mark of a stage, in either character set.
@@ -128,7 +97,7 @@ pub const RULER_ROWS: usize = 1 + 2 * Milestone::ALL.len();
 /// Two lines for each milestone: its sign from the day of 10 % to that of 90 % with the three marked,
 /// and below it the three days with their ranges.
 pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
-    let scale = scale(group, canvas);
+    let scale = scale(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
     ruler(&scale, last_day(group), row, canvas);
     for (at, milestone) in Milestone::ALL.into_iter().enumerate() {
@@ -140,17 +109,10 @@ pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
             canvas.text(row, MARGIN, "no days yet", Meaning::Plain);
             continue;
         };
-        let at = |day: f64| MARGIN + scale.column(day.round().max(0.0) as u32);
         let sign = mark(milestone).sign(glyphs).to_string();
-        let run = sign.repeat(at(ninety.at).saturating_sub(at(ten.at)) + 1);
-        canvas.text(row, at(ten.at), &run, meaning(mark(milestone)));
-        let mut free = 0;
-        for (day, word) in [(ten, "10"), (fifty, "50"), (ninety, "90")] {
-            // Marks too near each other would run into one number.
-            let column = at(day.at).max(free);
-            canvas.text(row, column, word, Meaning::Heading);
-            free = column + 3;
-        }
+        let days = [ten.at, fifty.at, ninety.at];
+        let sign = (sign.as_str(), meaning(mark(milestone)));
+        run(days, sign, (&scale, row), canvas);
         let said = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
         canvas.text(row + 1, 2, &format!("day {said}"), Meaning::Plain);
     }

@@ -15,6 +15,7 @@ use crate::screens::common::Common;
 use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
+use crate::screens::paging::moved;
 use crate::screens::question::{Answer, Question};
 use crate::screens::screen::{Screen, Turn};
 use crate::screens::trials;
@@ -122,13 +123,7 @@ impl Screen for Taxa {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let last = self.groups.as_ref().map_or(0, Vec::len).saturating_sub(1);
         let page = Self::page(common);
-        self.chosen = match command {
-            Command::Next => (self.chosen + 1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
-            Command::First => 0,
-            Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+        match command {
             Command::Grouping => {
                 self.grouping = (self.grouping + 1) % GROUPINGS.len();
                 self.groups = None;
@@ -137,17 +132,14 @@ impl Screen for Taxa {
             }
             Command::Trials => return self.compare(common),
             Command::Open => {
-                let group = self
-                    .groups
-                    .as_ref()
-                    .and_then(|groups| groups.get(self.chosen));
-                return match group {
+                let groups = self.groups.as_ref();
+                return match groups.and_then(|groups| groups.get(self.chosen)) {
                     Some(group) => Turn::open(One::of(group, common)),
                     None => Turn::stay(),
                 };
             }
-            _ => self.chosen,
-        };
+            _ => self.chosen = moved(self.chosen, last, page, command),
+        }
         Turn::stay()
     }
 

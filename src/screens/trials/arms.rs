@@ -13,6 +13,7 @@ use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::pages::whole::Whole;
+use crate::screens::paging::moved;
 use crate::screens::question::{Answer, Awaited, Question};
 use crate::screens::screen::{Screen, Turn};
 use crate::words::comparison::{Room, text};
@@ -152,18 +153,7 @@ impl Screen for Arms {
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let last = self.rows(common).saturating_sub(1);
-        let page = self
-            .figures()
-            .map_or(1, |figures| draw::page(figures, common));
-        let before = self.chosen;
-        self.chosen = match command {
-            Command::Next => (self.chosen + 1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
-            Command::First => 0,
-            Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+        match command {
             Command::Stage => {
                 self.milestone = (self.milestone + 1) % MILESTONES.len();
                 return self.ask(common);
@@ -171,8 +161,13 @@ impl Screen for Arms {
             Command::Against => return self.hold_against_next(common),
             Command::Inside => return self.in_full(),
             Command::Open => return self.open(),
-            _ => self.chosen,
-        };
+            _ => {}
+        }
+        let last = self.rows(common).saturating_sub(1);
+        let figures = self.figures();
+        let page = figures.map_or(1, |figures| draw::page(figures, common));
+        let before = self.chosen;
+        self.chosen = moved(before, last, page, command);
         if self.chosen != before {
             self.against = 0;
         }

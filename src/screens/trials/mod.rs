@@ -13,6 +13,7 @@ use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::only;
+use super::paging::moved;
 use super::question::{Answer, Awaited, Question};
 use super::screen::{Screen, Turn};
 use crate::book::filter::{Filter, GroupKey};
@@ -113,16 +114,10 @@ impl Screen for Trials {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let last = self.splits.as_ref().map_or(0, Vec::len).saturating_sub(1);
         let page = Self::page(common);
-        self.chosen = match command {
-            Command::Next => (self.chosen + 1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
-            Command::First => 0,
-            Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
-            Command::Open => return self.open(common),
-            _ => self.chosen,
-        };
+        if command == Command::Open {
+            return self.open(common);
+        }
+        self.chosen = moved(self.chosen, last, page, command);
         Turn::stay()
     }
 

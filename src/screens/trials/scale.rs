@@ -7,12 +7,10 @@ use crate::book::trials::{Arm, Point, Share};
 use crate::screens::batch::draw::Scale;
 use crate::screens::canvas::Canvas;
 use crate::screens::ink::Meaning;
+use crate::screens::ruler::{self, MARGIN};
 
 /// The signs of the arms, in turn: unlike each other from afar, and unlike the marks of a strip.
 const SIGNS: [&str; 8] = ["x", "+", "#", "=", "*", "@", "%", "$"];
-
-/// Columns before the days, for the words beside them.
-const MARGIN: usize = 9;
 
 /// The sign of an arm.
 #[must_use]
@@ -80,19 +78,7 @@ fn days(figures: &Figures, canvas: &Canvas<'_>) -> Option<(Scale, u32)> {
     let risen = it.arms.iter().filter_map(|arm| day_of(&arm.curve, 1.0));
     let last = risen.fold(0.0, f64::max).ceil() as u32;
     let last = (last + last / 10).clamp(1, it.horizon?.max(1));
-    let room = canvas.width().saturating_sub(MARGIN + 1).max(1);
-    Some((Scale::new(last, room), last))
-}
-
-/// The ruler of days.
-fn ruler(scale: &Scale, last: u32, row: usize, canvas: &mut Canvas<'_>) {
-    canvas.text(row, 0, "day", Meaning::Heading);
-    for day in (0..=last).step_by(scale.step(5) as usize) {
-        let (at, word) = (MARGIN + scale.column(day), day.to_string());
-        if at + word.len() <= canvas.width() {
-            canvas.text(row, at, &word, Meaning::Heading);
-        }
-    }
+    Some((ruler::scale(last, canvas), last))
 }
 
 /// The curves of all arms over each other in so many rows, with the bands of the pair, and the ruler
@@ -104,10 +90,7 @@ pub fn curves(figures: &Figures, pair: &[usize], tall: usize, canvas: &mut Canva
     let arms = figures.comparison().map_or(&[][..], |it| &it.arms);
     let top = top_of(arms);
     let up = tall.saturating_sub(1).max(1);
-    let level = |share: f64| {
-        let rows = (share / top).clamp(0.0, 1.0) * up as f64;
-        up - rows.round() as usize
-    };
+    let level = |share: f64| ruler::level(share / top, up);
     for share in [top, 0.5 * top, 0.0] {
         let word = format!("{:.0} %", 100.0 * share);
         canvas.text(level(share), 0, &word, Meaning::Plain);
@@ -146,7 +129,7 @@ pub fn curves(figures: &Figures, pair: &[usize], tall: usize, canvas: &mut Canva
             canvas.text(row, MARGIN + column, sign(arm), Meaning::Arm(arm));
         }
     }
-    ruler(&scale, last, tall, canvas);
+    ruler::ruler(&scale, last, tall, canvas);
 }
 
 /// The share at the top of the curves: the nearest quarter above all bands.
@@ -169,7 +152,7 @@ pub fn rulers(
     let Some((scale, last)) = days(figures, canvas) else {
         return row;
     };
-    ruler(&scale, last, row, canvas);
+    ruler::ruler(&scale, last, row, canvas);
     let mut row = row + 1;
     let all = figures.comparison().map_or(&[][..], |it| &it.arms);
     for (number, arm) in arms.filter_map(|arm| Some((arm, all.get(arm)?))) {
@@ -180,16 +163,8 @@ pub fn rulers(
             row += 1;
             continue;
         };
-        let place = |day: f64| MARGIN + scale.column(day.round() as u32);
-        let run = sign(number).repeat(place(ninety) - place(ten) + 1);
-        canvas.text(row, place(ten), &run, Meaning::Arm(number));
-        let mut free = 0;
-        for (day, word) in [(ten, "10"), (fifty, "50"), (ninety, "90")] {
-            // Marks too near each other would run into one number.
-            let column = place(day).max(free);
-            canvas.text(row, column, word, Meaning::Heading);
-            free = column + 3;
-        }
+        let sign = (sign(number), Meaning::Arm(number));
+        ruler::run([ten, fifty, ninety], sign, (&scale, row), canvas);
         row += 1;
     }
     row

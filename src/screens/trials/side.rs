@@ -9,6 +9,7 @@ use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
+use crate::screens::paging::moved;
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::screens::strip;
 use crate::words::clean::width;
@@ -120,22 +121,13 @@ impl Screen for Side {
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let last = self.rows.len().saturating_sub(1);
-        let page = Self::page(common);
-        self.chosen = match command {
-            Command::Next => (self.chosen + 1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
-            Command::First => 0,
-            Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
-            Command::Open => {
-                return match self.rows.get(self.chosen) {
-                    Some(row) => Turn::open(crate::screens::batch::Batch::new(row.key.clone())),
-                    None => Turn::stay(),
-                };
-            }
-            _ => self.chosen,
-        };
+        if command == Command::Open {
+            return match self.rows.get(self.chosen) {
+                Some(row) => Turn::open(crate::screens::batch::Batch::new(row.key.clone())),
+                None => Turn::stay(),
+            };
+        }
+        self.chosen = moved(self.chosen, last, Self::page(common), command);
         Turn::stay()
     }
 
