@@ -79,12 +79,10 @@ impl Arms {
         Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
     }
 
-    /// Rows that can be chosen: the arms, and what was left out if there is room to list it.
-    fn rows(&self, common: &Common) -> usize {
+    /// Rows that can be chosen: the arms, and what was left out, if anything was.
+    fn rows(&self) -> usize {
         let comparison = self.figures().and_then(|figures| figures.comparison());
-        comparison.map_or(0, |it| {
-            it.arms.len() + usize::from(draw::lists_left_out(it, common))
-        })
+        comparison.map_or(0, |it| it.arms.len() + usize::from(!it.left_out.is_empty()))
     }
 
     fn open(&self) -> Turn {
@@ -163,7 +161,7 @@ impl Screen for Arms {
             Command::Open => return self.open(),
             _ => {}
         }
-        let last = self.rows(common).saturating_sub(1);
+        let last = self.rows().saturating_sub(1);
         let figures = self.figures();
         let page = figures.map_or(1, |figures| draw::page(figures, common));
         let before = self.chosen;
@@ -175,16 +173,16 @@ impl Screen for Arms {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
-        self.chosen = self.chosen.min(self.rows(common).saturating_sub(1));
+        self.chosen = self.chosen.min(self.rows().saturating_sub(1));
         self.ask(common)
     }
 
-    fn answered(&mut self, common: &Common, answer: &Answer) {
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
         let key = self.awaited.key();
         if let Some(Some(figures)) = answer.to::<Option<Figures>>(key) {
             let held = (key.to_owned(), Arc::new(figures.clone()));
             self.held[self.milestone] = Some(held);
-            self.chosen = self.chosen.min(self.rows(common).saturating_sub(1));
+            self.chosen = self.chosen.min(self.rows().saturating_sub(1));
         }
     }
 

@@ -60,10 +60,11 @@ fn plan(arms: usize, common: &Common) -> Plan {
         (true, _) | (false, true) => 2,
         (false, false) => 3,
     };
-    // Heading, hint line, the scale's words, and what was left out.
-    let room = rows.saturating_sub(if low { 3 } else { 4 });
+    // The title, the hint line, the scale's words, and what was left out.
+    let room = rows.saturating_sub(4);
     let said = match rows {
-        0..22 => 5,
+        0..16 => 4,
+        16..22 => 5,
         22..36 => 7,
         _ => 13,
     };
@@ -93,12 +94,6 @@ pub fn page(figures: &Figures, common: &Common) -> usize {
     plan(arms, common).page
 }
 
-/// Whether what was left out has a row of its own.
-#[must_use]
-pub fn lists_left_out(it: &Comparison, common: &Common) -> bool {
-    !it.left_out.is_empty() && !common.is_low()
-}
-
 /// Says that figures are on their way.
 pub fn waiting(canvas: &mut Canvas<'_>) {
     let said = "Working out the comparison... Going back stops it.";
@@ -112,7 +107,7 @@ pub fn arms(shown: &Shown<'_>, common: &Common, canvas: &mut Canvas<'_>) {
     };
     if it.pairs.is_empty() {
         let row = canvas.wrapped(0, 0, &heading(&shown.figures.trials, it), Meaning::Plain);
-        left_out(it, row, shown, common, canvas);
+        left_out(it, row, shown, canvas);
         return;
     }
     let plan = plan(it.arms.len(), common);
@@ -123,7 +118,7 @@ pub fn arms(shown: &Shown<'_>, common: &Common, canvas: &mut Canvas<'_>) {
         arm(shown, at, 1 + (at - first) * plan.tall, plan.tall, canvas);
     }
     let mut row = 1 + plan.page * plan.tall;
-    row = left_out(it, row, shown, common, canvas);
+    row = left_out(it, row, shown, canvas);
     if plan.curves > 0 {
         let mut part = canvas.rows(row, plan.curves + 1);
         scale::curves(shown.figures, &shown.pair(), plan.curves, &mut part);
@@ -234,14 +229,8 @@ fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canva
 }
 
 /// The row of what was left out; gives the row after.
-fn left_out(
-    it: &Comparison,
-    row: usize,
-    shown: &Shown<'_>,
-    common: &Common,
-    canvas: &mut Canvas<'_>,
-) -> usize {
-    if !lists_left_out(it, common) {
+fn left_out(it: &Comparison, row: usize, shown: &Shown<'_>, canvas: &mut Canvas<'_>) -> usize {
+    if it.left_out.is_empty() {
         return row;
     }
     let mark = if shown.chosen >= it.arms.len() {
