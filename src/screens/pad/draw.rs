@@ -7,6 +7,7 @@ use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
 use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
+use crate::screens::record::twice;
 use crate::screens::strip;
 use crate::words::clean::width;
 use crate::words::look_pad::BOXES;
@@ -30,7 +31,7 @@ pub fn pad(
     row = type_line(field, row, canvas);
     row = boxes(look, row, canvas);
     row = remainder(batch, look, row, common, canvas);
-    mends(look, row, canvas);
+    mends(look, row, common, canvas);
 }
 
 fn batch_lines(
@@ -129,7 +130,7 @@ fn remainder(
     row + 1
 }
 
-fn mends(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) {
+fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) {
     let mut row = row;
     if look.over() > 0 && !look.more {
         let end = canvas.text(row, 0, "=", Meaning::Key);
@@ -142,5 +143,9 @@ fn mends(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) {
     } else if look.more {
         let said = format!("The number stuck is put right by {}.", look.over());
         canvas.wrapped(row, 0, &said, Meaning::Plain);
+    } else if let Ok(act) = look.act()
+        && let Some(same) = twice::said(act.entries.iter().map(|new| &new.kind), common)
+    {
+        canvas.wrapped(row, 0, &same, Meaning::Pressing);
     }
 }

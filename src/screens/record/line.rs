@@ -239,6 +239,10 @@ impl Screen for Line {
             .collect();
         let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
+        if let Some(same) = super::twice::said(entries.iter().map(|(entry, _)| &entry.kind), common)
+        {
+            row = canvas.wrapped(row, 2, &same, Meaning::Pressing);
+        }
         self.typing.draw_offers(row, canvas);
     }
 }

@@ -9,6 +9,7 @@ pub mod offers;
 pub mod reading;
 pub mod short;
 mod stick;
+pub mod twice;
 mod typing;
 
 pub use amend::Amend;

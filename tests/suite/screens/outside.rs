@@ -63,6 +63,30 @@ fn a_code_begun_is_over_once_something_else_is_done() {
 }
 
 #[test]
+fn what_was_entered_already_is_told_and_stops_nobody() {
+    for size in super::gallery::SIZES {
+        let mut face = Face::new(NURSERY, size);
+        face.keys("001<Enter>4 3<Enter><Enter>4 3");
+        let told = "Same as entered today 09:30 by Ana.";
+        assert!(face.screen().contains(told), "{}", face.screen());
+        face.keys(" 1");
+        assert!(!face.screen().contains(told), "{}", face.screen());
+        face.keys("<Esc><Esc>p4 k<Enter>");
+        face.keys("p4 k");
+        assert!(face.screen().contains(told), "{}", face.screen());
+        face.keys("<Enter>");
+        assert_eq!(face.lines("pot").len(), 2, "{}", face.screen());
+        // Taken back it was not entered, and equal trays are no slip.
+        face.keys("uup4 k");
+        assert!(face.screen().contains(told), "{}", face.screen());
+        face.keys("<Esc><Esc>uup4 k");
+        assert!(!face.screen().contains(told), "{}", face.screen());
+        face.keys("<Esc><Esc>s24 Weigela florida<Enter>s24 Weigela florida");
+        assert!(!face.screen().contains("Same as"), "{}", face.screen());
+    }
+}
+
+#[test]
 fn a_capital_is_the_same_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("F");
