@@ -1,6 +1,9 @@
-//! Recording with keys, and what it costs.
+//! Recording with keys, and what it costs: in presses, and in bytes to the terminal. The tables of the page for
+//! contributors are made here.
 
 use super::face::Face;
+use super::gallery::SIZES;
+use std::fmt::Write;
 
 /// Two places, a few batches.
 pub const NURSERY: &[&str] = &[
@@ -12,53 +15,212 @@ pub const NURSERY: &[&str] = &[
     "2026-06-07T08:10:00+02:00 climate bench A: air 24.5, rh 88, medium 21",
 ];
 
-/// Acts, the keys that they take with the cursor on the batch, and the most that they may take.
-const COSTS: &[(&str, &str, usize, &str)] = &[
-    (
-        "a look with three one-digit counts",
+/// An act and its cost.
+struct Cost {
+    act: &'static str,
+    /// The keys that lead to where it begins.
+    before: &'static str,
+    keys: &'static str,
+    /// A name within the keys, which is typed besides what it may cost.
+    name: &'static str,
+    /// The most presses that it may take.
+    most: usize,
+    /// A kind of entry, and how many of it are written.
+    writes: (&'static str, usize),
+}
+
+const fn cost(
+    act: &'static str,
+    before: &'static str,
+    keys: &'static str,
+    most: usize,
+    writes: (&'static str, usize),
+) -> Cost {
+    Cost {
+        act,
+        before,
+        keys,
+        name: "",
+        most,
+        writes,
+    }
+}
+
+/// What is done at a bench in a morning, and what it may cost.
+const COSTS: &[Cost] = &[
+    cost(
+        "a look with three one-digit counts, cursor on the batch",
+        "002",
         "<Enter>4 3 0 1<Enter>",
         9,
-        "look",
+        ("look", 1),
     ),
-    (
+    cost(
         "the same, label in hand",
+        "",
         "002<Enter>4 3 0 1<Enter>",
         12,
-        "look",
+        ("look", 1),
     ),
-    ("another tray like the last", "s<Enter>", 2, "stick"),
-    ("the same, another number", "s120<Enter>", 6, "stick"),
-    (
+    cost("in a round: pass", "001w", "<Enter>", 1, ("look", 0)),
+    cost(
+        "in a round: nothing yet",
+        "001w",
+        "0<Enter>",
+        2,
+        ("look", 1),
+    ),
+    cost(
+        "in a round: dead ones picked out",
+        "001w",
+        "12k<Enter>",
+        4,
+        ("look", 1),
+    ),
+    cost(
+        "another tray like the last",
+        "002",
+        "s<Enter>",
+        2,
+        ("stick", 1),
+    ),
+    cost(
+        "the same, another number",
+        "002",
+        "s120<Enter>",
+        6,
+        ("stick", 1),
+    ),
+    Cost {
+        name: "Philadelphus coronarius",
+        ..cost(
+            "another taxon and number, all else as today",
+            "002",
+            "s40 Philadelphus coronarius<Enter>",
+            12,
+            ("stick", 1),
+        )
+    },
+    cost(
         "a climate note at this place",
+        "002",
         "c24 82 21<Enter>",
         10,
-        "climate",
+        ("climate", 1),
     ),
-    (
+    cost(
         "potted, and the rest given up",
+        "002",
         "p18 g<Enter>",
         8,
-        "discard",
+        ("discard", 1),
     ),
-    ("a part moved", "m50 fra=<Enter>", 9, "move"),
-    ("look again later", "a14<Enter>", 4, "look"),
-    ("undo", "uu", 2, "withdraw"),
+    cost("a part moved", "002", "m50 fra=<Enter>", 9, ("move", 1)),
+    cost(
+        "look again in so many days",
+        "002",
+        "a14<Enter>",
+        4,
+        ("look", 1),
+    ),
+    cost("undo", "002", "uu", 2, ("withdraw", 1)),
 ];
 
 #[test]
 fn acts_cost_no_more_keys_than_promised() {
-    for (act, keys, most, kind) in COSTS {
+    let mut table = String::from("| act | keys | presses | may take |\n|---|---|---|---|\n");
+    for one in COSTS {
         let mut face = Face::new(NURSERY, (80, 24));
-        face.keys("002");
-        face.keys("s24 Weigela florida, softwood, at bench A<Enter>");
-        let before = face.lines(kind).len();
-        let cost = face.cost(keys);
-        assert!(cost <= *most, "{act}: {cost} keys");
-        assert_eq!(
-            face.lines(kind).len(),
-            before + 1,
-            "{act}\n{}",
-            face.screen()
-        );
+        face.keys("002s24 Weigela florida, softwood, at bench A<Enter>");
+        // A key ends the label; it chooses nothing.
+        face.keys("<Esc>").keys(one.before);
+        let before = face.lines(one.writes.0).len();
+        let cost = face.cost(one.keys) - one.name.len();
+        let (act, most) = (one.act, one.most);
+        assert!(cost <= most, "{act}: {cost} keys");
+        let written = face.lines(one.writes.0).len() - before;
+        assert_eq!(written, one.writes.1, "{act}\n{}", face.screen());
+        let keys = one.keys.replace(['<', '>'], " ");
+        let keys = keys.split_whitespace().collect::<Vec<_>>().join(" ");
+        let (cost, most) = match one.name {
+            "" => (cost.to_string(), most.to_string()),
+            _ => (
+                format!("{cost} and the name"),
+                format!("{most} and the name"),
+            ),
+        };
+        writeln!(table, "| {act} | `{keys}` | {cost} | {most} |").unwrap();
     }
+    held("key presses", &table);
+}
+
+/// What is done, the keys that lead there, the keys measured, and the bytes that one of them may send: on
+/// average, and at most.
+const BYTES: &[(&str, &str, &str, u64, u64)] = &[
+    (
+        "a letter or figure typed on the look pad",
+        "001<Enter>",
+        "4 3 0 1",
+        40,
+        200,
+    ),
+    (
+        "a letter typed into a line",
+        "n",
+        "leaves yellow at the edge",
+        40,
+        200,
+    ),
+    (
+        "a letter of a sticking, words on offer",
+        // The first letter takes the example away, which is another screen.
+        "s2",
+        "4 lavandula",
+        100,
+        200,
+    ),
+    ("another batch chosen", "", "..,", 80, 200),
+    (
+        "a screen opened or left",
+        "",
+        "i<Esc>j<Esc>v<Esc>y<Esc>h<Esc>f<Esc>",
+        2500,
+        5000,
+    ),
+];
+
+#[test]
+fn keys_send_no_more_bytes_than_promised() {
+    let mut table = String::from("| key | bytes on average | at most |\n|---|---|---|\n");
+    for (what, before, keys, mean, most) in BYTES {
+        for size in SIZES {
+            let mut face = Face::new(NURSERY, size);
+            face.keys(before);
+            let sent: Vec<u64> = face.bytes(keys).iter().map(|(_, bytes)| *bytes).collect();
+            let seen = sent.iter().sum::<u64>() / sent.len() as u64;
+            let longest = sent.iter().max().unwrap();
+            println!("{what} at {size:?}: {seen}, {longest}");
+            assert!(
+                seen <= *mean && longest <= most,
+                "{what} at {size:?}: {sent:?}"
+            );
+        }
+        writeln!(table, "| {what} | {mean} | {most} |").unwrap();
+    }
+    held("bytes", &table);
+}
+
+/// Holds a table of the page for contributors to what was found.
+fn held(name: &str, table: &str) {
+    let page = concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md");
+    let page = std::fs::read_to_string(page).unwrap();
+    let begin = format!("<!-- {name}, made by the test screens::recording -->\n\n");
+    let held = page
+        .split_once(&begin)
+        .and_then(|(_, rest)| rest.split_once("\n<!-- end -->"));
+    let held = held.map_or("", |(held, _)| held);
+    assert!(
+        held == table,
+        "The table of {name} in DEVELOPERS.md should be:\n{table}"
+    );
 }

@@ -101,23 +101,3 @@ fn a_caution_stands_once_a_day_and_person() {
         face.screen()
     );
 }
-
-#[test]
-fn keys_send_few_bytes() {
-    let mut face = Face::new(NURSERY, (80, 24));
-    for (press, bytes) in face.bytes("..,") {
-        assert!(bytes <= 80, "{press}: {bytes} bytes");
-    }
-    for (press, bytes) in face.bytes("f") {
-        assert!(bytes < 2000, "{press}: {bytes} bytes");
-    }
-    let mut face = Face::new(NURSERY, (80, 24));
-    face.keys("001<Enter>");
-    let typed = face.bytes("4 3 0 1");
-    let each: Vec<u64> = typed.iter().map(|(_, bytes)| *bytes).collect();
-    let mean = each.iter().sum::<u64>() / each.len() as u64;
-    assert!(
-        mean <= 40 && each.iter().all(|bytes| *bytes <= 200),
-        "{each:?}"
-    );
-}
