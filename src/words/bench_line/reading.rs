@@ -26,7 +26,7 @@ pub struct Problem {
     pub span: Range<usize>,
     /// The phrase as typed.
     pub phrase: String,
-    /// What is wrong with it, in words without a full stop.
+    /// What is wrong with it, in words, mostly without a full stop.
     pub what: String,
     /// The nearest thing that would be understood.
     pub nearest: Option<String>,
@@ -42,7 +42,8 @@ impl Problem {
         };
         if let Some(nearest) = &self.nearest {
             out.push_str(&format!("; did you mean `{nearest}`?"));
-        } else {
+        } else if !out.ends_with('.') {
+            // The word of a day that is none brings its remedy, and so its stop.
             out.push('.');
         }
         out
