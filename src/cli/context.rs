@@ -7,7 +7,9 @@ use crate::book::Book;
 use crate::book::at::At;
 use crate::book::fault::Wrong;
 use crate::desk::bench::Desk;
+use crate::desk::clock::Clock;
 use crate::desk::failure::Failure;
+use crate::desk::settings::Settings;
 use crate::words::clean::{Charset, shown};
 use crate::words::faults::sentence;
 use crate::words::when::Lean;
@@ -40,11 +42,18 @@ impl Context {
     /// # Errors
     /// If it cannot be opened.
     pub fn open_to_check(&self) -> Result<Desk, Failure> {
+        self.reading(Desk::open)
+    }
+
+    /// Opens by that way, with progress where somebody watches.
+    fn reading(
+        &self,
+        open: impl FnOnce(Settings, Clock, &mut dyn FnMut(u64)) -> Result<Desk, Failure>,
+    ) -> Result<Desk, Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
         let mut progress = Progress::new(self.environment.watched, "lines read:");
-        let desk = Desk::open(settings, self.environment.clock()?, &mut |lines| {
-            progress.count(lines)
-        });
+        let clock = self.environment.clock()?;
+        let desk = open(settings, clock, &mut |lines| progress.count(lines));
         progress.end();
         desk
     }
@@ -73,8 +82,7 @@ impl Context {
     /// # Errors
     /// If it can be neither opened nor begun.
     pub fn open_or_begin(&self) -> Result<Desk, Failure> {
-        let settings = self.environment.settings(self.journal.as_deref())?;
-        let desk = Desk::open_or_begin(settings, self.environment.clock()?)?;
+        let desk = self.reading(Desk::open_or_begin)?;
         tell_unread(&desk);
         Ok(desk)
     }

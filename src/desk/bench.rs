@@ -63,10 +63,14 @@ impl Desk {
     ///
     /// # Errors
     /// If it can be neither found nor made, or not be listed.
-    pub fn open_or_begin(settings: Settings, clock: Clock) -> Result<Self, Failure> {
+    pub fn open_or_begin(
+        settings: Settings,
+        clock: Clock,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Self, Failure> {
         let journal = Journal::create(Arc::new(RealDisk), &settings.journal, settings.threads)
             .map_err(|t| told(&t))?;
-        Self::read(settings, clock, journal, &mut |_| ())
+        Self::read(settings, clock, journal, progress)
     }
 
     fn read(

@@ -52,7 +52,7 @@ fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
         process: 1,
         threads: 1,
     };
-    Desk::open_or_begin(settings, Clock::fixed(now)).unwrap()
+    Desk::open_or_begin(settings, Clock::fixed(now), &mut |_| ()).unwrap()
 }
 
 /// A copy of a folder's journal, with nothing of its drafts.

@@ -147,7 +147,7 @@ fn a_face_that_breaks() {
         threads: 1,
     };
     let now = chrono::DateTime::parse_from_rfc3339(&set("STRUCK_NOW")).unwrap();
-    let desk = Desk::open_or_begin(settings, Clock::fixed(now)).unwrap();
+    let desk = Desk::open_or_begin(settings, Clock::fixed(now), &mut |_| ()).unwrap();
     let ink = Ink {
         colours: Colours::None,
         glyphs: Charset::Utf8,
