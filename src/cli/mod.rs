@@ -14,11 +14,15 @@ mod due_json;
 mod environment;
 mod exit;
 mod filters;
+mod forecast;
+mod forecast_json;
 mod intervals;
 mod json;
 mod lay_out;
 mod mix;
 mod output;
+mod plan;
+mod plan_json;
 mod progress;
 mod sample;
 mod show;
@@ -72,6 +76,10 @@ enum Command {
     Timeline(timeline::Arguments),
     /// Compare two ways of doing it, like with like
     Compare(compare::Arguments),
+    /// How many of each open batch will root, and when they can be potted
+    Forecast(forecast::Arguments),
+    /// How many to stick, and by when, for the plants wanted; progress of targets
+    Plan(plan::Arguments),
     /// Plan a trial: how many batches an arm, and which tray gets which
     LayOut(lay_out::Arguments),
     /// What the looks say, as intervals for a statistics package
@@ -123,6 +131,8 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Due(arguments)) => due::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
         Some(Command::Compare(arguments)) => compare::run(context, &arguments),
+        Some(Command::Forecast(arguments)) => forecast::run(context, &arguments),
+        Some(Command::Plan(arguments)) => plan::run(context, &arguments),
         Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),

@@ -70,7 +70,15 @@ impl Family {
         }
     }
 
-    fn standard_quantile(self, q: f64) -> f64 {
+    /// Distribution function of the standard form at `z`.
+    #[must_use]
+    pub fn below(self, z: f64) -> f64 {
+        self.standard(z).below
+    }
+
+    /// Quantile of the standard form, `q` in 0 to 1.
+    #[must_use]
+    pub fn standard_quantile(self, q: f64) -> f64 {
         match self {
             Self::LogNormal => normal_quantile(q),
             Self::Weibull => (-(-q).ln_1p()).ln(),

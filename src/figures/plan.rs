@@ -59,7 +59,14 @@ pub fn fewest_in_clusters(
     search(wanted, limit, assurance, chance)
 }
 
-fn search(wanted: u32, limit: u32, assurance: f64, chance: impl Fn(u32) -> f64) -> Option<Fewest> {
+/// The fewest with a chance of at least `assurance`, from `wanted` up to `limit`, for a chance that never falls as
+/// the number grows. None when even `limit` falls short.
+pub fn search(
+    wanted: u32,
+    limit: u32,
+    assurance: f64,
+    chance: impl Fn(u32) -> f64,
+) -> Option<Fewest> {
     if wanted > limit {
         return None;
     }

@@ -11,6 +11,7 @@ mod laws;
 mod logrank;
 mod mixing;
 mod parametric;
+mod pooling;
 mod proportions;
 pub mod published;
 mod shares;

@@ -1,0 +1,222 @@
+//! Shares of cuttings, pooled: a beta-binomial within groups, groups within groups. It knows nothing of days.
+//!
+//! A batch's share is beta-distributed around its group's mean with a correlation ρ that all groups have in common
+//! (Crowder 1978, *Applied Statistics* 27:34); group means are pooled on the logit scale as in
+//! [`crate::figures::pooling`]; ρ and the spreads are integrated over, none is fixed.
+
+use super::groups::Groups;
+use crate::figures::pooling::{Grid, Setting, Spot, Spreads, Start, normalised, pool};
+use crate::figures::special::{inc_beta, ln_gamma};
+use std::sync::{Arc, OnceLock};
+
+/// Correlations within batches that are tried; evenly likely beforehand, as they lie evenly in their logarithm.
+pub(super) const RHO: [f64; 8] = [0.003, 0.01, 0.025, 0.05, 0.09, 0.15, 0.25, 0.4];
+/// Logits of group means.
+const MEANS: Grid = Grid {
+    low: -5.0,
+    step: 0.25,
+    len: 41,
+};
+/// Logits of the shares of batches.
+pub(super) const SHARES: Grid = Grid {
+    low: -6.0,
+    step: 0.1875,
+    len: 65,
+};
+/// Spreads between groups that are tried, in logits.
+const SPREADS: Spreads<'static> = Spreads {
+    tried: &[0.1, 0.35, 0.8, 1.6],
+    scale: 1.0,
+};
+/// Without any history a mean is anywhere: normal on the logit scale, near even on the share.
+const NO_HISTORY: (f64, f64) = (0.0, 1.7);
+
+/// The share of a logit.
+pub(super) fn share(logit: f64) -> f64 {
+    1.0 / (1.0 + (-logit).exp())
+}
+
+/// What is known of the share of one unit.
+#[derive(Clone, Debug)]
+pub(super) enum Known {
+    /// So many of so many, counted in the end.
+    Counted(f64, f64),
+    /// Log-likelihood on the grid of shares.
+    Seen(Vec<f64>),
+}
+
+/// Chances of the grid's shares for each ρ and mean.
+type Chances = Vec<Vec<Vec<f64>>>;
+
+fn chances() -> Arc<Chances> {
+    static MADE: OnceLock<Arc<Chances>> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let of = |rho: f64| MEANS.points().map(|mean| cells(share(mean), rho)).collect();
+        Arc::new(RHO.iter().map(|&rho| of(rho)).collect())
+    })
+    .clone()
+}
+
+/// α and β of a beta distribution.
+fn alpha_beta(mean: f64, rho: f64) -> (f64, f64) {
+    let total = 1.0 / rho - 1.0;
+    (mean * total, (1.0 - mean) * total)
+}
+
+/// Chances of the cells around the grid's shares.
+fn cells(mean: f64, rho: f64) -> Vec<f64> {
+    let (alpha, beta) = alpha_beta(mean, rho);
+    let edge = |at: usize| share(SHARES.at(at) + 0.5 * SHARES.step);
+    let mut below = 0.0;
+    (0..SHARES.len)
+        .map(|at| {
+            let until = if at + 1 == SHARES.len {
+                1.0
+            } else {
+                inc_beta(alpha, beta, edge(at))
+            };
+            let cell = (until - below).max(0.0);
+            below = until;
+            cell
+        })
+        .collect()
+}
+
+/// Shares, as learnt.
+#[derive(Clone, Debug)]
+pub(super) struct Shares {
+    chances: Arc<Chances>,
+    starts: Vec<Start>,
+    settings: Vec<Setting>,
+    /// By start, what each unit says of its leaf.
+    own: Vec<Vec<Vec<f64>>>,
+}
+
+/// What a group is like: a mean share and a correlation, with its weight.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Kind {
+    pub weight: f64,
+    pub mean: f64,
+    pub rho: f64,
+}
+
+impl Shares {
+    /// Learns from units, each with its leaf.
+    pub fn learn(groups: &Groups, units: &[(usize, Known)]) -> Self {
+        let mut shares = Self {
+            chances: chances(),
+            starts: Vec::new(),
+            settings: Vec::new(),
+            own: Vec::new(),
+        };
+        for at in 0..RHO.len() {
+            let own: Vec<Vec<f64>> = units
+                .iter()
+                .map(|(_, known)| shares.says(known, at))
+                .collect();
+            let mut leaves = vec![vec![0.0; MEANS.len]; groups.len()];
+            for ((leaf, _), said) in units.iter().zip(&own) {
+                leaves[*leaf]
+                    .iter_mut()
+                    .zip(said)
+                    .for_each(|(l, s)| *l += s);
+            }
+            shares.starts.push(Start {
+                log_prior: 0.0,
+                leaves,
+            });
+            shares.own.push(own);
+        }
+        let (mean, spread) = NO_HISTORY;
+        let root: Vec<f64> = MEANS
+            .points()
+            .map(|x| -0.5 * ((x - mean) / spread).powi(2))
+            .collect();
+        shares.settings = pool(&groups.tree, &MEANS, &shares.starts, &SPREADS, &root);
+        shares
+    }
+
+    /// What a unit says of its group's mean, under one correlation.
+    fn says(&self, known: &Known, rho: usize) -> Vec<f64> {
+        match known {
+            Known::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
+            Known::Counted(x, n) => {
+                let beta_of = |a: f64, b: f64| ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b);
+                let at = |mean: f64| {
+                    let (alpha, beta) = alpha_beta(share(mean), RHO[rho]);
+                    beta_of(alpha + x, beta + (n - x).max(0.0)) - beta_of(alpha, beta)
+                };
+                MEANS.points().map(at).collect()
+            }
+            Known::Seen(logs) => {
+                let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                let weights: Vec<f64> = logs.iter().map(|l| (l - height).exp()).collect();
+                let at = |cells: &Vec<f64>| -> f64 {
+                    let sum: f64 = cells.iter().zip(&weights).map(|(c, w)| c * w).sum();
+                    height + sum.max(1e-280).ln()
+                };
+                self.chances[rho].iter().map(at).collect()
+            }
+        }
+    }
+
+    /// Beliefs of the mean of a spot under one setting, without the unit's own word.
+    fn mean(&self, setting: &Setting, spot: Spot, unit: Option<usize>) -> Vec<f64> {
+        let mean = setting.mean_at(&MEANS, spot);
+        let Spot::Leaf(leaf) = spot else {
+            return mean;
+        };
+        let mut said = self.starts[setting.start].leaves[leaf].clone();
+        if let Some(unit) = unit {
+            let own = &self.own[setting.start][unit];
+            said.iter_mut().zip(own).for_each(|(s, o)| *s -= o);
+        }
+        let logs = mean.iter().zip(&said).map(|(m, s)| m.max(1e-280).ln() + s);
+        normalised(&logs.collect::<Vec<_>>())
+    }
+
+    /// Chances of the grid's shares for a batch at a spot; `unit`: its own, if it was learnt from.
+    pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
+        let mut sum = vec![0.0; SHARES.len];
+        for setting in &self.settings {
+            let mean = self.mean(setting, spot, unit);
+            for (weight, cells) in mean.iter().zip(&self.chances[setting.start]) {
+                let weight = setting.weight * weight;
+                if weight > 1e-9 {
+                    sum.iter_mut()
+                        .zip(cells)
+                        .for_each(|(s, c)| *s += weight * c);
+                }
+            }
+        }
+        sum
+    }
+
+    /// Mean and mean square of a batch's share at a spot.
+    pub fn moments(&self, spot: Spot) -> (f64, f64) {
+        let prior = self.prior(spot, None);
+        let sum = |power: i32| -> f64 {
+            let each = SHARES.points().zip(&prior);
+            each.map(|(x, chance)| chance * share(x).powi(power)).sum()
+        };
+        let whole = sum(0).max(1e-12);
+        (sum(1) / whole, sum(2) / whole)
+    }
+
+    /// What a group may be like: each mean and correlation with its weight, those of weight only.
+    pub fn kinds(&self, spot: Spot) -> Vec<Kind> {
+        let mut kinds = Vec::new();
+        for setting in &self.settings {
+            let mean = self.mean(setting, spot, None);
+            for (at, weight) in mean.iter().enumerate() {
+                kinds.push(Kind {
+                    weight: setting.weight * weight,
+                    mean: share(MEANS.at(at)),
+                    rho: RHO[setting.start],
+                });
+            }
+        }
+        kinds.retain(|kind| kind.weight > 1e-7);
+        kinds
+    }
+}

@@ -1,0 +1,228 @@
+//! `forecast`: how many of each open batch will root, and when they are ready to pot.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::{forecast_json, json, output};
+use crate::book::Book;
+use crate::book::batch::Batch;
+use crate::book::filter::Filter;
+use crate::book::forecast::{Forecast, Forecasts, Model};
+use crate::desk::failure::Failure;
+use crate::words::clean::{shown, shown_in};
+use crate::words::forecast as said;
+use crate::words::table::{Column, table};
+use crate::words::wrap::wrap;
+use chrono::NaiveDate;
+use clap::Args;
+use std::sync::Arc;
+
+/// Arguments of `forecast`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// Only this taxon, genus, or part of a name; or the codes of batches
+    #[arg(value_name = "TAXON|CODE")]
+    of: Vec<String>,
+    /// As it stood at the end of this day: only what was written for days up to it
+    #[arg(long, value_name = "DAY")]
+    on: Option<String>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// A forecast with its batch.
+pub type Of<'a> = (&'a Batch, &'a Forecast);
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let on = match &arguments.on {
+        Some(text) => context.day(text)?,
+        None => context.environment.clock()?.now().date_naive(),
+    };
+    let desk = context.open()?;
+    let book = desk.book();
+    let wanted = wanted(book, &arguments.of, on)?;
+    let all = Model::learn(book, on, &[]).forecasts(book);
+    let meant: Vec<Of<'_>> = all
+        .batches
+        .iter()
+        .filter_map(|forecast| Some((book.batch(&forecast.key)?.as_ref(), forecast)))
+        .filter(|(batch, _)| wanted.admits(book, batch))
+        .collect();
+    let told = if arguments.json {
+        json::write(&forecast_json::of(&all, &meant))
+    } else {
+        output::data(&text(context, &all, &meant))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// Which batches are asked for.
+enum Wanted<'a> {
+    All,
+    Taxon(Filter),
+    Batches(Vec<&'a Arc<Batch>>),
+}
+
+impl Wanted<'_> {
+    fn admits(&self, book: &Book, batch: &Batch) -> bool {
+        match self {
+            Self::All => true,
+            Self::Taxon(filter) => filter.admits(book, batch),
+            Self::Batches(those) => those.iter().any(|one| one.key == batch.key),
+        }
+    }
+}
+
+fn wanted<'a>(book: &'a Book, typed: &[String], on: NaiveDate) -> Result<Wanted<'a>, Failure> {
+    if typed.is_empty() {
+        return Ok(Wanted::All);
+    }
+    let coded: Vec<Vec<&Arc<Batch>>> = typed.iter().map(|text| by_code(book, text, on)).collect();
+    if coded.iter().all(Vec::is_empty) {
+        return Ok(Wanted::Taxon(Filter {
+            taxon: Some(typed.join(" ")),
+            ..Filter::default()
+        }));
+    }
+    match typed.iter().zip(&coded).find(|(_, found)| found.is_empty()) {
+        Some((text, _)) => Err(
+            Failure::could(format!("There is no batch {}.", shown(text)))
+                .hint("Name codes alone, or a taxon alone."),
+        ),
+        None => Ok(Wanted::Batches(coded.concat())),
+    }
+}
+
+/// The batches of a code stuck by a day, or the latest whose code ends with the number typed.
+pub(super) fn by_code<'a>(book: &'a Book, typed: &str, on: NaiveDate) -> Vec<&'a Arc<Batch>> {
+    let exact: Vec<&Arc<Batch>> = book.by_code(typed).filter(|b| b.stuck_on <= on).collect();
+    if !exact.is_empty() || typed.is_empty() || !typed.bytes().all(|b| b.is_ascii_digit()) {
+        return exact;
+    }
+    let bare = |text: &str| text.trim_start_matches('0').to_owned();
+    let ends = |batch: &&Arc<Batch>| {
+        let tail = batch.code.split('-').nth(1);
+        batch.stuck_on <= on && tail.is_some_and(|tail| bare(tail) == bare(typed))
+    };
+    book.batches().iter().rfind(ends).into_iter().collect()
+}
+
+fn text(context: &Context, all: &Forecasts, meant: &[Of<'_>]) -> String {
+    let mut out = match meant {
+        [] => "No open batch is meant.\n".to_owned(),
+        [one] => at_length(context, *one, all.on),
+        many => listed(context, many, all.on),
+    };
+    if all.history == 0 && meant.len() != 1 {
+        out.push_str(&lines(
+            context,
+            "No batch has been seen to its end yet: these ranges come from no history and are wide.",
+        ));
+    }
+    for (codes, why) in [
+        (&all.silent, "Silent for 180 days, so not forecast"),
+        (&all.left_out, "Set aside or stuck again, so not forecast"),
+    ] {
+        if !codes.is_empty() {
+            out.push_str(&lines(context, &format!("{why}: {}.", codes.join(", "))));
+        }
+    }
+    out
+}
+
+/// A sentence, wrapped to the width.
+pub(super) fn lines(context: &Context, sentence: &str) -> String {
+    let width = context.environment.width;
+    let wrapped = wrap(sentence, width, context.charset);
+    wrapped.iter().map(|line| format!("{line}\n")).collect()
+}
+
+fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
+    let columns = [
+        Column::text("code").at_least(6),
+        Column::text("taxon").at_least(9),
+        Column::text("wood").at_least(9).dropping(5),
+        Column::number("day").dropping(2),
+        Column::number("stuck").dropping(4),
+        Column::number("rooted").dropping(3),
+        Column::number("will root"),
+        Column::number("half by").dropping(6),
+        Column::number("to pot"),
+        Column::text("about").at_least(6).dropping(1),
+    ];
+    let rows: Vec<Vec<String>> = meant.iter().map(|one| row(context, *one, on)).collect();
+    let mut out = table(&columns, &rows, context.environment.width, context.charset);
+    out.push('\n');
+    out.push_str(&lines(
+        context,
+        "Cuttings that will have rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
+    ));
+    out
+}
+
+fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<String> {
+    let (to_pot, about) = match &forecast.potting {
+        _ if forecast.middle() == 0 => (String::new(), String::new()),
+        Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
+        Some(when) => {
+            let day = said::date(batch.stuck_on, when.middle);
+            (said::days(when), crate::words::dates::day_month(day))
+        }
+        None => (String::new(), String::new()),
+    };
+    vec![
+        shown_in(&batch.code, context.charset),
+        shown_in(&batch.taxon.shown(), context.charset),
+        batch
+            .stick
+            .wood
+            .map_or_else(String::new, |w| w.word().into()),
+        (on - batch.stuck_on).num_days().to_string(),
+        forecast.stuck.to_string(),
+        format!("{:.0}", forecast.rooted),
+        said::count(forecast),
+        forecast.half.as_ref().map_or_else(String::new, said::days),
+        to_pot,
+        about,
+    ]
+}
+
+fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> String {
+    let wood = batch
+        .stick
+        .wood
+        .map_or_else(String::new, |wood| format!(", {}", wood.word()));
+    let day = (on - batch.stuck_on).num_days();
+    let mut sentences = vec![
+        format!("{}  {}{wood}, day {day}", batch.code, batch.taxon.shown()),
+        format!(
+            "{:.0} of {} rooted so far, {:.0} waiting; {}.",
+            forecast.rooted,
+            forecast.stuck,
+            forecast.waiting,
+            match forecast.looked {
+                0 => "not looked at yet".to_owned(),
+                age => format!("last looked at on day {age}"),
+            }
+        ),
+        said::in_the_end(forecast),
+    ];
+    if let Some(when) = forecast.half.as_ref().filter(|_| forecast.middle() > 0) {
+        sentences.push(format!(
+            "Half of these rooted: {}.",
+            said::when(when, batch.stuck_on)
+        ));
+    }
+    if let Some(when) = forecast.potting.as_ref().filter(|_| forecast.middle() > 0) {
+        sentences.push(format!(
+            "Ready to pot: {}.",
+            said::when(when, batch.stuck_on)
+        ));
+    }
+    sentences.push(said::kin(forecast.kin));
+    sentences
+        .iter()
+        .map(|sentence| lines(context, sentence))
+        .collect()
+}

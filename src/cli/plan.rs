@@ -1,0 +1,243 @@
+//! `plan`: how many to stick, and by when, for the plants wanted; and how far targets are on their way.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::filters::wood;
+use super::forecast::lines;
+use super::{json, output, plan_json};
+use crate::book::Book;
+use crate::book::composite::MonthDay;
+use crate::book::forecast::Model;
+use crate::book::plan::{Plan, Plans, Wanted, plans, targets};
+use crate::desk::failure::Failure;
+use crate::words::clean::shown_in;
+use crate::words::dates::Calendar;
+use crate::words::figures::percent;
+use crate::words::plans as said;
+use crate::words::table::{Column, table};
+use crate::words::when::{Lean, read};
+use chrono::NaiveDate;
+use clap::Args;
+
+/// Arguments of `plan`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// The plant wanted; without --want, only its targets
+    #[arg(value_name = "TAXON")]
+    of: Vec<String>,
+    /// Plants wanted, all from cuttings still to be stuck; without it, the targets in the journal
+    #[arg(long, value_name = "N", requires = "by")]
+    want: Option<u32>,
+    /// The day by which they are wanted
+    #[arg(long, value_name = "DAY", requires = "want")]
+    by: Option<String>,
+    /// The chance of having them, 0.5 to 0.99
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.9)]
+    assurance: f64,
+    /// Only this wood stage
+    #[arg(long, value_name = "STAGE")]
+    wood: Option<String>,
+    /// Cuttings to a batch, if not the usual
+    #[arg(long, value_name = "N")]
+    batch: Option<u32>,
+    /// As it stood at the end of this day
+    #[arg(long, value_name = "DAY")]
+    on: Option<String>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    if !(0.5..=0.99).contains(&arguments.assurance) {
+        return Err(Failure::usage("--assurance is 0.5 to 0.99."));
+    }
+    if arguments.batch.is_some_and(|n| !(1..=10_000).contains(&n)) {
+        return Err(Failure::usage("--batch is 1 to 10000."));
+    }
+    let clock = context.environment.clock()?;
+    let on = match &arguments.on {
+        Some(text) => context.day(text)?,
+        None => clock.now().date_naive(),
+    };
+    let by = arguments.by.as_deref().map(|text| {
+        let read = read(text, clock.now(), Lean::Ahead, |local| {
+            clock.offset_at(local)
+        });
+        read.map(|at| at.day())
+            .map_err(|error| Failure::usage(error.to_string()))
+    });
+    let by = by.transpose()?;
+    let stage = arguments.wood.as_deref().map(wood).transpose()?;
+    let taxon = arguments.of.join(" ");
+    let answer = context.work_out("planning", |book, go_on| {
+        let wanted = wanted(book, on, &taxon, arguments, stage, by)?;
+        let model = Model::learn(book, on, &[]);
+        let calendar = calendar(book, on);
+        Ok((
+            plans(book, &model, &wanted, arguments.batch, go_on),
+            calendar,
+        ))
+    })??;
+    let (Some(plans), calendar) = answer else {
+        return Ok(Exit::Could);
+    };
+    let told = if arguments.json {
+        json::write(&plan_json::of(&plans))
+    } else {
+        output::data(&text(context, &plans, calendar))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+fn calendar(book: &Book, today: NaiveDate) -> Calendar {
+    let new_year = MonthDay { month: 1, day: 1 };
+    Calendar {
+        today,
+        season_from: book.nursery().season_from.unwrap_or(new_year),
+    }
+}
+
+fn wanted(
+    book: &Book,
+    on: NaiveDate,
+    taxon: &str,
+    arguments: &Arguments,
+    stage: Option<crate::book::listed::Wood>,
+    by: Option<NaiveDate>,
+) -> Result<Vec<Wanted>, Failure> {
+    let (Some(plants), Some(by)) = (arguments.want, by) else {
+        let mut all = targets(book, on, arguments.assurance);
+        all.retain(|wanted| taxon.is_empty() || book.taxa().is_meant(taxon, &wanted.taxon));
+        all.retain(|wanted| stage.is_none() || wanted.wood.is_none() || wanted.wood == stage);
+        all.iter_mut()
+            .for_each(|wanted| wanted.wood = wanted.wood.or(stage));
+        return Ok(all);
+    };
+    if taxon.is_empty() {
+        return Err(Failure::usage("Which plant is wanted?")
+            .hint("struck plan weigela --want 60 --by 30-Sep"));
+    }
+    if plants == 0 || plants > 10_000 {
+        return Err(Failure::usage("--want is 1 to 10000."));
+    }
+    Ok(vec![Wanted {
+        taxon: one_taxon(book, taxon)?,
+        wood: stage,
+        plants,
+        by,
+        assurance: arguments.assurance,
+        target: None,
+    }])
+}
+
+/// The one taxon that a text means: an exact name or alias, the only one with that part, or a new name as it stands.
+fn one_taxon(book: &Book, text: &str) -> Result<crate::book::taxon::Taxon, Failure> {
+    let exact = book.taxa().resolve(text);
+    let mut meant: Vec<&crate::book::taxon::Taxon> =
+        book.batches().iter().map(|b| &b.taxon).collect();
+    meant.retain(|taxon| book.taxa().is_meant(text, taxon));
+    meant.sort_by_key(|taxon| taxon.key());
+    meant.dedup_by_key(|taxon| taxon.key());
+    match meant.as_slice() {
+        _ if meant.iter().any(|taxon| taxon.key() == exact.key()) => Ok(exact),
+        [] => Ok(exact),
+        [one] => Ok((*one).clone()),
+        many => {
+            let names: Vec<String> = many.iter().take(6).map(|taxon| taxon.shown()).collect();
+            Err(
+                Failure::usage(format!("'{text}' may mean {}.", names.join(", ")))
+                    .hint("Say which."),
+            )
+        }
+    }
+}
+
+fn text(context: &Context, plans: &Plans, calendar: Calendar) -> String {
+    let mut out = match plans.plans.as_slice() {
+        [] => lines(
+            context,
+            "Nothing is wanted. Set a target with `struck add \"target 60 Weigela florida by 30 Sep\"`, or ask with --want and --by.",
+        ),
+        [one] => at_length(context, one, calendar),
+        many => listed(context, many, calendar),
+    };
+    for (room, asked) in &plans.rooms {
+        out.push_str(&lines(context, &said::room(room, *asked)));
+    }
+    out
+}
+
+fn at_length(context: &Context, plan: &Plan, calendar: Calendar) -> String {
+    let mut sentences = vec![format!("{}.", said::wanted(plan, calendar))];
+    sentences.extend(said::in_hand(plan));
+    let more = !plan.hand.batches.is_empty();
+    if said::is_covered(plan) {
+        sentences.push("Nothing more need be stuck.".into());
+    } else if plan.offers.is_empty() {
+        sentences.push("That day has passed.".into());
+    } else {
+        for offer in &plan.offers {
+            sentences.push(String::new());
+            sentences.push(said::offer(offer, more, calendar));
+            sentences.extend(said::grounds(offer, plan, calendar));
+        }
+        sentences.push(String::new());
+    }
+    let each = sentences.iter().map(|sentence| match sentence.as_str() {
+        "" => "\n".to_owned(),
+        sentence => lines(context, sentence),
+    });
+    each.collect()
+}
+
+fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
+    let columns = [
+        Column::number("want"),
+        Column::text("taxon").at_least(10),
+        Column::text("by").at_least(6),
+        Column::number("in hand").dropping(3),
+        Column::number("enough %").dropping(2),
+        Column::number("stick"),
+        Column::text("wood").at_least(9).dropping(1),
+        Column::text("until").at_least(6),
+        Column::number("trays").dropping(4),
+    ];
+    let rows: Vec<Vec<String>> = many
+        .iter()
+        .map(|plan| row(context, plan, calendar))
+        .collect();
+    let mut out = table(&columns, &rows, context.environment.width, context.charset);
+    out.push('\n');
+    out.push_str(&lines(
+        context,
+        "Plants wanted by a day, expected from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
+    ));
+    out
+}
+
+fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
+    let offer = plan.offers.first().filter(|_| !said::is_covered(plan));
+    let cell =
+        |of: &dyn Fn(&crate::book::plan::Offer) -> String| offer.map_or_else(String::new, of);
+    vec![
+        plan.wanted.plants.to_string(),
+        shown_in(&plan.wanted.taxon.shown(), context.charset),
+        calendar.day(plan.wanted.by),
+        format!("{:.0}", plan.hand.plants.mean()),
+        percent(plan.hand.chance),
+        offer.map_or_else(|| "0".into(), |offer| offer.cuttings().to_string()),
+        cell(&|offer| {
+            offer
+                .wood
+                .map_or_else(String::new, |wood| wood.word().into())
+        }),
+        cell(&|offer| {
+            offer
+                .latest
+                .map_or_else(|| "too late".into(), |day| calendar.day(day))
+        }),
+        cell(&|offer| offer.trays().map_or_else(String::new, |n| n.to_string())),
+    ]
+}

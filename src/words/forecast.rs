@@ -1,0 +1,134 @@
+//! How forecasts are worded, on paper and on screens alike. It computes none.
+
+use super::dates::{Calendar, day_month};
+use super::figures::percent;
+use crate::book::forecast::{Forecast, Kin, Range, When};
+use chrono::{Days, NaiveDate};
+
+/// A range of counts or days: `18-22`, or one number where the ends are one.
+#[must_use]
+pub fn span(low: f64, high: f64) -> String {
+    let (low, high) = (format!("{low:.0}"), format!("{high:.0}"));
+    if low == high {
+        low
+    } else {
+        format!("{low}-{high}")
+    }
+}
+
+/// The count in the end with its 80 % range: `20 (18-22)`.
+#[must_use]
+pub fn count(forecast: &Forecast) -> String {
+    let (low, high) = forecast.count_range(0.8);
+    if low == high {
+        return low.to_string();
+    }
+    format!("{} ({low}-{high})", forecast.middle())
+}
+
+/// The days of an 80 % range: `24-31`.
+#[must_use]
+pub fn days(when: &When) -> String {
+    span(when.wide.low, when.wide.high)
+}
+
+/// The day of the calendar that is so many days after sticking.
+#[must_use]
+pub fn date(stuck_on: NaiveDate, day: f64) -> NaiveDate {
+    let days = Days::new(day.round().clamp(0.0, 36_500.0) as u64);
+    stuck_on.checked_add_days(days).unwrap_or(stuck_on)
+}
+
+/// A range of days as dates: `7 to 17 Jul`, `28 Jun to 4 Jul`.
+#[must_use]
+pub fn dates(stuck_on: NaiveDate, range: &Range) -> String {
+    let (low, high) = (date(stuck_on, range.low), date(stuck_on, range.high));
+    let last = day_month(high);
+    if low == high {
+        return last;
+    }
+    let first = day_month(low);
+    match (first.split_once(' '), last.split_once(' ')) {
+        (Some((day, month)), Some((_, same))) if month == same => format!("{day} to {last}"),
+        _ => format!("{first} to {last}"),
+    }
+}
+
+/// The share in the end, in a sentence.
+#[must_use]
+pub fn in_the_end(forecast: &Forecast) -> String {
+    let (low, high) = forecast.count_range(0.5);
+    let (least, most) = forecast.count_range(0.8);
+    let share = |n: usize| percent(n as f64 / f64::from(forecast.stuck.max(1)));
+    if least == most {
+        return format!(
+            "{least} of {} will root in the end, {} %.",
+            forecast.stuck,
+            share(least)
+        );
+    }
+    format!(
+        "{} of {} will root in the end; {low} to {high} with even chances, {least} to {most} in 4 of 5 cases ({} to {} %).",
+        forecast.middle(),
+        forecast.stuck,
+        share(least),
+        share(most)
+    )
+}
+
+/// When something comes, in a sentence: `day 34; 32 to 37 with even chances, 30 to 40 in 4 of 5 cases (7 to 17 Jul)`.
+#[must_use]
+pub fn when(when: &When, stuck_on: NaiveDate) -> String {
+    if when.draws.len() == 1 {
+        let day = date(stuck_on, when.middle);
+        return format!("day {:.0} ({}), seen", when.middle, day_month(day));
+    }
+    let range = |range: &Range| format!("{:.0} to {:.0}", range.low, range.high);
+    format!(
+        "day {:.0}; {} with even chances, {} in 4 of 5 cases ({})",
+        when.middle,
+        range(&when.half),
+        range(&when.wide),
+        dates(stuck_on, &when.wide)
+    )
+}
+
+/// From whom a forecast borrows.
+#[must_use]
+pub fn kin(kin: Kin) -> String {
+    let batches = |n: u32| match n {
+        1 => "1 batch".to_owned(),
+        n => format!("{n} batches"),
+    };
+    if kin.all == 0 {
+        return "No history to borrow from: as wide as it is, any share and any month is possible."
+            .into();
+    }
+    format!(
+        "Borrows from {} of this taxon and wood stage, {} of the taxon, {} of the genus, {} in all.",
+        batches(kin.same),
+        kin.taxon,
+        kin.genus,
+        kin.all
+    )
+}
+
+/// The forecast in one short line for a screen: `20 (18-22) of 24 will root; to pot day 30-40, 7 to 17 Jul`.
+#[must_use]
+pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> String {
+    let mut out = format!("{} of {} will root", count(forecast), forecast.stuck);
+    match &forecast.potting {
+        _ if forecast.middle() == 0 => {}
+        Some(_) if forecast.ready_to_pot => out.push_str("; ready to pot"),
+        Some(when) if date(stuck_on, when.wide.high) < calendar.today => {
+            out.push_str("; should be ready to pot");
+        }
+        Some(when) => out.push_str(&format!(
+            "; to pot day {}, {}",
+            days(when),
+            dates(stuck_on, &when.wide)
+        )),
+        None => {}
+    }
+    out
+}

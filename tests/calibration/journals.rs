@@ -1,0 +1,193 @@
+//! Journals whose end is known, to judge forecasts by: the sample nursery of any seed, and simulated ones. It judges nothing.
+
+use chrono::{Days, NaiveDate};
+use struck::book::arrival::{Arrival, Lines};
+use struck::book::entry::Entry;
+use struck::book::fault::{Crc, Origin};
+use struck::book::id::Id;
+use struck::book::value::Value;
+use struck::book::{Book, Ledger};
+use struck::desk::sample::{Page, draw};
+use struck::figures::betabin::BetaBinomial;
+use struck::figures::dice::Dice;
+use struck::figures::special::normal_quantile;
+
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+fn book(entries: Vec<Entry>) -> Book {
+    let mut ledger = Ledger::new();
+    for (line, entry) in (1..).zip(entries) {
+        let origin = Origin { file: 0, line };
+        let entry = Ok(entry);
+        let crc = Crc::Absent;
+        ledger.add(Arrival { origin, crc, entry });
+    }
+    ledger.book(&NoLines)
+}
+
+/// The sample nursery drawn with a seed.
+pub fn nursery(seed: u64) -> Book {
+    let pages = draw(seed).into_iter().filter_map(|(_, page)| match page {
+        Page::Entries(entries) => Some(entries),
+        Page::Text(_) => None,
+    });
+    book(pages.flatten().collect())
+}
+
+/// How a simulated journal comes about: what is true of it, all of it known.
+#[derive(Clone, Copy, Debug)]
+pub struct Truth {
+    /// Batches.
+    pub batches: u32,
+    /// Taxa, two to a genus.
+    pub taxa: u32,
+    /// Correlation of the shares of a taxon's batches.
+    pub rho: f64,
+    /// Spread of ln days within a batch, between batches, between taxa.
+    pub spreads: [f64; 3],
+    /// Days follow a Weibull distribution instead of a log-normal one.
+    pub weibull: bool,
+    /// Days between looks.
+    pub every: u32,
+    /// Chance a day that one that will not root dies.
+    pub wasting: f64,
+}
+
+/// A journal of that truth.
+pub fn simulated(truth: &Truth, seed: u64) -> Book {
+    let mut dice = Dice::new(seed);
+    let kinds: Vec<(f64, f64)> = (0..truth.taxa)
+        .map(|_| {
+            let strike = 0.3 + 0.65 * dice.unit();
+            let days = 3.4 + truth.spreads[2] * normal(&mut dice);
+            (strike, days)
+        })
+        .collect();
+    let mut entries = Vec::new();
+    for n in 0..truth.batches {
+        let taxon = dice.below(truth.taxa);
+        let (strike, days) = kinds[taxon as usize];
+        live(truth, n, taxon, strike, days, &mut dice, &mut entries);
+    }
+    book(entries)
+}
+
+fn normal(dice: &mut Dice) -> f64 {
+    normal_quantile(dice.unit().clamp(1e-12, 1.0 - 1e-12))
+}
+
+fn number(n: u32) -> Value {
+    Value::Number(f64::from(n))
+}
+
+/// One cutting: callus, root, death, in days.
+type Cutting = (f64, f64, f64);
+
+fn cuttings(truth: &Truth, stuck: u32, strike: f64, days: f64, dice: &mut Dice) -> Vec<Cutting> {
+    let share = BetaBinomial::new(strike, truth.rho).unwrap().counts(stuck);
+    let roots = share.draw(dice.unit()) as u32;
+    let place = days + truth.spreads[1] * normal(dice);
+    let [within, ..] = truth.spreads;
+    (0..stuck)
+        .map(|at| {
+            let unit = dice.unit().clamp(1e-9, 1.0 - 1e-9);
+            let w = if truth.weibull {
+                (-(-unit).ln_1p()).ln()
+            } else {
+                normal_quantile(unit)
+            };
+            let root = (place + within * w).exp();
+            let callus = root * (0.35 + 0.25 * dice.unit());
+            if at < roots {
+                return (callus, root, f64::INFINITY);
+            }
+            let death = -(1.0 - dice.unit()).ln() / truth.wasting;
+            let callus = if dice.unit() < 0.5 {
+                callus
+            } else {
+                f64::INFINITY
+            };
+            (callus, f64::INFINITY, death)
+        })
+        .collect()
+}
+
+fn live(
+    truth: &Truth,
+    n: u32,
+    taxon: u32,
+    strike: f64,
+    days: f64,
+    dice: &mut Dice,
+    out: &mut Vec<Entry>,
+) {
+    let start = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap() + Days::new(u64::from(3 * n));
+    let (code, stuck) = (Value::Text(format!("B{n}")), 12 + dice.below(80));
+    let mut enter = |kind: &str, day: u32, step: usize, fields: Vec<(&str, Value)>| {
+        let at = start + Days::new(u64::from(day));
+        let head = [
+            ("id", Value::Text(format!("{n:05}-{step:03}"))),
+            ("at", Value::Text(at.to_string())),
+            ("kind", Value::Text(kind.into())),
+            ("batch", code.clone()),
+        ];
+        let all = head.into_iter().chain(fields);
+        let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
+        out.push(Entry::from_fields(all, || Id::of_line(0, 1)).unwrap());
+    };
+    let name = format!("Genus{} species{taxon}", taxon / 2);
+    enter(
+        "stick",
+        0,
+        0,
+        vec![("taxon", Value::Text(name)), ("stuck", number(stuck))],
+    );
+    let mut bench = cuttings(truth, stuck, strike, days, dice);
+    let patience = 2.2 * days.exp();
+    let mut day = 5 + dice.below(truth.every);
+    for step in 1.. {
+        let at = f64::from(day);
+        let before = bench.len();
+        bench.retain(|c| c.2 > at);
+        let dead = (before - bench.len()) as u32;
+        let rooted = bench.iter().filter(|c| c.1 <= at).count() as u32;
+        let callused = bench.iter().filter(|c| c.0 <= at && c.1 > at).count() as u32;
+        let lost = Value::Map(vec![("mould".into(), number(dead))]);
+        enter(
+            "look",
+            day,
+            3 * step,
+            vec![
+                ("callused", number(callused)),
+                ("rooted", number(rooted)),
+                ("lost", lost),
+            ],
+        );
+        if at > patience || bench.is_empty() {
+            if rooted > 0 {
+                enter("pot", day, 3 * step + 1, vec![("count", number(rooted))]);
+            }
+            let rest = bench.len() as u32 - rooted;
+            if rest > 0 {
+                let why = Value::Text("given-up".into());
+                enter(
+                    "discard",
+                    day,
+                    3 * step + 2,
+                    vec![("count", number(rest)), ("why", why)],
+                );
+            }
+            return;
+        }
+        day += 1 + dice.below(2 * truth.every);
+    }
+}

@@ -1,0 +1,183 @@
+//! Plans: the fewest that reach the assurance, kept a thousand times over; the last day; what is in hand; the room.
+
+use super::forecasts::history;
+use super::lives::{book_of, date, entry};
+use struck::book::Book;
+use struck::book::entry::Entry;
+use struck::book::forecast::Model;
+use struck::book::forecast::fresh::Rung;
+use struck::book::plan::{Plan, Plans, Wanted, plans, targets};
+use struck::book::taxon::Taxon;
+use struck::figures::dice::Dice;
+
+/// History of seven batches on a bench with room, some of it made ready.
+fn nursery() -> Vec<Entry> {
+    let mut out = history(7, 32);
+    for n in 0..7_u32 {
+        out.push(entry(
+            &format!("0{n:03}8"),
+            u64::from(10 * n + 90),
+            &format!("ready batch=H{n} count={}", 26 + n),
+        ));
+    }
+    out.push(entry("0000", 0, "place place=bench trays=3"));
+    out
+}
+
+fn wanted(plants: u32, by: u64) -> Wanted {
+    Wanted {
+        taxon: Taxon::parse("Weigela florida"),
+        wood: None,
+        plants,
+        by: date(by),
+        assurance: 0.9,
+        target: None,
+    }
+}
+
+fn planned(book: &Book, on: u64, wanted: &[Wanted]) -> (Model, Plans) {
+    let model = Model::learn(book, date(on), &[]);
+    let plans = plans(book, &model, wanted, None, &mut |_, _| true).unwrap();
+    (model, plans)
+}
+
+fn only(plans: Plans) -> Plan {
+    let [plan] = <[Plan; 1]>::try_from(plans.plans).unwrap();
+    plan
+}
+
+#[test]
+fn the_fewest_meet_the_assurance_a_thousand_times_over() {
+    let book = book_of(&nursery());
+    let (model, found) = planned(&book, 170, &[wanted(60, 700)]);
+    let plan = only(found);
+    assert_eq!(plan.rung, Rung::Ready);
+    let offer = &plan.offers[0];
+    // Seven batches of which 65 to 80 % became plants: somewhat more than 60 / 0.72.
+    assert!(
+        (84..=150).contains(&offer.cuttings()),
+        "{}",
+        offer.cuttings()
+    );
+    assert!(
+        offer.chance >= 0.9 && offer.chance < 0.93,
+        "{}",
+        offer.chance
+    );
+    assert!(
+        offer
+            .fewer
+            .iter()
+            .all(|f| f.chance < 0.9 && f.cuttings < offer.cuttings())
+    );
+    let ladder = model.ladder(&plan.wanted.taxon, offer.wood);
+    assert!((ladder.mean() - 0.72).abs() < 0.06, "{}", ladder.mean());
+    let mut dice = Dice::new(1000);
+    let mut met = 0;
+    for _ in 0..1000 {
+        let mut unit = dice.unit();
+        let point = ladder.points().iter().find(|(weight, _)| {
+            unit -= weight;
+            unit < 0.0
+        });
+        let (_, kind) = point.unwrap_or(&ladder.points()[0]);
+        let plants: usize = offer
+            .batches
+            .iter()
+            .map(|&n| kind.counts(n).draw(dice.unit()))
+            .sum();
+        met += u32::from(plants >= 60);
+    }
+    let error = (0.9_f64 * 0.1 / 1000.0).sqrt();
+    assert!(
+        f64::from(met) / 1000.0 > offer.chance - 3.0 * error,
+        "{met}"
+    );
+    assert!(
+        f64::from(met) / 1000.0 < offer.chance + 3.0 * error,
+        "{met}"
+    );
+}
+
+#[test]
+fn the_last_day_leaves_time_and_suits_the_wood() {
+    let book = book_of(&nursery());
+    // Stuck from 1 June (day 0) to 31 July (day 60); plants are ready about 90 days later.
+    let (_, found) = planned(&book, 165, &[wanted(20, 600)]);
+    let offer = only(found).offers.remove(0);
+    assert!(
+        (offer.days[0] - 90.0).abs() < 12.0 && offer.days[1] > offer.days[0],
+        "{:?}",
+        offer.days
+    );
+    let window = offer.window.unwrap();
+    assert_eq!((window.batches, window.own), (7, true));
+    assert_eq!((offer.latest, offer.instead), (Some(date(60 + 365)), None));
+    // By a day that leaves no time there is no last day, but one when they would be there.
+    let (_, found) = planned(&book, 165, &[wanted(20, 300)]);
+    let offer = only(found).offers.remove(0);
+    assert_eq!(offer.latest, None);
+    assert!(
+        offer.instead.unwrap() > date(365 + 80),
+        "{:?}",
+        offer.instead
+    );
+}
+
+#[test]
+fn what_is_in_hand_counts_towards_the_target() {
+    let mut entries = nursery();
+    entries.push(entry(
+        "8000",
+        150,
+        "target taxon=Weigela_florida count=20 by_date=2027-05-01",
+    ));
+    entries.push(entry(
+        "8001",
+        151,
+        "target taxon=Weigela_florida count=300 by_date=2027-12-01",
+    ));
+    entries.push(entry(
+        "8100",
+        160,
+        "stick batch=N taxon=Weigela_florida stuck=60 wood=softwood place=bench per_container=20",
+    ));
+    let book = book_of(&entries);
+    let asked = targets(&book, date(165), 0.9);
+    assert_eq!(asked.len(), 2);
+    let (_, found) = planned(&book, 165, &asked);
+    let [first, second] = <[Plan; 2]>::try_from(found.plans).unwrap();
+    assert_eq!(first.hand.batches.len(), 1);
+    assert!(
+        (first.hand.plants.mean() - 43.0).abs() < 6.0,
+        "{}",
+        first.hand.plants.mean()
+    );
+    assert!(
+        first.hand.chance > 0.9 && first.offers.iter().all(|o| o.cuttings() == 0),
+        "{first:?}"
+    );
+    // The batch is not counted twice, and the large target takes more than the room.
+    assert!(second.hand.batches.is_empty());
+    assert!(second.offers[0].cuttings() > 300);
+    let (room, needed) = &found.rooms[0];
+    assert_eq!((room.trays, room.taken, room.free()), (3, 3, 0));
+    assert!(*needed > 3);
+    // Targets are not seen before they were set.
+    assert_eq!(targets(&book, date(150), 0.9).len(), 1);
+}
+
+#[test]
+fn without_history_a_plan_says_to_which_rung_it_goes() {
+    let book = book_of(&[]);
+    let (_, found) = planned(&book, 0, &[wanted(10, 200)]);
+    let plan = only(found);
+    assert_eq!(plan.rung, Rung::Rooted);
+    // Any share is possible: many times the plants are asked for.
+    let offer = &plan.offers[0];
+    assert!(
+        offer.cuttings() >= 60 && offer.told == 0,
+        "{}",
+        offer.cuttings()
+    );
+}
