@@ -152,8 +152,10 @@ fn main() {
     };
     let begun = Instant::now();
     let desk = Desk::open(settings, Clock::system(), &mut |_| ()).unwrap();
-    let door = DeskDoor::open(desk).unwrap();
     println!("journal read in {:.0} ms", ms(begun.elapsed()));
+    let begun = Instant::now();
+    let door = DeskDoor::open(desk).unwrap();
+    println!("its words gathered in {:.0} ms", ms(begun.elapsed()));
     let begun = Instant::now();
     let state = start(&door);
     let terminal = Terminal::new(Lean::new(std::io::sink(), SIZE)).unwrap();
