@@ -5,7 +5,12 @@
 //! the time-weighted figures and counted. Formulas and their sources stand in `figures::air`,
 //! `figures::mist` and `figures::warmth`.
 
+pub mod clocks;
+pub mod lived;
+pub mod losses;
+pub mod matters;
 pub mod sense;
+pub mod warm;
 
 use super::Book;
 use super::climate::Reading;
@@ -74,6 +79,20 @@ impl Mean {
             _ => (self.least.min(value), self.most.max(value)),
         };
         self.count += 1;
+    }
+
+    fn merge(&mut self, other: &Self) {
+        if other.count == 0 {
+            return;
+        }
+        (self.least, self.most) = match self.count {
+            0 => (other.least, other.most),
+            _ => (self.least.min(other.least), self.most.max(other.most)),
+        };
+        self.weighted += other.weighted;
+        self.seconds += other.seconds;
+        self.sum += other.sum;
+        self.count += other.count;
     }
 
     /// The mean, weighted by time where any time is known.
@@ -147,6 +166,25 @@ impl Spell {
         self.duty.add(figures.duty, seconds);
     }
 
+    /// Adds another spell to it: together they are one.
+    pub fn merge(&mut self, other: &Self) {
+        self.readings += other.readings;
+        self.gaps += other.gaps;
+        for (mine, theirs) in [
+            (&mut self.air_c, &other.air_c),
+            (&mut self.rh_pct, &other.rh_pct),
+            (&mut self.medium_c, &other.medium_c),
+            (&mut self.vpd_kpa, &other.vpd_kpa),
+            (&mut self.leaf_vpd_kpa, &other.leaf_vpd_kpa),
+            (&mut self.dew_c, &other.dew_c),
+            (&mut self.wet_bulb_c, &other.wet_bulb_c),
+            (&mut self.ppfd, &other.ppfd),
+            (&mut self.duty, &other.duty),
+        ] {
+            mine.merge(theirs);
+        }
+    }
+
     /// Daily light integral in mol/m²/day, for a spell of one day with light readings through at least
     /// [`LIGHT_COVER`] of it: mean PPFD × 0.0864 (86 400 s a day, 1e6 µmol a mol).
     #[must_use]
@@ -163,13 +201,6 @@ impl Spell {
     #[must_use]
     pub fn depth_mm(&self, flow: f64, area: f64) -> Option<f64> {
         depth_mm(self.duty.value()? * flow * 24.0, area).ok()
-    }
-
-    /// Degree-days of one day's medium above `base` °C: the mean less the base, at least 0, where the
-    /// day has several readings this is the mean over time (McMaster & Wilhelm 1997, method 1).
-    #[must_use]
-    pub fn degree_days(&self, base: f64) -> Option<f64> {
-        self.medium_c.value().map(|mean| (mean - base).max(0.0))
     }
 }
 

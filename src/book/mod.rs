@@ -36,6 +36,7 @@ pub mod replicates;
 mod settle;
 mod spelling;
 pub mod standing;
+pub mod stay;
 pub mod taxa;
 pub mod taxon;
 pub mod text;

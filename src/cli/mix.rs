@@ -5,8 +5,8 @@ use super::context::Context;
 use super::exit::Exit;
 use super::output;
 use crate::desk::failure::Failure;
-use crate::words::clean::shown_in;
 use crate::words::mixing::{self, NoMix};
+use crate::words::wrap::wrap;
 use clap::{Args, Subcommand};
 
 /// Arguments of `mix`.
@@ -108,7 +108,9 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     };
     let mut text = String::new();
     for line in lines {
-        text.push_str(&format!("{}\n", shown_in(&line, context.charset)));
+        for line in wrap(&line, context.environment.width, context.charset) {
+            text.push_str(&format!("{}\n", line.trim_end()));
+        }
     }
     text.push('\n');
     text.push_str(&cautions::beside(context, hazards));

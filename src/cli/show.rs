@@ -49,7 +49,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 }
 
 /// The batches that bear a code, or the latest whose code ends with what was typed.
-fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
+pub fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> {
     let book = desk.book();
     let exact: Vec<&Batch> = book.by_code(typed).map(AsRef::as_ref).collect();
     if !exact.is_empty() {

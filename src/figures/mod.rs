@@ -2,6 +2,7 @@
 
 pub mod air;
 pub mod arrange;
+pub mod association;
 pub mod betabin;
 pub mod betafit;
 pub mod bootstrap;

@@ -27,6 +27,8 @@ pub enum Context {
     Taxon,
     /// The look pad.
     Pad,
+    /// The air of the places.
+    Air,
     /// The journal's own pages.
     Pages,
     /// The seasons.
@@ -47,6 +49,7 @@ impl Context {
         Self::Taxon,
         Self::Pad,
         Self::Field,
+        Self::Air,
         Self::Pages,
         Self::Seasons,
         Self::Arms,
@@ -68,6 +71,7 @@ impl Context {
             Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere, Self::Always],
             Self::Field => &[Self::Field, Self::Always],
             Self::Pad => &[Self::Pad, Self::Field, Self::Always],
+            Self::Air => &[Self::Air, Self::List, Self::Anywhere, Self::Always],
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere, Self::Always],
             Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere, Self::Always],
             Self::Arms => &[Self::Arms, Self::List, Self::Anywhere, Self::Always],
@@ -88,6 +92,7 @@ impl Context {
             Self::Taxon => "Inside a taxon",
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
+            Self::Air => "In the air of the places",
             Self::Pages => "On the journal's pages",
             Self::Seasons => "In the seasons",
             Self::Arms => "Among the arms of a trial",
@@ -113,7 +118,7 @@ macro_rules! commands {
 
 commands! {
     // The bench.
-    Look, Order, Inside,
+    Look, Order, Inside, Air,
     // A batch, the taxa.
     Grouping, Taxa, Band,
     // A list.
@@ -176,6 +181,7 @@ pub const TABLE: &[Key] = &[
     key(X::Bench, &[Press::Enter], C::Look, "look", "Opens the look pad on the chosen batch."),
     key(X::Bench, &[Char('i')], C::Inside, "", "Shows the chosen batch's life."),
     key(X::Bench, &[Char('o')], C::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
+    key(X::Bench, &[Char('e')], C::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
 
     key(X::List, &[Char('.'), Press::Down, Press::Tab], C::Next, "", "Chooses the next."),
     key(X::List, &[Char(','), Press::Up, Press::BackTab], C::Previous, "", "Chooses the one before."),
@@ -201,6 +207,9 @@ pub const TABLE: &[Key] = &[
     key(X::Field, &[Press::Up], C::ChoosePrevious, "", "The word offered before."),
     key(X::Field, &[Press::Backspace], C::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
     key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line; on an empty line, goes back."),
+
+    key(X::Air, &[Char('e')], C::Earlier, "earlier", "Goes four weeks back."),
+    key(X::Air, &[Char('o')], C::Later, "later", "Goes four weeks on."),
 
     key(X::Pages, &[Char('e')], C::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
     key(X::Pages, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),

@@ -31,6 +31,7 @@
 //! Tests type keys and compare screens: `tests/suite/screens/face.rs`.
 
 pub mod acts;
+pub mod air;
 pub mod batch;
 pub mod bench;
 pub mod canvas;

@@ -35,6 +35,15 @@ impl Degrees {
         }
     }
 
+    /// Its letter, for the heading of a column.
+    #[must_use]
+    pub fn letter(self) -> &'static str {
+        match self.0 {
+            Units::C => "C",
+            Units::F => "F",
+        }
+    }
+
     /// A temperature to a tenth, with its sign.
     #[must_use]
     pub fn said(self, celsius: f64) -> String {

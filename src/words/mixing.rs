@@ -12,7 +12,8 @@ use crate::figures::units::{
 /// Most IBA that water holds, mg/L at room temperature (USDA National Organic Program, technical
 /// evaluation report on indole-3-butyric acid, 2011).
 pub const IBA_IN_WATER_PPM: f64 = 250.0;
-/// Most NAA that water holds, mg/L at 20 °C (value from memory: about 420 mg/L).
+/// Most NAA that water holds, mg/L at 20 °C: 420 in compilations of pesticide data (CAS 86-87-3); another handbook
+/// gives 380 at 17 °C.
 pub const NAA_IN_WATER_PPM: f64 = 420.0;
 
 /// Why a mix is not worked out; the text names the remedy.
@@ -47,7 +48,7 @@ pub enum NoMix {
         most: f64,
     },
     /// A mix that cannot be.
-    #[error("It cannot be mixed: {0}.")]
+    #[error("It cannot be mixed: {}.", impossible(.0))]
     Impossible(ImpossibleMix),
 }
 
@@ -69,6 +70,20 @@ pub fn substance(text: &str) -> Result<Substance, NoMix> {
         "naa" => Ok(NAA),
         "iaa" => Ok(IAA),
         _ => Err(NoMix::Substance(text.to_owned())),
+    }
+}
+
+/// Why a mix cannot be, with the units of its figures: strengths are in ppm here.
+fn impossible(why: &ImpossibleMix) -> String {
+    match why {
+        ImpossibleMix::StrongerThanStock { wanted, stock } => format!(
+            "{} ppm ({} %) is stronger than the stock's {} ppm ({} %), and water cannot strengthen it",
+            figure(*wanted),
+            figure(ppm_to_percent(*wanted)),
+            figure(*stock),
+            figure(ppm_to_percent(*stock))
+        ),
+        other => other.to_string(),
     }
 }
 

@@ -1,15 +1,18 @@
 //! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
 use crate::book::Book;
+use crate::book::air::lived::sense;
 use crate::book::air::sense::{Band, Sense, band, interval_to_try};
 use crate::book::air::{Day, days};
+use crate::book::listed::Units;
 use crate::book::places::Place;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output};
 use crate::desk::failure::Failure;
-use crate::words::clean::shown_in;
+use crate::words::degrees::Degrees;
 use crate::words::table::{Column, table};
+use crate::words::wrap::wrap;
 use chrono::NaiveDate;
 use clap::Args;
 use serde_json::{Value, json};
@@ -56,7 +59,11 @@ pub fn run(context: &Context, arguments: &Days) -> Result<Exit, Failure> {
         let each: Vec<Value> = stands.iter().map(object).collect();
         json::write(&json!({ "places": each }))
     } else {
-        output::data(&text(context, &stands))
+        output::data(&text(
+            context,
+            &stands,
+            Degrees(book.nursery().units.unwrap_or(Units::C)),
+        ))
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
@@ -94,41 +101,47 @@ fn stand<'a>(
     }
 }
 
-fn text(context: &Context, stands: &[Stand<'_>]) -> String {
+fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
     if stands.is_empty() {
         return "No reading is meant.\n".into();
     }
     let mut out = String::new();
     for stand in stands {
         let band = &stand.band;
-        out.push_str(&shown_in(
+        out.push_str(&wrapped(
+            context,
             &format!(
                 "{}: easy from {} to {} kPa ({})",
                 stand.place.name, band.low_kpa, band.high_kpa, band.source
             ),
-            context.charset,
         ));
-        out.push('\n');
-        out.push_str(&day_table(context, stand));
-        if let Some(line) = suggestion(context, stand) {
-            out.push_str(&format!("{line}\n"));
+        out.push_str(&day_table(context, stand, degrees));
+        if let Some(line) = suggestion(stand) {
+            out.push_str(&wrapped(context, &line));
         }
         out.push('\n');
     }
-    out.push_str("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants.\n");
+    out.push_str(&wrapped(context, "VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants."));
     out
 }
 
-fn day_table(context: &Context, stand: &Stand<'_>) -> String {
+fn wrapped(context: &Context, text: &str) -> String {
+    let lines = wrap(text, context.environment.width, context.charset);
+    let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
+    ended.collect()
+}
+
+fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
+    let scale = degrees.letter();
     let columns = [
         Column::text("day").at_least(10),
         Column::text("air is").at_least(6),
         Column::number("VPD kPa"),
-        Column::number("air C").dropping(1),
+        Column::number(&format!("air {scale}")).dropping(1),
         Column::number("rh %").dropping(2),
-        Column::number("dew C").dropping(3),
-        Column::number("medium C").dropping(1),
-        Column::number("wet bulb C").dropping(5),
+        Column::number(&format!("dew {scale}")).dropping(3),
+        Column::number(&format!("medium {scale}")).dropping(1),
+        Column::number(&format!("wet bulb {scale}")).dropping(5),
         Column::number("light mol").dropping(6),
         Column::number("mist mm").dropping(6),
         Column::number("readings").dropping(7),
@@ -137,6 +150,7 @@ fn day_table(context: &Context, stand: &Stand<'_>) -> String {
     let said = |value: Option<f64>, places: usize| {
         value.map_or_else(String::new, |v| format!("{v:.places$}"))
     };
+    let warm = |value: Option<f64>| said(value.map(|v| degrees.of(v)), 1);
     let rows: Vec<Vec<String>> = stand
         .days
         .iter()
@@ -146,11 +160,11 @@ fn day_table(context: &Context, stand: &Stand<'_>) -> String {
                 day.day.to_string(),
                 sense(day, &stand.band).map_or_else(String::new, |s| s.word().into()),
                 said(air.vpd_kpa.value(), 2),
-                said(air.air_c.value(), 1),
+                warm(air.air_c.value()),
                 said(air.rh_pct.value(), 0),
-                said(air.dew_c.value(), 1),
-                said(air.medium_c.value(), 1),
-                said(air.wet_bulb_c.value(), 1),
+                warm(air.dew_c.value()),
+                warm(air.medium_c.value()),
+                warm(air.wet_bulb_c.value()),
                 said(air.light_mol(), 1),
                 said(depth(stand, day), 1),
                 air.readings.to_string(),
@@ -161,10 +175,6 @@ fn day_table(context: &Context, stand: &Stand<'_>) -> String {
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
-fn sense(day: &Day, band: &Band) -> Option<Sense> {
-    day.air.vpd_kpa.value().map(|vpd| Sense::of(vpd, band))
-}
-
 fn depth(stand: &Stand<'_>, day: &Day) -> Option<f64> {
     let facts = stand.place.facts.as_ref()?;
     let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
@@ -172,7 +182,7 @@ fn depth(stand: &Stand<'_>, day: &Day) -> Option<f64> {
 }
 
 /// A mist interval that one might try, from the last day; a suggestion, never an order.
-fn suggestion(context: &Context, stand: &Stand<'_>) -> Option<String> {
+fn suggestion(stand: &Stand<'_>) -> Option<String> {
     let last = stand.days.last()?;
     let vpd = last.air.vpd_kpa.value()?;
     let word = Sense::of(vpd, &stand.band).word();
@@ -184,7 +194,7 @@ fn suggestion(context: &Context, stand: &Stand<'_>) -> Option<String> {
         last.day,
         100.0 * duty
     );
-    Some(shown_in(&line, context.charset))
+    Some(line)
 }
 
 fn object(stand: &Stand<'_>) -> Value {

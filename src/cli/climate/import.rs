@@ -3,6 +3,8 @@
 
 mod said;
 
+pub use said::counted;
+
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::progress::Progress;

@@ -2,6 +2,8 @@
 
 mod days;
 mod import;
+mod lived;
+mod matters;
 
 use super::context::Context;
 use super::exit::Exit;
@@ -14,6 +16,8 @@ use clap::{Args, Subcommand};
     args_conflicts_with_subcommands = true,
     after_help = "Examples:\n  \
 struck climate mist bench --since 1 Jun\n  \
+struck climate batch 26-041\n  \
+struck climate matters --taxon weigela\n  \
 struck climate import logger.csv --place \"mist bench\"\n\n\
 A place whose name is a subcommand's is asked for behind two dashes: struck climate -- import"
 )]
@@ -26,6 +30,10 @@ pub struct Arguments {
 
 #[derive(Subcommand, Debug)]
 enum What {
+    /// The air that a batch lived in
+    Batch(lived::OfBatch),
+    /// Whether the air went with strike and losses here, and which clock tells the days
+    Matters(matters::Whether),
     /// Take in a logger's file, or the lines of a sensor
     Import(import::Arguments),
 }
@@ -33,6 +41,8 @@ enum What {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     match &arguments.what {
+        Some(What::Batch(arguments)) => lived::run(context, arguments),
+        Some(What::Matters(arguments)) => matters::run(context, arguments),
         Some(What::Import(arguments)) => import::run(context, arguments),
         None => days::run(context, &arguments.days),
     }

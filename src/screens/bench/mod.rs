@@ -186,6 +186,9 @@ impl Screen for Bench {
                     return Turn::open(crate::screens::batch::Batch::new(row.key.clone()));
                 }
             }
+            Command::Air => {
+                return Turn::open(crate::screens::air::Air::at(self.subject(common).place));
+            }
             Command::Walk => {
                 if let Some(round) = self.round() {
                     return Turn::open(Pad::on_round(round));

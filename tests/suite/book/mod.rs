@@ -10,6 +10,7 @@ mod folding;
 mod forecasts;
 mod gathering;
 mod ladder;
+mod lived;
 mod lives;
 mod looks;
 mod plans;

@@ -1,6 +1,7 @@
 //! The real program, run with an empty environment and a clock that stands still: what it prints, and where.
 
 mod adding;
+mod air;
 mod checking;
 mod due;
 mod hostile;

@@ -2,6 +2,7 @@
 
 mod air;
 mod arrange;
+mod association;
 mod counts;
 mod crosscheck;
 mod curve_laws;

@@ -1,5 +1,6 @@
 //! The terminal face: keys, bytes, screens.
 
+mod air;
 mod bytes;
 mod drawn;
 mod face;

@@ -1,6 +1,7 @@
 //! Stored screens: every kind on journals small and large, whole and damaged, at every size, in UTF-8 and
 //! in ASCII; one file a kind. `INSTA_UPDATE=always cargo test --test suite screens::stored` stores them anew.
 
+use super::air::LINES as AIR;
 use super::face::{Face, copied, journal};
 use super::gallery::{SAMPLES, SIZES, at, at_every_size, sample, without_chance};
 use super::lives::SMALL;
@@ -38,6 +39,9 @@ pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("seasons-empty", &[], "<Esc><Esc>y"),
     ("seasons-two", SEASONS, "y<Enter>"),
     ("only", NURSERY, "*weigela, softwood"),
+    ("air", AIR, "e"),
+    ("air-other", AIR, "e."),
+    ("air-empty", &[], "<Esc><Esc>e"),
     ("help", NURSERY, "h"),
     ("undo", NURSERY, "001<Enter>4<Enter>u"),
     ("batch", SMALL, "i"),
@@ -71,6 +75,7 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("taxa", "v"),
     ("taxon", "v<Enter>"),
     ("taxon-further", "v<Enter> "),
+    ("air", "e"),
     ("seasons", "y"),
     ("seasons-two", "y<Enter>"),
     ("trials", "="),

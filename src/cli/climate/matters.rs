@@ -1,0 +1,346 @@
+//! `climate matters`: whether the air went with strike and losses here, and which clock tells the days better.
+//! Associations with their uncertainty, each verdict by the rule that the book states.
+
+use crate::book::air::clocks::{self, Clocks, clocks};
+use crate::book::air::lived::USUAL_BASE_C;
+use crate::book::air::matters::{self, Matters, Measure, Outcome, Tie, Verdict, matters};
+use crate::book::filter::Filter;
+use crate::book::listed::Units;
+use crate::book::meant::Question;
+use crate::book::milestone::Milestone;
+use crate::cli::context::Context;
+use crate::cli::exit::Exit;
+use crate::cli::filters::Filters;
+use crate::cli::{json, output};
+use crate::desk::failure::Failure;
+use crate::figures::bootstrap::Resampling;
+use crate::figures::shares::Interval;
+use crate::words::degrees::Degrees;
+use crate::words::table::{Column, table};
+use crate::words::wrap::wrap;
+use clap::Args;
+use serde_json::{Value, json};
+
+/// How it is asked.
+#[derive(Args, Debug)]
+pub struct Whether {
+    #[command(flatten)]
+    filters: Filters,
+    /// Each taxon by itself too
+    #[arg(long)]
+    each: bool,
+    /// Take the air over so many days from sticking
+    #[arg(long, value_name = "N", default_value_t = 28, value_parser = clap::value_parser!(u32).range(1..=365))]
+    days: u32,
+    /// Base of the degree-days, as 5C or 41F; else each taxon's, else 5 °C
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    base: Option<String>,
+    /// Permutations, at least 99
+    #[arg(long, value_name = "N", default_value_t = 9999, value_parser = clap::value_parser!(u32).range(99..=1_000_000))]
+    draws: u32,
+    /// Resamples for the intervals
+    #[arg(long, value_name = "N", default_value_t = 999, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    resamples: u32,
+    /// Seed of both
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// What is told of all taxa together, or of one.
+struct Told {
+    taxon: Option<String>,
+    air: Matters,
+    clock: Clocks,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
+    let filter = arguments.filters.read(&|text| context.day(text))?;
+    let desk = context.open()?;
+    let book = desk.book();
+    let degrees = Degrees(book.nursery().units.unwrap_or(Units::C));
+    let base = arguments.base.as_deref();
+    let base = base
+        .map(|text| super::lived::base(text, degrees))
+        .transpose()?;
+    let how = Resampling {
+        resamples: arguments.resamples as usize,
+        seed: arguments.seed,
+        level: 0.95,
+    };
+    let draws = arguments.draws as usize;
+    let tell = |taxon: Option<String>| {
+        let filter = match &taxon {
+            Some(name) => Filter {
+                taxon: Some(name.clone()),
+                ..filter.clone()
+            },
+            None => filter.clone(),
+        };
+        let question = Question {
+            filter,
+            ..Question::default()
+        };
+        let air = matters::Ask {
+            question: question.clone(),
+            days: arguments.days,
+            how,
+            draws,
+        };
+        let clock = clocks::Ask {
+            question,
+            milestone: Milestone::Root,
+            base,
+            how,
+            draws,
+        };
+        Told {
+            taxon,
+            air: matters(book, &air),
+            clock: clocks(book, &clock),
+        }
+    };
+    let mut told = vec![tell(None)];
+    if arguments.each {
+        let mut names: Vec<String> = book
+            .batches()
+            .iter()
+            .filter(|batch| filter.admits(book, batch))
+            .map(|batch| batch.taxon.shown())
+            .collect();
+        names.sort();
+        names.dedup();
+        told.extend(names.into_iter().map(|name| tell(Some(name))));
+    }
+    let said = if arguments.json {
+        let groups: Vec<Value> = told.iter().map(object).collect();
+        json::write(&json!({
+            "days": arguments.days, "level": 0.95, "seed": arguments.seed,
+            "draws": arguments.draws, "resamples": arguments.resamples,
+            "base_c": base.map(json::number), "usual_base_c": json::number(USUAL_BASE_C),
+            "groups": groups,
+        }))
+    } else {
+        output::data(&text(context, arguments.days, &told, degrees))
+    };
+    Ok(said.err().unwrap_or(Exit::Done))
+}
+
+fn lines(context: &Context, text: &str) -> String {
+    let lines = wrap(text, context.environment.width, context.charset);
+    let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
+    ended.collect()
+}
+
+fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String {
+    let mut out = String::new();
+    for one in told {
+        let air = &one.air;
+        out.push_str(&lines(
+            context,
+            &format!(
+                "{}: {} with the air of their first {days} days read; left out: {} still open, {} with too few readings, {} of no use to figures.",
+                one.taxon.as_deref().unwrap_or("All that is meant"),
+                super::import::counted(air.replicates as u64, "replicate", "replicates"),
+                air.open,
+                air.unread,
+                air.skipped
+            ),
+        ));
+        if air.ties.iter().any(|tie| tie.figures.is_some()) {
+            out.push('\n');
+            out.push_str(&ties(context, air, degrees));
+        }
+        out.push('\n');
+        for sentence in sentences(air, degrees) {
+            out.push_str(&lines(context, &sentence));
+        }
+        out.push_str(&lines(context, &clock(&one.clock, degrees)));
+        out.push('\n');
+    }
+    out.push_str(&lines(context, "Rank correlation r within taxon and wood stage, p by permuting whole replicates, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places, seasons and hands change together with the air."));
+    out
+}
+
+fn ties(context: &Context, air: &Matters, degrees: Degrees) -> String {
+    let columns = [
+        Column::text("against").at_least(6),
+        Column::text("share").at_least(9),
+        Column::text("verdict").at_least(9),
+        Column::number("r"),
+        Column::number("95 %").dropping(1),
+        Column::number("p").dropping(2),
+        Column::number("points a step").dropping(3),
+        Column::number("replicates").dropping(4),
+    ];
+    let rows: Vec<Vec<String>> = air
+        .ties
+        .iter()
+        .filter_map(|tie| {
+            let it = tie.figures?;
+            Some(vec![
+                measure(tie.measure).to_owned(),
+                tie.outcome.word().to_owned(),
+                tie.verdict.word().to_owned(),
+                format!("{:.2}", it.rho),
+                range(it.rho_interval, 1.0, 2),
+                format!("{:.4}", tie.holm),
+                format!("{:+.1}", points(tie, it.slope, degrees)),
+                it.pairs.to_string(),
+            ])
+        })
+        .collect();
+    table(&columns, &rows, context.environment.width, context.charset)
+}
+
+fn measure(measure: Measure) -> &'static str {
+    match measure {
+        Measure::Vpd => "VPD",
+        Measure::Medium => "medium",
+    }
+}
+
+fn range(interval: Option<Interval>, factor: f64, places: usize) -> String {
+    interval.map_or_else(String::new, |ends| {
+        let (low, high) = (factor * ends.low, factor * ends.high);
+        format!("{low:.places$} to {high:.places$}")
+    })
+}
+
+/// A slope as percentage points for one step of the measure: 0.1 kPa, or one degree of the grower's scale.
+fn points(tie: &Tie, slope: f64, degrees: Degrees) -> f64 {
+    let step = match tie.measure {
+        Measure::Vpd => tie.measure.step(),
+        Measure::Medium => tie.measure.step() / degrees.step(1.0),
+    };
+    100.0 * slope * step
+}
+
+/// What is decided, a sentence each; then what is not, in one.
+fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
+    let mut out = Vec::new();
+    let mut open: Vec<String> = Vec::new();
+    for tie in &air.ties {
+        let name = format!("{} against {}", tie.outcome.word(), measure(tie.measure));
+        let (Verdict::More | Verdict::Less, Some(it)) = (tie.verdict, tie.figures) else {
+            open.push(name);
+            continue;
+        };
+        let (higher, step) = match tie.measure {
+            Measure::Vpd => ("Drier air", "0.1 kPa of VPD".to_owned()),
+            Measure::Medium => ("A warmer medium", format!("1 {}", degrees.sign())),
+        };
+        let more = if tie.verdict == Verdict::More {
+            "more"
+        } else {
+            "less"
+        };
+        let what = match tie.outcome {
+            Outcome::Strike => "rooted",
+            Outcome::Lost => "lost in all",
+            Outcome::To(cause) => cause.word(),
+        };
+        let factor = points(tie, 1.0, degrees);
+        let ends = it.slope_interval.map_or_else(String::new, |ends| {
+            format!(" ({:+.1} to {:+.1})", factor * ends.low, factor * ends.high)
+        });
+        out.push(format!(
+            "{higher} went with {more} {what}: {:+.1} points{ends} for each {step}.",
+            factor * it.slope
+        ));
+    }
+    if !open.is_empty() {
+        let few = air.ties.iter().all(|tie| tie.verdict == Verdict::TooFew);
+        let why = if few { "too few to tell" } else { "undecided" };
+        out.push(format!("Not shown here ({why}): {}.", open.join(", ")));
+    }
+    out
+}
+
+fn clock(it: &Clocks, degrees: Degrees) -> String {
+    let (Some(days), Some(warm)) = (it.days_error, it.degree_days_error) else {
+        return format!(
+            "Days or degree-days: too few to tell; the medium was not read often enough for {}.",
+            super::import::counted(it.unread as u64, "replicate", "replicates")
+        );
+    };
+    let verdict = match it.verdict {
+        clocks::Verdict::Days => "the calendar tells better",
+        clocks::Verdict::DegreeDays => "degree-days tell better",
+        clocks::Verdict::Undecided => "undecided",
+        clocks::Verdict::TooFew => "too few to tell",
+    };
+    let by = it.difference.map_or_else(String::new, |difference| {
+        let ends = range(difference.interval, 1.0, 1);
+        let ends = if ends.is_empty() {
+            ends
+        } else {
+            format!(", {ends}")
+        };
+        format!(
+            " (difference {:.1} days{ends}; p {:.4})",
+            difference.mean, difference.p
+        )
+    });
+    format!(
+        "Days to root, each of {} told from the others of its kind: by the calendar {days:.1} days off on average, by degree-days of the medium {warm:.1} (above the taxon's base, else {}): {verdict}{by}.",
+        super::import::counted(it.replicates as u64, "replicate", "replicates"),
+        degrees.said(USUAL_BASE_C)
+    )
+}
+
+fn ends(interval: Option<Interval>) -> Value {
+    interval.map_or(Value::Null, |ends| {
+        json!([json::number(ends.low), json::number(ends.high)])
+    })
+}
+
+fn object(told: &Told) -> Value {
+    let each: Vec<Value> = told
+        .air
+        .ties
+        .iter()
+        .map(|tie| {
+            let it = tie.figures;
+            json!({
+                "against": tie.measure.word(),
+                "share": tie.outcome.word(),
+                "verdict": tie.verdict.word(),
+                "r": json::optional(it.map(|f| f.rho)),
+                "r_range": ends(it.and_then(|f| f.rho_interval)),
+                "slope": json::optional(it.map(|f| f.slope)),
+                "slope_range": ends(it.and_then(|f| f.slope_interval)),
+                "p": json::optional(it.map(|f| f.p)),
+                "p_corrected": json::optional(it.map(|_| tie.holm)),
+                "smallest_p": json::optional(it.map(|f| f.smallest_p)),
+                "replicates": it.map(|f| f.pairs),
+                "strata": it.map(|f| f.strata),
+            })
+        })
+        .collect();
+    let clock = &told.clock;
+    json!({
+        "taxon": told.taxon,
+        "replicates": told.air.replicates,
+        "open": told.air.open,
+        "unread": told.air.unread,
+        "skipped": told.air.skipped,
+        "ties": each,
+        "clock": {
+            "milestone": Milestone::Root.word(),
+            "verdict": clock.verdict.word(),
+            "replicates": clock.replicates,
+            "kinds": clock.kinds,
+            "unread": clock.unread,
+            "days_error": json::optional(clock.days_error),
+            "degree_days_error": json::optional(clock.degree_days_error),
+            "difference": json::optional(clock.difference.map(|d| d.mean)),
+            "difference_range": ends(clock.difference.and_then(|d| d.interval)),
+            "p": json::optional(clock.difference.map(|d| d.p)),
+            "smallest_p": json::optional(clock.difference.map(|d| d.smallest_p)),
+        },
+    })
+}

@@ -1,0 +1,250 @@
+//! `climate`, `mix` and `cautions` as the grower meets them: text at 40 and 80 columns, JSON, refusals in words.
+
+use super::run::{Home, samples};
+use insta::assert_snapshot;
+use serde_json::Value;
+
+/// What each command says on the sample nursery, at both widths.
+const TOLD: &[(&str, &[&str])] = &[
+    (
+        "climate-place",
+        &[
+            "climate",
+            "closed",
+            "frame",
+            "--since",
+            "2026-06-10",
+            "--until",
+            "2026-06-22",
+        ],
+    ),
+    (
+        "climate-all",
+        &["climate", "--until", "2025-07-04", "--since", "2025-07-01"],
+    ),
+    ("climate-batch", &["climate", "batch", "25-010"]),
+    (
+        "climate-matters",
+        &["climate", "matters", "--draws", "499", "--resamples", "199"],
+    ),
+    (
+        "climate-matters-few",
+        &[
+            "climate",
+            "matters",
+            "--taxon",
+            "hebe",
+            "--draws",
+            "99",
+            "--resamples",
+            "99",
+        ],
+    ),
+    ("mix-convert", &["mix", "convert", "0.3%", "--of", "IBA"]),
+    (
+        "mix-thin",
+        &[
+            "mix", "thin", "1%", "3000ppm", "--make", "250ml", "--of", "K-IBA",
+        ],
+    ),
+    (
+        "mix-weigh",
+        &[
+            "mix",
+            "weigh",
+            "K-IBA",
+            "3000ppm",
+            "--cuttings",
+            "400",
+            "--each",
+            "0.1ml",
+        ],
+    ),
+    (
+        "mix-disinfect",
+        &["mix", "disinfect", "5.25%", "--parts", "1:9"],
+    ),
+    ("cautions", &["cautions"]),
+];
+
+#[test]
+fn said_at_forty_and_at_eighty_columns() {
+    for columns in [40, 80] {
+        let home = Home::with_sample("nursery")
+            .at("2026-08-20T12:00:00+01:00")
+            .wide(columns);
+        for (name, command) in TOLD {
+            let said = home.struck(command).done();
+            for line in said.lines() {
+                assert!(
+                    line.chars().count() <= columns,
+                    "{name} at {columns}: {line}"
+                );
+            }
+            assert_snapshot!(format!("{name}-{columns}"), said);
+        }
+    }
+}
+
+#[test]
+fn json_has_the_documented_shape_and_repeats() {
+    let home = Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00");
+    for (name, command) in TOLD.iter().filter(|(name, _)| !name.starts_with("mix")) {
+        let all = [*command, &["--json"]].concat();
+        let said = home.struck(&all).done();
+        assert_eq!(said, home.struck(&all).done(), "{name}");
+        let value: Value = serde_json::from_str(&said).unwrap();
+        let keys = |value: &Value| {
+            value
+                .as_object()
+                .unwrap()
+                .keys()
+                .cloned()
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        let told = match *name {
+            "cautions" => keys(&value["cautions"][0]),
+            "climate-batch" => keys(&value["batches"][0]),
+            "climate-matters" | "climate-matters-few" => {
+                keys(&value["groups"][0]["ties"][0]) + " / " + &keys(&value["groups"][0]["clock"])
+            }
+            _ => keys(&value["places"][0]["days"][0]),
+        };
+        assert_snapshot!(format!("{name}-keys"), told);
+    }
+}
+
+/// The days that the truth behind the sample calls dry are called drying, and none of them easy.
+#[test]
+fn the_truths_dry_days_are_drying() {
+    let truth = std::fs::read_to_string(samples().join("nursery/truth-air.csv")).unwrap();
+    let home = Home::with_sample("nursery");
+    for row in truth.lines().skip(1).filter(|row| row.ends_with("dry")) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let said = home
+            .struck(&[
+                "climate", cells[0], "--since", cells[1], "--until", cells[2], "--json",
+            ])
+            .done();
+        let value: Value = serde_json::from_str(&said).unwrap();
+        for day in value["places"][0]["days"].as_array().unwrap() {
+            assert_eq!(day["sense"], "drying", "{row}: {day}");
+        }
+    }
+}
+
+/// A mix that cannot be is refused with its units, and nothing is worked out.
+#[test]
+fn impossible_mixes_are_refused_in_words() {
+    let home = Home::new();
+    for (command, code, told) in [
+        (
+            &["mix", "thin", "1000ppm", "3000ppm", "--make", "250ml"][..],
+            1,
+            "ppm",
+        ),
+        (
+            &["mix", "weigh", "IBA", "3000ppm", "--make", "1l", "--water"],
+            1,
+            "250 mg/L",
+        ),
+        (
+            &["mix", "weigh", "NAA", "3000ppm", "--make", "1l", "--water"],
+            1,
+            "420 mg/L",
+        ),
+        (&["mix", "disinfect", "5%", "--to", "10%"], 1, "%"),
+        (&["mix", "convert", "5mM"], 2, "--of IBA"),
+        (
+            &["mix", "thin", "1%", "3000ppm", "--make", "1gal"],
+            2,
+            "usgal or impgal",
+        ),
+        (&["mix", "convert", "3 spoons"], 2, "3000ppm"),
+        (&["mix", "weigh", "IBA", "3000ppm"], 2, "--make 250ml"),
+    ] {
+        let said = home.struck(command);
+        assert_eq!(
+            (said.code, said.out.as_str()),
+            (code, ""),
+            "{command:?}: {}",
+            said.err
+        );
+        assert!(said.err.contains(told), "{command:?}: {}", said.err);
+    }
+}
+
+/// Cautions stand beside what can hurt, and at their head that labels and rules come first.
+#[test]
+fn cautions_stand_beside_the_hazard() {
+    let home = Home::new();
+    let hormone = home
+        .struck(&["mix", "convert", "0.3%", "--of", "IBA"])
+        .done();
+    assert!(
+        hormone.contains("! Hormone: gloves") && hormone.contains("label"),
+        "{hormone}"
+    );
+    let bleach = home
+        .struck(&["mix", "disinfect", "5.25%", "--parts", "1:9"])
+        .done();
+    assert!(bleach.contains("Never mix bleach with acids"), "{bleach}");
+    let all = home.struck(&["cautions"]).done();
+    for hazard in [
+        "residual-current",
+        "licensed electrician",
+        "breeder's licence",
+        "sap",
+    ] {
+        assert!(all.contains(hazard), "{hazard}");
+    }
+}
+
+/// The grower's own band, set with a `place` line, decides the word; degrees follow the nursery's unit.
+#[test]
+fn the_growers_own_band_and_unit_are_used() {
+    let home = Home::new();
+    let add = |line: &str| assert_eq!(home.struck(&["add", line]).code, 0, "{line}");
+    add("climate bench: air 22, rh 78, medium 20");
+    let word = |home: &Home| {
+        let said = home.struck(&["climate", "bench", "--json"]).done();
+        let value: Value = serde_json::from_str(&said).unwrap();
+        value["places"][0]["days"][0]["sense"]
+            .as_str()
+            .unwrap()
+            .to_owned()
+    };
+    assert_eq!(word(&home), "easy");
+    add("place bench: vpd 0.1-0.3");
+    assert_eq!(word(&home), "drying");
+    add("place bench: vpd 0.7-1.2");
+    assert_eq!(word(&home), "wet");
+    assert!(
+        home.struck(&["climate", "bench"])
+            .done()
+            .contains("easy from 0.7 to 1.2 kPa (your own)")
+    );
+    add("nursery: units F");
+    // 22 °C is 71.6 °F, 20 °C is 68 °F (NIST SP 811).
+    let said = home.struck(&["climate", "bench"]).done();
+    assert!(
+        said.contains("air F") && said.contains("71.6") && said.contains("68.0"),
+        "{said}"
+    );
+    add("stick 20 Hebe albicans, at bench");
+    let said = home
+        .struck(&["climate", "batch", "001", "--base", "50F"])
+        .done();
+    // 20 °C less 10 °C is 10 °C-days: 18 °F-days above 50 °F.
+    assert!(
+        said.contains("Medium above 50.0 °F: 18 °F-days over 1 day"),
+        "{said}"
+    );
+    let bad = home.struck(&["climate", "batch", "001", "--base", "warm"]);
+    assert!(
+        bad.code == 2 && bad.err.contains("5C or 41F"),
+        "{}",
+        bad.err
+    );
+}
