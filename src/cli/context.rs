@@ -104,6 +104,19 @@ impl Context {
         self.moment(text).map(|at| at.day())
     }
 
+    /// A day to come as typed: `3 Jun` is the next one.
+    ///
+    /// # Errors
+    /// If it is not understood.
+    pub fn day_ahead(&self, text: &str) -> Result<NaiveDate, Failure> {
+        let clock = self.environment.clock()?;
+        let read = crate::words::when::read(text, clock.now(), Lean::Ahead, |local| {
+            clock.offset_at(local)
+        });
+        read.map(|at| at.day())
+            .map_err(|error| Failure::usage(error.to_string()))
+    }
+
     /// A day, or a day and time, as typed.
     ///
     /// # Errors

@@ -2,14 +2,17 @@
 
 use super::context::Context;
 use super::exit::Exit;
+use super::plan::calendar;
 use super::{forecast_json, json, output};
 use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::filter::Filter;
 use crate::book::forecast::{Forecast, Forecasts, Model};
+use crate::book::plan::{self, Choice};
 use crate::desk::failure::Failure;
 use crate::words::clean::{shown, shown_in};
 use crate::words::forecast as said;
+use crate::words::plans;
 use crate::words::table::{Column, table};
 use crate::words::wrap::wrap;
 use chrono::NaiveDate;
@@ -25,6 +28,12 @@ pub struct Arguments {
     /// As it stood at the end of this day: only what was written for days up to it
     #[arg(long, value_name = "DAY")]
     on: Option<String>,
+    /// Wait or stick again: the chance of so many plants from one batch (with --by)
+    #[arg(long, value_name = "N", requires = "by")]
+    want: Option<u32>,
+    /// The day by which they are wanted
+    #[arg(long, value_name = "DAY", requires = "want")]
+    by: Option<String>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -42,19 +51,45 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let book = desk.book();
     let wanted = wanted(book, &arguments.of, on)?;
-    let all = Model::learn(book, on, &[]).forecasts(book);
+    let model = Model::learn(book, on, &[]);
+    let all = model.forecasts(book);
     let meant: Vec<Of<'_>> = all
         .batches
         .iter()
         .filter_map(|forecast| Some((book.batch(&forecast.key)?.as_ref(), forecast)))
         .filter(|(batch, _)| wanted.admits(book, batch))
         .collect();
+    let choice = choice(context, arguments, book, &model, &meant)?;
     let told = if arguments.json {
-        json::write(&forecast_json::of(&all, &meant))
+        json::write(&forecast_json::of(&all, &meant, choice.as_ref()))
     } else {
-        output::data(&text(context, &all, &meant))
+        let mut out = text(context, &all, &meant);
+        let calendar = calendar(book, on);
+        for sentence in choice.iter().flat_map(|it| plans::choice(it, calendar)) {
+            out.push_str(&lines(context, &sentence));
+        }
+        output::data(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// Wait or stick again, if it was asked for.
+fn choice(
+    context: &Context,
+    arguments: &Arguments,
+    book: &Book,
+    model: &Model,
+    meant: &[Of<'_>],
+) -> Result<Option<Choice>, Failure> {
+    let (Some(want), Some(by)) = (arguments.want, &arguments.by) else {
+        return Ok(None);
+    };
+    let [(batch, _)] = meant else {
+        return Err(Failure::usage("--want and --by are about one open batch.")
+            .hint("struck forecast 26-041 --want 20 --by 2026-09-30"));
+    };
+    let by = context.day_ahead(by)?;
+    Ok(plan::choice(book, model, batch, want, by))
 }
 
 /// Which batches are asked for.

@@ -3,19 +3,32 @@
 use super::forecast::Of;
 use super::json::number;
 use crate::book::forecast::{Forecast, Forecasts, When};
+use crate::book::plan::Choice;
 use crate::words::forecast::date;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
 /// The whole answer.
 #[must_use]
-pub fn of(all: &Forecasts, meant: &[Of<'_>]) -> Value {
+pub fn of(all: &Forecasts, meant: &[Of<'_>], choice: Option<&Choice>) -> Value {
     json!({
         "on": all.on.to_string(),
         "history": all.history,
         "batches": meant.iter().map(|one| batch(*one)).collect::<Vec<_>>(),
         "silent": all.silent,
         "left_out": all.left_out,
+        "choice": choice.map(wait_or_again),
+    })
+}
+
+fn wait_or_again(choice: &Choice) -> Value {
+    json!({
+        "plants": choice.plants,
+        "by": choice.by.to_string(),
+        "wait": number(choice.wait),
+        "again": choice.fresh.map(|fresh| {
+            json!({"wood": fresh.wood.map(|wood| wood.word()), "stick": fresh.stuck, "chance": number(fresh.chance), "told": fresh.told})
+        }),
     })
 }
 

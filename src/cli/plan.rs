@@ -15,7 +15,6 @@ use crate::words::dates::Calendar;
 use crate::words::figures::percent;
 use crate::words::plans as said;
 use crate::words::table::{Column, table};
-use crate::words::when::{Lean, read};
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -61,14 +60,11 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         Some(text) => context.day(text)?,
         None => clock.now().date_naive(),
     };
-    let by = arguments.by.as_deref().map(|text| {
-        let read = read(text, clock.now(), Lean::Ahead, |local| {
-            clock.offset_at(local)
-        });
-        read.map(|at| at.day())
-            .map_err(|error| Failure::usage(error.to_string()))
-    });
-    let by = by.transpose()?;
+    let by = arguments
+        .by
+        .as_deref()
+        .map(|text| context.day_ahead(text))
+        .transpose()?;
     let stage = arguments.wood.as_deref().map(wood).transpose()?;
     let taxon = arguments.of.join(" ");
     let answer = context.work_out("planning", |book, go_on| {
@@ -91,7 +87,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     Ok(told.err().unwrap_or(Exit::Done))
 }
 
-fn calendar(book: &Book, today: NaiveDate) -> Calendar {
+pub(super) fn calendar(book: &Book, today: NaiveDate) -> Calendar {
     let new_year = MonthDay { month: 1, day: 1 };
     Calendar {
         today,

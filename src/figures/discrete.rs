@@ -58,7 +58,8 @@ impl Discrete {
     #[must_use]
     pub fn at_least(&self, count: usize) -> f64 {
         let start = count.min(self.0.len());
-        self.0[start..].iter().rev().sum::<f64>().min(1.0)
+        // The sum of nothing is minus zero.
+        self.0[start..].iter().rev().sum::<f64>().min(1.0) + 0.0
     }
 
     /// The smallest count whose chance of at most it reaches `share` (within 1e-12), `share` in 0..=1.

@@ -83,6 +83,10 @@ pub fn when(when: &When, stuck_on: NaiveDate) -> String {
         let day = date(stuck_on, when.middle);
         return format!("day {:.0} ({}), seen", when.middle, day_month(day));
     }
+    if when.wide.low.round() == when.wide.high.round() {
+        let day = date(stuck_on, when.middle);
+        return format!("day {:.0} ({})", when.middle, day_month(day));
+    }
     let range = |range: &Range| format!("{:.0} to {:.0}", range.low, range.high);
     format!(
         "day {:.0}; {} with even chances, {} in 4 of 5 cases ({})",
@@ -113,7 +117,18 @@ pub fn kin(kin: Kin) -> String {
     )
 }
 
-/// The forecast in one short line for a screen: `20 (18-22) of 24 will root; to pot day 30-40, 7 to 17 Jul`.
+/// What came of a closed batch: `21 of 24 rooted, 88 %`.
+#[must_use]
+pub fn in_the_end_short(forecast: &Forecast) -> String {
+    let share = forecast.middle() as f64 / f64::from(forecast.stuck.max(1));
+    let (rooted, stuck) = (forecast.middle(), forecast.stuck);
+    format!(
+        "In the end {rooted} of {stuck} rooted, {} %.",
+        percent(share)
+    )
+}
+
+/// The forecast in one short line for a screen: `20 (18-22) of 24 will root; pot day 30-40, 7 to 17 Jul`.
 #[must_use]
 pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> String {
     let mut out = format!("{} of {} will root", count(forecast), forecast.stuck);
@@ -124,7 +139,7 @@ pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> St
             out.push_str("; should be ready to pot");
         }
         Some(when) => out.push_str(&format!(
-            "; to pot day {}, {}",
+            "; pot day {}, {}",
             days(when),
             dates(stuck_on, &when.wide)
         )),

@@ -3,7 +3,7 @@
 use super::dates::{Calendar, day_month};
 use super::figures::percent;
 use crate::book::forecast::fresh::Rung;
-use crate::book::plan::{Hand, Offer, Plan, Room, Window};
+use crate::book::plan::{Choice, Hand, Offer, Plan, Room, Window};
 
 /// What counts as a plant, by the last rung that the journal knows.
 #[must_use]
@@ -164,6 +164,41 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
             calendar.day(day)
         ));
     }
+    out
+}
+
+/// Wait or stick again, in two or three sentences.
+#[must_use]
+pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
+    let mut out = vec![format!(
+        "Wait: {} % that it makes {} {} by {}.",
+        percent(choice.wait),
+        choice.plants,
+        unit(choice.rung, choice.plants),
+        calendar.day(choice.by)
+    )];
+    let Some(fresh) = &choice.fresh else {
+        out.push(
+            "Stick again: no wood stage of it was ever stuck at this time of the year.".into(),
+        );
+        return out;
+    };
+    let wood = fresh
+        .wood
+        .map_or_else(String::new, |wood| format!(" {}", wood.word()));
+    out.push(format!(
+        "Stick {}{wood} again today: {} % (by {} batches of this kind).",
+        fresh.stuck,
+        percent(fresh.chance),
+        fresh.told
+    ));
+    out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
+        (false, false) if fresh.chance < 0.1 => {
+            "Neither is likely: stick more, or look for another day.".into()
+        }
+        (_, true) => "Waiting has the better chance.".into(),
+        (_, false) => "A fresh batch has the better chance.".into(),
+    });
     out
 }
 

@@ -29,11 +29,11 @@ pub struct Tally {
 }
 
 impl Tally {
-    fn add(&mut self, claimed: [f64; 2], held: [bool; 2], scores: [f64; 3]) {
+    fn add(&mut self, claimed: [f64; 2], held: [f64; 2], scores: [f64; 3]) {
         self.of += 1.0;
         for at in 0..2 {
             self.claimed[at] += claimed[at];
-            self.held[at] += f64::from(u8::from(held[at]));
+            self.held[at] += held[at];
             self.squares[at] += (scores[at + 1] - scores[0]).powi(2);
         }
         for at in 0..3 {
@@ -72,22 +72,30 @@ struct End<'a> {
     batch: &'a Batch,
     reached: usize,
     of: u32,
-    half: Option<f64>,
+    half: Option<Half>,
+}
+
+/// The day by which half of those that rooted had: known between two looks, with a straight line inside.
+#[derive(Clone, Copy, Debug)]
+struct Half {
+    after: f64,
+    by: f64,
+    at: f64,
 }
 
 /// The parts of a batch's looks that forecasts are judged at.
 pub const PARTS: [f64; 3] = [0.25, 0.5, 0.75];
 
-/// The day by which half of those that rooted had.
-fn half(account: &Account) -> Option<f64> {
+fn half(account: &Account) -> Option<Half> {
     let root = account.of(Milestone::Root);
     let mut sum = 0.0;
     let reached = root.pieces.iter().filter(|p| p.status == Status::Reached);
     for piece in reached {
         if sum + piece.weight >= 0.5 * root.reached - 1e-9 {
             let part = (0.5 * root.reached - sum) / piece.weight;
-            let left = f64::from(piece.left);
-            return Some(left + part * (f64::from(piece.right?) - left));
+            let (after, by) = (f64::from(piece.left), f64::from(piece.right?));
+            let at = after + part * (by - after);
+            return Some(Half { after, by, at });
         }
         sum += piece.weight;
     }
@@ -162,44 +170,71 @@ fn mean<'a>(ends: impl Iterator<Item = &'a End<'a>>) -> Option<f64> {
 /// Judges every `step`-th closed batch, each left out while learning, as of each part of its looks.
 pub fn left_out(book: &Book, step: usize) -> [Judged; 3] {
     let ends = ends(book);
+    let asked: Vec<usize> = (0..ends.len()).step_by(step).collect();
+    let mut out = [Judged::default(); 3];
+    std::thread::scope(|scope| {
+        let ends = &ends;
+        let parts = asked.chunks(asked.len().div_ceil(HANDS).max(1));
+        let hands: Vec<_> = parts
+            .map(|part| {
+                scope.spawn(move || {
+                    part.iter()
+                        .map(|&at| one(book, ends, at))
+                        .collect::<Vec<_>>()
+                })
+            })
+            .collect();
+        for judged in hands.into_iter().flat_map(|hand| hand.join().unwrap()) {
+            for (sum, judged) in out.iter_mut().zip(&judged) {
+                sum.counts.plus(&judged.counts);
+                sum.days.plus(&judged.days);
+            }
+        }
+    });
+    out
+}
+
+/// Threads that share the work.
+const HANDS: usize = 8;
+
+/// Judges one batch, left out while learning.
+fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 3] {
+    let end = &ends[at];
     let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
     let last = NaiveDate::from_ymd_opt(2100, 1, 1).unwrap();
     let mut out = [Judged::default(); 3];
-    for at in (0..ends.len()).step_by(step) {
-        let end = &ends[at];
-        // A part goes with its parent: they share what is known.
-        let kin: Vec<&Id> = all
-            .iter()
-            .filter(|b| {
-                b.key == end.batch.key
-                    || b.parent.as_ref() == Some(&end.batch.key)
-                    || end.batch.parent.as_ref() == Some(&b.key)
-            })
-            .map(|b| &b.key)
-            .collect();
-        let model = Model::learn(book, last, &kin);
-        let rivals = Rivals::learn(&ends, at);
-        let same = |e: &&End<'_>| e.batch.taxon.key() == end.batch.taxon.key();
-        let taxon = mean(others(&ends, at).map(|(_, e)| e).filter(same)).unwrap_or(rivals.pooled);
-        let days = |of: &dyn Fn(&End<'_>) -> bool| -> Vec<f64> {
-            let each = others(&ends, at).map(|(_, e)| e).filter(|e| of(e));
-            each.filter_map(|e| e.half).collect()
-        };
-        for (part, judged) in PARTS.iter().zip(&mut out) {
-            let looks = &end.batch.inspections;
-            let seen = ((part * looks.len() as f64).round() as usize).clamp(1, looks.len() - 1);
-            let on = looks[seen - 1].day;
-            let place = all.iter().position(|b| b.key == end.batch.key).unwrap();
-            let account = &accounts(&all, Some(on))[place];
-            if account.is_closed() || account.stuck != end.of {
-                continue;
-            }
-            let now = model.forecast_left_out(end.batch, account, on);
-            let others = [taxon, rivals.pooled].map(|mean| rivals.counts(mean, end, &now));
-            judge_count(&mut judged.counts, &now, end, &others);
-            let own = days(&|e| e.batch.taxon.key() == end.batch.taxon.key());
-            judge_days(&mut judged.days, &now, end, [own, days(&|_| true)]);
+    // A part goes with its parent: they share what is known.
+    let kin: Vec<&Id> = all
+        .iter()
+        .filter(|b| {
+            b.key == end.batch.key
+                || b.parent.as_ref() == Some(&end.batch.key)
+                || end.batch.parent.as_ref() == Some(&b.key)
+        })
+        .map(|b| &b.key)
+        .collect();
+    let model = Model::learn(book, last, &kin);
+    let rivals = Rivals::learn(ends, at);
+    let same = |e: &&End<'_>| e.batch.taxon.key() == end.batch.taxon.key();
+    let taxon = mean(others(ends, at).map(|(_, e)| e).filter(same)).unwrap_or(rivals.pooled);
+    let days = |of: &dyn Fn(&End<'_>) -> bool| -> Vec<f64> {
+        let each = others(ends, at).map(|(_, e)| e).filter(|e| of(e));
+        each.filter_map(|e| Some(e.half?.at)).collect()
+    };
+    for (part, judged) in PARTS.iter().zip(&mut out) {
+        let looks = &end.batch.inspections;
+        let seen = ((part * looks.len() as f64).round() as usize).clamp(1, looks.len() - 1);
+        let on = looks[seen - 1].day;
+        let place = all.iter().position(|b| b.key == end.batch.key).unwrap();
+        let account = &accounts(&all, Some(on))[place];
+        if account.is_closed() || account.stuck != end.of {
+            continue;
         }
+        let now = model.forecast_left_out(end.batch, account, on);
+        let others = [taxon, rivals.pooled].map(|mean| rivals.counts(mean, end, &now));
+        judge_count(&mut judged.counts, &now, end, &others);
+        let own = days(&|e| e.batch.taxon.key() == end.batch.taxon.key());
+        judge_days(&mut judged.days, &now, end, [own, days(&|_| true)]);
     }
     out
 }
@@ -207,22 +242,7 @@ pub fn left_out(book: &Book, step: usize) -> [Judged; 3] {
 fn judge_count(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: &[Discrete; 2]) {
     let ranges = [0.5, 0.8].map(|chance| now.count_range(chance));
     let claimed = ranges.map(|(low, high)| now.at_least(low) - now.at_least(high + 1));
-    let held = ranges.map(|(low, high)| (low..=high).contains(&end.reached));
-    if !held[1] && std::env::var("MISSES").is_ok() {
-        let look = end.batch.inspections.iter().rfind(|i| i.age <= now.looked);
-        eprintln!(
-            "miss {} {:?} stuck {} rooted {} waiting {} looked {} forecast {:?} came {} last {:?}",
-            end.batch.code,
-            end.batch.stick.wood,
-            now.stuck,
-            now.rooted,
-            now.waiting,
-            now.looked,
-            ranges[1],
-            end.reached,
-            look
-        );
-    }
+    let held = ranges.map(|(low, high)| f64::from(u8::from((low..=high).contains(&end.reached))));
     let [taxon, pooled] = [0, 1].map(|at| crps::of_counts(&rivals[at], end.reached));
     tally.add(
         claimed,
@@ -231,7 +251,10 @@ fn judge_count(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: &[Discr
     );
 }
 
-/// Days are judged while half rooted is still to come.
+/// Days are judged while half rooted is still to come. The day is known only between two looks, so an interval holds
+/// in part: by the share of the forecast's own chance between them that lies inside it, which averages to what is claimed
+/// if forecasts are true (the probability integral transform of a value known to an interval: Czado, Gneiting & Held 2009,
+/// *Biometrics* 65:1254).
 fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64>; 2]) {
     let (Some(half), Some(when)) = (end.half, &now.half) else {
         return;
@@ -239,11 +262,19 @@ fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64
     if now.rooted >= 0.5 * end.reached as f64 || end.reached < 4 {
         return;
     }
-    let [taxon, pooled] = rivals.map(|sample| crps::of_sample(&sample, half));
-    let (Some(own), Some(pooled)) = (crps::of_sample(&when.draws, half), pooled) else {
+    let [taxon, pooled] = rivals.map(|sample| crps::of_sample(&sample, half.at));
+    let (Some(own), Some(pooled)) = (crps::of_sample(&when.draws, half.at), pooled) else {
         return;
     };
-    let held = [when.half.holds(half), when.wide.holds(half)];
+    let (low, high) = (when.by(half.after), when.by(half.by));
+    let held = [0.25, 0.1].map(|tail: f64| {
+        let inside = (high.min(1.0 - tail) - low.max(tail)).max(0.0);
+        if high > low {
+            inside / (high - low)
+        } else {
+            f64::from(u8::from(tail <= low && low <= 1.0 - tail))
+        }
+    });
     tally.add([0.5, 0.8], held, [own, taxon.unwrap_or(pooled), pooled]);
 }
 

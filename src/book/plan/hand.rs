@@ -134,7 +134,12 @@ fn thinned(counts: &Discrete, model: Option<BetaBinomial>) -> Discrete {
     Discrete::from_weights(sum).unwrap_or_else(|| Discrete::certain(0))
 }
 
-fn in_hand(model: &Model, batch: &Batch, forecast: &Forecast, by: NaiveDate) -> (InHand, Discrete) {
+pub(super) fn in_hand(
+    model: &Model,
+    batch: &Batch,
+    forecast: &Forecast,
+    by: NaiveDate,
+) -> (InHand, Discrete) {
     let now = batch.counts_on(model.on()).unwrap_or_default();
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
     let off = now.potted + now.finished_on_bench;

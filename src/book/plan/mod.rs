@@ -1,6 +1,7 @@
 //! Plans: how many to stick, at which wood stage, by when, to have so many plants on a day; and how far targets are
 //! on their way. It words nothing, writes nothing and asks no clock.
 
+mod again;
 mod hand;
 mod room;
 mod size;
@@ -15,6 +16,7 @@ use super::listed::Wood;
 use super::taxon::Taxon;
 use chrono::{Days, NaiveDate};
 
+pub use again::{Choice, Fresh, choice};
 pub use hand::{Hand, InHand};
 pub use room::Room;
 pub use size::{Fewer, Usual};

@@ -127,7 +127,7 @@ pub(super) fn fewest(ladder: &Ladder, wanted: &Wanted, hand: &Hand, usual: &Usua
     let less = [0.9, 0.75, 0.6].map(|part| (part * f64::from(found.n)).round() as u32);
     let fewer = less
         .into_iter()
-        .filter(|n| *n < found.n)
+        .filter(|n| *n < found.n && *n >= wanted.plants.saturating_mul(usual.per_plant))
         .map(|cuttings| Fewer {
             cuttings,
             chance: with(cuttings),

@@ -4,6 +4,7 @@ mod adding;
 mod air;
 mod checking;
 mod due;
+mod forecasting;
 mod hostile;
 mod loggers;
 mod proved;
