@@ -76,13 +76,14 @@ fn figures(reason: &Reason) -> Value {
             "milestone": milestone.word(), "ready": ready, "of": of, "seen": seen.to_string(),
         }),
         Reason::Overdue {
+            milestone,
             age,
             batches,
             waiting,
             of,
             seen,
         } => json!({
-            "p90_day": age, "batches": batches, "waiting": waiting, "of": of, "seen": seen.to_string(),
+            "milestone": milestone.word(), "p90_day": age, "batches": batches, "waiting": waiting, "of": of, "seen": seen.to_string(),
         }),
         Reason::First { age, wood, basis } => {
             let wood = wood.map(|wood| wood.word());

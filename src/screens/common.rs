@@ -16,7 +16,7 @@ use std::sync::Arc;
 /// The order of the bench.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Order {
-    /// Failing, due, late first.
+    /// Failing, late, due first.
     #[default]
     Deciding,
     /// By place and spot, else by code.

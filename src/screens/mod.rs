@@ -67,11 +67,13 @@ pub mod update;
 pub mod view;
 
 use common::{Common, Start};
+use effect::Effect;
 use state::State;
 
-/// The face at its start: the bench, and on an empty journal the first sticking on top of it.
+/// The face at its start, and what it asks of the world at once: the bench, and on an empty journal the first
+/// sticking on top of it.
 #[must_use]
-pub fn begin(start: Start) -> State {
+pub fn begin(start: Start) -> (State, Vec<Effect>) {
     let common = Common::new(start);
     let empty = common.book.batches().is_empty();
     let mut state = State::new(common, Box::new(bench::Bench::default()));
@@ -79,9 +81,7 @@ pub fn begin(start: Start) -> State {
         let first = record::Stick::open(&state.common);
         state.push(Box::new(first));
     }
-    let (common, screens) = state.each();
-    for screen in screens {
-        screen.refreshed(common);
-    }
-    state
+    let mut effects = Vec::new();
+    update::refresh(&mut state, &mut effects);
+    (state, effects)
 }

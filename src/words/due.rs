@@ -1,6 +1,6 @@
 //! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
 
-use super::dates::Calendar;
+use super::dates::{Calendar, day_month};
 use crate::book::due::{Basis, By, Item, Press, Reason};
 use crate::book::listed::Cause;
 use crate::book::milestone::Milestone;
@@ -87,6 +87,18 @@ fn when(item: &Item, calendar: Calendar) -> String {
     }
 }
 
+/// The same in the fewest columns, days without their weekday: `look 27 Jul`.
+#[must_use]
+pub fn narrow(item: &Item, calendar: Calendar) -> String {
+    match (item.press, item.reason()) {
+        (Press::Waiting, Some(reason)) => {
+            let what = deed(reason).trim_start_matches("first ");
+            format!("{what} {}", day_month(item.on))
+        }
+        _ => brief(item, calendar),
+    }
+}
+
 fn spreading(cause: Cause) -> &'static str {
     match cause {
         Cause::Blackened => "blackening",
@@ -143,18 +155,23 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             format!("{ready} of {of} {how} on {}", day(*seen))
         }
         Reason::Overdue {
+            milestone,
             age,
             batches,
             waiting,
             of,
             seen,
         } => {
+            let (what, who, choice) = match milestone {
+                Milestone::Bottom => ("with roots at the bottom", REACH, "pot, or wait"),
+                _ => ("rooted", ROOT, "wait, or give up"),
+            };
             let left = match waiting == of {
-                true => format!("none of the {of} left rooted"),
-                false => format!("{waiting} of {of} not rooted"),
+                true => format!("none of the {of} left {what}"),
+                false => format!("{} of {of} {what}", of - waiting),
             };
             format!(
-                "{left} on {}, though 90 % of those that root had by day {age} in {batches} batches: wait, or give up",
+                "{left} on {}, though 90 % {who} had by day {age} in {batches} batches: {choice}",
                 day(*seen)
             )
         }
@@ -171,6 +188,10 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
         }
     }
 }
+
+/// Those among whom days are told.
+const ROOT: &str = "of those that root";
+const REACH: &str = "of those whose roots reach the bottom";
 
 fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
     match basis {
@@ -197,8 +218,8 @@ fn expected(by: &By, batches: usize) -> String {
         percent => format!("{percent} %"),
     };
     let who = match by.milestone {
-        Milestone::Bottom => "of those whose roots reach the bottom had",
-        _ => "of those that root had",
+        Milestone::Bottom => REACH,
+        _ => ROOT,
     };
-    format!("{share} {who} by day {} in {batches} batches", by.age)
+    format!("{share} {who} had by day {} in {batches} batches", by.age)
 }

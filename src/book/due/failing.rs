@@ -37,27 +37,26 @@ impl Toll {
         }
     }
 
-    fn spreading(&self) -> Found {
+    fn of_cause(&self, cause: Cause) -> Found {
         Found {
-            lost: SPREADING.iter().map(|cause| self.lost.of(*cause)).sum(),
+            lost: self.lost.of(cause),
             ..self.found()
         }
     }
 
-    /// Of those that stood there, the share that a spreading cause took each day.
-    fn pace(&self) -> f64 {
-        let found = self.spreading();
-        f64::from(found.lost) / f64::from(found.of.max(1)) / f64::from(self.over)
+    /// Of those that stood there, the share that a cause took each day.
+    fn pace(&self, cause: Cause) -> f64 {
+        let lost = f64::from(self.lost.of(cause));
+        lost / f64::from(self.of.max(1)) / f64::from(self.over)
     }
 
-    /// The cause that took most of those counted; the first listed of several.
-    fn cause(&self, among: &[Cause]) -> Cause {
+    /// The cause that took most; the first listed of several.
+    fn cause(&self) -> Cause {
         let worst = |worst: Cause, cause: &Cause| match self.lost.of(*cause) > self.lost.of(worst) {
             true => *cause,
             false => worst,
         };
-        let first = among.first().copied().unwrap_or(Cause::Unknown);
-        among.iter().fold(first, worst)
+        Cause::ALL.iter().fold(Cause::Blackened, worst)
     }
 }
 
@@ -102,32 +101,33 @@ pub(super) fn alone(batch: &Batch) -> Option<Reason> {
     if last.potted {
         return None;
     }
-    if let [.., before, _] = tolls.as_slice()
-        && is_spreading(before, last)
-    {
-        return Some(Reason::Spreading {
-            cause: last.cause(&SPREADING),
-            before: before.spreading(),
-            now: last.spreading(),
-        });
+    if let [.., before, _] = tolls.as_slice() {
+        let mut causes = SPREADING.into_iter();
+        if let Some(cause) = causes.find(|cause| is_spreading(before, last, *cause)) {
+            return Some(Reason::Spreading {
+                cause,
+                before: before.of_cause(cause),
+                now: last.of_cause(cause),
+            });
+        }
     }
     let found = last.found();
     let is_heavy = f64::from(found.lost) > HEAVY * f64::from(found.of);
     (found.lost >= FEWEST_DEAD && is_heavy).then(|| Reason::Heavy {
-        cause: last.cause(Cause::ALL),
+        cause: last.cause(),
         found,
     })
 }
 
-/// Whether a spreading cause takes more from look to look: faster a day, and more dead than before or many
+/// Whether a cause takes more from look to look: faster a day, and more dead than before or many
 /// at much the faster pace.
-fn is_spreading(before: &Toll, last: &Toll) -> bool {
-    let (was, now) = (before.spreading(), last.spreading());
-    let faster = last.pace() > before.pace();
-    let many = now.lost >= MANY_DEAD && last.pace() >= FASTER * before.pace();
+fn is_spreading(before: &Toll, last: &Toll, cause: Cause) -> bool {
+    let (was, now) = (before.of_cause(cause), last.of_cause(cause));
+    let (slow, fast) = (before.pace(cause), last.pace(cause));
+    let many = now.lost >= MANY_DEAD && fast >= FASTER * slow;
     let enough =
         now.lost >= FEWEST_DEAD && f64::from(now.lost) >= SPREADS * f64::from(now.of.max(1));
-    was.lost > 0 && faster && enough && (now.lost > was.lost || many)
+    was.lost > 0 && fast > slow && enough && (now.lost > was.lost || many)
 }
 
 /// The places where two batches or more showed mould at their last look, of late, with how many did.

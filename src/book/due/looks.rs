@@ -51,51 +51,74 @@ pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> O
     let last = looks(batch).next_back()?;
     let custom = practice(batch.stick.wood);
     let after = |days: u32| last.age.saturating_add(days);
-    let [bare, callused, _, _] = batch.counts.bench;
-    let waiting = bare + callused;
-    let past = history.and_then(|it| it.age(Milestone::Root, 90));
-    let seen_at = |milestone| last_seen(batch, milestone);
-    if let (Some(history), Some(age)) = (history, past)
-        && waiting > 0
-        && seen_at(Milestone::Root) >= age
-    {
+    let [bare, callused, _, bottom] = batch.counts.bench;
+    let (remain, waiting) = (batch.counts.remain(), bare + callused);
+    let overdue = |milestone, waiting| {
+        let past = history.and_then(|it| Some((it.age(milestone, 90)?, it.batches)));
+        let (age, batches) = past.filter(|(age, _)| last_seen(batch, milestone) >= *age)?;
         let reason = Reason::Overdue {
+            milestone,
             age,
-            batches: history.batches,
+            batches,
             waiting,
-            of: batch.counts.remain(),
+            of: remain,
             seen: last.day,
         };
-        return Some(Wish::on(day_of(batch, after(custom.again)), reason));
+        (waiting > 0).then(|| Wish::on(day_of(batch, after(custom.again)), reason))
+    };
+    let stragglers = overdue(Milestone::Root, waiting);
+    // A few that hang back are decided on when the others are potted.
+    let most = waiting * 2 >= remain;
+    if let (Some(wish), true) = (&stragglers, most) {
+        return Some(wish.clone());
     }
+    let expected = history.and_then(|it| expected(batch, it, on));
+    let Some((by, first)) = expected else {
+        let late = overdue(Milestone::Bottom, remain - bottom).or(stragglers);
+        return Some(late.unwrap_or_else(|| {
+            let reason = Reason::Interval {
+                days: custom.again,
+                seen: last.day,
+                known: false,
+            };
+            Wish::on(day_of(batch, after(custom.again)), reason)
+        }));
+    };
+    let age = first.max(after(SETTLE));
+    let (age, reason) = match age <= after(custom.longest) {
+        true => (
+            age,
+            Reason::Expected {
+                by,
+                batches: history.map_or(0, |it| it.batches),
+                seen: last.day,
+            },
+        ),
+        false => (
+            after(custom.longest),
+            Reason::Interval {
+                days: custom.longest,
+                seen: last.day,
+                known: true,
+            },
+        ),
+    };
+    Some(Wish::on(day_of(batch, age), reason))
+}
+
+/// The milestone expected that says most, and the age at which the first one not examined since comes.
+fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(By, u32)> {
+    let [bare, callused, _, _] = batch.counts.bench;
     let today = u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0);
-    let expected = history.and_then(|it| {
-        let ahead = |by: &&By| {
-            let wanted = by.milestone != Milestone::Root || waiting > 0;
-            wanted && by.age > seen_at(by.milestone)
-        };
-        let mut ahead = it.days.iter().filter(ahead);
-        let first = *ahead.next()?;
-        // What has come due since says more than what came first.
-        let last = ahead.take_while(|by| by.age <= today).last();
-        let by = last.copied().unwrap_or(first);
-        Some((first.age.max(after(SETTLE)), by, it.batches))
-    });
-    let (wait, known) = match expected {
-        Some((age, by, batches)) if age <= after(custom.longest) => {
-            let seen = last.day;
-            let reason = Reason::Expected { by, batches, seen };
-            return Some(Wish::on(day_of(batch, age), reason));
-        }
-        Some(_) => (custom.longest, true),
-        None => (custom.again, false),
+    let is_ahead = |by: &&By| {
+        let wanted = by.milestone != Milestone::Root || bare + callused > 0;
+        wanted && by.age > last_seen(batch, by.milestone)
     };
-    let reason = Reason::Interval {
-        days: wait,
-        seen: last.day,
-        known,
-    };
-    Some(Wish::on(day_of(batch, after(wait)), reason))
+    let mut ahead = history.days.iter().filter(is_ahead);
+    let first = *ahead.next()?;
+    // What has come due since says more than what came first.
+    let last = ahead.take_while(|by| by.age <= today).last();
+    Some((last.copied().unwrap_or(first), first.age))
 }
 
 /// The age at which a milestone was last examined; 0 if never.

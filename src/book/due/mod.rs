@@ -69,11 +69,11 @@ pub enum Basis {
 pub enum Reason {
     /// Losses that spread from look to look.
     Spreading {
-        /// The cause of most of them.
+        /// Their cause, blackened or mould.
         cause: Cause,
-        /// What the look before found.
+        /// What the look before found of it.
         before: Found,
-        /// What the last look found.
+        /// What the last look found of it.
         now: Found,
     },
     /// A heavy loss at the last look.
@@ -108,13 +108,15 @@ pub enum Reason {
         /// When they were counted.
         seen: NaiveDate,
     },
-    /// Some have not rooted though most of those that root would have.
+    /// Some have not come so far though most of those that do would have.
     Overdue {
-        /// The day since sticking by which 90 % of those that root had.
+        /// The milestone: root, or bottom.
+        milestone: Milestone,
+        /// The day since sticking by which 90 % of those that reach it had.
         age: u32,
         /// In so many batches.
         batches: usize,
-        /// How many have not rooted.
+        /// How many have not reached it.
         waiting: u32,
         /// Of so many left.
         of: u32,
@@ -169,6 +171,7 @@ impl Reason {
 }
 
 /// A reason with its day.
+#[derive(Clone)]
 struct Wish {
     on: NaiveDate,
     /// The last day on which it is due and not late.

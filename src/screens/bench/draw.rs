@@ -1,8 +1,8 @@
 //! Draws the bench: pages of places and their batches. A page turns whole, so that a step within it
 //! moves a marker alone. It changes nothing.
 
-use super::next::Press;
 use super::rows::{Group, Row};
+use crate::book::due::Press;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
@@ -111,8 +111,12 @@ pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canv
             Piece::Row(g, r) => {
                 let row = &groups[*g].rows[*r];
                 let name = names.next().map_or("", String::as_str);
-                let mark = if at == chosen { ">" } else { " " };
-                canvas.text(line, 0, mark, Meaning::Heading);
+                if at == chosen {
+                    canvas.text(line, 0, ">", Meaning::Heading);
+                } else {
+                    let sign = row.next.mark.to_string();
+                    canvas.text(line, 0, &sign, meaning(row));
+                }
                 if low {
                     one_line(row, name, line, &look, canvas);
                     line += 1;
@@ -141,8 +145,10 @@ fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
     } else {
         &group.place
     };
-    let end = canvas.text(line, 0, name, Meaning::Heading);
-    let mut column = end;
+    let mut column = canvas.text(line, 0, name, Meaning::Heading);
+    if group.waits {
+        column = canvas.text(line, column, ", not due yet", Meaning::Heading);
+    }
     for (at, part) in group.air.iter().enumerate() {
         let sign = if at == 0 { ": " } else { ", " };
         // What does not fit whole is left out.
@@ -227,10 +233,10 @@ fn day(row: &Row, low: bool) -> String {
     }
 }
 
-fn meaning(press: Press) -> Meaning {
-    match press {
-        Press::Failing | Press::Late | Press::Due => Meaning::Pressing,
-        Press::Waiting => Meaning::Plain,
+fn meaning(row: &Row) -> Meaning {
+    match row.next.press {
+        Some(Press::Failing | Press::Late | Press::Due) => Meaning::Pressing,
+        Some(Press::Waiting) | None => Meaning::Plain,
     }
 }
 
@@ -243,7 +249,7 @@ fn one_line(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Can
     let words = &row.next.short;
     canvas
         .columns(seen, look.seen)
-        .text(line, 0, words, meaning(row.next.press));
+        .text(line, 0, words, meaning(row));
 }
 
 fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
@@ -263,5 +269,5 @@ fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Ca
     canvas
         .columns(text, room)
         .text(line + 1, 0, &said, Meaning::Plain);
-    canvas.right(line + 1, text, next, meaning(row.next.press));
+    canvas.right(line + 1, text, next, meaning(row));
 }

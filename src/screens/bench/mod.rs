@@ -6,13 +6,18 @@ pub mod rows;
 
 use super::canvas::Canvas;
 use super::common::{Common, Order};
+use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::pad::{Pad, Round};
 use super::press::Press;
+use super::question::{Answer, Question};
 use super::screen::{Screen, Subject, Turn};
+use crate::book::due::Due;
 use crate::book::id::Id;
+use crate::desk::due::{due_at_once, due_on};
 use rows::{Group, Row};
+use std::sync::Arc;
 
 /// The bench.
 #[derive(Debug, Default)]
@@ -24,6 +29,13 @@ pub struct Bench {
     digits: String,
     /// The day and order that the rows were put in.
     ordered: Option<(chrono::NaiveDate, Order)>,
+    /// Whether a key was pressed here since: from then on no row moves.
+    touched: bool,
+    /// What is due, as last told.
+    due: Option<Due>,
+    /// The question asked for it, and the book that it was asked of.
+    asked: String,
+    book: Option<Arc<crate::book::Book>>,
 }
 
 impl Bench {
@@ -97,35 +109,46 @@ impl Bench {
     /// The rows anew, those already shown where they were: a list must not move under the eye.
     fn refill(&mut self, common: &Common) {
         let now = (common.today(), common.order);
-        let before: Vec<Id> = match self.ordered {
-            Some(ordered) if ordered == now => self.rows().map(|row| row.key.clone()).collect(),
-            _ => Vec::new(),
+        let stays = self.touched && self.ordered == Some(now);
+        // Until the first answer the list that needs no figures stands in for it.
+        let first = || due_at_once(&common.book, common.today());
+        let due = self.due.get_or_insert_with(first);
+        let rows = rows::rows(common, due);
+        self.groups = match stays {
+            true => rows::renewed(common, &self.groups, rows),
+            false => rows::gathered(common, rows),
         };
-        let places: Vec<String> = self.groups.iter().map(|g| g.place.clone()).collect();
-        self.groups = rows::groups(common);
-        if !before.is_empty() {
-            let known = |row: &Row| before.iter().position(|key| *key == row.key);
-            for group in &mut self.groups {
-                group
-                    .rows
-                    .sort_by_key(|row| known(row).unwrap_or(usize::MAX));
-            }
-            let seat = |group: &Group| places.iter().position(|place| *place == group.place);
-            self.groups
-                .sort_by_key(|group| seat(group).unwrap_or(usize::MAX));
+        if self.ordered != Some(now) {
+            self.touched = false;
         }
         self.ordered = Some(now);
     }
 
+    /// Asks what is due, if the journal or the day changed since it was last asked.
+    fn ask(&mut self, common: &Common) -> Turn {
+        let today = common.today();
+        let asked_of = self.book.as_ref();
+        let same = asked_of.is_some_and(|book| Arc::ptr_eq(book, &common.book));
+        let key = format!("due {today} {}", common.book.sums().lines);
+        if same && self.asked == key {
+            return Turn::stay();
+        }
+        self.asked.clone_from(&key);
+        self.book = Some(Arc::clone(&common.book));
+        let work = move |book: &crate::book::Book| due_on(book, today);
+        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+    }
+
     /// A round of the chosen batch's place, from it on.
     fn round(&self) -> Option<Round> {
-        let chosen = &self.row()?.key;
-        let group = self
-            .groups
-            .iter()
-            .find(|g| g.rows.iter().any(|r| r.key == *chosen))?;
-        let keys: Vec<Id> = group.rows.iter().map(|row| row.key.clone()).collect();
-        Round::new(&group.place, keys, chosen)
+        let row = self.row()?;
+        let place = |group: &&Group| group.rows.iter().any(|other| other.key == row.key);
+        let place = &self.groups.iter().find(place)?.place;
+        // Of the whole place, those that press first.
+        let here = self.groups.iter().filter(|group| group.place == *place);
+        let keys = here.flat_map(|group| group.rows.iter().map(|row| row.key.clone()));
+        let keys: Vec<Id> = keys.collect();
+        Round::new(place, keys, &row.key)
     }
 }
 
@@ -137,10 +160,18 @@ impl Screen for Bench {
     fn title(&self, common: &Common) -> String {
         let count = self.rows().count();
         let order = match common.order {
-            Order::Deciding => "most pressing first",
-            Order::Walking => "in walking order",
+            Order::Deciding => "Bench",
+            Order::Walking => "Bench, walking",
         };
-        format!("Bench: {count} open, {order}")
+        let due = self.due.as_ref().map(next::pressing);
+        let due = due.map_or_else(String::new, |due| format!(", {due}"));
+        let whole = format!("{order}: {count} open{due}");
+        match crate::words::clean::width(&whole) > usize::from(common.size.0) {
+            true => whole
+                .replacen("Bench, w", "W", 1)
+                .replacen("Bench: ", "", 1),
+            false => whole,
+        }
     }
 
     fn subject(&self, _common: &Common) -> Subject {
@@ -161,6 +192,7 @@ impl Screen for Bench {
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         self.digits.clear();
+        self.touched = true;
         let at = self.at();
         match command {
             Command::Next => self.choose(at.saturating_add(1)),
@@ -200,6 +232,7 @@ impl Screen for Bench {
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.touched = true;
         match press {
             Press::Char(digit) if digit.is_ascii_digit() => self.jump(common, digit),
             _ => self.digits.clear(),
@@ -214,19 +247,33 @@ impl Screen for Bench {
         if self.rows().all(|row| Some(&row.key) != chosen.as_ref()) {
             self.choose(at);
         }
-        Turn::stay()
+        self.ask(common)
+    }
+
+    fn answered(&mut self, common: &Common, answer: &Answer) {
+        let Some(due) = answer.to::<Due>(&self.asked) else {
+            return;
+        };
+        self.due = Some(due.clone());
+        let fresh = !self.touched;
+        self.refill(common);
+        if fresh {
+            self.choose(0);
+        }
     }
 
     fn choose(&mut self, common: &Common, batch: &Id) -> bool {
         self.refill(common);
         let shown = self.rows().any(|row| row.key == *batch);
         if shown {
+            self.touched = true;
             self.chosen = Some(batch.clone());
         }
         shown
     }
 
     fn interrupted(&mut self) {
+        self.touched = true;
         self.digits.clear();
     }
 

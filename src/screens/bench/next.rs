@@ -1,82 +1,82 @@
-//! What comes next for a batch, and how pressing it is, by plain rules on what the journal says of it.
-//! It computes no figure and reads no other batch.
+//! What comes next for each open batch, as the list of what is due has it: its seat on the list, its sign, its
+//! words. It decides nothing: the rules are the book's.
 
-use crate::book::batch::{Batch, Inspection};
+use crate::book::Book;
+use crate::book::due::{Due, Press};
+use crate::book::id::Id;
 use crate::words::dates::Calendar;
+use crate::words::due::{mark, narrow, next};
+use std::collections::HashMap;
 
-/// How pressing something is; the first is the most.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Press {
-    /// Losses are growing.
-    Failing,
-    /// Its day is past.
-    Late,
-    /// Its day is today.
-    Due,
-    /// It waits for its day.
-    Waiting,
-}
-
-/// What comes next.
+/// What comes next for a batch.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Next {
-    /// How pressing.
-    pub press: Press,
-    /// In how many days; negative when past.
-    pub days: i64,
+    /// How pressing; nothing if the batch is silent, or too new to be on the list yet.
+    pub press: Option<Press>,
+    /// Its place on the list, from 0.
+    pub seat: usize,
+    /// Its sign.
+    pub mark: char,
     /// In words.
     pub words: String,
     /// In few words.
     pub short: String,
 }
 
-/// Days to the first look when neither journal nor taxon says (common practice: about three weeks).
-const FIRST_LOOK: i64 = 21;
-/// Days from one look to the next when none was asked for (common practice: a week).
-const NEXT_LOOK: i64 = 7;
-/// Share of what remained that makes a day's losses a failing (common practice).
-const FAILING: f64 = 0.1;
-
-/// What comes next for an open batch; `first_look` is the taxon's own day of the first look, if known.
-#[must_use]
-pub fn next(batch: &Batch, calendar: Calendar, first_look: Option<u32>) -> Next {
-    let today = calendar.today;
-    let looked = batch.inspections.iter().rev().find(|i| i.how.is_some());
-    let failing = looked.is_some_and(is_failing);
-    let (day, deed) = match (batch.again_on, looked) {
-        (Some(day), _) => (day, "look"),
-        (None, Some(look)) if batch.counts.bench[3] > 0 => (look.day, "pot"),
-        (None, Some(look)) => (look.day + chrono::TimeDelta::days(NEXT_LOOK), "look"),
-        (None, None) => {
-            let wait = first_look.map_or(FIRST_LOOK, i64::from);
-            (batch.stuck_on + chrono::TimeDelta::days(wait), "first look")
+impl Default for Next {
+    /// Of a batch that is not on the list: it stands last.
+    fn default() -> Self {
+        Self {
+            press: None,
+            seat: usize::MAX,
+            mark: ' ',
+            words: String::new(),
+            short: String::new(),
         }
-    };
-    let days = (day - today).num_days();
-    let press = match days {
-        _ if failing && batch.again_on.is_none_or(|day| day <= today) => Press::Failing,
-        ..0 => Press::Late,
-        0 => Press::Due,
-        _ => Press::Waiting,
-    };
-    let words = match (press, days) {
-        (Press::Failing, _) => "failing: look".to_owned(),
-        (_, 0) => format!("{deed} today"),
-        (_, ..0) if deed == "pot" => "pot".to_owned(),
-        (_, ..0) => format!("{deed} {} d late", -days),
-        _ => format!("{deed} {}", calendar.day(day)),
-    };
-    let short = words.trim_start_matches("first ").replace(" today", "");
-    Next {
-        press,
-        days,
-        words,
-        short,
     }
 }
 
-/// Whether an inspection found more dead than a batch should lose.
-fn is_failing(inspection: &Inspection) -> bool {
-    let lost = inspection.lost.total();
-    f64::from(lost) > FAILING * f64::from(inspection.remain + lost)
+/// What comes next for every batch on the list, and for the silent ones.
+#[must_use]
+pub fn nexts(book: &Book, due: &Due, calendar: Calendar) -> HashMap<Id, Next> {
+    let listed = due.items.iter().enumerate().map(|(seat, item)| {
+        let next = Next {
+            press: Some(item.press),
+            seat,
+            mark: mark(item.press),
+            words: next(item, calendar),
+            short: narrow(item, calendar),
+        };
+        (item.key.clone(), next)
+    });
+    let silent = due.silent.iter().filter_map(|key| {
+        let last = book.batch(key)?.last_day();
+        let next = Next {
+            words: format!("no entry since {}", calendar.day(last)),
+            short: "silent".to_owned(),
+            ..Next::default()
+        };
+        Some((key.clone(), next))
+    });
+    listed.chain(silent).collect()
+}
+
+/// How many press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
+#[must_use]
+pub fn pressing(due: &Due) -> String {
+    let named = [
+        (Press::Failing, "failing"),
+        (Press::Late, "late"),
+        (Press::Due, "due"),
+    ];
+    let counted = named.map(|(press, word)| (due.count(press), word));
+    let parts: Vec<String> = counted
+        .into_iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, word)| format!("{n} {word}"))
+        .collect();
+    if parts.is_empty() {
+        return "none due".to_owned();
+    }
+    parts.join(", ")
 }

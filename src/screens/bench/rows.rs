@@ -1,13 +1,15 @@
 //! The open batches as rows: gathered by place, ordered, worded. It draws nothing and keeps no cursor.
 
-use super::next::{Next, next};
+use super::next::{Next, nexts};
 use crate::book::Book;
 use crate::book::batch::{Batch, Counts, Inspection};
+use crate::book::due::{Due, Press};
 use crate::book::id::Id;
 use crate::book::text::{folded, split_spot};
 use crate::screens::common::{Common, Order};
 use crate::words::dates::Calendar;
 use std::cmp::Ordering;
+use std::collections::HashMap;
 
 /// A batch as the bench shows it.
 #[derive(Clone, Debug)]
@@ -32,44 +34,86 @@ pub struct Row {
     pub place: String,
 }
 
-/// A place and its batches.
+/// A place and its batches; in the deciding order those that press, or those that wait.
 #[derive(Clone, Debug)]
 pub struct Group {
     /// The place's name without a spot; empty for batches without a place.
     pub place: String,
+    /// Whether these wait, while others of the place may press.
+    pub waits: bool,
     /// The place's last reading, in words, what matters most first; its time last.
     pub air: Vec<String>,
     /// Its batches.
     pub rows: Vec<Row>,
 }
 
-/// The open batches of a book, gathered and ordered.
+/// The open batches of a book as rows, by the list of what is due, in that order.
 #[must_use]
-pub fn groups(common: &Common) -> Vec<Group> {
+pub fn rows(common: &Common, due: &Due) -> Vec<Row> {
     let calendar = common.calendar();
+    let nexts = nexts(&common.book, due, calendar);
     let open = common.book.batches().iter().filter(|b| b.is_open());
-    let mut rows: Vec<Row> = open.map(|b| row(&common.book, b, calendar)).collect();
+    let mut rows: Vec<Row> = open.map(|b| row(b, calendar, &nexts)).collect();
     rows.sort_by(|a, b| order(common.order, a, b));
-    let mut groups: Vec<Group> = Vec::new();
+    rows
+}
+
+/// Rows gathered by place, in the order in which they come.
+#[must_use]
+pub fn gathered(common: &Common, rows: Vec<Row>) -> Vec<Group> {
+    let mut groups = Vec::new();
     for row in rows {
-        let name = split_spot(&row.place).0.to_owned();
-        match groups
-            .iter_mut()
-            .find(|g| folded(&g.place) == folded(&name))
-        {
-            Some(group) => group.rows.push(row),
-            None => groups.push(Group {
-                air: air(&common.book, &name, calendar),
-                place: name,
-                rows: vec![row],
-            }),
-        }
+        add(common, &mut groups, row);
     }
     groups
 }
 
-fn row(book: &Book, batch: &Batch, calendar: Calendar) -> Row {
-    let first = book.taxa().get(&batch.taxon).and_then(|k| k.facts.as_ref());
+/// The groups with their rows as they are now, each where it stood: what is new comes last under its place.
+#[must_use]
+pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> {
+    let mut rows: HashMap<Id, Row> = rows.into_iter().map(|row| (row.key.clone(), row)).collect();
+    let mut out: Vec<Group> = Vec::new();
+    for group in groups {
+        let mut kept = Vec::new();
+        for row in &group.rows {
+            let here = |row: &Row| folded(split_spot(&row.place).0) == folded(&group.place);
+            if rows.get(&row.key).is_some_and(here) {
+                kept.extend(rows.remove(&row.key));
+            }
+        }
+        out.push(Group {
+            place: group.place.clone(),
+            waits: group.waits,
+            air: air(&common.book, &group.place, common.calendar()),
+            rows: kept,
+        });
+    }
+    out.retain(|group| !group.rows.is_empty());
+    let mut new: Vec<Row> = rows.into_values().collect();
+    new.sort_by(|a, b| order(common.order, a, b));
+    for row in new {
+        add(common, &mut out, row);
+    }
+    out
+}
+
+fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {
+    let place = split_spot(&row.place).0.to_owned();
+    let presses = matches!(row.next.press, Some(press) if press != Press::Waiting);
+    let waits = common.order == Order::Deciding && !presses;
+    let alike = |g: &&mut Group| g.waits == waits && folded(&g.place) == folded(&place);
+    match groups.iter_mut().find(alike) {
+        Some(group) => group.rows.push(row),
+        None => groups.push(Group {
+            air: air(&common.book, &place, common.calendar()),
+            place,
+            waits,
+            rows: vec![row],
+        }),
+    }
+}
+
+fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, Next>) -> Row {
     Row {
         key: batch.key.clone(),
         code: short_code(&batch.code, calendar),
@@ -78,7 +122,7 @@ fn row(book: &Book, batch: &Batch, calendar: Calendar) -> Row {
         day: (calendar.today - batch.stuck_on).num_days(),
         counts: batch.counts,
         seen: seen_words(batch, calendar),
-        next: next(batch, calendar, first.and_then(|f| f.first_look_days)),
+        next: nexts.get(&batch.key).cloned().unwrap_or_default(),
         place: batch.place.clone().unwrap_or_default(),
     }
 }
@@ -160,9 +204,7 @@ fn order(order: Order, a: &Row, b: &Row) -> Ordering {
     };
     match order {
         Order::Walking => walking(),
-        Order::Deciding => (a.next.press, a.next.days)
-            .cmp(&(b.next.press, b.next.days))
-            .then_with(walking),
+        Order::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
     }
 }
 

@@ -73,7 +73,7 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         ink: options.ink,
         by: options.by,
     };
-    let state = super::begin(start);
+    let (state, first) = super::begin(start);
     let terminal = Terminal::new(Lean::new(io::stdout(), size))?;
     let mut face = Face {
         door,
@@ -88,7 +88,7 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         ending: None,
         stale: true,
     };
-    let ended = face.go();
+    let ended = face.carry_out(first).and_then(|()| face.go());
     let code = face.end();
     drop(taken);
     match (ended, code) {

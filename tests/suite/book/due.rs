@@ -124,6 +124,10 @@ const SITUATIONS: &[Situation] = &[
     ("taxon=Weigela_florida wood=semi-ripe", &[], &[(0, "waiting 21 first-look")]),
     // Past the day by which 90 % of those that root had, and seen since: a week from look to look.
     (WEIGELA, &[(30, "look how=lift rooted=10")], &[(31, "waiting 37 overdue"), (37, "due 37 overdue"), (40, "late 37 overdue")]),
+    // A few that hang back do not hide that roots at the bottom are expected; these are overdue in their turn.
+    (WEIGELA, &[(30, "look how=lift rooted=16")], &[(31, "waiting 35 expected")]),
+    (WEIGELA, &[(38, "look how=lift rooted=11 bottom=5")], &[(38, "waiting 45 overdue")]),
+    (WEIGELA, &[(38, "look how=lift rooted=5 bottom=1"), (39, "look how=tug rooted=6")], &[(45, "waiting 46 overdue")]),
     // Asked for: silent until then, then due with whatever else has come meanwhile.
     (WEIGELA, &[(14, "look how=lift rooted=1 again=25")], &[(21, "waiting 25 asked"), (25, "due 25 asked expected"), (27, "late 25 asked expected")]),
     (WEIGELA, &[(14, "look how=lift rooted=1 again=25"), (24, "look how=lift rooted=2")], &[(25, "waiting 30 expected")]),

@@ -82,7 +82,7 @@ pub fn journal(lines: &[&str]) -> Arc<TempDir> {
     folder
 }
 
-fn begin(door: &dyn Door, size: (u16, u16), ink: Ink) -> State {
+fn begin(door: &dyn Door, size: (u16, u16), ink: Ink) -> (State, Vec<Effect>) {
     struck::screens::begin(Start {
         paper: door.paper(),
         now: door.now(),
@@ -113,7 +113,7 @@ impl Face {
         size: (u16, u16),
         ink: Ink,
     ) -> Self {
-        let state = begin(door.as_ref(), size, ink);
+        let (state, first) = begin(door.as_ref(), size, ink);
         let offered = door.offered();
         let mut face = Self {
             folder: Arc::clone(folder),
@@ -123,6 +123,7 @@ impl Face {
             ended: false,
             size,
         };
+        face.carry_out(first);
         if let Some(draft) = offered {
             face.happen(Message::Offered(draft));
         }
@@ -132,7 +133,9 @@ impl Face {
     /// Begins anew at 80 by 24, as if the program were started again.
     pub fn restart(&mut self) {
         self.size = (80, 24);
-        self.state = begin(self.door.as_ref(), self.size, self.state.common.ink);
+        let (state, first) = begin(self.door.as_ref(), self.size, self.state.common.ink);
+        self.state = state;
+        self.carry_out(first);
     }
 
     /// Writes past the screens, as another session would.
@@ -145,7 +148,13 @@ impl Face {
     }
 
     pub fn happen(&mut self, message: Message) {
-        for effect in update(&mut self.state, message) {
+        let effects = update(&mut self.state, message);
+        self.carry_out(effects);
+        self.door.keep(&self.state.draft().unwrap_or_default());
+    }
+
+    fn carry_out(&mut self, effects: Vec<Effect>) {
+        for effect in effects {
             match effect {
                 Effect::Quit => self.ended = true,
                 Effect::Ask(question) => self.happen(Message::Answer(question.answer())),
@@ -157,7 +166,6 @@ impl Face {
                 }
             }
         }
-        self.door.keep(&self.state.draft().unwrap_or_default());
     }
 
     /// Types keys one by one: characters as they are, others as `<Enter>`, `<Backspace>`.

@@ -3,6 +3,7 @@
 mod air;
 mod bytes;
 mod drawn;
+mod due;
 mod face;
 mod field;
 mod gallery;

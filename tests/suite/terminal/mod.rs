@@ -105,7 +105,7 @@ fn a_new_size_is_drawn_at_once() {
     let home = Home::new();
     home.command(&["add", STICK]);
     let mut session = home.open();
-    session.wait("most pressing first");
+    session.wait("Bench: 1 open");
     session.resize((40, 12));
     let screen = session.wait_until("the low form", |screen| screen.starts_with("bench A"));
     assert!(screen.contains("> 001 Weigela"), "{screen}");

@@ -26,7 +26,7 @@ const STICKING: &[Step] = &[
 
 /// A round of twelve: lifts, a loss without a lift, a guess, nothing yet, and passes, which write nothing.
 const ROUND: &[Step] = &[
-    ("o", "in walking order"),
+    ("o", "Bench, walking: "),
     ("1", "> 001"),
     ("w", "1 of 12"),
     ("4 3 0 1\n", "2 of 12"),
