@@ -8,6 +8,8 @@ use chrono::NaiveDate;
 pub struct Filter {
     /// A taxon, a genus, or any part of a name; compared folded, aliases resolved.
     pub taxon: Option<String>,
+    /// This very taxon, by its key; no part of a name.
+    pub only: Option<String>,
     /// Wood stage at sticking.
     pub wood: Option<Wood>,
     /// The nursery's year of sticking.

@@ -17,6 +17,10 @@ impl Filter {
             own.is_some_and(|own| folded(own) == folded(text))
         };
         self.taxon.as_ref().is_none_or(taxon)
+            && self
+                .only
+                .as_ref()
+                .is_none_or(|key| batch.taxon.key() == *key)
             && self.wood.is_none_or(|wood| batch.stick.wood == Some(wood))
             && self
                 .season

@@ -33,6 +33,7 @@ pub mod milestone;
 pub mod places;
 pub mod plan;
 pub mod replicates;
+pub mod review;
 mod settle;
 mod spelling;
 pub mod standing;

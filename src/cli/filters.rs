@@ -51,6 +51,7 @@ impl Filters {
             trial: self.trial.clone(),
             since: day(&self.since)?,
             until: day(&self.until)?,
+            ..Filter::default()
         })
     }
 }

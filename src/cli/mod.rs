@@ -25,6 +25,8 @@ mod plan;
 mod plan_json;
 mod progress;
 mod sample;
+mod season;
+mod season_json;
 mod show;
 mod timeline;
 mod timeline_json;
@@ -74,6 +76,8 @@ enum Command {
     Due(due::Arguments),
     /// How many root and how long they take, by taxon
     Timeline(timeline::Arguments),
+    /// A season in review: what was wanted, what came of it, what to change for the next
+    Season(season::Arguments),
     /// Compare two ways of doing it, like with like
     Compare(compare::Arguments),
     /// How many of each open batch will root, and when they can be potted
@@ -130,6 +134,7 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Show(arguments)) => show::run(context, &arguments),
         Some(Command::Due(arguments)) => due::run(context, &arguments),
         Some(Command::Timeline(arguments)) => timeline::run(context, &arguments),
+        Some(Command::Season(arguments)) => season::run(context, &arguments),
         Some(Command::Compare(arguments)) => compare::run(context, &arguments),
         Some(Command::Forecast(arguments)) => forecast::run(context, &arguments),
         Some(Command::Plan(arguments)) => plan::run(context, &arguments),

@@ -35,6 +35,8 @@ pub enum Context {
     Seasons,
     /// The arms of a comparison.
     Arms,
+    /// A season in review.
+    Review,
     /// The help page.
     Help,
 }
@@ -53,6 +55,7 @@ impl Context {
         Self::Pages,
         Self::Seasons,
         Self::Arms,
+        Self::Review,
         Self::Help,
         Self::Anywhere,
         Self::Always,
@@ -75,6 +78,7 @@ impl Context {
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere, Self::Always],
             Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere, Self::Always],
             Self::Arms => &[Self::Arms, Self::List, Self::Anywhere, Self::Always],
+            Self::Review => &[Self::Review, Self::List, Self::Anywhere, Self::Always],
             Self::Help => &[Self::Help, Self::List, Self::Anywhere, Self::Always],
         }
     }
@@ -96,6 +100,7 @@ impl Context {
             Self::Pages => "On the journal's pages",
             Self::Seasons => "In the seasons",
             Self::Arms => "Among the arms of a trial",
+            Self::Review => "On a season in review",
             Self::Help => "On this page",
         }
     }
@@ -131,7 +136,7 @@ commands! {
     // The journal's pages.
     Amend, TakeBack,
     // The seasons.
-    Beside, Earlier, Later,
+    Beside, Earlier, Later, Review,
     // The arms of a trial.
     Stage, Against,
     // While typing.
@@ -218,6 +223,10 @@ pub const TABLE: &[Key] = &[
     key(X::Seasons, &[Press::Enter], C::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
     key(X::Seasons, &[Char('e')], C::Earlier, "earlier", "Goes to the season before."),
     key(X::Seasons, &[Char('o')], C::Later, "later", "Goes to the season after."),
+    key(X::Seasons, &[Char('i')], C::Review, "review", "Tells the season in words: what was wanted, what came of each, what to change for the next."),
+
+    key(X::Review, &[Char('e')], C::Earlier, "earlier", "Goes to the review of the season before."),
+    key(X::Review, &[Char('o')], C::Later, "later", "Goes to the review of the season after."),
 
     key(X::Arms, &[Press::Enter, Press::Right], C::Open, "open", "Opens the chosen arm's batches, or those left out."),
     key(X::Arms, &[Char('i')], C::Inside, "in full", "Tells all that the figures say, of every two arms."),

@@ -16,6 +16,7 @@ pub mod logger;
 pub mod look_pad;
 pub mod mixing;
 pub mod plans;
+pub mod review;
 pub mod short;
 pub mod spreadsheet;
 pub mod strip;

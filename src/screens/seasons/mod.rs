@@ -3,6 +3,7 @@
 
 mod draw;
 mod glance;
+mod review;
 
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
@@ -192,6 +193,11 @@ impl Screen for Seasons {
                 return self.turn_to(common, earlier, "There is no earlier season.");
             }
             Command::Later => return self.turn_to(common, later, "There is no later season."),
+            Command::Review => {
+                if let Some(told) = &self.told {
+                    return Turn::open(review::InReview::new(told.one.year));
+                }
+            }
             _ => {}
         }
         Turn::stay()

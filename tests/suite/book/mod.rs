@@ -15,6 +15,7 @@ mod lives;
 mod looks;
 mod plans;
 mod replicates;
+mod review;
 mod settling;
 mod taxon;
 mod timelines;

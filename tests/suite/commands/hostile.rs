@@ -97,6 +97,7 @@ const COMMANDS: &[&[&str]] = &[
     &["batches", "--place", "@"],
     &["batches", "--since", "@"],
     &["due"],
+    &["season"],
     &["due", "--place", "@"],
     &["show", "26-002"],
     &["show", "@"],

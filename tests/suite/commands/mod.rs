@@ -11,3 +11,4 @@ mod proved;
 mod reading;
 mod readme;
 pub mod run;
+mod season;

@@ -191,7 +191,7 @@ fn every_view_fits_every_size_in_either_charset() {
     for folder in [&empty, &some] {
         for size in SIZES {
             for glyphs in [Charset::Utf8, Charset::Ascii] {
-                for keys in ["j", "y", "y<Enter>", "v", "h"] {
+                for keys in ["j", "y", "y<Enter>", "yi", "v", "h"] {
                     let mut face = Face::over(folder, size, glyphs, Colours::None);
                     if std::ptr::eq(folder, &empty) {
                         face.keys("<Esc><Esc>");

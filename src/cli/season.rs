@@ -1,0 +1,100 @@
+//! `season`: a season in review, from what was wanted to what the figures suggest for the next.
+
+use super::context::Context;
+use super::exit::Exit;
+use super::filters::Filters;
+use super::{output, season_json};
+use crate::book::Book;
+use crate::book::composite::MonthDay;
+use crate::book::review::{self, Options, Review, review};
+use crate::desk::failure::Failure;
+use crate::words::dates::Calendar;
+use crate::words::review::{Level, paras};
+use crate::words::wrap::wrap;
+use chrono::NaiveDate;
+use clap::Args;
+
+/// Arguments of `season`.
+#[derive(Args, Debug)]
+pub struct Arguments {
+    /// The year in which the season began; the latest if left out
+    #[arg(value_name = "YEAR")]
+    year: Option<i32>,
+    #[command(flatten)]
+    filters: Filters,
+    /// As it stood at the end of this day
+    #[arg(long, value_name = "DAY")]
+    on: Option<String>,
+    /// Seed of the drawing of arrangements
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+    let filter = arguments.filters.read(&|text| context.day(text))?;
+    let today = context.environment.clock()?.now().date_naive();
+    let as_of = match arguments.on.as_deref() {
+        Some(text) => context.day(text)?,
+        None => today,
+    };
+    let asked = arguments.year.or(filter.season);
+    if asked.is_some_and(|year| !review::is_season(year)) {
+        return Err(Failure::usage("No season can begin in that year."));
+    }
+    let answer = context.work_out("comparing", |book, go_on| {
+        let latest = || review::seasons(book, &filter).last().copied();
+        let season = asked.or_else(latest)?;
+        let options = Options {
+            filter: filter.clone(),
+            seed: arguments.seed,
+            ..Options::of(season, as_of)
+        };
+        let told = review(book, &options, go_on)?;
+        Some((told, calendar(book, as_of)))
+    })?;
+    let Some((answer, calendar)) = answer else {
+        return Err(Failure::could("No batch was stuck that is meant here."));
+    };
+    let told = if arguments.json {
+        super::json::write(&season_json::of(&answer))
+    } else {
+        output::data(&text(context, &answer, calendar))
+    };
+    Ok(told.err().unwrap_or(Exit::Done))
+}
+
+fn calendar(book: &Book, today: NaiveDate) -> Calendar {
+    let january = MonthDay { month: 1, day: 1 };
+    Calendar {
+        today,
+        season_from: book.nursery().season_from.unwrap_or(january),
+    }
+}
+
+/// Longer lines are hard to read.
+const WIDEST: usize = 100;
+
+fn text(context: &Context, answer: &Review, calendar: Calendar) -> String {
+    let width = context.environment.width.min(WIDEST);
+    let mut out = String::new();
+    for para in paras(answer, calendar) {
+        let indent = match para.level {
+            Level::Head => 0,
+            Level::Item => 2,
+            Level::Detail => 4,
+        };
+        if para.level == Level::Head && !out.is_empty() {
+            out.push('\n');
+        }
+        let room = width.saturating_sub(indent + 2);
+        for (at, line) in wrap(&para.text, room, context.charset).iter().enumerate() {
+            let set_in = " ".repeat(indent + if at == 0 { 0 } else { 2 });
+            out.push_str(&format!("{set_in}{line}\n"));
+        }
+    }
+    out
+}

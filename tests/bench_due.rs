@@ -1,0 +1,114 @@
+//! Times the list of what is due for 400 open batches behind 1200 closed ones of twenty taxa: the rules, and
+//! the histories that they rest on; it prints and asserts nothing. Run with `cargo bench --bench bench_due`.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+use chrono::{Days, NaiveDate};
+use std::time::Instant;
+use struck::book::arrival::{Arrival, Lines};
+use struck::book::due::{Histories, due};
+use struck::book::entry::Entry;
+use struck::book::fault::{Crc, Origin};
+use struck::book::id::Id;
+use struck::book::value::Value;
+use struck::book::{Book, Ledger};
+use struck::figures::bootstrap::Draws;
+
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+/// The batches stuck each season, and the seasons.
+const SEASON: u64 = 400;
+const SEASONS: u64 = 4;
+
+fn first() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2023, 4, 1).unwrap()
+}
+
+fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
+    let at = Value::Text((first() + Days::new(day)).to_string());
+    let head = [
+        ("id", Value::Text(id)),
+        ("at", at),
+        ("kind", Value::Text(kind.into())),
+    ];
+    let all = head.into_iter().chain(fields);
+    let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
+    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+}
+
+/// A batch looked at every week; those of seasons past are potted after eight.
+fn batch(n: u64, draws: &mut Draws, out: &mut Vec<Entry>) {
+    let (season, at) = (n / SEASON, n % SEASON);
+    let start = season * 365 + at / 4;
+    let closed = season + 1 < SEASONS;
+    let code = || ("batch", Value::Text(format!("B{n}")));
+    let number = |n: u64| Value::Number(n as f64);
+    let stick = vec![
+        code(),
+        ("taxon", Value::Text(format!("Weigela 'Number {}'", n % 20))),
+        ("wood", Value::Text("softwood".into())),
+        ("stuck", number(48)),
+        ("place", Value::Text(format!("bench {}/{}", n % 7, n % 40))),
+    ];
+    out.push(entry(format!("{n:05}"), "stick", start, stick));
+    for look in 1..=8_u64 {
+        let rooted = (look * 5).min(40).saturating_sub(draws.below(4) as u64);
+        let lost = Value::Map(vec![("mould".into(), number(draws.below(2) as u64))]);
+        let fields = vec![code(), ("rooted", number(rooted)), ("lost", lost)];
+        out.push(entry(
+            format!("{n:05}{look}"),
+            "look",
+            start + look * 7,
+            fields,
+        ));
+    }
+    if closed {
+        let fields = vec![code(), ("count", number(60))];
+        out.push(entry(format!("{n:05}9"), "pot", start + 60, fields));
+    }
+}
+
+fn book() -> Book {
+    let mut draws = Draws::new(7);
+    let mut ledger = Ledger::new();
+    let mut entries = Vec::new();
+    for n in 0..SEASON * SEASONS {
+        batch(n, &mut draws, &mut entries);
+    }
+    for (line, entry) in (1..).zip(entries) {
+        let origin = Origin { file: 0, line };
+        let crc = Crc::Absent;
+        let entry = Ok(entry);
+        ledger.add(Arrival { origin, crc, entry });
+    }
+    ledger.book(&NoLines)
+}
+
+fn main() {
+    let book = book();
+    // The last day of the last season's looks, and a day in the midst of them, when later ones are cut off.
+    for day in [3 * 365 + 160, 3 * 365 + 60] {
+        let on = first() + Days::new(day);
+        let start = Instant::now();
+        let histories = Histories::of(&book, on);
+        let estimated = start.elapsed();
+        let start = Instant::now();
+        let list = due(&book, on, &histories);
+        let ruled = start.elapsed();
+        println!(
+            "{on}: {} open of {}: rules {:.1} ms, histories {:.0} ms",
+            list.items.len() + list.silent.len(),
+            book.batches().len(),
+            ruled.as_secs_f64() * 1e3,
+            estimated.as_secs_f64() * 1e3
+        );
+    }
+}
