@@ -74,7 +74,16 @@ struct Face {
     asked: Vec<Question>,
 }
 
-fn start(door: &DeskDoor) -> State {
+fn start(door: &DeskDoor) -> (State, Vec<Question>) {
+    let (state, effects) = begin(door);
+    let asked = effects.into_iter().filter_map(|effect| match effect {
+        Effect::Ask(question) => Some(question),
+        _ => None,
+    });
+    (state, asked.collect())
+}
+
+fn begin(door: &DeskDoor) -> (State, Vec<Effect>) {
     struck::screens::begin(Start {
         paper: door.paper(),
         now: door.now(),
@@ -157,19 +166,19 @@ fn main() {
     let door = DeskDoor::open(desk).unwrap();
     println!("its words gathered in {:.0} ms", ms(begun.elapsed()));
     let begun = Instant::now();
-    let state = start(&door);
+    let (state, asked) = start(&door);
     let terminal = Terminal::new(Lean::new(std::io::sink(), SIZE)).unwrap();
     let mut face = Face {
         door,
         state,
         terminal,
-        asked: Vec::new(),
+        asked,
     };
     face.draw();
     println!("first frame after that {:.1} ms", ms(begun.elapsed()));
     let mut all: Vec<Duration> = Vec::new();
     for (what, to, keys, count) in WORK {
-        face.state = start(&face.door);
+        (face.state, face.asked) = start(&face.door);
         for key in to.chars() {
             face.press(key);
         }
@@ -180,7 +189,7 @@ fn main() {
             times.extend(typed.collect::<Vec<_>>());
             if to.len() == 1 && "slf*".contains(to) {
                 // The line anew.
-                face.state = start(&face.door);
+                (face.state, face.asked) = start(&face.door);
                 face.press(to.chars().next().unwrap());
             }
             // Figures once are enough: they are kept, and their time is another thread's.

@@ -98,6 +98,8 @@ const COMMANDS: &[&[&str]] = &[
     &["batches", "--since", "@"],
     &["due"],
     &["season"],
+    &["forecast"],
+    &["plan"],
     &["due", "--place", "@"],
     &["show", "26-002"],
     &["show", "@"],
