@@ -23,7 +23,8 @@ fn looks(batch: &Batch) -> impl DoubleEndedIterator<Item = &Inspection> {
 
 /// The first look, if there was none. `said` is the taxon's own day of it.
 pub(super) fn first(batch: &Batch, said: Option<u32>, history: Option<&History>) -> Option<Wish> {
-    if looks(batch).next().is_some() {
+    // What a part was before it was split off was looked at with its parent.
+    if batch.part.is_some() || looks(batch).next().is_some() {
         return None;
     }
     let known = history.and_then(|it| Some((it.age(Milestone::Root, 10)?, it.batches)));
@@ -48,8 +49,10 @@ pub(super) fn first(batch: &Batch, said: Option<u32>, history: Option<&History>)
 
 /// The next look after the last one, if there was one.
 pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> Option<Wish> {
-    let last = looks(batch).next_back()?;
     let custom = practice(batch.stick.wood);
+    let Some(last) = looks(batch).next_back() else {
+        return parted(batch, custom.again);
+    };
     let after = |days: u32| last.age.saturating_add(days);
     let [bare, callused, _, bottom] = batch.counts.bench;
     let (remain, waiting) = (batch.counts.remain(), bare + callused);
@@ -104,6 +107,15 @@ pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> O
         ),
     };
     Some(Wish::on(day_of(batch, age), reason))
+}
+
+/// The first look at a part, as so many days after it was split off.
+fn parted(batch: &Batch, days: u32) -> Option<Wish> {
+    let began = batch.events.first().filter(|_| batch.part.is_some())?;
+    let seen = began.entry.at.day();
+    let on = seen.checked_add_days(Days::new(days.into()))?;
+    let known = false;
+    Some(Wish::on(on, Reason::Interval { days, seen, known }))
 }
 
 /// The milestone expected that says most, and the age at which the first one not examined since comes.

@@ -87,7 +87,7 @@ const AFTER: &[Step] = &[
     ("low, again in 3 days\n", "Saved: Remark"),
     ("3", "> 003"),
     ("c", "Climate: bench A"),
-    ("26 78 22\n", "bench A: 26.0 °C, 78 % rh, medium 22.0"),
+    ("26 78 22\n", ": 26.0 °C, 78 % rh, medium 22.0"),
 ];
 
 /// What the journal then says, entry by entry, in the order of its lines.
