@@ -6,11 +6,13 @@ use super::exit::Exit;
 use super::filters::Filters;
 use super::output;
 use crate::book::meant::Question;
-use crate::book::trials::design::{Size, TooLittle, Tray, Wanted, layout, size};
+use crate::book::text::folded;
+use crate::book::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown_in;
 use crate::words::wrap::wrap;
 use clap::Args;
+use std::collections::BTreeSet;
 
 /// Arguments of `lay-out`.
 #[derive(Args, Debug)]
@@ -18,8 +20,8 @@ pub struct Arguments {
     /// The plant to be stuck
     #[arg(value_name = "TAXON")]
     of: Vec<String>,
-    /// The two arms, set off by a comma: "mist, box"
-    #[arg(long, value_name = "ARM,ARM")]
+    /// The arms, two to eight, set off by commas: "mist, box"
+    #[arg(long, value_name = "ARM,ARM,...")]
     arms: String,
     /// The name of the new trial
     #[arg(long, value_name = "NAME", default_value = "new trial")]
@@ -46,17 +48,21 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let arms = listed(&arguments.arms);
-    if arms.len() != 2 || arms[0] == arms[1] {
-        return Err(Failure::usage("A trial has two arms.").hint("Say --arms \"mist, box\"."));
+    let told_apart: BTreeSet<String> = arms.iter().map(|arm| folded(arm)).collect();
+    if !(2..=MOST_ARMS as usize).contains(&arms.len()) || told_apart.len() < arms.len() {
+        return Err(Failure::usage(format!(
+            "A trial has two to {MOST_ARMS} arms, all different."
+        ))
+        .hint("Say --arms \"mist, box\"."));
     }
     let (batches, mut out) = match arguments.batches {
         Some(batches) if (1..=999).contains(&batches) => (batches, String::new()),
         Some(_) => return Err(Failure::usage("--batches is 1 to 999.")),
-        None => planned(context, arguments)?,
+        None => planned(context, arguments, arms.len() as u32)?,
     };
     let places = listed(&arguments.over);
     let blocks = places.len().max(1) as u32;
-    // Every place holds both arms equally.
+    // Every place holds each arm equally often.
     let batches = batches.div_ceil(blocks) * blocks;
     for tray in layout(&arms, batches, &places, arguments.seed) {
         out.push_str(&line(arguments, &tray));
@@ -78,7 +84,7 @@ fn listed(text: &str) -> Vec<String> {
 }
 
 /// Batches an arm with the reasons in words.
-fn planned(context: &Context, arguments: &Arguments) -> Result<(u32, String), Failure> {
+fn planned(context: &Context, arguments: &Arguments, arms: u32) -> Result<(u32, String), Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));
@@ -89,6 +95,7 @@ fn planned(context: &Context, arguments: &Arguments) -> Result<(u32, String), Fa
             ..Question::default()
         },
         worth: worth("--worth", arguments.worth, 100.0)? / 100.0,
+        arms,
         cuttings: arguments.cuttings,
         power: 0.8,
         alpha: 0.05,
@@ -117,8 +124,12 @@ fn planned(context: &Context, arguments: &Arguments) -> Result<(u32, String), Fa
 
 fn said(size: &Size, batches: u32, worth: f64) -> String {
     let power = size.power.map_or(0.0, |it| 100.0 * it.value);
+    let pair = match size.pairs {
+        1 => String::new(),
+        pairs => format!(" between any two arms, {pairs} pairs being tested,"),
+    };
     format!(
-        "{batches} batches of {} an arm find a difference of {worth:.0} points in {power:.0} of 100 trials. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        "{batches} batches of {} an arm find a difference of {worth:.0} points{pair} in {power:.0} of 100 trials. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
         size.cuttings,
         size.seen,
         100.0 * size.share,

@@ -14,6 +14,9 @@ use std::collections::BTreeMap;
 /// No more batches an arm than this are planned.
 const MOST_BATCHES: u32 = 200;
 
+/// No more arms than this: their pairs share the level, and more arms would leave too little of it.
+pub const MOST_ARMS: u32 = 8;
+
 /// Trials simulated to find the power.
 const TRIALS: u32 = 2_000;
 
@@ -24,11 +27,13 @@ pub struct Wanted {
     pub about: Question,
     /// A difference of the share rooted worth having, as a share.
     pub worth: f64,
+    /// Arms, 2 to [`MOST_ARMS`].
+    pub arms: u32,
     /// Cuttings in a batch, at least 1.
     pub cuttings: u32,
     /// Chance of finding the difference, 0.8.
     pub power: f64,
-    /// Two-sided level, 0.05.
+    /// Two-sided level over all pairs of arms, 0.05.
     pub alpha: f64,
     /// Seed of the simulation.
     pub seed: u64,
@@ -45,6 +50,8 @@ pub struct Size {
     pub rho: f64,
     /// From so many batches.
     pub seen: usize,
+    /// Pairs of arms, which share the level.
+    pub pairs: u32,
     /// Cuttings in a batch.
     pub cuttings: u32,
     /// Batches an arm; none if over 200.
@@ -66,9 +73,17 @@ pub enum TooLittle {
 
 /// The size of a trial, from the journal's own spread.
 ///
+/// With more than two arms each pair is planned at the level divided by the number of pairs (Bonferroni's
+/// share, the first step of Holm 1979, *Scandinavian Journal of Statistics* 6:65), so that a pair that
+/// differs is found with at least that power whatever the others do.
+///
 /// # Errors
 /// If the journal has too little to go by, or a number asked for is out of range.
 pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
+    if !(2..=MOST_ARMS).contains(&wanted.arms) {
+        return Err(TooLittle::OutOfRange);
+    }
+    let pairs = wanted.arms * (wanted.arms - 1) / 2;
     let groups = groups(book, &wanted.about);
     let seen: usize = groups.iter().map(Vec::len).sum();
     let all = || groups.iter().flatten();
@@ -86,12 +101,13 @@ pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
     };
     let shares = [share, other.clamp(0.0, 1.0)];
     let design = Design::new(shares, rho, wanted.cuttings).map_err(|_| TooLittle::OutOfRange)?;
-    let found = enough(&design, wanted);
+    let found = enough(&design, wanted, wanted.alpha / f64::from(pairs));
     Ok(Size {
         share,
         shares,
         rho,
         seen,
+        pairs,
         cuttings: wanted.cuttings,
         batches: found.map(|(batches, _)| batches),
         power: found.map(|(_, power)| power),
@@ -99,10 +115,10 @@ pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
 }
 
 /// By the formula first, then up until the simulation agrees.
-fn enough(design: &Design, wanted: &Wanted) -> Option<(u32, Power)> {
-    let first = design.batches_needed(wanted.power, wanted.alpha, MOST_BATCHES)?;
+fn enough(design: &Design, wanted: &Wanted, alpha: f64) -> Option<(u32, Power)> {
+    let first = design.batches_needed(wanted.power, alpha, MOST_BATCHES)?;
     let tried = (first..=MOST_BATCHES).map(|batches| {
-        let power = design.simulate(batches, wanted.alpha, TRIALS, wanted.seed);
+        let power = design.simulate(batches, alpha, TRIALS, wanted.seed);
         (batches, power)
     });
     tried
@@ -143,9 +159,13 @@ pub struct Tray {
     pub arm: String,
 }
 
-/// Which tray gets which arm: every place holds each arm equally often, as far as the number of
-/// batches goes, in an order drawn by `seed`. Batches that do not go up into the places are dealt to
-/// the first of them.
+/// Which tray gets which arm, in randomised complete blocks (Fisher 1935, *The Design of Experiments*;
+/// Cochran & Cox 1957, *Experimental Designs*, chapter 4): at every place one tray of each arm, in an
+/// order drawn by `seed`, then another of each, and so on. So each arm is spread along the bench, whatever
+/// differs from one end to the other, and no arm stands more than twice in a row. The places hold each arm
+/// equally often, as far as the number of batches goes; what does not go up into the places is dealt to
+/// the first of them. A comparison that takes no account of the blocks errs on the safe side: what differs
+/// between blocks widens its arrangements, not the difference of the arms.
 #[must_use]
 pub fn layout(arms: &[String], batches: u32, places: &[String], seed: u64) -> Vec<Tray> {
     let mut dice = Dice::new(seed);
@@ -157,8 +177,12 @@ pub fn layout(arms: &[String], batches: u32, places: &[String], seed: u64) -> Ve
     let mut out = Vec::new();
     for (place, block) in blocks.iter().zip(0u32..) {
         let rounds = each + u32::from(block < over);
-        let mut order: Vec<&String> = (0..rounds).flat_map(|_| arms).collect();
-        dice.shuffle(&mut order);
+        let mut order: Vec<&String> = Vec::new();
+        for _ in 0..rounds {
+            let mut round: Vec<&String> = arms.iter().collect();
+            dice.shuffle(&mut round);
+            order.extend(round);
+        }
         out.extend(order.into_iter().zip(1..).map(|(arm, spot)| Tray {
             place: place.clone(),
             spot,

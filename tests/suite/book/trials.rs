@@ -24,6 +24,18 @@ fn root(book: &Book, by: &[GroupKey], within: &[GroupKey]) -> Comparison {
     answer.comparisons.remove(0)
 }
 
+/// The same by arm, with few resamples for the days' ranges: shares are permuted in every arrangement all
+/// the same.
+fn quick(book: &Book) -> Comparison {
+    let options = Options {
+        milestones: vec![Milestone::Root],
+        draws_days: 9,
+        ..Options::default()
+    };
+    let mut answer = compare(book, &options, &mut |_, _| true).unwrap();
+    answer.comparisons.remove(0)
+}
+
 /// A batch with one look on day 60: counts by treatment have no days.
 fn counted(out: &mut Vec<Entry>, facts: &str, rooted: u32, stuck: u32) {
     let n = out.len();
@@ -208,11 +220,11 @@ fn simulated(dice: &mut Dice, shares: [f64; 2], rho: f64, (m, cuttings): (u32, u
 #[test]
 fn with_no_true_difference_whole_replicates_reject_in_one_of_twenty_and_cuttings_too_often() {
     let mut dice = Dice::new(11);
-    let trials = 400;
+    // A thousand trials of replicates alone stand in figures::simulated; these go from entries to tests.
+    let trials = 200;
     let (mut permuted, mut fisher) = (0, 0);
     for _ in 0..trials {
-        let book = book_of(&simulated(&mut dice, [0.6, 0.6], 0.1, (5, 24)));
-        let comparison = root(&book, &[GroupKey::Arm], &[]);
+        let comparison = quick(&book_of(&simulated(&mut dice, [0.6, 0.6], 0.1, (5, 24))));
         let strike = &only(&comparison).strike;
         permuted += u32::from(strike.test.unwrap().permuted.p <= 0.05);
         fisher += u32::from(strike.second.fisher_p.unwrap() <= 0.05);
@@ -220,7 +232,7 @@ fn with_no_true_difference_whole_replicates_reject_in_one_of_twenty_and_cuttings
     // Three standard errors about 0.05, and well above it.
     let share = |count: u32| f64::from(count) / f64::from(trials);
     assert!(
-        (0.017..=0.083).contains(&share(permuted)),
+        (0.004..=0.096).contains(&share(permuted)),
         "{}",
         share(permuted)
     );
@@ -283,16 +295,15 @@ fn a_planned_trial_reaches_its_power() {
     let design = Design::new([0.7, 0.45], 0.05, 24).unwrap();
     let m = design.batches_needed(0.8, 0.05, 99).unwrap();
     let mut dice = Dice::new(5);
-    let trials = 200;
+    let trials = 100;
     let mut found = 0;
     for _ in 0..trials {
-        let book = book_of(&simulated(&mut dice, [0.7, 0.45], 0.05, (m, 24)));
-        let comparison = root(&book, &[GroupKey::Arm], &[]);
+        let comparison = quick(&book_of(&simulated(&mut dice, [0.7, 0.45], 0.05, (m, 24))));
         found += u32::from(only(&comparison).strike.verdict.kind == Kind::Difference);
     }
     // Three standard errors below 0.8.
     assert!(
-        f64::from(found) / f64::from(trials) > 0.715,
+        f64::from(found) / f64::from(trials) > 0.68,
         "{found} of {trials} with {m}"
     );
 }

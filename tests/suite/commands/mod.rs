@@ -3,6 +3,7 @@
 mod adding;
 mod air;
 mod checking;
+mod comparing;
 mod due;
 mod forecasting;
 mod hostile;

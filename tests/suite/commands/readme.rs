@@ -48,34 +48,68 @@ fn the_first_entry_is_said_back_as_shown() {
     assert_eq!(without_id(&told.err), without_id(&said));
 }
 
-/// The screen of that size in a file of stored ones, its empty lines written out again.
-fn screen_of(stored: &str, size: &str) -> String {
-    let (_, from) = stored.split_once(&format!("== {size} ==\n")).unwrap();
-    let own = |line: &&str| !line.starts_with("ASCII ") && !line.starts_with("== ");
-    let lines = from.lines().take_while(own).map(|line| {
-        let count = line
+/// A stored screen of that size, of those after a heading if one is named, with its empty lines.
+fn stored(name: &str, heading: &str, size: &str) -> String {
+    let path = format!(
+        "{}/tests/suite/screens/snapshots/suite__screens__stored__{name}.snap",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let text = std::fs::read_to_string(path).unwrap();
+    let after = text.split_once(heading).unwrap().1;
+    let after = after.split_once(&format!("== {size} ==\n")).unwrap().1;
+    let mut out = String::new();
+    for line in after.lines() {
+        if line.starts_with("== ") || line.starts_with("ASCII ") || line.starts_with("#### ") {
+            break;
+        }
+        let counted = line
             .strip_prefix('(')
-            .and_then(|line| line.strip_suffix(" empty lines)"));
-        count.map_or_else(
-            || line.to_owned(),
-            |count| "\n".repeat(count.parse::<usize>().unwrap() - 1),
-        )
-    });
-    lines.collect::<Vec<_>>().join("\n")
+            .and_then(|rest| rest.strip_suffix(" empty lines)"));
+        match counted.and_then(|count| count.parse().ok()) {
+            Some(count) => out.push_str(&"\n".repeat(count)),
+            None => out.push_str(&format!("{line}\n")),
+        }
+    }
+    out.trim_end().to_owned()
 }
 
 #[test]
 fn its_screens_are_the_stored_ones() {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
     let page = std::fs::read_to_string(root.join("README.md")).unwrap();
-    for (name, size) in [("bench", "80 x 24"), ("pad", "40 x 12")] {
-        let path = root.join(format!(
-            "tests/suite/screens/snapshots/suite__screens__stored__{name}.snap"
-        ));
-        let screen = screen_of(&std::fs::read_to_string(path).unwrap(), size);
+    for (name, heading, size) in [
+        ("bench", "", "80 x 24"),
+        ("pad", "", "40 x 12"),
+        ("samples-arms", "#### nursery", "80 x 24"),
+    ] {
+        let screen = stored(name, heading, size);
+        assert!(screen.lines().count() > 5, "{name}");
         assert!(
-            page.contains(screen.trim_end()),
+            page.contains(&screen),
             "README.md does not show the screen {name} as it is drawn:\n{screen}"
         );
+    }
+}
+
+/// The page for contributors states every cell of the table of how often intervals of a difference hold.
+#[test]
+fn every_cell_of_the_coverage_table_is_stated() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = std::fs::read_to_string(root.join("DEVELOPERS.md")).unwrap();
+    let mut reader = csv::Reader::from_path(root.join("tests/data/coverage.csv")).unwrap();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 45);
+    for line in rows.chunks(3) {
+        let held = |row: &csv::StringRecord| 100.0 * row[4].parse::<f64>().unwrap();
+        let shares: Vec<&str> = line.iter().map(|row| &row[2]).collect();
+        assert_eq!(shares, ["0.3", "0.6", "0.95"]);
+        let cells: Vec<String> = line.iter().map(|row| format!("{:.1}", held(row))).collect();
+        let stated = format!(
+            "| {} | {} | {} |",
+            &line[0][0],
+            &line[0][1],
+            cells.join(" | ")
+        );
+        assert!(page.contains(&stated), "DEVELOPERS.md lacks {stated}");
     }
 }

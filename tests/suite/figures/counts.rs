@@ -1,8 +1,8 @@
 //! Tests of counts by arm: every row on Fisher, Cochran–Mantel–Haenszel, beta-binomial, permutation.
 
-use struck::figures::betafit::{Cluster, fit};
+use struck::figures::betafit::{Cluster, common_rho, fit};
 use struck::figures::fisher::{Counts, exact};
-use struck::figures::icc::spread;
+use struck::figures::icc::{spread, within_groups};
 use struck::figures::permute::{self, Draw, Replicate};
 use struck::figures::stratified::{self, Stratum};
 
@@ -227,4 +227,37 @@ fn one_batch_a_cell_cannot_settle_anything() {
     assert_eq!((tested.p, tested.smallest_p), (0.5, 0.5));
     assert_eq!((tested.arrangements, tested.exact), (4, true));
     assert_close(tested.observed, 0.3083333, 5e-8);
+}
+
+/// The clusters of a data file, those alike in these columns together: how many reached, out of the sum of
+/// the columns `of`.
+fn groups(name: &str, alike: [&str; 2], reached: &str, of: &[&str]) -> Vec<Vec<Cluster>> {
+    let mut groups: std::collections::BTreeMap<[String; 2], Vec<Cluster>> = Default::default();
+    for r in table(name) {
+        let number = |key: &str| r[key].parse::<u32>().unwrap();
+        let cluster = Cluster {
+            reached: number(reached),
+            of: of.iter().map(|key| number(key)).sum(),
+        };
+        let group = groups.entry(alike.map(|key| r[key].clone())).or_default();
+        group.push(cluster);
+    }
+    groups.into_values().collect()
+}
+
+/// Computed with scipy 1.17.1 (`betabinom.logpmf`, its profile over each group's share maximised by
+/// `minimize_scalar`) and statsmodels 0.15.0 (`ols` of single outcomes on clusters and on groups: mean
+/// squares between clusters within groups, and within clusters), on Crowder's (1978) plates, four groups
+/// of seed and root, and on the rooting cuttings, six groups of position and IBA.
+#[test]
+fn the_correlation_that_groups_share_is_that_of_reference_libraries() {
+    let plates = groups("orobanche_germination", ["seed", "root"], "y", &["n"]);
+    assert_eq!(plates.len(), 4);
+    assert_close(common_rho(&plates).unwrap(), 0.012_360_891, 1e-6);
+    assert_close(within_groups(&plates).unwrap(), 0.023_775_871_6, 1e-9);
+    let alike = ["Position", "IBA"];
+    let cuttings = groups("rooting_cuttings_age5", alike, "root", &["root", "noroot"]);
+    assert_eq!(cuttings.len(), 6);
+    assert_close(common_rho(&cuttings).unwrap(), 0.080_083_618, 1e-6);
+    assert_close(within_groups(&cuttings).unwrap(), 0.138_409_821_7, 1e-9);
 }

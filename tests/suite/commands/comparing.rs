@@ -1,0 +1,170 @@
+//! `compare` and `lay-out` as printed: the documented JSON, the text at forty columns, the layout to type.
+
+use super::run::Home;
+use serde_json::Value;
+use struck::words::clean::width;
+
+fn nursery() -> Home {
+    Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00")
+}
+
+fn compared(arguments: &[&str]) -> Value {
+    let all = [&["compare", "--json"], arguments].concat();
+    serde_json::from_str(&nursery().struck(&all).done()).unwrap()
+}
+
+/// The keys of an object that stand here, in their order, of those listed.
+fn has(value: &Value, listed: &str) {
+    let object = value
+        .as_object()
+        .unwrap_or_else(|| panic!("{listed}: {value}"));
+    let wanted: Vec<&str> = listed.split(' ').collect();
+    let held: Vec<&str> = object
+        .keys()
+        .map(String::as_str)
+        .filter(|key| wanted.contains(key))
+        .collect();
+    assert_eq!(held, wanted);
+}
+
+/// An object of these keys, or null.
+fn has_or_null(value: &Value, listed: &str) {
+    if !value.is_null() {
+        has(value, listed);
+    }
+}
+
+#[test]
+fn json_has_the_documented_shape_root_first() {
+    let value = compared(&["--trial", "philadelphus mist or box"]);
+    let comparisons = value["comparisons"].as_array().unwrap();
+    let milestones: Vec<&str> = comparisons
+        .iter()
+        .map(|it| it["milestone"].as_str().unwrap())
+        .collect();
+    assert_eq!(milestones, ["root", "callus", "bottom"]);
+    for it in comparisons {
+        has(it, "milestone horizon strata arms pairs overall left_out");
+        assert!(it["horizon"].is_u64(), "{it}");
+        assert!(!it["strata"].as_array().unwrap().is_empty());
+        for arm in it["arms"].as_array().unwrap() {
+            has(arm, "name batches replicates stuck reached days");
+            has(&arm["reached"], "value low high");
+            has(&arm["days"], "value low high");
+        }
+        for pair in it["pairs"].as_array().unwrap() {
+            whole_pair(pair);
+        }
+        assert!(it["overall"].is_null());
+    }
+}
+
+fn whole_pair(pair: &Value) {
+    has(pair, "arms strike days");
+    assert_eq!(pair["arms"].as_array().unwrap().len(), 2);
+    let strike = &pair["strike"];
+    has(
+        strike,
+        "difference permutation second_opinions homogeneity verdict",
+    );
+    has(&strike["difference"], "value low high");
+    let second = &strike["second_opinions"];
+    has(
+        second,
+        "fisher_p cmh cmh_corrected mh_odds_ratio icc design_effect",
+    );
+    has(&second["cmh"], "chi2 p");
+    has(&second["cmh_corrected"], "chi2 p");
+    has_or_null(&strike["homogeneity"], "q p");
+    let days = &pair["days"];
+    has(days, "difference permutation score_test verdict");
+    has(&days["difference"], "value low high");
+    has(&days["score_test"], "z p");
+    for part in [strike, days] {
+        has(&part["permutation"], "p arrangements exact");
+        has(&part["verdict"], "kind text smallest_p batches_needed");
+        let kind = part["verdict"]["kind"].as_str().unwrap();
+        assert!(
+            ["difference", "no-larger-than", "undecided"].contains(&kind),
+            "{kind}"
+        );
+    }
+}
+
+#[test]
+fn one_milestone_three_arms_and_what_is_left_out_in_json() {
+    let value = compared(&[
+        "--by",
+        "wood",
+        "--taxon",
+        "buddleja",
+        "--milestone",
+        "callus",
+    ]);
+    let comparisons = value["comparisons"].as_array().unwrap();
+    assert_eq!(comparisons.len(), 1);
+    assert_eq!(comparisons[0]["milestone"], "callus");
+    let value = compared(&[
+        "--by",
+        "place",
+        "--taxon",
+        "escallonia",
+        "--milestone",
+        "root",
+    ]);
+    let it = &value["comparisons"][0];
+    assert!(it["arms"].as_array().unwrap().len() > 2, "{it}");
+    has(&it["overall"], "strike days");
+    has(&it["overall"]["strike"], "p arrangements exact");
+    let left = it["left_out"].as_array().unwrap();
+    assert!(!left.is_empty());
+    for it in left {
+        has(it, "batch reason");
+        assert!(!it["reason"].as_str().unwrap().is_empty());
+    }
+}
+
+#[test]
+fn the_text_fits_forty_columns_with_nothing_side_by_side() {
+    let said = nursery()
+        .wide(40)
+        .struck(&["compare", "--trial", "escallonia soft or semi"])
+        .done();
+    for line in said.lines() {
+        assert!(width(line) <= 40, "{line}");
+    }
+    assert!(!said.contains('\u{2026}'), "nothing is cut:\n{said}");
+    insta::assert_snapshot!(said);
+}
+
+#[test]
+fn a_layout_is_typed_as_it_is_printed() {
+    let said = nursery()
+        .wide(70)
+        .struck(&[
+            "lay-out",
+            "escallonia",
+            "--arms",
+            "mist, box, frame",
+            "--worth",
+            "30",
+            "--over",
+            "bench 1, bench 2",
+            "--name",
+            "covers",
+        ])
+        .done();
+    let (words, trays) = said.split_once("\n\n").unwrap();
+    assert!(words.contains("3 pairs being tested"), "{words}");
+    let trays: Vec<&str> = trays.lines().collect();
+    assert_eq!(trays.len() % 6, 0, "{said}");
+    // Each line is an entry that the program understands.
+    let home = nursery();
+    for tray in trays.iter().take(2) {
+        let told = home.struck(&["add", "--dry-run", tray]);
+        assert_eq!(told.code, 0, "{tray}: {}", told.err);
+    }
+    let refused = nursery().struck(&["lay-out", "escallonia", "--arms", "mist, Mist"]);
+    assert_eq!(refused.code, 2, "{}", refused.err);
+    assert!(refused.err.contains("two to 8 arms"), "{}", refused.err);
+}
