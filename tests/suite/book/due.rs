@@ -190,6 +190,15 @@ fn a_part_stands_for_itself_where_it_was_moved() {
     assert_eq!(stands(&entries, "A2", 14), "");
     assert_eq!(stands(&entries, "A", 16), "waiting 20 expected");
     assert_eq!(stands(&entries, "A2", 16), "waiting 30 asked");
+    // Its parent was looked at: its own next look is a week after it was split off.
+    let split = told(
+        WEIGELA,
+        &[
+            (14, "look how=lift rooted=10"),
+            (15, "move count=8 into=A3"),
+        ],
+    );
+    assert_eq!(stands(&split, "A3", 16), "waiting 22 interval");
     let later = [life, &[(18, "move batch=A2 place=yard")]].concat();
     let book = book_of(&told(WEIGELA, &later));
     let place = |code: &str, age| {
