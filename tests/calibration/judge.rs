@@ -36,9 +36,8 @@ impl Tally {
             self.held[at] += held[at];
             self.squares[at] += (scores[at + 1] - scores[0]).powi(2);
         }
-        for at in 0..3 {
-            self.scores[at] += scores[at];
-        }
+        let sums = self.scores.iter_mut().zip(scores);
+        sums.for_each(|(sum, score)| *sum += score);
     }
 
     pub fn plus(&mut self, other: &Self) {
@@ -48,9 +47,8 @@ impl Tally {
             self.held[at] += other.held[at];
             self.squares[at] += other.squares[at];
         }
-        for at in 0..3 {
-            self.scores[at] += other.scores[at];
-        }
+        let sums = self.scores.iter_mut().zip(other.scores);
+        sums.for_each(|(sum, score)| *sum += score);
     }
 
     /// By how many standard errors the intervals held more often than claimed.
