@@ -92,7 +92,8 @@ fn begin(door: &DeskDoor) -> (State, Vec<Effect>) {
             colours: Colours::Sixteen,
             glyphs: Charset::Utf8,
         },
-        by: "Ana".into(),
+        user: "Ana".into(),
+        memory: door.memory(),
     })
 }
 
@@ -132,7 +133,9 @@ impl Face {
     fn answers(&mut self) -> Duration {
         let mut longest = Duration::ZERO;
         for question in std::mem::take(&mut self.asked) {
-            let answer = question.answer();
+            let Some(answer) = question.answer() else {
+                continue;
+            };
             let begun = Instant::now();
             self.happen(Message::Answer(answer));
             self.draw();

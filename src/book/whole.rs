@@ -286,6 +286,14 @@ impl Book {
         readings
     }
 
+    /// The climate line of that id, if it stands: sought line by line, so not for every key press.
+    #[must_use]
+    pub fn climate_entry(&self, id: &Id) -> Option<Standing> {
+        let all = self.places.all().iter();
+        let mut lines = all.flat_map(|place| self.readings(&place.name).standings());
+        lines.find(|standing| standing.entry.id == *id)
+    }
+
     /// The nursery's year of a day: that in which its season began. Without a setting, the calendar's.
     #[must_use]
     pub fn season(&self, day: NaiveDate) -> i32 {
@@ -296,12 +304,17 @@ impl Book {
         day.year() - i32::from(!began)
     }
 
-    /// `DayAhead` for each entry dated after a day: ask with today and some grace, since the book knows no clock.
+    /// `DayAhead` for each entry dated after a day, climate lines too: ask with today and some grace, since
+    /// the book knows no clock.
     #[must_use]
     pub fn days_ahead(&self, of: NaiveDate) -> Vec<Fault> {
         let ahead = self.standing.iter().rev();
-        let ahead = ahead.take_while(|s| s.entry.at.day() > of);
+        let ahead = ahead.take_while(|s| s.entry.at.day() > of).cloned();
+        let next = of.succ_opt().into_iter();
+        let places = next.flat_map(|day| self.places.all().iter().map(move |p| (day, p)));
+        let air = places.flat_map(|(day, p)| self.readings(&p.name).since(day).standings());
         ahead
+            .chain(air)
             .map(|standing| Fault {
                 origin: standing.origin,
                 id: Some(standing.entry.id.clone()),

@@ -140,8 +140,13 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     let mut failure = Failure::could(format!("{}: {}", first.batch, faults::sentence(&wrong)));
     if let Some(more) = &first.more_stuck {
         failure = failure.hint(format!(
-            "If {} were stuck, not {}: struck add \"amend {}: stuck {}\", then enter this again.",
-            more.to, more.from, more.of, more.to
+            "If {} were {}, not {}: struck add \"amend {}: {} {}\", then enter this again.",
+            more.to,
+            more.word(),
+            more.from,
+            more.of,
+            more.field(),
+            more.to
         ));
     }
     Err(failure.hint("Nothing was saved."))

@@ -17,7 +17,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
             .hint("See `struck --help` for the commands."));
     }
     let desk = context.open_or_begin()?;
-    let by = desk.settings().user.clone();
+    let user = desk.settings().person().unwrap_or_default().to_owned();
     let mut door = DeskDoor::open(desk)?;
     let colours = match context.environment.plain {
         true => Colours::None,
@@ -27,7 +27,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         colours,
         glyphs: context.charset,
     };
-    let ended = run_face(&mut door, Options { ink, by });
+    let ended = run_face(&mut door, Options { ink, user });
     let code = ended.map_err(|error| Failure::could(format!("The terminal failed: {error}.")))?;
     Ok(match u8::try_from(code - 128) {
         Ok(signal) => Exit::Signal(signal),

@@ -8,7 +8,7 @@ use super::settings::Settings;
 use crate::book::Book;
 use crate::book::Ledger;
 use crate::book::entry::Entry;
-use crate::book::fault::{BookFault, Fault, FileFault, Origin, Wrong};
+use crate::book::fault::{Fault, FileFault, Origin, Wrong};
 use crate::journal::codec::encode;
 use crate::journal::reading::{Journal, Refreshed};
 use crate::journal::real::RealDisk;
@@ -172,19 +172,7 @@ impl Desk {
     pub fn faults(&self) -> Vec<Fault> {
         let tomorrow = self.clock.now().date_naive() + chrono::Days::new(1);
         let mut faults = self.book.faults().to_vec();
-        for standing in self.book.entries() {
-            let day = standing.entry.at.day();
-            if day > tomorrow {
-                let wrong = Wrong::Book(BookFault::DayAhead { day });
-                let id = Some(standing.entry.id.clone());
-                faults.push(Fault {
-                    origin: standing.origin,
-                    id,
-                    batch: None,
-                    wrong,
-                });
-            }
-        }
+        faults.extend(self.book.days_ahead(tomorrow));
         faults
     }
 

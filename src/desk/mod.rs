@@ -9,6 +9,7 @@ pub mod failure;
 pub mod files;
 pub mod known;
 pub mod loggers;
+pub mod memory;
 pub mod own;
 pub mod record;
 pub mod sample;

@@ -22,6 +22,13 @@ pub struct Settings {
 }
 
 impl Settings {
+    /// The user's name as a person's; nothing where the system knows only a number.
+    #[must_use]
+    pub fn person(&self) -> Option<&str> {
+        let named = self.user.chars().any(|c| !c.is_ascii_digit());
+        named.then_some(self.user.as_str())
+    }
+
     /// Whether the journal is one file rather than a folder.
     #[must_use]
     pub fn is_lone_file(&self) -> bool {

@@ -8,6 +8,7 @@ use crate::book::batch::Batch;
 use crate::book::entry::{Entry, Kind};
 use crate::book::fault::{BookFault, Crc, Origin};
 use crate::book::id::Id;
+use crate::book::value::FieldType;
 use std::collections::BTreeSet;
 
 /// A sum that does not fit, with what mends it.
@@ -21,15 +22,31 @@ pub struct Misfit {
     pub more_stuck: Option<MoreStuck>,
 }
 
-/// More were stuck than the stick says.
+/// More were stuck than the stick says, or moved than the move that began a part says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MoreStuck {
-    /// The stick.
+    /// The stick, or the move.
     pub of: Id,
+    /// Whether it began a part.
+    pub part: bool,
     /// What it says.
     pub from: u32,
     /// What it would have to say.
     pub to: u32,
+}
+
+impl MoreStuck {
+    /// The field that says so.
+    #[must_use]
+    pub fn field(&self) -> &'static str {
+        if self.part { "count" } else { "stuck" }
+    }
+
+    /// What was done with them.
+    #[must_use]
+    pub fn word(&self) -> &'static str {
+        if self.part { "moved" } else { "stuck" }
+    }
 }
 
 impl Desk {
@@ -45,12 +62,21 @@ impl Desk {
             .flat_map(|batch| batch.events.iter().map(|event| event.entry.clone()))
             .collect();
         let before = faults(&own, &[]);
-        let after = faults(&own, prepared.entries());
+        let mut after = faults(&own, prepared.entries());
+        after.retain(|found| !before.contains(found));
+        let wrong: Vec<String> = after.iter().map(|(code, _)| code.clone()).collect();
         after
             .into_iter()
-            .filter(|found| !before.contains(found))
             .map(|(code, fault)| {
-                let more_stuck = more_stuck(&family, &code, &fault);
+                let more_stuck = more_stuck(&family, &code, &fault, prepared.entries());
+                // A part is short because its batch is: the batch's number comes first.
+                let short = |more: &MoreStuck| {
+                    let part = family.iter().find(|batch| batch.key == more.of);
+                    let parent = part.and_then(|part| part.parent.as_ref());
+                    let parent = family.iter().find(|batch| Some(&batch.key) == parent);
+                    parent.is_some_and(|parent| wrong.contains(&parent.code))
+                };
+                let more_stuck = more_stuck.filter(|more| !short(more));
                 Misfit {
                     batch: code,
                     fault,
@@ -139,17 +165,29 @@ fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
         .collect()
 }
 
-fn more_stuck(family: &[&Batch], code: &str, fault: &BookFault) -> Option<MoreStuck> {
+/// What the batch would have to begin with, reckoned from what the entries to be already put right.
+fn more_stuck(
+    family: &[&Batch],
+    code: &str,
+    fault: &BookFault,
+    to_be: &[Entry],
+) -> Option<MoreStuck> {
     let BookFault::MoreThanRemain { said, remain, .. } = fault else {
         return None;
     };
-    let batch = family
-        .iter()
-        .find(|batch| batch.code == code && batch.parent.is_none())?;
+    let batch = family.iter().find(|batch| batch.code == code)?;
     let missing = said.saturating_sub(*remain);
-    Some(MoreStuck {
+    let mut more = MoreStuck {
         of: batch.key.clone(),
+        part: batch.parent.is_some(),
         from: batch.stick.stuck,
-        to: batch.stick.stuck + missing,
-    })
+        to: 0,
+    };
+    let amends = to_be.iter().filter_map(|entry| match &entry.kind {
+        Kind::Amend(it) if it.of == more.of => it.set.iter().find(|(name, _)| name == more.field()),
+        _ => None,
+    });
+    let put_right = amends.filter_map(|(_, value)| u32::read(value)).next_back();
+    more.to = put_right.unwrap_or(more.from).saturating_add(missing);
+    Some(more)
 }

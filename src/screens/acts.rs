@@ -1,7 +1,7 @@
 //! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
 
 use super::common::{Asked, Common, Done, Note};
-use super::effect::{Effect, Recorded, Refusal};
+use super::effect::{Act, Effect, New, Recorded, Refusal};
 use super::find::Find;
 use super::help::Help;
 use super::ink::Meaning;
@@ -13,6 +13,9 @@ use super::screen::Turn;
 use super::seasons::Seasons;
 use super::state::State;
 use super::update::take;
+use crate::book::entry::{Kind, Withdraw};
+use crate::book::filter::Filter;
+use crate::book::id::Id;
 
 /// Whether a command works from anywhere.
 #[must_use]
@@ -37,6 +40,7 @@ pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         Command::Pages => Turn::open(Pages::default()),
         Command::Seasons => Turn::open(Seasons::default()),
         Command::Only => Turn::open(Only::new(&state.common)),
+        Command::All => all(&mut state.common),
         Command::By => Turn::open(By::default()),
         Command::Trials => Turn::open(super::trials::Trials::default()),
         Command::Taxa => Turn::open(super::taxa::Taxa::default()),
@@ -44,6 +48,18 @@ pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         recording => record(state, recording),
     };
     take(state, turn, effects);
+}
+
+/// Drops the filter.
+fn all(common: &mut Common) -> Turn {
+    let said = if common.is_narrowed() {
+        "All batches again."
+    } else {
+        "All batches are shown: * narrows them."
+    };
+    common.filter = Filter::default();
+    common.say(Meaning::Plain, said);
+    Turn::stay()
 }
 
 /// Opens a typed line about what is chosen.
@@ -76,6 +92,21 @@ fn undo(state: &mut State) -> Turn {
         line,
     );
     Turn::stay()
+}
+
+/// Asks to withdraw an entry or a line, named by its id: at the second press of the key it is done.
+pub fn take_back(common: &mut Common, of: Id, said: &str) {
+    let withdraw = New {
+        kind: Kind::Withdraw(Box::new(Withdraw { of, reason: None })),
+        note: None,
+    };
+    let effect = Effect::Record(Act {
+        at: None,
+        entries: vec![withdraw],
+        said: format!("taken back: {said}"),
+    });
+    let line = format!("k again takes back: {said}");
+    ask(common, Command::TakeBack, effect, line);
 }
 
 /// Asks for the same key again before something is done.

@@ -5,7 +5,7 @@ use super::field::Field;
 use super::ink::{Ink, Meaning};
 use crate::words;
 use crate::words::clean::{Charset, fit, shown_in, width};
-use ratatui::buffer::Buffer;
+use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::{Position, Rect};
 use ratatui::style::{Modifier, Style};
 
@@ -120,7 +120,22 @@ impl<'a> Canvas<'a> {
         let clean = shown_in(&cut, self.ink.glyphs);
         let (x, y) = (self.area.x + column as u16, self.area.y + row as u16);
         let (end, _) = self.buffer.set_stringn(x, y, clean, room, style);
+        self.mend_halves(x, end, y);
         usize::from(end - self.area.x)
+    }
+
+    /// What was just written from `x` to `end` may have covered one half of a wide sign: no half stays.
+    fn mend_halves(&mut self, x: u16, end: u16, y: u16) {
+        let wide = |cell: Option<&Cell>| cell.is_some_and(|cell| width(cell.symbol()) > 1);
+        if end <= x {
+            return;
+        }
+        if let Some(before) = x.checked_sub(1)
+            && wide(self.buffer.cell((before, y)))
+            && let Some(cell) = self.buffer.cell_mut((before, y))
+        {
+            cell.set_symbol(" ");
+        }
     }
 
     /// Writes text over as many rows as it needs, broken between words; gives the row after it.

@@ -7,7 +7,9 @@ use crate::book::Book;
 use crate::book::composite::MonthDay;
 use crate::book::filter::Filter;
 use crate::book::id::Id;
+use crate::desk::memory::{Given, Memory};
 use crate::words::bench_line::Known;
+use crate::words::clean::width;
 use crate::words::dates::Calendar;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeSet;
@@ -64,6 +66,9 @@ pub struct Done {
     pub said: String,
 }
 
+/// The keys of an offer in few words.
+pub const OFFER_KEYS: &str = "z takes up, x drops";
+
 /// What all screens share.
 #[derive(Debug)]
 pub struct Common {
@@ -94,7 +99,7 @@ pub struct Common {
     /// The acts of this sitting, oldest first.
     pub sitting: Vec<Done>,
     /// Cautions given: the day, the person, which.
-    pub cautioned: BTreeSet<(NaiveDate, String, &'static str)>,
+    pub cautioned: BTreeSet<Given>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
     pub offered: Option<String>,
 }
@@ -110,8 +115,10 @@ pub struct Start {
     pub size: (u16, u16),
     /// What there is to draw with.
     pub ink: Ink,
-    /// Who is entering.
-    pub by: String,
+    /// Who is at the terminal; empty if not known.
+    pub user: String,
+    /// What an earlier sitting left.
+    pub memory: Memory,
 }
 
 impl Common {
@@ -125,14 +132,18 @@ impl Common {
             now: start.now,
             size: start.size,
             ink: start.ink,
-            by: start.by,
+            by: if start.memory.by.is_empty() {
+                start.user
+            } else {
+                start.memory.by
+            },
             order: Order::default(),
             filter: Filter::default(),
             note: None,
             labels: Vec::new(),
             asked: None,
             sitting: Vec::new(),
-            cautioned: BTreeSet::new(),
+            cautioned: start.memory.cautioned,
             offered: None,
         }
     }
@@ -162,8 +173,52 @@ impl Common {
     /// Rows that a screen has for itself; a note covers the last of them and moves none.
     #[must_use]
     pub fn body(&self) -> usize {
-        let frame = if self.is_low() { 1 } else { 2 };
-        usize::from(self.size.1).saturating_sub(frame).max(1)
+        let heading = usize::from(!self.is_low());
+        let above = usize::from(self.is_narrowed()) + self.offered_rows();
+        let taken = heading + above + 1;
+        usize::from(self.size.1).saturating_sub(taken).max(1)
+    }
+
+    /// What an earlier sitting left unfinished, in words.
+    #[must_use]
+    pub fn offer(&self) -> Option<String> {
+        let draft = self.offered.as_ref()?;
+        let words = super::record::drafts::words(draft, self);
+        Some(format!("Left unfinished: {words}"))
+    }
+
+    /// Rows that the offer takes: with its keys on one row, or apart where it is long.
+    #[must_use]
+    pub fn offered_rows(&self) -> usize {
+        let columns = usize::from(self.size.0);
+        let fits = |words: String| width(&words) + 2 + width(OFFER_KEYS) <= columns;
+        self.offer()
+            .map_or(0, |words| if fits(words) { 1 } else { 2 })
+    }
+
+    /// Whether only some batches are meant.
+    #[must_use]
+    pub fn is_narrowed(&self) -> bool {
+        self.filter != Filter::default()
+    }
+
+    /// Who is entering, in a word that is never empty.
+    #[must_use]
+    pub fn who(&self) -> &str {
+        if self.by.is_empty() {
+            "someone"
+        } else {
+            &self.by
+        }
+    }
+
+    /// What the next sitting is to know.
+    #[must_use]
+    pub fn memory(&self) -> Memory {
+        Memory {
+            by: self.by.clone(),
+            cautioned: self.cautioned.clone(),
+        }
     }
 
     /// Says something until the next key.

@@ -5,16 +5,17 @@ use super::door::Door;
 use super::effect::{Act, Paper, Recorded, Refusal};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind, Withdraw};
-use crate::book::fault::Wrong;
+use crate::book::fault::{Origin, Wrong};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::files::{DraftFile, Orphan, orphans};
 use crate::desk::known::known;
+use crate::desk::memory::Memory;
 use crate::desk::own::folder;
 use crate::desk::record::{self, New, Prepared, Unsaved};
 use crate::desk::sums::Misfit;
-use crate::words::bench_line::Known;
+use crate::words::bench_line::{Known, line_without_when};
 use crate::words::faults;
 use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
@@ -94,7 +95,7 @@ impl DeskDoor {
                 if let Ok(known) = gather(&mut self.desk) {
                     self.known = known;
                 }
-                Ok(recorded(act, &prepared))
+                Ok(recorded(act, &prepared, &self.known))
             }
             Err(unsaved) => {
                 let why = refusal(unsaved.failure());
@@ -130,7 +131,16 @@ fn refusal(failure: &Failure) -> Refusal {
     }
 }
 
-fn recorded(act: &Act, prepared: &Prepared) -> Recorded {
+/// Entries as bench lines, one after the other, their codes given by now.
+fn lines(entries: &[Entry], known: &Known) -> String {
+    let line = |entry: &Entry| match &entry.kind {
+        Kind::Amend(_) => "the number put right".to_owned(),
+        _ => line_without_when(entry, known),
+    };
+    entries.iter().map(line).collect::<Vec<_>>().join("; ")
+}
+
+fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
     let entries = prepared.entries();
     let begun = |entry: &Entry| match &entry.kind {
         Kind::Stick(stick) => Some(stick.batch.clone()),
@@ -140,7 +150,10 @@ fn recorded(act: &Act, prepared: &Prepared) -> Recorded {
     Recorded {
         ids: entries.iter().map(|entry| entry.id.clone()).collect(),
         codes: entries.iter().filter_map(begun).collect(),
-        said: act.said.clone(),
+        said: match act.said.as_str() {
+            "" => lines(entries, known),
+            said => said.to_owned(),
+        },
         undoes: false,
     }
 }
@@ -179,6 +192,10 @@ impl Door for DeskDoor {
         Ok(Some(self.paper()))
     }
 
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
+        self.desk.raw_line(origin)
+    }
+
     fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal> {
         let prepared = self.prepared(act, by)?;
         let misfits = self.desk.misfits(&prepared);
@@ -208,6 +225,15 @@ impl Door for DeskDoor {
             undoes: true,
             ..done
         })
+    }
+
+    fn memory(&self) -> Memory {
+        self.desk.memory()
+    }
+
+    fn remember(&mut self, memory: &Memory) {
+        // If it cannot be kept, the next sitting asks and cautions anew: nothing is lost by that.
+        let _ = self.desk.remember(memory);
     }
 
     fn keep(&mut self, draft: &str) {

@@ -2,7 +2,9 @@
 //! The program puts the desk behind it, a test what it likes.
 
 use super::effect::{Act, Paper, Recorded, Refusal};
+use crate::book::fault::Origin;
 use crate::book::id::Id;
+use crate::desk::memory::Memory;
 use chrono::{DateTime, FixedOffset};
 
 /// What the screens need of the world.
@@ -19,6 +21,9 @@ pub trait Door {
     /// Why it cannot be read.
     fn refresh(&mut self) -> Result<Option<Paper>, Refusal>;
 
+    /// The bytes of a line as they stand in the journal; nothing if they cannot be read.
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>>;
+
     /// Writes entries in one append. They are on disk when this returns them, and the paper holds them.
     /// The same act handed in again after a refusal is the same entries: nothing is entered twice.
     ///
@@ -31,6 +36,12 @@ pub trait Door {
     /// # Errors
     /// Why nothing was saved.
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal>;
+
+    /// What an earlier sitting left to this one.
+    fn memory(&self) -> Memory;
+
+    /// Keeps what the next sitting is to know.
+    fn remember(&mut self, memory: &Memory);
 
     /// Keeps the unfinished entry; an empty text takes it away.
     fn keep(&mut self, draft: &str);

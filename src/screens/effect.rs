@@ -3,7 +3,9 @@
 use super::question::Question;
 use crate::book::Book;
 use crate::book::at::At;
+use crate::book::fault::Origin;
 use crate::book::id::Id;
+use crate::desk::memory::Memory;
 pub use crate::desk::record::New;
 use crate::desk::sums::MoreStuck;
 use crate::words::bench_line::Known;
@@ -16,7 +18,8 @@ pub struct Act {
     pub at: Option<At>,
     /// The entries, in order.
     pub entries: Vec<New>,
-    /// What they say, in words, for the line that says that they are saved.
+    /// What they say, in words, for the line that says that they are saved; where it is empty, the entries
+    /// themselves as bench lines.
     pub said: String,
 }
 
@@ -31,6 +34,10 @@ pub enum Effect {
     Ask(Question),
     /// Throw away the unfinished entry of an earlier sitting.
     DropOffered,
+    /// Read a line of the journal as it stands in its file.
+    Raw(Origin),
+    /// Keep this for the next sitting.
+    Remember(Memory),
     /// Stop until continued.
     Suspend,
     /// Draw everything anew.

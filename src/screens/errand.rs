@@ -13,6 +13,11 @@ pub fn errand(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
             door.drop_offered();
             return Vec::new();
         }
+        Effect::Raw(origin) => return vec![Message::Raw(origin, door.raw(origin))],
+        Effect::Remember(memory) => {
+            door.remember(&memory);
+            return Vec::new();
+        }
         // The loop's own affairs.
         Effect::Ask(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
             return Vec::new();

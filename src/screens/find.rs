@@ -8,7 +8,9 @@ use super::keys::{Command, Context};
 use super::press::Press;
 use super::screen::{Screen, Step, Turn};
 use crate::book::batch::Batch;
+use crate::words::clean::width;
 use crate::words::fuzzy::rank;
+use crate::words::short::short;
 use std::sync::Arc;
 
 /// The search being typed.
@@ -106,12 +108,24 @@ impl Screen for Find {
         }
         let room = canvas.height().saturating_sub(1).max(1);
         let first = self.chosen / room * room;
-        for (row, batch) in self.found.iter().skip(first).take(room).enumerate() {
+        let shown: Vec<&Arc<Batch>> = self.found.iter().skip(first).take(room).collect();
+        let after = |batch: &Batch| {
+            if batch.is_open() {
+                format!(", {}", common.calendar().day(batch.stuck_on))
+            } else {
+                ", closed".to_owned()
+            }
+        };
+        let codes = shown.iter().map(|batch| width(&batch.code)).max();
+        let code = codes.unwrap_or(0);
+        let rest = shown.iter().map(|batch| width(&after(batch))).max();
+        let columns = canvas.width().saturating_sub(3 + code + rest.unwrap_or(0));
+        let taxa: Vec<_> = shown.iter().map(|batch| &batch.taxon).collect();
+        let names = short(&taxa, columns, canvas.ink().glyphs);
+        for (row, (batch, name)) in shown.iter().zip(names).enumerate() {
             let mark = if first + row == self.chosen { ">" } else { " " };
             canvas.text(row + 1, 0, mark, Meaning::Heading);
-            let day = common.calendar().day(batch.stuck_on);
-            let state = if batch.is_open() { "" } else { ", closed" };
-            let line = format!("{} {}, {day}{state}", batch.code, batch.taxon.shown());
+            let line = format!("{} {name}{}", batch.code, after(batch));
             canvas.text(row + 1, 2, &line, Meaning::Plain);
         }
     }

@@ -7,14 +7,14 @@ use super::ink::Meaning;
 use super::keys::{Command, Context, Key, TABLE};
 use super::press::Press;
 use super::screen::{Screen, Turn};
+use super::sheet::Sheet;
 use crate::words::clean::width;
 
 /// The help page.
 #[derive(Debug)]
 pub struct Help {
     from: Context,
-    /// The first line shown.
-    top: usize,
+    sheet: Sheet,
     /// What is looked for; empty takes all.
     field: Field,
     typing: bool,
@@ -32,7 +32,7 @@ impl Help {
     pub fn new(from: Context) -> Self {
         Self {
             from,
-            top: 0,
+            sheet: Sheet::default(),
             field: Field::default(),
             typing: false,
         }
@@ -71,20 +71,17 @@ impl Help {
     }
 
     fn room(&self, common: &Common) -> usize {
-        let frame = if common.is_low() { 1 } else { 2 };
         let sought = usize::from(self.seeks());
-        usize::from(common.size.1)
-            .saturating_sub(frame + sought)
-            .max(1)
+        common.body().saturating_sub(sought).max(1)
     }
 
     fn seeks(&self) -> bool {
         self.typing || !self.field.is_empty()
     }
 
-    fn scroll(&mut self, common: &Common, to: usize) {
+    fn turn(&mut self, common: &Common, on: bool) {
         let lines = self.lines(usize::from(common.size.0)).len();
-        self.top = to.min(lines.saturating_sub(self.room(common)));
+        self.sheet.turn(on, lines, self.room(common));
     }
 
     fn typed(&mut self, command: Command) {
@@ -99,7 +96,7 @@ impl Help {
             }
             _ => {}
         }
-        self.top = 0;
+        self.sheet = Sheet::default();
     }
 }
 
@@ -151,16 +148,16 @@ impl Screen for Help {
             self.typed(command);
             return Turn::stay();
         }
-        let page = self.room(common);
         match command {
             Command::Find => self.typing = true,
             Command::Help => return Turn::back(),
-            Command::Next => self.scroll(common, self.top + 1),
-            Command::Previous => self.scroll(common, self.top.saturating_sub(1)),
-            Command::PageOn | Command::Open => self.scroll(common, self.top + page),
-            Command::PageBack => self.scroll(common, self.top.saturating_sub(page)),
-            Command::First => self.top = 0,
-            Command::Last => self.scroll(common, usize::MAX),
+            Command::Next | Command::PageOn | Command::Open => self.turn(common, true),
+            Command::Previous | Command::PageBack => self.turn(common, false),
+            Command::First => self.sheet = Sheet::default(),
+            Command::Last => {
+                let lines = self.lines(usize::from(common.size.0)).len();
+                self.sheet.show(lines, lines, self.room(common));
+            }
             _ => {}
         }
         Turn::stay()
@@ -169,13 +166,8 @@ impl Screen for Help {
     fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
         if self.typing {
             self.field.press(press);
-            self.top = 0;
+            self.sheet = Sheet::default();
         }
-        Turn::stay()
-    }
-
-    fn refreshed(&mut self, common: &Common) -> Turn {
-        self.scroll(common, self.top);
         Turn::stay()
     }
 
@@ -197,11 +189,9 @@ impl Screen for Help {
         if lines.is_empty() {
             canvas.text(row, 2, "No key says so.", Meaning::Plain);
         }
-        for line in lines
-            .iter()
-            .skip(self.top)
-            .take(canvas.height().saturating_sub(row))
-        {
+        let rest = canvas.height().saturating_sub(row);
+        self.sheet.sign(lines.len(), &mut canvas.rows(row, rest));
+        for line in &lines[self.sheet.shown(lines.len(), rest)] {
             match line {
                 Line::Heading(text) => {
                     canvas.text(row, 0, text, Meaning::Heading);

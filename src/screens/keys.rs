@@ -29,6 +29,8 @@ pub enum Context {
     Pad,
     /// The air of the places.
     Air,
+    /// The look pad on a round.
+    Round,
     /// The journal's own pages.
     Pages,
     /// The seasons.
@@ -50,6 +52,7 @@ impl Context {
         Self::Taxa,
         Self::Taxon,
         Self::Pad,
+        Self::Round,
         Self::Field,
         Self::Air,
         Self::Pages,
@@ -75,6 +78,7 @@ impl Context {
             Self::Field => &[Self::Field, Self::Always],
             Self::Pad => &[Self::Pad, Self::Field, Self::Always],
             Self::Air => &[Self::Air, Self::List, Self::Anywhere, Self::Always],
+            Self::Round => &[Self::Round, Self::Pad, Self::Field, Self::Always],
             Self::Pages => &[Self::Pages, Self::List, Self::Anywhere, Self::Always],
             Self::Seasons => &[Self::Seasons, Self::List, Self::Anywhere, Self::Always],
             Self::Arms => &[Self::Arms, Self::List, Self::Anywhere, Self::Always],
@@ -97,6 +101,7 @@ impl Context {
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
             Self::Air => "In the air of the places",
+            Self::Round => "On a round",
             Self::Pages => "On the journal's pages",
             Self::Seasons => "In the seasons",
             Self::Arms => "Among the arms of a trial",
@@ -132,7 +137,7 @@ commands! {
     Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Gone, Again, Line, Walk, Undo, By,
     // Getting about.
     Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
-    Pages, Seasons, Only, Trials,
+    Pages, Seasons, Only, All, Trials,
     // The journal's pages.
     Amend, TakeBack,
     // The seasons.
@@ -143,6 +148,8 @@ commands! {
     Accept, Complete, ChooseNext, ChoosePrevious, Erase, Leave,
     // Mends.
     MendMore, MendUnseen, MendGone,
+    // A round.
+    Before,
 }
 
 /// A row of the table.
@@ -197,14 +204,17 @@ pub const TABLE: &[Key] = &[
     key(X::List, &[Press::Enter, Press::Right], C::Open, "open", "Opens what is chosen."),
 
     key(X::Batch, &[Char('e')], C::Look, "look", "Opens the look pad on this batch."),
-    key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Takes the chosen entry back, by a line that says why; Enter amends it."),
+    key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages. Enter amends it."),
     key(X::Taxa, &[Char('o')], C::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
     key(X::Taxon, &[Char('o')], C::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
 
-    key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, passes on."),
+    key(X::Round, &[Press::Enter], C::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),
+    key(X::Round, &[Char('-'), Press::PageUp], C::Before, "back", "Goes back to the batch before."),
+
+    key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, goes back."),
     key(X::Pad, &[Char('=')], C::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
-    key(X::Pad, &[Char('.')], C::MendUnseen, "rest unseen", "The rest was not looked at."),
-    key(X::Pad, &[Char('/')], C::MendGone, "rest gone", "The rest is gone, cause unknown."),
+    key(X::Pad, &[Char('.')], C::MendUnseen, "unseen", "The rest was not looked at."),
+    key(X::Pad, &[Char('/')], C::MendGone, "gone", "The rest is gone, cause unknown."),
 
     key(X::Field, &[Press::Enter], C::Accept, "save", "Does what the line says."),
     key(X::Field, &[Char('='), Press::Tab], C::Complete, "take word", "Takes the word offered, or the mend."),
@@ -250,7 +260,8 @@ pub const TABLE: &[Key] = &[
     key(X::Anywhere, &[Char('l'), Char(';')], C::Line, "line", "Takes any entry as a typed line, reading along."),
     key(X::Anywhere, &[Char('j')], C::Pages, "journal", "Opens the journal's pages: every entry, newest first, and what is wrong with any line."),
     key(X::Anywhere, &[Char('y')], C::Seasons, "seasons", "Opens the seasons, week by week."),
-    key(X::Anywhere, &[Char('*')], C::Only, "only", "Narrows figures and seasons to a taxon, wood, place, season or trial, until it is changed."),
+    key(X::Anywhere, &[Char('*')], C::Only, "only", "Narrows every screen to a taxon, wood, place, season or trial, until it is changed."),
+    key(X::Anywhere, &[Char('#')], C::All, "", "Takes all batches again: drops what * narrowed."),
     key(X::Anywhere, &[Char('v')], C::Taxa, "taxa", "Shows every taxon with its strike and days."),
     key(X::Anywhere, &[Char('=')], C::Trials, "compare", "Compares ways of doing it: trials, wood stages, seasons, places; among the taxa, within the chosen taxon."),
     key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),

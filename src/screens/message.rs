@@ -3,6 +3,7 @@
 use super::effect::{Paper, Recorded, Refusal};
 use super::press::Press;
 use super::question::Answer;
+use crate::book::fault::Origin;
 use chrono::{DateTime, FixedOffset};
 
 /// Something that happened.
@@ -24,6 +25,8 @@ pub enum Message {
     Refused(Refusal),
     /// Figures that were asked for.
     Answer(Answer),
+    /// A line of the journal as it stands in its file, if it can be read.
+    Raw(Origin, Option<Vec<u8>>),
     /// An entry that an earlier sitting left unfinished.
     Offered(String),
     /// The journal cannot be followed at the moment; why.

@@ -1,7 +1,9 @@
 //! Figures that screens ask for, computed off the input path, and their answers. Nothing is drawn here.
 //!
 //! A screen names its question by a key that holds all it depends on, keeps the key, and takes the
-//! answer of that key alone: answers to what nobody asks any more fall to the ground.
+//! answer of that key alone: answers to what nobody asks any more fall to the ground. The first word of
+//! the key is the question's topic: a screen that asks again on a topic no longer wants what it asked
+//! before, and that is dropped or stopped rather than worked out.
 
 use crate::book::Book;
 use std::any::Any;
@@ -9,14 +11,35 @@ use std::fmt;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// The computing of a question's figures, of any type.
-type Work = dyn Fn(&Book) -> Box<dyn Any + Send> + Send;
+/// Says whether to go on with a long work.
+pub type GoOn<'a> = &'a mut dyn FnMut() -> bool;
+
+/// The computing of a question's figures, of any type; nothing if it was told to stop.
+type Work = dyn Fn(&Book, GoOn<'_>) -> Option<Box<dyn Any + Send>> + Send;
 
 /// A question about the journal.
 pub struct Question {
     key: String,
+    /// The screen that asks, by its place on the stack.
+    asker: usize,
     book: Arc<Book>,
     work: Box<Work>,
+    unwanted: Unwanted,
+}
+
+/// Through which a question is told that nobody wants its answer any more.
+#[derive(Clone, Debug, Default)]
+pub struct Unwanted(Arc<AtomicBool>);
+
+impl Unwanted {
+    /// Tells it.
+    pub fn tell(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+
+    fn is_told(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
 }
 
 impl Question {
@@ -26,11 +49,33 @@ impl Question {
         book: &Arc<Book>,
         work: impl Fn(&Book) -> T + Send + 'static,
     ) -> Self {
+        Self::stoppable(key, book, move |book, _| Some(work(book)))
+    }
+
+    /// A question whose work takes long: it asks from time to time whether to go on, and gives nothing
+    /// if it was told not to.
+    pub fn stoppable<T: Send + 'static>(
+        key: impl Into<String>,
+        book: &Arc<Book>,
+        work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
+    ) -> Self {
         Self {
             key: key.into(),
+            asker: 0,
             book: Arc::clone(book),
-            work: Box::new(move |book| Box::new(work(book))),
+            work: Box::new(move |book, go_on| {
+                let found = work(book, go_on)?;
+                Some(Box::new(found) as Box<dyn Any + Send>)
+            }),
+            unwanted: Unwanted::default(),
         }
+    }
+
+    /// The same, asked by the screen at that place on the stack.
+    #[must_use]
+    pub fn by(mut self, asker: usize) -> Self {
+        self.asker = asker;
+        self
     }
 
     /// Its key.
@@ -39,13 +84,27 @@ impl Question {
         &self.key
     }
 
-    /// Answers it; takes as long as it takes.
+    /// Who asks and on which topic: a later question of the same takes its place.
     #[must_use]
-    pub fn answer(self) -> Answer {
-        Answer {
-            figures: (self.work)(&self.book),
+    pub fn concern(&self) -> (usize, &str) {
+        let topic = self.key.split(' ').next().unwrap_or_default();
+        (self.asker, topic)
+    }
+
+    /// Through which it can be stopped.
+    #[must_use]
+    pub fn unwanted(&self) -> Unwanted {
+        self.unwanted.clone()
+    }
+
+    /// Answers it; takes as long as it takes. Nothing if it was stopped.
+    #[must_use]
+    pub fn answer(self) -> Option<Answer> {
+        let figures = (self.work)(&self.book, &mut || !self.unwanted.is_told())?;
+        Some(Answer {
+            figures,
             key: self.key,
-        }
+        })
     }
 }
 

@@ -7,6 +7,7 @@ use super::effect::{Effect, Refusal};
 use super::keys::{Command, Context};
 use super::press::Press;
 use super::question::Answer;
+use crate::book::fault::Origin;
 use crate::book::id::Id;
 use std::fmt::Debug;
 
@@ -68,6 +69,9 @@ pub trait Screen: Debug {
 
     /// A key that works anywhere was pressed: a code half typed here is over.
     fn interrupted(&mut self) {}
+
+    /// Takes a line of the journal as it stands in its file, which it asked for; nothing if it cannot be read.
+    fn raw(&mut self, _origin: Origin, _bytes: Option<&[u8]>) {}
 
     /// What is unfinished here, as text that [`super::record::drafts::resume`] understands.
     fn draft(&self) -> Option<String> {
@@ -143,6 +147,13 @@ impl Turn {
     #[must_use]
     pub fn effect(effect: Effect) -> Self {
         Self::stay().and(effect)
+    }
+
+    /// And this, if there is anything.
+    #[must_use]
+    pub fn also(mut self, effect: Option<Effect>) -> Self {
+        self.effects.extend(effect);
+        self
     }
 
     /// And this for the world outside.

@@ -1,6 +1,7 @@
 //! State and message to new state and effects; pure. It draws nothing and does nothing outside.
 
 use super::acts;
+use super::batch::Batch;
 use super::common::Note;
 use super::effect::Effect;
 use super::ink::Meaning;
@@ -45,6 +46,12 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
                 screen.answered(common, &answer);
             }
         }
+        Message::Raw(origin, bytes) => {
+            let (_, screens) = state.each();
+            for screen in screens {
+                screen.raw(origin, bytes.as_deref());
+            }
+        }
         Message::Offered(draft) => state.common.offered = Some(draft),
         Message::Trouble(line) => {
             state.common.note = Some(Note::new(Meaning::Pressing, vec![line]));
@@ -56,9 +63,15 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 /// Tells every screen that what it shows may have changed.
 pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
     let (common, screens) = state.each();
-    for screen in screens {
+    for (at, screen) in screens.iter_mut().enumerate() {
         // Only a wish for figures makes sense here: a screen beneath must not move the stack.
-        effects.extend(screen.refreshed(common).effects);
+        effects.extend(
+            screen
+                .refreshed(common)
+                .effects
+                .into_iter()
+                .map(asked_by(at)),
+        );
     }
 }
 
@@ -136,9 +149,18 @@ fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
     take(state, turn, effects);
 }
 
+/// A question with the place of the screen that asks it, so that a later one of the same screen takes its place.
+fn asked_by(screen: usize) -> impl Fn(Effect) -> Effect {
+    move |effect| match effect {
+        Effect::Ask(question) => Effect::Ask(question.by(screen)),
+        other => other,
+    }
+}
+
 /// Carries out what a screen wants.
 pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
-    effects.extend(turn.effects);
+    let from = state.depth() - 1;
+    effects.extend(turn.effects.into_iter().map(asked_by(from)));
     match turn.step {
         None => {}
         Some(Step::Open(screen)) => state.push(screen),
@@ -152,10 +174,11 @@ pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
     // The one on top may have slept while the journal changed.
     let (common, screen) = state.parts();
     let woken = screen.refreshed(common);
-    effects.extend(woken.effects);
+    let top = state.depth() - 1;
+    effects.extend(woken.effects.into_iter().map(asked_by(top)));
 }
 
-/// Goes back to the first screen that can show the batch.
+/// Goes back to the first screen that can show the batch; one that no list shows is opened by itself.
 fn found(state: &mut State, batch: &Id) {
     while state.pop() {
         let (common, screen) = state.parts();
@@ -163,4 +186,5 @@ fn found(state: &mut State, batch: &Id) {
             return;
         }
     }
+    state.push(Box::new(Batch::new(batch.clone())));
 }

@@ -1,14 +1,14 @@
 //! The frame around every screen: heading, note, hint line. Drawn from the state alone.
 
 use super::canvas::Canvas;
-use super::common::Common;
+use super::common::{Common, OFFER_KEYS};
 use super::ink::Meaning;
 use super::keys::{self, Context};
 use super::label;
-use super::record::drafts;
+use super::only;
 use super::screen::Screen;
 use super::state::State;
-use crate::words::clean::width;
+use crate::words::clean::{fit, width};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 
@@ -34,15 +34,8 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
         heading(common, screen, &mut canvas.rows(0, 1));
     }
     let room = height.saturating_sub(head + foot);
-    let offer = usize::from(common.offered.is_some());
-    if let Some(draft) = &common.offered {
-        let line = format!(
-            "Left unfinished: {}. z takes it up, x throws it out.",
-            drafts::words(draft, common)
-        );
-        canvas.text(head, 0, &line, Meaning::Pressing);
-    }
-    let mut body = canvas.rows(head + offer, room.saturating_sub(offer));
+    let above = above(common, &mut canvas.rows(head, 3));
+    let mut body = canvas.rows(head + above, room.saturating_sub(above));
     if common.labels.is_empty() {
         screen.draw(common, &mut body);
     } else {
@@ -55,11 +48,70 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
     for (at, line) in note.iter().enumerate() {
         canvas.text(head + room + at, 0, line, meaning);
     }
-    hints(
-        screen.context(),
-        &mut canvas.rows(height.saturating_sub(1), 1),
-    );
+    let mut foot = canvas.rows(height.saturating_sub(1), 1);
+    let kept = if is_heading_wide(common) {
+        0
+    } else {
+        who(screen.context(), common, &mut foot)
+    };
+    let room = foot.width().saturating_sub(kept);
+    hints(screen.context(), &mut foot.columns(0, room));
 }
+
+/// The lines between heading and screen: what only is shown, what was left unfinished. How many they are.
+fn above(common: &Common, canvas: &mut Canvas<'_>) -> usize {
+    let mut row = 0;
+    if common.is_narrowed() {
+        // The key stays whatever of the words has to go.
+        let drop = ": # takes all";
+        let words = format!("Only {}", only::words(&common.filter));
+        let room = canvas.width().saturating_sub(width(drop));
+        let end = canvas
+            .columns(0, room)
+            .text(row, 0, &words, Meaning::Heading);
+        canvas.text(row, end, drop, Meaning::Plain);
+        row += 1;
+    }
+    if let Some(words) = common.offer() {
+        let long = "z takes it up, x throws it out.";
+        if common.offered_rows() > 1 {
+            canvas.text(row, 0, &words, Meaning::Pressing);
+            canvas.text(row + 1, 0, long, Meaning::Pressing);
+            return row + 2;
+        }
+        let fits = width(&words) + 2 + width(long) <= canvas.width();
+        let keys = if fits { long } else { OFFER_KEYS };
+        canvas.text(row, 0, &format!("{words}. {keys}"), Meaning::Pressing);
+        row += 1;
+    }
+    row
+}
+
+/// Columns from which who is entering stands in the heading; else on the last line.
+const WIDE: u16 = 60;
+
+fn is_heading_wide(common: &Common) -> bool {
+    !common.is_low() && common.size.0 >= WIDE
+}
+
+/// Who is entering, at the right end of a row, behind the key that changes it where that is live; gives the
+/// columns that it takes.
+fn who(context: Context, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+    let name = fit(common.who(), MOST_OF_WHO, canvas.ink().glyphs);
+    let live = context.layers().contains(&Context::Anywhere);
+    let key = keys::TABLE
+        .iter()
+        .find(|row| live && row.command == keys::Command::By)
+        .map_or_else(String::new, |row| format!("{} ", row.presses[0]));
+    let takes = width(&key) + width(&name);
+    let column = canvas.width().saturating_sub(takes);
+    let end = canvas.text(0, column, &key, Meaning::Key);
+    canvas.text(0, end, &name, Meaning::Plain);
+    takes + 1
+}
+
+/// Columns that a name may take on the last line.
+const MOST_OF_WHO: usize = 10;
 
 /// The note's lines as they fit: at most a third of the screen.
 fn note_lines(common: &Common, columns: usize, rows: usize) -> Vec<String> {
@@ -70,7 +122,12 @@ fn note_lines(common: &Common, columns: usize, rows: usize) -> Vec<String> {
     let mut wrapped: Vec<String> = lines
         .flat_map(|line| super::canvas::wrap(line, columns))
         .collect();
-    wrapped.truncate((rows / 3).max(1));
+    let most = (rows / 3).max(1);
+    if wrapped.len() > most {
+        // What is left out is cut with a sign, as any text that is too long.
+        let rest = wrapped.split_off(most - 1).join(" ");
+        wrapped.push(rest);
+    }
     wrapped
 }
 
@@ -79,14 +136,23 @@ fn heading(common: &Common, screen: &dyn Screen, canvas: &mut Canvas<'_>) {
     let end = canvas.text(0, 0, &title, Meaning::Heading);
     let day = common.now.format("%a %-d %b %H:%M").to_string();
     let dot = canvas.ink().dot();
-    let long = match common.by.as_str() {
-        "" => format!("nobody named{dot}{day}"),
-        by => format!("{by}{dot}{day}"),
+    if !is_heading_wide(common) {
+        canvas.right(0, end + 1, &day, Meaning::Plain);
+        return;
+    }
+    let name = match common.by.as_str() {
+        "" => "someone (b says who)".to_owned(),
+        by => fit(by, canvas.width() / 3, canvas.ink().glyphs),
     };
-    let short = long.split(dot).next().unwrap_or_default().to_owned();
+    let long = format!("{name}{dot}{day}");
     let fits = |text: &str| width(text) + end < canvas.width();
-    let shown = if fits(&long) { long } else { short };
-    canvas.right(0, end + 1, &shown, Meaning::Plain);
+    let shown = if fits(&long) { long } else { name };
+    // Who is entering is always seen: a long title gives way.
+    let column = canvas.width().saturating_sub(width(&shown));
+    if column <= end {
+        canvas.text(0, column.saturating_sub(2), "  ", Meaning::Plain);
+    }
+    canvas.text(0, column, &shown, Meaning::Plain);
 }
 
 /// As many keys as fit, in the order of the table.

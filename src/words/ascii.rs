@@ -64,6 +64,20 @@ pub fn ascii(clean: &str) -> String {
     out
 }
 
+/// The text with the marks taken off its Latin letters and `×` as x, for comparing what is typed without
+/// them; all else stays as it is.
+#[must_use]
+pub fn unmarked(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars().filter(|c| c.width() != Some(0)) {
+        match spelling(c) {
+            Some(plain) if c.is_alphabetic() || c == '×' => out.push_str(&plain),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
 fn spelling(c: char) -> Option<String> {
     if c == ' ' || c.is_ascii_graphic() {
         return Some(c.to_string());

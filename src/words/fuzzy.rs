@@ -1,17 +1,20 @@
 //! Finds what was meant by a few typed letters. It knows only texts, not what they name.
 
+use super::ascii::unmarked;
 use fuzzy_matcher::FuzzyMatcher;
 use fuzzy_matcher::skim::SkimMatcherV2;
 
 /// The candidates that hold every word of `query`, letters in order but gaps allowed, best first;
-/// each with its place in `candidates` and its score (higher is better). Case never matters. Equal
+/// each with its place in `candidates` and its score (higher is better). Neither case nor accents matter. Equal
 /// scores keep the given order; an empty query takes all, with score 0.
 #[must_use]
 pub fn rank(query: &str, candidates: &[&str]) -> Vec<(usize, i64)> {
     let matcher = SkimMatcherV2::default().ignore_case();
+    let query = unmarked(query);
     let words: Vec<&str> = query.split_whitespace().collect();
     let score = |candidate: &str| -> Option<i64> {
-        let scores = words.iter().map(|w| matcher.fuzzy_match(candidate, w));
+        let candidate = unmarked(candidate);
+        let scores = words.iter().map(|w| matcher.fuzzy_match(&candidate, w));
         scores.sum()
     };
     let scored = candidates.iter().enumerate();

@@ -3,6 +3,7 @@
 
 mod column;
 mod layer;
+mod standings;
 mod store;
 
 use super::at::At;
@@ -11,9 +12,11 @@ use super::standing::Standing;
 use super::value::{Celsius, Percent, Ppfd, Seconds};
 use chrono::NaiveDate;
 use layer::Layer;
+use standings::Taken;
 use std::ops::Range;
 use std::sync::Arc;
 
+pub use standings::Standings;
 pub(super) use store::Store;
 
 /// One climate line, as it stands.
@@ -170,6 +173,12 @@ impl<'a> Readings<'a> {
         self.len() == 0
     }
 
+    /// The first (or the last) of them.
+    fn one(&mut self, last: bool) -> Option<Taken<'a>> {
+        let source = self.next_source(last)?;
+        self.0[source].take(last)
+    }
+
     /// The source that holds the first (or the last) reading.
     fn next_source(&self, last: bool) -> Option<usize> {
         let mut best: Option<usize> = None;
@@ -217,7 +226,7 @@ impl<'a> Source<'a> {
         }
     }
 
-    fn take(&mut self, last: bool) -> Option<Reading<'a>> {
+    fn take(&mut self, last: bool) -> Option<Taken<'a>> {
         match self {
             Self::Packed(name, layer, range) => {
                 let row = if last {
@@ -225,7 +234,7 @@ impl<'a> Source<'a> {
                 } else {
                     range.next()
                 };
-                row.map(|row| layer.reading(name, row))
+                row.map(|row| Taken::Packed(name, layer, row))
             }
             Self::Full(standing) => {
                 let split = if last {
@@ -233,12 +242,9 @@ impl<'a> Source<'a> {
                 } else {
                     standing.split_first()
                 };
-                let (standing_one, rest) = split?;
+                let (one, rest) = split?;
                 *standing = rest;
-                match &standing_one.entry.kind {
-                    Kind::Climate(it) => Some(Reading::of(standing_one.entry.at, it)),
-                    _ => None,
-                }
+                Some(Taken::Full(one))
             }
         }
     }
@@ -248,8 +254,7 @@ impl<'a> Iterator for Readings<'a> {
     type Item = Reading<'a>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        let source = self.next_source(false)?;
-        self.0[source].take(false)
+        self.one(false)?.reading()
     }
 
     fn size_hint(&self) -> (usize, Option<usize>) {
@@ -259,8 +264,7 @@ impl<'a> Iterator for Readings<'a> {
 
 impl DoubleEndedIterator for Readings<'_> {
     fn next_back(&mut self) -> Option<Self::Item> {
-        let source = self.next_source(true)?;
-        self.0[source].take(true)
+        self.one(true)?.reading()
     }
 }
 

@@ -153,11 +153,25 @@ fn quote(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
     end + 1
 }
 
+/// Whether the quote at `quote` begins an epithet although no space stands before it: `Escallonia'Apple'`. A
+/// name's own apostrophe (`O'Neill`, `L'Her.`) stands behind a letter or two, and nothing closes it.
+fn epithet_begins(chars: &[char], word: usize, quote: usize) -> bool {
+    let capital = |at: usize| chars.get(at).is_some_and(|c| c.is_uppercase());
+    SINGLE.contains(chars[quote])
+        && chars[word..quote]
+            .iter()
+            .filter(|c| c.is_alphabetic())
+            .count()
+            > 2
+        && capital(quote + 1)
+        && closing(chars, quote, SINGLE).is_some()
+}
+
 fn word(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
     let ends = |c: char| c == ' ' || CROSSES.contains(c) || DOUBLE.contains(c);
     let rest = &chars[at..];
-    let length = rest.iter().skip(1).position(|c| ends(*c));
-    let length = length.map_or(rest.len(), |n| n + 1);
+    let end = (1..rest.len()).find(|n| ends(rest[*n]) || epithet_begins(chars, at, at + n));
+    let length = end.unwrap_or(rest.len());
     let text: String = rest[..length].iter().collect();
     split_word(text, found);
     at + length

@@ -3,7 +3,8 @@
 
 use super::history::{Air, Step, on};
 use super::{Batch, Row};
-use crate::screens::canvas::Canvas;
+use crate::book::batch::{Batch as Held, Counts};
+use crate::screens::canvas::{Canvas, wrap};
 use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
 use crate::screens::strip;
@@ -31,13 +32,13 @@ struct Plan {
 fn plan(common: &Common) -> Plan {
     let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
     let low = common.is_low();
-    let room = rows.saturating_sub(if low { 1 } else { 2 });
+    let room = common.body();
     let band = match (columns, rows) {
         (..64, _) | (_, ..22) => 0,
         (_, ..36) => 5,
         _ => 12,
     };
-    let head = if low { 2 } else { 3 };
+    let head = head_rows(columns, low).total();
     let above = if band > 0 { head + band + 6 } else { head };
     // Without a band each look has its strip.
     let tall = if band > 0 || low { 1 } else { 2 };
@@ -46,6 +47,31 @@ fn plan(common: &Common) -> Plan {
         above,
         tall,
         page: (room.saturating_sub(above) / tall).max(1),
+    }
+}
+
+/// Rows of the parts of the head: what is narrow is broken between words instead of being cut.
+struct Head {
+    title: usize,
+    counts: usize,
+    facts: usize,
+    usual: usize,
+}
+
+impl Head {
+    fn total(&self) -> usize {
+        self.title + 1 + self.counts + self.facts + self.usual
+    }
+}
+
+fn head_rows(columns: usize, low: bool) -> Head {
+    let tall = if columns < 64 { 2 } else { 1 };
+    Head {
+        title: usize::from(low),
+        // Where there is room they stand beside the strip.
+        counts: if columns < 64 { 2 } else { 0 },
+        facts: if low { 0 } else { tall },
+        usual: tall,
     }
 }
 
@@ -58,13 +84,7 @@ pub(super) fn page(_batch: &Batch, common: &Common) -> usize {
 /// Draws the whole screen.
 pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     let plan = plan(common);
-    if common.is_low() {
-        use crate::screens::screen::Screen;
-        canvas.text(0, 0, &screen.title(common), Meaning::Heading);
-        head(screen, common, &mut canvas.rows(1, 1));
-    } else {
-        head(screen, common, canvas);
-    }
+    head(screen, common, canvas);
     if plan.band > 0 {
         let mut part = canvas.rows(3, plan.band + 5);
         life(screen, common, plan.band, &mut part);
@@ -101,9 +121,57 @@ pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
 /// Its strip with what stands in words, when and where it was stuck, and how that is for its kind.
 fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     let Some(batch) = &screen.held else { return };
+    let rows = head_rows(canvas.width(), common.is_low());
+    let mut row = rows.title;
+    if row > 0 {
+        use crate::screens::screen::Screen;
+        canvas.text(0, 0, &screen.title(common), Meaning::Heading);
+    }
     let counts = &batch.counts;
-    let columns = (canvas.width() / 3).clamp(10, 60);
-    strip::draw(counts, columns, 0, 0, canvas);
+    let said = standing(counts);
+    let columns = if rows.counts > 0 {
+        canvas.width()
+    } else {
+        (canvas.width() / 3).clamp(10, 60)
+    };
+    strip::draw(counts, columns, row, 0, canvas);
+    if rows.counts == 0 {
+        let drawn = marks(crate::words::strip::tally(counts), columns);
+        let drawn = width(&drawn.text(canvas.ink().glyphs));
+        canvas.text(row, drawn + 1, &said, Meaning::Plain);
+    }
+    row += 1;
+    broken(&said, rows.counts, row, Meaning::Plain, canvas);
+    row += rows.counts;
+    let facts = facts(batch, common);
+    broken(&facts, rows.facts, row, Meaning::Plain, canvas);
+    row += rows.facts;
+    let usual = screen
+        .figures
+        .as_ref()
+        .map_or("Setting it beside others of its kind...", |f| &f.usual);
+    let meaning = if usual.starts_with("Late") {
+        Meaning::Pressing
+    } else {
+        Meaning::Plain
+    };
+    broken(usual, rows.usual, row, meaning, canvas);
+}
+
+/// A text broken over at most so many rows, the last cut with a sign if it is longer.
+fn broken(text: &str, rows: usize, row: usize, meaning: Meaning, canvas: &mut Canvas<'_>) {
+    let lines = wrap(text, canvas.width());
+    for (at, line) in lines.iter().take(rows).enumerate() {
+        if at + 1 == rows && lines.len() > rows {
+            canvas.text(row + at, 0, &lines[at..].join(" "), meaning);
+        } else {
+            canvas.text(row + at, 0, line, meaning);
+        }
+    }
+}
+
+/// What has become of its cuttings, in words.
+fn standing(counts: &Counts) -> String {
     let [bare, callused, rooted, bottom] = counts.bench;
     let parts = [
         (bottom, "at bottom"),
@@ -118,39 +186,19 @@ fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     ];
     let said = parts.iter().filter(|(n, _)| *n > 0);
     let said: Vec<String> = said.map(|(n, what)| format!("{n} {what}")).collect();
-    let drawn =
-        width(&marks(crate::words::strip::tally(counts), columns).text(canvas.ink().glyphs));
-    canvas.text(0, drawn + 1, &said.join(", "), Meaning::Plain);
-    if common.is_low() {
-        return;
-    }
-    let calendar = common.calendar();
-    let mut facts = vec![format!(
-        "{} stuck {}",
-        counts.stuck,
-        calendar.day(batch.stuck_on)
-    )];
-    facts.extend(batch.stick.wood.map(|wood| wood.word().to_owned()));
+    said.join(", ")
+}
+
+/// When, how and where it was stuck.
+fn facts(batch: &Held, common: &Common) -> String {
+    let stuck = common.calendar().day(batch.stuck_on);
+    let mut facts = vec![format!("{} stuck {stuck}", batch.counts.stuck)];
+    let stick = &batch.stick;
+    facts.extend(stick.wood.map(|wood| wood.word().to_owned()));
     facts.extend(batch.place.clone());
-    facts.extend(
-        batch
-            .stick
-            .hormone
-            .as_ref()
-            .map(crate::book::group::hormone_text),
-    );
-    facts.extend(batch.stick.medium.clone());
-    canvas.text(1, 0, &facts.join(", "), Meaning::Plain);
-    let usual = screen
-        .figures
-        .as_ref()
-        .map_or("Setting it beside others of its kind...", |f| &f.usual);
-    let meaning = if usual.starts_with("Late") {
-        Meaning::Pressing
-    } else {
-        Meaning::Plain
-    };
-    canvas.text(2, 0, usual, meaning);
+    facts.extend(stick.hormone.as_ref().map(crate::book::group::hormone_text));
+    facts.extend(stick.medium.clone());
+    facts.join(", ")
 }
 
 /// One entry: its day, what it says; on its second row, for a look, the strip as it then was.

@@ -15,7 +15,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::pad::Pad;
 use crate::screens::question::{Answer, Question};
-use crate::screens::record::{Amend, Line};
+use crate::screens::record::Amend;
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::words::bench_line::line_of;
 use history::{Air, Step};
@@ -110,16 +110,12 @@ impl Batch {
         }
     }
 
-    /// A line that takes the chosen entry back, its reason still to be typed.
-    fn take_back(&self, common: &Common) -> Turn {
-        let line = Line::open(Command::Line, self.subject(common));
-        match self.rows.get(self.chosen).zip(line) {
-            Some((row, line)) => {
-                let text = format!("withdraw {}, because ", row.id);
-                Turn::open(line.resumed(&text))
-            }
-            None => Turn::stay(),
+    /// Asks to withdraw the chosen entry.
+    fn take_back(&self, common: &mut Common) -> Turn {
+        if let Some(row) = self.rows.get(self.chosen) {
+            crate::screens::acts::take_back(common, row.id.clone(), &row.said);
         }
+        Turn::stay()
     }
 }
 

@@ -40,8 +40,7 @@ impl Page {
 /// The rows of the screen that the bench has.
 #[must_use]
 pub fn room(common: &Common) -> usize {
-    let frame = if common.is_low() { 1 } else { 2 };
-    usize::from(common.size.1).saturating_sub(frame)
+    common.body()
 }
 
 /// The rows cut into pages of so many screen lines.
@@ -87,7 +86,7 @@ pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canv
     // Room as the frame leaves it without a note: a note covers the last lines, it moves none.
     let pages = pages(groups, room(common), low);
     let Some(page) = pages.iter().find(|page| page.holds(chosen)) else {
-        empty(canvas);
+        empty(common, canvas);
         return;
     };
     let rows: Vec<&Row> = page
@@ -130,13 +129,13 @@ pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canv
     }
 }
 
-fn empty(canvas: &mut Canvas<'_>) {
-    canvas.text(
-        0,
-        2,
-        "No batch is on the bench: s sticks one.",
-        Meaning::Plain,
-    );
+fn empty(common: &Common, canvas: &mut Canvas<'_>) {
+    let said = if common.is_narrowed() {
+        "None of these is on the bench."
+    } else {
+        "No batch is on the bench: s sticks one."
+    };
+    canvas.wrapped(0, 2, said, Meaning::Plain);
 }
 
 fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {

@@ -14,6 +14,7 @@ use super::press::Press;
 use super::question::{Answer, Question};
 use super::screen::{Screen, Subject, Turn};
 use crate::book::due::Due;
+use crate::book::filter::Filter;
 use crate::book::id::Id;
 use crate::desk::due::{due_at_once, due_on};
 use rows::{Group, Row};
@@ -27,8 +28,8 @@ pub struct Bench {
     chosen: Option<Id>,
     /// Digits typed so far of a code.
     digits: String,
-    /// The day and order that the rows were put in.
-    ordered: Option<(chrono::NaiveDate, Order)>,
+    /// The day, order and filter that the rows were put in.
+    ordered: Option<(chrono::NaiveDate, Order, Filter)>,
     /// Whether a key was pressed here since: from then on no row moves.
     touched: bool,
     /// What is due, as last told.
@@ -83,7 +84,17 @@ impl Bench {
         });
         match found {
             Some(key) => self.chosen = Some(key),
-            None => common.say(Meaning::Plain, format!("No open batch {}.", self.digits)),
+            None => {
+                let among = if common.is_narrowed() {
+                    " among these: # takes all"
+                } else {
+                    ""
+                };
+                common.say(
+                    Meaning::Plain,
+                    format!("No open batch {}{among}.", self.digits),
+                );
+            }
         }
     }
 
@@ -108,8 +119,9 @@ impl Bench {
 
     /// The rows anew, those already shown where they were: a list must not move under the eye.
     fn refill(&mut self, common: &Common) {
-        let now = (common.today(), common.order);
-        let stays = self.touched && self.ordered == Some(now);
+        let now = (common.today(), common.order, common.filter.clone());
+        let same = self.ordered.as_ref() == Some(&now);
+        let stays = self.touched && same;
         // Until the first answer the list that needs no figures stands in for it.
         let first = || due_at_once(&common.book, common.today());
         let due = self.due.get_or_insert_with(first);
@@ -118,7 +130,7 @@ impl Bench {
             true => rows::renewed(common, &self.groups, rows),
             false => rows::gathered(common, rows),
         };
-        if self.ordered != Some(now) {
+        if !same {
             self.touched = false;
         }
         self.ordered = Some(now);

@@ -10,6 +10,7 @@ use crate::screens::common::{Common, Order};
 use crate::words::dates::Calendar;
 use std::cmp::Ordering;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// A batch as the bench shows it.
 #[derive(Clone, Debug)]
@@ -52,7 +53,8 @@ pub struct Group {
 pub fn rows(common: &Common, due: &Due) -> Vec<Row> {
     let calendar = common.calendar();
     let nexts = nexts(&common.book, due, calendar);
-    let open = common.book.batches().iter().filter(|b| b.is_open());
+    let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
+    let open = common.book.batches().iter().filter(meant);
     let mut rows: Vec<Row> = open.map(|b| row(b, calendar, &nexts)).collect();
     rows.sort_by(|a, b| order(common.order, a, b));
     rows

@@ -18,7 +18,7 @@ const BOX: usize = 16;
 /// Columns of the letter and the label.
 const LABEL: usize = 2 + 10;
 
-/// Draws it; `how_far` is the round's.
+/// Draws it; `how_far` is the round's. Gives the row after it.
 pub fn pad(
     batch: &Batch,
     look: &Look<'_>,
@@ -26,12 +26,12 @@ pub fn pad(
     how_far: Option<String>,
     common: &Common,
     canvas: &mut Canvas<'_>,
-) {
+) -> usize {
     let mut row = batch_lines(batch, how_far.as_deref(), common, canvas);
     row = type_line(field, row, canvas);
     row = boxes(look, row, canvas);
     row = remainder(batch, look, row, common, canvas);
-    mends(look, row, common, canvas);
+    mends(look, row, common, canvas)
 }
 
 fn batch_lines(
@@ -130,7 +130,7 @@ fn remainder(
     row + 1
 }
 
-fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) {
+fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) -> usize {
     let mut row = row;
     if look.over() > 0 && !look.more {
         let end = canvas.text(row, 0, "=", Meaning::Key);
@@ -139,13 +139,14 @@ fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) 
         row += 1;
     }
     if let Some(wrong) = look.wrong() {
-        canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
+        row = canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
     } else if look.more {
         let said = format!("The number stuck is put right by {}.", look.over());
-        canvas.wrapped(row, 0, &said, Meaning::Plain);
+        row = canvas.wrapped(row, 0, &said, Meaning::Plain);
     } else if let Ok(act) = look.act()
         && let Some(same) = twice::said(act.entries.iter().map(|new| &new.kind), common)
     {
-        canvas.wrapped(row, 0, &same, Meaning::Pressing);
+        row = canvas.wrapped(row, 0, &same, Meaning::Pressing);
     }
+    row
 }

@@ -8,14 +8,16 @@ pub use round::Round;
 
 use super::canvas::Canvas;
 use super::common::{Common, Done};
-use super::effect::Effect;
+use super::effect::{Effect, Refusal};
 use super::field::Field;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::press::Press;
+use super::record::{draw_mends, mended};
 use super::screen::{Screen, Subject, Turn};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
+use crate::desk::sums::MoreStuck;
 use look::Look;
 use std::sync::Arc;
 
@@ -28,6 +30,10 @@ pub struct Pad {
     unseen: bool,
     /// The number stuck is put right with the look.
     more: bool,
+    /// What else would have to be put right, as a refusal said it.
+    offered: Vec<MoreStuck>,
+    /// What of that is put right with the look.
+    mends: Vec<MoreStuck>,
     round: Option<Round>,
 }
 
@@ -40,6 +46,8 @@ impl Pad {
             field: Field::default(),
             unseen: false,
             more: false,
+            offered: Vec::new(),
+            mends: Vec::new(),
             round: None,
         }
     }
@@ -83,7 +91,7 @@ impl Pad {
             return Turn::back();
         };
         match look.act() {
-            Ok(act) => Turn::effect(Effect::Record(act)),
+            Ok(act) => Turn::effect(Effect::Record(mended(act, &self.mends))),
             Err(why) => {
                 common.say(Meaning::Pressing, why);
                 Turn::stay()
@@ -108,10 +116,28 @@ impl Pad {
         Turn::stay()
     }
 
+    /// To the batch before in the round.
+    fn before(&mut self, common: &mut Common) {
+        let said = match &mut self.round {
+            None => return,
+            Some(_) if !self.field.text().trim().is_empty() => "Save or erase what is typed first.",
+            Some(round) => {
+                if round.before(&common.book) {
+                    self.batch = round.here().clone();
+                    self.clear();
+                    return;
+                }
+                "This is the first of the round."
+            }
+        };
+        common.say(Meaning::Plain, said);
+    }
+
     fn clear(&mut self) {
         self.field = Field::default();
         self.unseen = false;
         self.more = false;
+        self.mends.clear();
     }
 
     /// The rest is gone: typed as if by hand, so that it can be seen and changed.
@@ -126,7 +152,11 @@ impl Pad {
 
 impl Screen for Pad {
     fn context(&self) -> Context {
-        Context::Pad
+        if self.round.is_some() {
+            Context::Round
+        } else {
+            Context::Pad
+        }
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -147,11 +177,16 @@ impl Screen for Pad {
         match command {
             Command::Accept => return self.accept(common),
             Command::MendUnseen => self.unseen = !self.unseen,
+            Command::MendMore if !self.offered.is_empty() => {
+                self.mends.append(&mut self.offered);
+                return self.accept(common);
+            }
             Command::MendMore => {
                 let over = self.look(common).is_some_and(|look| look.over() > 0);
                 self.more = over && !self.more;
             }
             Command::MendGone => self.rest_gone(common),
+            Command::Before => self.before(common),
             Command::Erase if self.field.is_empty() => return Turn::back(),
             Command::Leave if self.field.is_empty() => return Turn::back(),
             Command::Erase => {
@@ -167,7 +202,13 @@ impl Screen for Pad {
         self.field.press(press);
         // What was mended is another sum now.
         self.more = false;
+        self.offered.clear();
+        self.mends.clear();
         Turn::stay()
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.offered.clone_from(&refusal.more_stuck);
     }
 
     fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
@@ -182,7 +223,8 @@ impl Screen for Pad {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
             let place = self.round.as_ref().map(Round::how_far);
-            draw::pad(batch, &look, &self.field, place, common, canvas);
+            let row = draw::pad(batch, &look, &self.field, place, common, canvas);
+            draw_mends(&self.offered, row, 0, canvas);
         }
     }
 }

@@ -40,6 +40,16 @@ impl Round {
         after.is_some()
     }
 
+    /// Back to the batch before that is still open; whether there is one.
+    pub fn before(&mut self, book: &Book) -> bool {
+        let open = |key: &Id| book.batch(key).is_some_and(|batch| batch.is_open());
+        let before = (0..self.at).rev().find(|at| open(&self.keys[*at]));
+        if let Some(at) = before {
+            self.at = at;
+        }
+        before.is_some()
+    }
+
     /// How far it is: `12 of 40`.
     #[must_use]
     pub fn how_far(&self) -> String {

@@ -4,7 +4,7 @@
 use super::seek::Seek;
 use crate::book::Book;
 use crate::book::at::At;
-use crate::book::entry::{Climate, Entry};
+use crate::book::entry::Entry;
 use crate::book::standing::{Correction, Standing};
 use chrono::NaiveDate;
 use std::iter::Peekable;
@@ -15,42 +15,34 @@ const WINDOW: usize = 400;
 /// An entry, and what has become of it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Row {
-    /// It stands, perhaps amended.
+    /// It stands, perhaps amended; a climate line too.
     Stands(Standing),
     /// It is taken back.
     Withdrawn(Standing),
     /// An amend or a withdraw.
     Correction(Correction),
-    /// A climate line that stands.
-    Climate(At, Climate),
 }
 
 impl Row {
     /// When.
     #[must_use]
     pub fn at(&self) -> At {
-        match self {
-            Self::Climate(at, _) => *at,
-            other => other
-                .standing()
-                .map_or(At::Day(NaiveDate::MIN), |s| s.entry.at),
-        }
+        self.entry().at
     }
 
-    /// The entry with its line, if the row has kept them.
+    /// The entry with its line.
     #[must_use]
-    pub fn standing(&self) -> Option<&Standing> {
+    pub fn standing(&self) -> &Standing {
         match self {
-            Self::Stands(it) | Self::Withdrawn(it) => Some(it),
-            Self::Correction(it) => Some(&it.standing),
-            Self::Climate(..) => None,
+            Self::Stands(it) | Self::Withdrawn(it) => it,
+            Self::Correction(it) => &it.standing,
         }
     }
 
     /// The entry.
     #[must_use]
-    pub fn entry(&self) -> Option<&Entry> {
-        self.standing().map(|standing| &*standing.entry)
+    pub fn entry(&self) -> &Entry {
+        &self.standing().entry
     }
 }
 
@@ -124,7 +116,7 @@ fn sources<'a>(book: &'a Book, from: From, seek: &'a Seek) -> Vec<Source<'a>> {
     let stands = from.part(book.entries(), day);
     let withdrawn = from.part(book.withdrawn(), day);
     let corrections = from.part(book.corrections(), |one| day(&one.standing));
-    let meant = move |row: &Row| row.entry().is_none_or(|entry| seek.takes(book, entry));
+    let meant = move |row: &Row| seek.takes(book, row.entry());
     let mut out: Vec<Source<'a>> = vec![
         either(
             stands.iter().cloned().map(Row::Stands).filter(meant),
@@ -151,8 +143,7 @@ fn sources<'a>(book: &'a Book, from: From, seek: &'a Seek) -> Vec<Source<'a>> {
             From::Since(first) => readings.since(first),
             From::Newest | From::Oldest => readings,
         };
-        let rows = readings.map(|reading| Row::Climate(reading.at, reading.to_climate()));
-        out.push(either(rows, rising));
+        out.push(either(readings.standings().map(Row::Stands), rising));
     }
     out
 }

@@ -6,10 +6,10 @@ mod said;
 mod seek;
 pub(in crate::screens) mod whole;
 
-use super::acts::ask;
+use super::acts::take_back;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::effect::{Act, Effect, New};
+use super::effect::Effect;
 use super::field::Field;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
@@ -19,12 +19,14 @@ use super::record::Amend;
 use super::screen::{Screen, Subject, Turn};
 use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::entry::{Kind, Withdraw};
+use crate::book::entry::Kind;
 use crate::book::fault::Fault;
-use crate::book::value::{FieldType, Value};
+use crate::book::filter::Filter;
+use crate::book::standing::Standing;
 use feed::{From, Row, window};
 use seek::Seek;
 use std::sync::Arc;
+use whole::Whole;
 
 /// A line of the list.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +39,7 @@ enum Line {
 #[derive(Debug, Default)]
 pub struct Pages {
     book: Option<Arc<Book>>,
+    filter: Filter,
     lines: Vec<Line>,
     /// Whether the newest entry is among the lines.
     newest: bool,
@@ -51,44 +54,23 @@ pub struct Pages {
 
 /// The batch that a row is about.
 fn batch_of<'a>(row: &Row, common: &'a Common) -> Option<&'a Arc<Batch>> {
-    let entry = row.entry()?;
-    let fields = entry.kind.write();
-    let value = |wanted: &str| {
-        fields
-            .iter()
-            .find(|(name, _)| *name == wanted)
-            .map(|(_, value)| value)
-    };
-    let begun = common.book.batch(&entry.id);
-    let stick = || {
-        let id = crate::book::id::Id::read(value("stick")?)?;
-        common.book.batch(&id)
-    };
-    let coded = || match value("batch")? {
-        Value::Text(code) => common.book.by_code(code).next_back(),
-        _ => None,
-    };
-    begun.or_else(stick).or_else(coded)
+    seek::about(&common.book, row.entry())
 }
 
 impl Pages {
-    fn seek(&self) -> Seek {
-        Seek::new(self.field.text())
+    fn seek(&self, common: &Common) -> Seek {
+        Seek::new(self.field.text(), &common.filter)
     }
 
     /// Takes a window of the journal: at once, or off the input path if it must be searched for.
     fn load(&mut self, common: &Common, from: From) -> Turn {
-        let seek = self.seek();
+        let seek = self.seek(common);
         if seek.is_empty() {
             let rows = window(&common.book, from, &seek);
             self.fill(common, from, rows);
             return Turn::stay();
         }
-        let key = format!(
-            "pages {from:?} {} {}",
-            common.book.sums().lines,
-            self.field.text()
-        );
+        let key = format!("pages {from:?} {} {seek:?}", common.book.sums().lines);
         self.asked = Some((key.clone(), from));
         Turn::effect(Effect::Ask(Question::new(key, &common.book, move |book| {
             window(book, from, &seek)
@@ -105,11 +87,11 @@ impl Pages {
         self.newest = from == From::Newest;
         let mut lines = Vec::new();
         if self.newest {
-            let seek = self.seek();
-            let faults = common.book.faults().iter();
-            let meant =
-                faults.filter(|fault| seek.is_empty() || seek.takes_text(&said::fault(fault)));
-            lines.extend(meant.cloned().map(Line::Fault));
+            let seek = self.seek(common);
+            // What is wrong is shown whatever the filter.
+            let meant = wrong(common).into_iter();
+            let meant = meant.filter(|fault| seek.takes_text(&said::fault(fault)));
+            lines.extend(meant.map(Line::Fault));
         }
         lines.extend(rows.into_iter().map(Line::Row));
         let last = lines.len().saturating_sub(1);
@@ -156,10 +138,9 @@ impl Pages {
     }
 
     fn room(&self, common: &Common) -> usize {
-        let frame = if common.is_low() { 1 } else { 2 };
         let sought = usize::from(self.typing || !self.field.is_empty());
-        let taken = frame + sought + Self::foot(common);
-        usize::from(common.size.1).saturating_sub(taken).max(1)
+        let taken = sought + Self::foot(common);
+        common.body().saturating_sub(taken).max(1)
     }
 
     /// The words of the page shown, made anew only when the page is another.
@@ -182,50 +163,57 @@ impl Pages {
         }
     }
 
+    /// The entry chosen if it stands, itself an amend or a withdraw perhaps; that of a fault, too.
+    fn standing(&self, common: &Common) -> Option<Standing> {
+        match self.lines.get(self.chosen)? {
+            Line::Row(Row::Stands(it)) => Some(it.clone()),
+            Line::Row(Row::Correction(it)) if it.in_force => Some(it.standing.clone()),
+            Line::Row(_) => None,
+            Line::Fault(it) => common.book.entry(it.id.as_ref()?).cloned(),
+        }
+    }
+
     fn amend(&self, common: &mut Common) -> Turn {
-        match self.row() {
-            Some(Row::Stands(it)) => Turn::open(Amend::open(&it.entry, common)),
-            _ => {
-                common.say(
-                    Meaning::Plain,
-                    "Only an entry that stands can be amended here.",
-                );
+        let whole = |it: &Standing| !matches!(it.entry.kind, Kind::Amend(_) | Kind::Withdraw(_));
+        match self.standing(common).filter(whole) {
+            Some(it) => Turn::open(Amend::open(&it.entry, common)),
+            None => {
+                let why = "Only an entry that stands can be amended here.";
+                common.say(Meaning::Plain, why);
                 Turn::stay()
             }
         }
     }
 
+    /// Asks to withdraw what is chosen; a line that is no entry is settled by its name.
     fn take_back(&self, common: &mut Common) -> Turn {
-        let standing = match self.row() {
-            Some(Row::Stands(it)) => it,
-            Some(Row::Correction(it)) if it.in_force => &it.standing,
-            _ => {
-                common.say(
-                    Meaning::Plain,
-                    "Only an entry that stands can be taken back here.",
-                );
-                return Turn::stay();
+        if let Some(Line::Fault(it)) = self.lines.get(self.chosen)
+            && let (None, Some(id)) = (self.standing(common), &it.id)
+        {
+            take_back(common, id.clone(), &said::place(it.origin, common));
+            return Turn::stay();
+        }
+        match self.standing(common) {
+            Some(it) => {
+                let line = said::entry_line(&it.entry, common);
+                take_back(common, it.entry.id.clone(), &line);
             }
-        };
-        let of = standing.entry.id.clone();
-        let line = self
-            .row()
-            .map(|row| said::line(row, common))
-            .unwrap_or_default();
-        let said = format!("taken back: {line}");
-        let withdraw = Kind::Withdraw(Box::new(Withdraw { of, reason: None }));
-        let entries = vec![New {
-            kind: withdraw,
-            note: None,
-        }];
-        let effect = Effect::Record(Act {
-            at: None,
-            entries,
-            said,
-        });
-        let line = format!("k again takes back: {line}");
-        ask(common, Command::TakeBack, effect, line);
+            None => {
+                let why = "Only an entry that stands can be taken back here.";
+                common.say(Meaning::Plain, why);
+            }
+        }
         Turn::stay()
+    }
+
+    /// Everything about the chosen line, and the line itself as it stands in its file.
+    fn whole(&self, common: &Common) -> Turn {
+        let (said, origin) = match self.lines.get(self.chosen) {
+            Some(Line::Fault(it)) => (said::whole_fault(it, common), it.origin),
+            Some(Line::Row(row)) => (said::whole(row, common), row.standing().origin),
+            None => return Turn::stay(),
+        };
+        Turn::open(Whole::entry(said, origin)).and(Effect::Raw(origin))
     }
 
     fn inside(&self, common: &mut Common) -> Turn {
@@ -257,12 +245,26 @@ impl Pages {
     }
 }
 
+/// All that is wrong or to be noted, as `check` tells it: dates beyond tomorrow too, since tomorrow may be
+/// today elsewhere.
+fn wrong(common: &Common) -> Vec<Fault> {
+    let mut faults = common.book.faults().to_vec();
+    faults.extend(ahead(common));
+    faults
+}
+
+fn ahead(common: &Common) -> Vec<Fault> {
+    let tomorrow = common.today() + chrono::Days::new(1);
+    common.book.days_ahead(tomorrow)
+}
+
 fn words(line: &Line, common: &Common) -> String {
     match line {
         Line::Fault(fault) => said::fault(fault),
         Line::Row(row) => {
             let when = common.calendar().at(&row.at());
-            let fate = said::fate(row).map_or_else(String::new, |fate| format!("{fate}: "));
+            let fate =
+                said::fate(row, &common.book).map_or_else(String::new, |fate| format!("{fate}: "));
             format!("{when}  {fate}{}", said::line(row, common))
         }
     }
@@ -279,7 +281,7 @@ impl Screen for Pages {
 
     fn title(&self, common: &Common) -> String {
         let sums = common.book.sums();
-        match common.book.faults().len() {
+        match common.book.faults().len() + ahead(common).len() {
             0 => format!("Journal: {} entries", sums.entries),
             wrong => format!("Journal: {} entries, {wrong} to mend or note", sums.entries),
         }
@@ -321,17 +323,7 @@ impl Screen for Pages {
                 self.lines.clear();
                 return self.load(common, From::Oldest);
             }
-            Command::Open => {
-                return match self.lines.get(self.chosen) {
-                    Some(Line::Fault(it)) => {
-                        Turn::open(whole::Whole::entry(said::whole_fault(it, common)))
-                    }
-                    Some(Line::Row(row)) => {
-                        Turn::open(whole::Whole::entry(said::whole(row, common)))
-                    }
-                    None => Turn::stay(),
-                };
-            }
+            Command::Open => return self.whole(common),
             Command::Amend => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
             Command::Inside => return self.inside(common),
@@ -358,8 +350,9 @@ impl Screen for Pages {
             .as_ref()
             .is_some_and(|book| Arc::ptr_eq(book, &common.book));
         let mut turn = Turn::stay();
-        if !same {
+        if !same || self.filter != common.filter {
             self.book = Some(Arc::clone(&common.book));
+            self.filter = common.filter.clone();
             let first = match self.lines.first() {
                 Some(Line::Row(row)) if !self.newest => From::Until(row.at().day()),
                 _ => From::Newest,
@@ -423,9 +416,16 @@ impl Screen for Pages {
             None => Vec::new(),
         };
         let room = canvas.width().saturating_sub(2);
-        let lines = said.iter().flat_map(|text| wrap(text, room));
-        for (at, line) in lines.take(Self::foot(common)).enumerate() {
-            canvas.text(foot + at, 2, &line, Meaning::Plain);
+        let lines: Vec<String> = said.iter().flat_map(|text| wrap(text, room)).collect();
+        let rows = Self::foot(common);
+        let shown = if lines.len() > rows { rows - 1 } else { rows };
+        for (at, line) in lines.iter().take(shown).enumerate() {
+            canvas.text(foot + at, 2, line, Meaning::Plain);
+        }
+        if lines.len() > shown {
+            let end = canvas.text(foot + shown, 2, "Enter", Meaning::Key);
+            let more = format!(" {} lines more", lines.len() - shown);
+            canvas.text(foot + shown, end, &more, Meaning::Plain);
         }
     }
 }

@@ -17,6 +17,8 @@ use crate::words::bench_line::line_of;
 #[derive(Debug)]
 pub struct Amend {
     of: Id,
+    /// As it was when this was opened.
+    entry: Entry,
     before: String,
     typing: Typing,
 }
@@ -28,6 +30,7 @@ impl Amend {
         let before = line_of(entry, &common.known);
         Self {
             of: entry.id.clone(),
+            entry: entry.clone(),
             typing: Typing::new(&before),
             before,
         }
@@ -35,18 +38,21 @@ impl Amend {
 
     /// The amend that makes the entry what the line says; nothing if it says what it said.
     fn change(&self, common: &Common) -> Result<Option<New>, String> {
-        let Some(standing) = common.book.entry(&self.of) else {
-            return Err("That entry no longer stands.".to_owned());
+        let standing = match common.book.entry(&self.of) {
+            Some(standing) => &*standing.entry,
+            // Climate lines are too many to be sought at every key.
+            None if matches!(self.entry.kind, Kind::Climate(_)) => &self.entry,
+            None => return Err("That entry no longer stands.".to_owned()),
         };
         let reading = read(self.typing.field.text(), common);
         if !reading.is_whole() {
             let wrong = reading.complaints().into_iter().next();
             return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
         }
-        if reading.kind != Some(standing.entry.kind.word()) {
+        if reading.kind != Some(standing.kind.word()) {
             return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
         }
-        let set = reading.changes_to(&standing.entry);
+        let set = reading.changes_to(standing);
         let kind = Kind::Amend(Box::new(Change {
             of: self.of.clone(),
             set: set.clone(),
@@ -142,7 +148,8 @@ impl Screen for Amend {
 /// An amend left unfinished, with that text typed already; nothing if its entry is not there.
 #[must_use]
 pub fn resumed(of: &Id, text: &str, common: &Common) -> Option<Amend> {
-    let standing = common.book.entry(of)?;
+    let standing = common.book.entry(of).cloned();
+    let standing = standing.or_else(|| common.book.climate_entry(of))?;
     let mut amend = Amend::open(&standing.entry, common);
     amend.typing = Typing::new(text);
     Some(amend)

@@ -3,6 +3,7 @@
 use super::offers::{Offers, offers};
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
+use crate::screens::effect::Effect;
 use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
@@ -20,11 +21,23 @@ impl By {
     /// All names of the journal while nothing is typed, else the nearest.
     fn offers(&self, common: &Common) -> Offers {
         if self.field.is_empty() {
-            let words = common.known.texts("by").iter().take(9).cloned().collect();
+            let others = common.known.texts("by").iter();
+            let others = others.filter(|name| **name != common.by);
+            let words = others.take(MOST).cloned().collect();
             return Offers { from: 0, words };
         }
         offers(self.field.before(), &["by"], common)
     }
+}
+
+/// Names to choose from by a digit.
+const MOST: usize = 9;
+
+/// From now on that person is entering, in later sittings too.
+fn enter(common: &mut Common, name: &str) -> Turn {
+    common.by = name.to_owned();
+    common.say(Meaning::Plain, format!("{name} is entering from now on."));
+    Turn::back().and(Effect::Remember(common.memory()))
 }
 
 impl Screen for By {
@@ -41,15 +54,14 @@ impl Screen for By {
         match command {
             Command::Accept => {
                 let name = self.field.text().trim().to_owned();
-                if !name.is_empty() {
-                    common.by = name;
-                }
-                return Turn::back();
+                return match name.as_str() {
+                    "" => Turn::back(),
+                    name => enter(common, name),
+                };
             }
             Command::Complete => {
                 if let Some(name) = offered.words.get(self.chosen) {
-                    common.by.clone_from(name);
-                    return Turn::back();
+                    return enter(common, name);
                 }
             }
             Command::ChooseNext => {
@@ -66,7 +78,16 @@ impl Screen for By {
         Turn::stay()
     }
 
-    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        let digit = press.char().and_then(|c| c.to_digit(10));
+        let number = digit.filter(|_| self.field.is_empty());
+        let name = number.and_then(|n| {
+            let names = self.offers(common).words;
+            names.get((n as usize).checked_sub(1)?).cloned()
+        });
+        if let Some(name) = name {
+            return enter(common, &name);
+        }
         self.field.press(press);
         self.chosen = 0;
         Turn::stay()
@@ -75,10 +96,18 @@ impl Screen for By {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         let now = match common.by.as_str() {
-            "" => "Nobody is named yet.".to_owned(),
+            "" => "Someone who gave no name is entering: type yours.".to_owned(),
             by => format!("Now {by}."),
         };
-        canvas.text(1, 2, &now, Meaning::Plain);
-        super::draw_offers(&self.offers(common), self.chosen, 2, canvas);
+        let row = canvas.wrapped(1, 2, &now, Meaning::Plain);
+        let offers = self.offers(common);
+        if !self.field.is_empty() {
+            super::draw_offers(&offers, self.chosen, row, canvas);
+            return;
+        }
+        for (at, name) in offers.words.iter().enumerate() {
+            let end = canvas.text(row + at, 2, &(at + 1).to_string(), Meaning::Key);
+            canvas.text(row + at, end + 1, name, Meaning::Plain);
+        }
     }
 }

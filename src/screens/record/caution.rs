@@ -7,7 +7,7 @@ use crate::book::listed::Deed;
 use crate::book::taxon::Taxon;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
-use crate::screens::effect::New;
+use crate::screens::effect::{Effect, New};
 use crate::screens::ink::Meaning;
 use crate::words::cautions::CAUTIONS;
 
@@ -74,7 +74,7 @@ pub fn due<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Vec<&'
     let names: Vec<&str> = kinds.flat_map(|kind| hazards(kind, common)).collect();
     let fresh = |name: &str| {
         let mut given = common.cautioned.iter();
-        !given.any(|(day, by, which)| *day == common.today() && *by == common.by && *which == name)
+        !given.any(|(day, by, which)| *day == common.today() && *by == common.by && which == name)
     };
     let due = CAUTIONS
         .iter()
@@ -82,16 +82,18 @@ pub fn due<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Vec<&'
     due.map(|caution| caution.line).collect()
 }
 
-/// Notes that the cautions of these entries were given.
-pub fn given(entries: &[New], common: &mut Common) {
-    let names: Vec<&'static str> = entries
-        .iter()
-        .flat_map(|new| hazards(&new.kind, common))
-        .collect();
+/// Notes that the cautions of these entries were given; what keeps that for later sittings, if any is new.
+#[must_use]
+pub fn given(entries: &[New], common: &mut Common) -> Option<Effect> {
+    let kinds = entries.iter().map(|new| &new.kind);
+    let names: Vec<&'static str> = kinds.flat_map(|kind| hazards(kind, common)).collect();
     let (day, by) = (common.today(), common.by.clone());
-    common
-        .cautioned
-        .extend(names.into_iter().map(|name| (day, by.clone(), name)));
+    let before = common.cautioned.len();
+    let given = names
+        .into_iter()
+        .map(|name| (day, by.clone(), name.to_owned()));
+    common.cautioned.extend(given);
+    (common.cautioned.len() > before).then(|| Effect::Remember(common.memory()))
 }
 
 /// Draws the lines due, each on one row as far as it fits; gives the row after them.

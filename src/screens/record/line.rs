@@ -5,11 +5,13 @@ use super::reading::{act, entry, read, told};
 use super::short::{About, example, lines, stuck_again};
 use super::stick::Stick;
 use super::typing::{Did, Typing};
+use super::{draw_mends, mended};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
+use crate::desk::sums::MoreStuck;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
-use crate::screens::effect::{Act, Effect, New, Refusal};
+use crate::screens::effect::{Effect, Refusal};
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
@@ -23,7 +25,9 @@ pub struct Line {
     subject: Subject,
     typing: Typing,
     /// The amends that would make the sum fit, after a refusal.
-    mend: Refusal,
+    offered: Vec<MoreStuck>,
+    /// Those of them that were taken.
+    mends: Vec<MoreStuck>,
     /// How many are stuck again once this is saved.
     again: Option<u32>,
 }
@@ -42,7 +46,8 @@ impl Line {
             command,
             subject,
             typing: Typing::default(),
-            mend: Refusal::default(),
+            offered: Vec::new(),
+            mends: Vec::new(),
             again: None,
         })
     }
@@ -96,8 +101,8 @@ impl Line {
             Ok(act) => {
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
                 self.again = batch.and_then(|batch| stuck_again(self.typing.field.text(), batch));
-                super::caution::given(&act.entries, common);
-                Turn::effect(Effect::Record(act))
+                let given = super::caution::given(&act.entries, common);
+                Turn::effect(Effect::Record(mended(act, &self.mends))).also(given)
             }
             Err(wrong) => {
                 common.say(Meaning::Pressing, wrong);
@@ -106,22 +111,9 @@ impl Line {
         }
     }
 
-    /// The act again, with the amends before it that make its sum fit.
-    fn mended(&mut self, common: &mut Common) -> Turn {
-        let amends = std::mem::take(&mut self.mend).more_stuck;
-        let Ok(mut whole) = act(&self.readings(common), common) else {
-            return Turn::stay();
-        };
-        let amends: Vec<New> = amends.iter().map(super::put_right).collect();
-        whole.entries.splice(0..0, amends);
-        Turn::effect(Effect::Record(Act {
-            said: format!("{} The number stuck was put right.", whole.said),
-            ..whole
-        }))
-    }
-
     fn edited(&mut self, common: &Common) -> Turn {
-        self.mend = Refusal::default();
+        self.offered.clear();
+        self.mends.clear();
         self.typing.offer(common);
         Turn::stay()
     }
@@ -160,7 +152,11 @@ impl Screen for Line {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
-            Command::Complete if !self.mend.more_stuck.is_empty() => return self.mended(common),
+            Command::Complete if !self.offered.is_empty() => {
+                // One mend may show another: a part's number that its batch has not.
+                self.mends.append(&mut self.offered);
+                return self.accept(common);
+            }
             _ => {}
         }
         match self.typing.command(command) {
@@ -192,7 +188,7 @@ impl Screen for Line {
     }
 
     fn refused(&mut self, _common: &Common, refusal: &Refusal) {
-        self.mend = refusal.clone();
+        self.offered.clone_from(&refusal.more_stuck);
     }
 
     fn draft(&self) -> Option<String> {
@@ -224,15 +220,7 @@ impl Screen for Line {
         for line in bad {
             row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
-        for more in &self.mend.more_stuck {
-            let end = canvas.text(row, 2, "=", Meaning::Key);
-            let mend = format!(
-                " {} were stuck, not {}: put that right and save",
-                more.to, more.from
-            );
-            canvas.text(row, end, &mend, Meaning::Plain);
-            row += 1;
-        }
+        row = draw_mends(&self.offered, row, 2, canvas);
         let entries: Vec<_> = readings
             .iter()
             .filter_map(|reading| entry(reading, common).ok())

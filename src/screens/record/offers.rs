@@ -1,6 +1,7 @@
 //! Words offered while typing: the journal's own, nearest first. It takes none by itself.
 
 use crate::screens::common::Common;
+use crate::words::ascii::unmarked;
 use crate::words::fuzzy::rank;
 
 /// The fields whose texts are offered.
@@ -60,6 +61,7 @@ pub fn offers(before: &str, fields: &[&str], common: &Common) -> Offers {
 
 /// Whether a word of the text begins as the query does: the rest may be guessed, the first letter not.
 fn begins(text: &str, query: &str) -> bool {
+    let (text, query) = (unmarked(text), unmarked(query));
     let first = query
         .chars()
         .find(|c| c.is_alphanumeric())

@@ -44,7 +44,6 @@ pub fn told(readings: &[Reading]) -> (Vec<String>, Vec<String>) {
 pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
     let mut at: Option<At> = None;
     let mut entries = Vec::new();
-    let mut said = Vec::new();
     for reading in readings {
         if !reading.is_whole() {
             let problem = reading.problems.first().map(|problem| problem.sentence());
@@ -55,7 +54,6 @@ pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
         if dated {
             at = Some(entry.at);
         }
-        said.extend(reading.say_back().lines().next().map(str::to_owned));
         entries.push(New {
             kind: entry.kind,
             note: entry.note,
@@ -64,7 +62,7 @@ pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
     Ok(Act {
         at,
         entries,
-        said: said.join(" "),
+        said: String::new(),
     })
 }
 

@@ -142,9 +142,9 @@ impl Stick {
             note: entry.note,
         };
         let entries = vec![new; typed.trays as usize];
-        super::caution::given(&entries, common);
+        let given = super::caution::given(&entries, common);
         let at = typed.reading.value("at").map(|_| entry.at);
-        Turn::effect(Effect::Record(Act { at, entries, said }))
+        Turn::effect(Effect::Record(Act { at, entries, said })).also(given)
     }
 
     fn edited(&mut self, common: &Common) -> Turn {

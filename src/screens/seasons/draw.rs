@@ -49,6 +49,16 @@ pub fn whole(it: &Glance, common: &Common) -> String {
     )
 }
 
+/// The same in few words.
+#[must_use]
+pub fn brief(it: &Glance, common: &Common) -> String {
+    let until = it.until.map_or_else(String::new, |day| {
+        format!(" by {}", common.calendar().day(day))
+    });
+    let sum = &it.total;
+    format!("{}{until}: {} stuck; {}.", it.year, sum.stuck(), share(sum))
+}
+
 /// Rooted or moved on, as a count and a share of those stuck.
 fn share(sum: &Sum) -> String {
     let (rooted, stuck) = (sum.rooted(), sum.stuck());

@@ -10,7 +10,6 @@ use super::common::Common;
 use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
-use super::only;
 use super::question::{Answer, Question};
 use super::screen::{Screen, Turn};
 use crate::book::Book;
@@ -79,27 +78,23 @@ impl Seasons {
     fn head(&self, common: &Common) -> Vec<String> {
         let mut out = Vec::new();
         let columns = usize::from(common.size.0);
-        let filter = Filter {
-            season: None,
-            ..common.filter.clone()
-        };
-        if filter != Filter::default() {
-            out.push(format!("Only {}. v changes that.", only::words(&filter)));
-        }
         let seasons = self
             .told
             .iter()
             .flat_map(|told| [Some(&told.one), told.other.as_ref()]);
-        out.extend(seasons.flatten().map(|season| draw::whole(season, common)));
-        let most = if common.is_low() { 4 } else { 8 };
+        // Two of them on a low screen leave little room for their weeks.
+        let brief = common.is_low() && self.is_paired();
+        let say = if brief { draw::brief } else { draw::whole };
+        out.extend(seasons.flatten().map(|season| say(season, common)));
+        // A week of both seasons has room beneath, whatever is said of the whole.
+        let most = common.body().saturating_sub(2);
         let lines = out.iter().flat_map(|line| wrap(line, columns));
         lines.take(most).collect()
     }
 
     /// Weeks that fit on a page.
     fn room(&self, common: &Common) -> usize {
-        let frame = if common.is_low() { 1 } else { 2 };
-        let lines = usize::from(common.size.1).saturating_sub(frame + self.head(common).len());
+        let lines = common.body().saturating_sub(self.head(common).len());
         let stacked = self.is_paired() && usize::from(common.size.0) < draw::BESIDE;
         (lines / if stacked { 2 } else { 1 }).max(1)
     }

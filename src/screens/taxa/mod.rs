@@ -9,6 +9,7 @@ mod words;
 use crate::book::Book;
 use crate::book::filter::{Filter, GroupKey};
 use crate::book::meant::Question as About;
+use crate::book::milestone::Milestone;
 use crate::book::timeline::{Group, Options, timeline};
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
@@ -16,7 +17,7 @@ use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::paging::moved;
-use crate::screens::question::{Answer, Question};
+use crate::screens::question::{Answer, GoOn, Question};
 use crate::screens::screen::{Screen, Turn};
 use crate::screens::trials;
 use one::One;
@@ -43,8 +44,14 @@ pub struct Taxa {
     chosen: usize,
 }
 
-/// The groups of a book by that key; without ranges of days or bands, or with so many resamples and bands.
-fn groups(book: &Book, about: &About, by: Option<GroupKey>, resamples: usize) -> Vec<Group> {
+/// The groups of a book by that key; nothing if told to stop. Without ranges of days or bands, or with so many resamples and bands.
+fn groups(
+    book: &Book,
+    about: &About,
+    by: Option<GroupKey>,
+    resamples: usize,
+    go_on: GoOn<'_>,
+) -> Option<Vec<Group>> {
     let options = Options {
         about: about.clone(),
         by: by.into_iter().collect(),
@@ -52,8 +59,7 @@ fn groups(book: &Book, about: &About, by: Option<GroupKey>, resamples: usize) ->
         band: resamples > 0,
         ..Options::default()
     };
-    let found = timeline(book, &options, &mut |_, _| true);
-    found.map_or_else(Vec::new, |found| found.groups)
+    timeline(book, &options, &mut |_, _| go_on()).map(|found| found.groups)
 }
 
 impl Taxa {
@@ -72,8 +78,8 @@ impl Taxa {
             return Turn::stay();
         }
         self.asked.clone_from(&key);
-        let work = move |book: &Book| groups(book, &about, by, 0);
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let work = move |book: &Book, go_on: GoOn<'_>| groups(book, &about, by, 0, go_on);
+        Turn::effect(Effect::Ask(Question::stoppable(key, &common.book, work)))
     }
 
     /// The chosen taxon's groups against each other; without a grouping, all that can be compared.
@@ -93,13 +99,12 @@ impl Taxa {
     }
 
     fn page(common: &Common) -> usize {
-        let rows = usize::from(common.size.1);
-        let (frame, tall) = if common.is_low() {
-            (1, 1)
+        let (head, tall) = if common.is_low() {
+            (0, 1)
         } else {
-            (3, tall(common))
+            (1, tall(common))
         };
-        (rows.saturating_sub(frame) / tall).max(1)
+        (common.body().saturating_sub(head) / tall).max(1)
     }
 }
 
@@ -128,6 +133,11 @@ impl Screen for Taxa {
                 self.grouping = (self.grouping + 1) % GROUPINGS.len();
                 self.groups = None;
                 self.chosen = 0;
+                if common.is_low() {
+                    // The heading says so where there is one.
+                    let by = self.by().map_or("taxon alone", GroupKey::word);
+                    common.say(Meaning::Plain, format!("By {by}."));
+                }
                 return self.ask(common);
             }
             Command::Trials => return self.compare(common),
@@ -187,47 +197,71 @@ fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>)
         canvas.text(0, 0, words, Meaning::Plain);
         line = 1;
     }
-    let room = canvas.width().saturating_sub(12);
+    let room = canvas.width().saturating_sub(if low { 12 } else { 2 });
     let names = words::short_names(groups, room, canvas.ink().glyphs);
     for (at, group) in groups.iter().enumerate() {
         let mark = if at == chosen { ">" } else { " " };
         canvas.text(line, 0, mark, Meaning::Heading);
-        let strike = words::strike(group);
+        canvas.text(line, 2, &names[at], Meaning::Plain);
         if low {
             let strike = group.strike.map_or("too soon".into(), |s| {
                 format!("{} %", crate::words::figures::percent(s.value))
             });
-            canvas.text(line, 2, &names[at], Meaning::Plain);
             canvas.right(line, 2, &strike, Meaning::Plain);
             line += 1;
             continue;
         }
-        canvas.text(line, 2, &words::name(group), Meaning::Plain);
-        let said = format!("{strike}, {}; {}", words::days(group), words::size(group));
+        let parts = [words::strike(group), words::days(group), words::size(group)];
+        let said = words::whole_parts(&parts, canvas.width().saturating_sub(4));
         canvas.text(line + 1, 4, &said, Meaning::Plain);
         line += 2;
     }
 }
 
-/// One line to a group.
+/// A column of the table: its heading, its columns, what stands in it.
+type Column = (&'static str, usize, fn(&Group) -> String);
+
+/// The columns, the one that goes first last: what is left out stands inside the taxon.
+const COLUMNS: [Column; 5] = [
+    ("rooted %", 13, words::strike),
+    ("rooted", 12, |group| {
+        words::quick(group.of(Milestone::Root))
+    }),
+    ("batches", 9, |group| group.size.batches.to_string()),
+    ("callused", 12, |group| {
+        words::quick(group.of(Milestone::Callus))
+    }),
+    ("to bottom", 11, |group| {
+        words::quick(group.of(Milestone::Bottom))
+    }),
+];
+
+/// Columns that names should have at least before a figure gets any.
+const NAME: usize = 42;
+
+/// One line to a group. A name is worth more than the days that are found one step further in.
 fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
-    use crate::book::milestone::Milestone;
     let wide = canvas.width();
-    let name = wide.saturating_sub(58).clamp(14, 60);
+    let taken = |shown: usize| -> usize {
+        let columns = COLUMNS[..shown].iter();
+        2 + columns.map(|(_, columns, _)| columns).sum::<usize>()
+    };
+    let fits = |shown: &usize| taken(*shown) + NAME <= wide;
+    let shown = (2..=COLUMNS.len()).rev().find(fits).unwrap_or(2);
+    let name = wide.saturating_sub(taken(shown) + 1).min(60);
     let names = words::short_names(groups, name, canvas.ink().glyphs);
-    let columns = [
-        2 + name + 1,
-        2 + name + 9,
-        2 + name + 22,
-        2 + name + 32,
-        2 + name + 44,
-    ];
     let mut line = 0;
     if !low {
-        let heads = ["batches", "rooted %", "callused", "rooted", "to bottom"];
-        canvas.text(0, 2, "days: 10-50-90 %", Meaning::Plain);
-        for (column, head) in columns.iter().zip(heads) {
-            canvas.text(0, *column, head, Meaning::Heading);
+        canvas.text(
+            0,
+            2,
+            "days: 10-50-90 % of those that got there",
+            Meaning::Plain,
+        );
+        let mut column = 2 + name + 1;
+        for (head, columns, _) in &COLUMNS[..shown] {
+            canvas.text(0, column, head, Meaning::Heading);
+            column += columns;
         }
         line = 1;
     }
@@ -235,15 +269,10 @@ fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
         let mark = if at == chosen { ">" } else { " " };
         canvas.text(line, 0, mark, Meaning::Heading);
         canvas.text(line, 2, &names[at], Meaning::Plain);
-        let cells = [
-            group.size.batches.to_string(),
-            words::strike(group),
-            words::quick(group.of(Milestone::Callus)),
-            words::quick(group.of(Milestone::Root)),
-            words::quick(group.of(Milestone::Bottom)),
-        ];
-        for (column, cell) in columns.iter().zip(cells) {
-            canvas.text(line, *column, &cell, Meaning::Plain);
+        let mut column = 2 + name + 1;
+        for (_, columns, cell) in &COLUMNS[..shown] {
+            canvas.text(line, column, &cell(group), Meaning::Plain);
+            column += columns;
         }
         line += 1;
     }

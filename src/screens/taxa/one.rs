@@ -14,7 +14,7 @@ use crate::screens::common::Common;
 use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
-use crate::screens::question::{Answer, Question};
+use crate::screens::question::{Answer, GoOn, Question};
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::screens::sheet::Sheet;
 use std::sync::Arc;
@@ -34,6 +34,8 @@ pub struct One {
     pub(super) batches: Vec<Arc<Batch>>,
     pub(super) chosen: usize,
     pub(super) sheet: Sheet,
+    /// Whether no batch of it that was looked at is meant any more.
+    pub(super) none: bool,
     /// Whose band is drawn.
     pub(super) banded: Milestone,
 }
@@ -49,6 +51,7 @@ impl One {
             batches: Vec::new(),
             chosen: 0,
             sheet: Sheet::default(),
+            none: false,
             banded: Milestone::Root,
         }
     }
@@ -59,7 +62,10 @@ impl One {
 
     fn ask(&mut self, common: &Common) -> Turn {
         let book = Arc::as_ptr(&common.book);
-        let key = format!("taxon {} {:?} {book:p}", self.group.taxon, self.group.by);
+        let key = format!(
+            "taxon {} {:?} {:?} {book:p}",
+            self.group.taxon, self.group.by, self.filter
+        );
         if self.asked == key {
             return Turn::stay();
         }
@@ -71,12 +77,12 @@ impl One {
             filter,
             ..About::default()
         };
-        let work = move |book: &Book| {
-            let found = groups(book, &about, by, RESAMPLES).into_iter();
+        let work = move |book: &Book, go_on: GoOn<'_>| {
+            let found = groups(book, &about, by, RESAMPLES, go_on)?.into_iter();
             let mut found = found.filter(|g| g.taxon == taxon && g.by == values);
-            found.next()
+            Some(found.next())
         };
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        Turn::effect(Effect::Ask(Question::stoppable(key, &common.book, work)))
     }
 
     /// Rows that the sheet has.
@@ -170,6 +176,7 @@ impl Screen for One {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
+        self.filter = common.filter.clone();
         let book = &common.book;
         let mine = |batch: &&Arc<Batch>| {
             batch.taxon.shown() == self.group.taxon
@@ -189,6 +196,7 @@ impl Screen for One {
     fn answered(&mut self, _common: &Common, answer: &Answer) {
         if let Some(found) = answer.to::<Option<Group>>(&self.asked) {
             self.ranged = true;
+            self.none = found.is_none();
             if let Some(group) = found {
                 self.group = group.clone();
             }

@@ -117,6 +117,10 @@ fn batch_line(batch: &Batch, chosen: bool, row: usize, common: &Common, canvas: 
 /// The figures in words, the weightiest first.
 fn sentences(one: &One, banded: bool) -> Vec<(String, Meaning)> {
     let group = &one.group;
+    if one.none {
+        let gone = "No batch of it that was looked at is meant now; these figures are of before.";
+        return vec![(gone.into(), Meaning::Pressing)];
+    }
     let mut out = vec![(
         format!("rooted % {}; {}", words::strike(group), words::size(group)),
         Meaning::Plain,

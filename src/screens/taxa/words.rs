@@ -30,7 +30,7 @@ pub fn short_names(groups: &[&Group], columns: usize, charset: Charset) -> Vec<S
     let taxa: Vec<Taxon> = groups.iter().map(|g| Taxon::parse(&g.taxon)).collect();
     let keys: Vec<String> = groups
         .iter()
-        .map(|group| fit(&key(group), columns / 2, charset))
+        .map(|group| fit(&key(group), columns / 3, charset))
         .collect();
     let widest = keys.iter().map(|key| width(key)).max().unwrap_or(0);
     let room = columns.saturating_sub(if widest > 0 { widest + 2 } else { 0 });
@@ -40,6 +40,19 @@ pub fn short_names(groups: &[&Group], columns: usize, charset: Charset) -> Vec<S
         key => format!("{name}, {key}"),
     });
     joined.collect()
+}
+
+/// As many of the parts as fit whole, from the front.
+pub fn whole_parts(parts: &[String], columns: usize) -> String {
+    let mut said = String::new();
+    for part in parts {
+        let gap = if said.is_empty() { "" } else { "; " };
+        if width(&said) + gap.len() + width(part) > columns {
+            break;
+        }
+        said = said + gap + part;
+    }
+    said
 }
 
 /// The strike with its interval, or why there is none.

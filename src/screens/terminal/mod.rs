@@ -38,8 +38,8 @@ const FOLLOW: u32 = 3;
 pub struct Options {
     /// What there is to draw with.
     pub ink: Ink,
-    /// Who is entering; empty if not known.
-    pub by: String,
+    /// Who is at the terminal, for whoever did not say who is entering; empty if not known.
+    pub user: String,
 }
 
 /// Runs the face until it ends; gives the exit code (0, or 128 and a signal).
@@ -71,7 +71,8 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         now: door.now(),
         size: (size.width, size.height),
         ink: options.ink,
-        by: options.by,
+        user: options.user,
+        memory: door.memory(),
     };
     let (state, first) = super::begin(start);
     let terminal = Terminal::new(Lean::new(io::stdout(), size))?;

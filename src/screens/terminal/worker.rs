@@ -1,15 +1,58 @@
 //! The thread on which figures are computed, so that no key waits for one. It draws nothing.
 
-use crate::screens::question::{Answer, Question};
+use crate::screens::question::{Answer, Question, Unwanted};
+use std::collections::VecDeque;
 use std::io::Write;
 use std::os::unix::net::UnixStream;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+
+/// What waits to be worked out, and what is being worked out.
+#[derive(Debug, Default)]
+struct Desk {
+    waiting: VecDeque<Question>,
+    /// The asker, the topic, and how to stop it.
+    running: Option<(usize, String, Unwanted)>,
+    /// The face has ended.
+    closed: bool,
+}
+
+/// The desk, and the bell that is rung when something changed on it.
+#[derive(Debug, Default)]
+struct Shared {
+    desk: Mutex<Desk>,
+    bell: Condvar,
+}
+
+impl Shared {
+    fn desk(&self) -> MutexGuard<'_, Desk> {
+        // Nothing breaks while it is held: figures are worked out without it.
+        self.desk.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The next question, waited for; nothing once the face has ended.
+    fn next(&self) -> Option<Question> {
+        let mut desk = self.desk();
+        desk.running = None;
+        loop {
+            if desk.closed {
+                return None;
+            }
+            if let Some(question) = desk.waiting.pop_front() {
+                let (asker, topic) = question.concern();
+                desk.running = Some((asker, topic.to_owned(), question.unwanted()));
+                return Some(question);
+            }
+            desk = self.bell.wait(desk).unwrap_or_else(PoisonError::into_inner);
+        }
+    }
+}
 
 /// The worker's two ends.
 #[derive(Debug)]
 pub struct Worker {
-    questions: Sender<Question>,
+    shared: Arc<Shared>,
     answers: Receiver<Option<Answer>>,
 }
 
@@ -18,35 +61,64 @@ impl Worker {
     ///
     /// # Errors
     /// If no thread can be started.
-    pub fn start(mut wake: UnixStream) -> std::io::Result<Self> {
-        let (questions, asked) = channel::<Question>();
+    pub fn start(wake: UnixStream) -> std::io::Result<Self> {
+        let shared = Arc::new(Shared::default());
         let (answer, answers) = channel();
-        let work = move || {
-            while let Ok(question) = asked.recv() {
-                // A figure that fails is told and costs no other: nothing is kept between two.
-                let found = catch_unwind(AssertUnwindSafe(|| question.answer())).ok();
-                if answer.send(found).is_err() {
-                    return;
-                }
-                // A full pipe wakes the loop as well.
-                let _ = wake.write(&[1]);
-            }
-        };
+        let theirs = Arc::clone(&shared);
         std::thread::Builder::new()
             .name("figures".into())
-            .spawn(work)?;
-        Ok(Self { questions, answers })
+            .spawn(move || work(&theirs, &answer, wake))?;
+        Ok(Self { shared, answers })
     }
 
-    /// Hands a question over.
+    /// Hands a question over. What the same screen asked before on the same topic is dropped, or stopped if
+    /// it is being worked out.
     pub fn ask(&self, question: Question) {
-        // It lives as long as the face: there is always someone to take it.
-        let _ = self.questions.send(question);
+        let mut desk = self.shared.desk();
+        let (asker, topic) = question.concern();
+        desk.waiting.retain(|held| held.concern() != (asker, topic));
+        if let Some((who, what, unwanted)) = &desk.running
+            && (*who, what.as_str()) == (asker, topic)
+        {
+            unwanted.tell();
+        }
+        desk.waiting.push_back(question);
+        drop(desk);
+        self.shared.bell.notify_one();
     }
 
     /// The answers that came; nothing for a figure that could not be worked out.
     pub fn answers(&self) -> impl Iterator<Item = Option<Answer>> + '_ {
         self.answers.try_iter()
+    }
+}
+
+impl Drop for Worker {
+    fn drop(&mut self) {
+        let mut desk = self.shared.desk();
+        desk.closed = true;
+        desk.waiting.clear();
+        if let Some((.., unwanted)) = &desk.running {
+            unwanted.tell();
+        }
+        drop(desk);
+        self.shared.bell.notify_one();
+    }
+}
+
+fn work(shared: &Shared, answer: &Sender<Option<Answer>>, mut wake: UnixStream) {
+    while let Some(question) = shared.next() {
+        // A figure that fails is told and costs no other: nothing is kept between two.
+        let found = match catch_unwind(AssertUnwindSafe(|| question.answer())) {
+            Ok(None) => continue,
+            Ok(Some(found)) => Some(found),
+            Err(_) => None,
+        };
+        if answer.send(found).is_err() {
+            return;
+        }
+        // A full pipe wakes the loop as well.
+        let _ = wake.write(&[1]);
     }
 }
 
@@ -81,6 +153,44 @@ mod tests {
             }
         };
         assert_eq!(found.to::<u8>("sound"), Some(&4));
+        Ok(())
+    }
+
+    #[test]
+    fn what_is_asked_anew_is_not_worked_out_and_what_runs_is_stopped() -> std::io::Result<()> {
+        let (wake, woken) = UnixStream::pair()?;
+        let worker = Worker::start(wake)?;
+        let book = std::sync::Arc::default();
+        let (began, begun) = channel();
+        // It runs until it is told to stop: without that the test would hang.
+        worker.ask(Question::stoppable("taxa long", &book, move |_, go_on| {
+            let _ = began.send(());
+            while go_on() {
+                std::thread::yield_now();
+            }
+            None::<u8>
+        }));
+        let _ = begun.recv();
+        worker.ask(Question::new("other 1", &book, |_| 1_u8));
+        worker.ask(Question::new("other 2", &book, |_| 2_u8).by(3));
+        worker.ask(Question::new("taxa b", &book, |_| -> u8 {
+            unreachable!("asked anew")
+        }));
+        worker.ask(Question::new("taxa c", &book, |_| 3_u8));
+        let mut found = Vec::new();
+        while found.len() < 3 {
+            found.extend(next(&worker, &woken));
+            found.extend(worker.answers().flatten());
+        }
+        let taken = |key: &str| {
+            found
+                .iter()
+                .find_map(|answer| answer.to::<u8>(key))
+                .copied()
+        };
+        assert_eq!(taken("other 1"), Some(1));
+        assert_eq!(taken("other 2"), Some(2));
+        assert_eq!(taken("taxa c"), Some(3));
         Ok(())
     }
 }

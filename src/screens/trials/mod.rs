@@ -12,7 +12,6 @@ use super::common::Common;
 use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
-use super::only;
 use super::paging::moved;
 use super::question::{Answer, Awaited, Question};
 use super::screen::{Screen, Turn};
@@ -79,17 +78,8 @@ impl Trials {
         Turn::open(Arms::new(split.by, filter))
     }
 
-    /// Lines above the list: what is left out of it.
-    fn head(common: &Common) -> Option<String> {
-        let narrowed = common.filter != Filter::default();
-        narrowed.then(|| format!("Only {}. * changes that.", only::words(&common.filter)))
-    }
-
     fn page(common: &Common) -> usize {
-        let frame = if common.is_low() { 1 } else { 2 };
-        let head = usize::from(Self::head(common).is_some());
-        let room = usize::from(common.size.1).saturating_sub(frame + head);
-        (room / tall(common)).max(1)
+        (common.body() / tall(common)).max(1)
     }
 }
 
@@ -133,20 +123,15 @@ impl Screen for Trials {
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        let head = Self::head(common);
-        if let Some(line) = &head {
-            canvas.text(0, 0, line, Meaning::Plain);
-        }
-        let top = usize::from(head.is_some());
         let Some(splits) = &self.splits else {
-            canvas.text(top, 0, "Looking what can be compared...", Meaning::Plain);
+            canvas.text(0, 0, "Looking what can be compared...", Meaning::Plain);
             return;
         };
         if splits.is_empty() {
             let none = "Nothing to compare yet: it takes two ways of doing it with the same taxon, \
                         both looked at. Name a trial and its arms when sticking, as in: trial cover, \
                         arm box.";
-            canvas.wrapped(top, 0, none, Meaning::Plain);
+            canvas.wrapped(0, 0, none, Meaning::Plain);
             return;
         }
         let (page, tall) = (Self::page(common), tall(common));
@@ -157,7 +142,7 @@ impl Screen for Trials {
             .map(|it| width(&name(it.trial.as_deref(), it.by)));
         let column = 4 + names.max().unwrap_or(0).min(canvas.width() / 2);
         for (at, split) in shown {
-            let line = top + (at - first) * tall;
+            let line = (at - first) * tall;
             let mark = if at == self.chosen { ">" } else { " " };
             canvas.text(line, 0, mark, Meaning::Heading);
             let name = name(split.trial.as_deref(), split.by);

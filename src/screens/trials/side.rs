@@ -77,7 +77,8 @@ impl Side {
 
     /// The title takes a line on every screen: the heading's, or on a low one a line of the list's.
     fn page(common: &Common) -> usize {
-        (usize::from(common.size.1).saturating_sub(2) / tall(common)).max(1)
+        let title = usize::from(common.is_low());
+        (common.body().saturating_sub(title) / tall(common)).max(1)
     }
 
     /// How a batch had fared by the horizon: its strip, and how many of it had reached the milestone.

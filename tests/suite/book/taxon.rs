@@ -76,7 +76,7 @@ fn published_names_are_of_their_kind() {
 }
 
 /// Typed, shown. Our own choices, after the rules named in `taxon.rs`.
-const SHOWN: [(&str, &str); 36] = [
+const SHOWN: [(&str, &str); 41] = [
     ("weigela x 'red wall'", "Weigela 'Red Wall'"),
     (
         "Brassica oleracea (capitata group) 'Early Wall'",
@@ -104,6 +104,11 @@ const SHOWN: [(&str, &str); 36] = [
         "Cryptomeria japonica \"Elegans\"",
         "Cryptomeria japonica 'Elegans'",
     ),
+    ("Escallonia'Apple'", "Escallonia 'Apple'"),
+    ("Escallonia‘Apple Blossom’", "Escallonia 'Apple Blossom'"),
+    ("Escallonia'Apple' hort.", "Escallonia 'Apple' hort."),
+    ("Weigela O'Neill", "Weigela O'Neill"),
+    ("Weigela florida'Variegata'", "Weigela florida 'Variegata'"),
     ("Rosa cv. Peace", "Rosa 'Peace'"),
     (
         "weigela 'pride of the bench'",

@@ -82,13 +82,14 @@ pub fn journal(lines: &[&str]) -> Arc<TempDir> {
     folder
 }
 
-fn begin(door: &dyn Door, size: (u16, u16), ink: Ink) -> (State, Vec<Effect>) {
+fn begin(user: &str, door: &dyn Door, size: (u16, u16), ink: Ink) -> (State, Vec<Effect>) {
     struck::screens::begin(Start {
         paper: door.paper(),
         now: door.now(),
         size,
         ink,
-        by: "Ana".into(),
+        user: user.into(),
+        memory: door.memory(),
     })
 }
 
@@ -107,13 +108,28 @@ impl Face {
         Self::behind(door, folder, size, Ink { colours, glyphs })
     }
 
-    pub fn behind(
+    /// With that name for the user of the terminal.
+    pub fn as_user(user: &str, folder: &Arc<TempDir>, size: (u16, u16)) -> Self {
+        let door: Box<dyn Door> = Box::new(DeskDoor::open(desk(folder, now())).unwrap());
+        let ink = Ink {
+            colours: Colours::None,
+            glyphs: Charset::Utf8,
+        };
+        Self::started(user, door, folder, size, ink)
+    }
+
+    pub fn behind(door: Box<dyn Door>, folder: &Arc<TempDir>, size: (u16, u16), ink: Ink) -> Self {
+        Self::started("Ana", door, folder, size, ink)
+    }
+
+    fn started(
+        user: &str,
         mut door: Box<dyn Door>,
         folder: &Arc<TempDir>,
         size: (u16, u16),
         ink: Ink,
     ) -> Self {
-        let (state, first) = begin(door.as_ref(), size, ink);
+        let (state, first) = begin(user, door.as_ref(), size, ink);
         let offered = door.offered();
         let mut face = Self {
             folder: Arc::clone(folder),
@@ -133,7 +149,8 @@ impl Face {
     /// Begins anew at 80 by 24, as if the program were started again.
     pub fn restart(&mut self) {
         self.size = (80, 24);
-        let (state, first) = begin(self.door.as_ref(), self.size, self.state.common.ink);
+        let ink = self.state.common.ink;
+        let (state, first) = begin("Ana", self.door.as_ref(), self.size, ink);
         self.state = state;
         self.carry_out(first);
     }
@@ -157,7 +174,11 @@ impl Face {
         for effect in effects {
             match effect {
                 Effect::Quit => self.ended = true,
-                Effect::Ask(question) => self.happen(Message::Answer(question.answer())),
+                Effect::Ask(question) => {
+                    if let Some(answer) = question.answer() {
+                        self.happen(Message::Answer(answer));
+                    }
+                }
                 effect => {
                     let by = self.state.common.by.clone();
                     for message in errand(self.door.as_mut(), &by, effect) {

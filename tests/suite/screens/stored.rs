@@ -34,7 +34,6 @@ pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("pages", NURSERY, "001<Enter>4<Enter>jkk"),
     ("pages-empty", &[], "<Esc><Esc>j"),
     ("pages-search", NURSERY, "jfescal"),
-    ("entry", NURSERY, "j.<Enter>"),
     ("seasons", NURSERY, "y"),
     ("seasons-empty", &[], "<Esc><Esc>y"),
     ("seasons-two", SEASONS, "y<Enter>"),

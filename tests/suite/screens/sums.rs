@@ -51,6 +51,63 @@ fn a_potting_of_more_than_there_are_is_mended_by_one_key() {
 }
 
 #[test]
+fn a_part_that_was_larger_than_said_is_mended_one_key_at_a_time_up_to_its_batch() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    // Of 24 stuck, 10 leave as a part; then 30 are potted of it.
+    face.keys("001m10 frame 2<Enter>");
+    let part = face.lines("move").pop().unwrap();
+    assert!(part.contains("\"into\":\"26-005\""), "{part}");
+    face.keys("005p30<Enter>");
+    assert!(
+        face.screen().contains("30 were moved, not 10"),
+        "{}",
+        face.screen()
+    );
+    // More than its batch had: the batch's own number is offered after the part's.
+    face.keys("=");
+    assert!(face.lines("pot").is_empty());
+    let asked = face.screen();
+    assert!(asked.contains("were stuck, not 24"), "{asked}");
+    face.keys("=");
+    assert_eq!(face.lines("pot").len(), 1, "{}", face.screen());
+    let amends = face.lines("amend");
+    let sets = |field: &str| amends.iter().any(|line| line.contains(field));
+    assert!(
+        sets("\"set\":{\"count\":30}") && sets("\"set\":{\"stuck\":"),
+        "{amends:?}"
+    );
+    assert!(face.state.common.book.faults().is_empty());
+}
+
+#[test]
+fn a_look_at_a_part_is_mended_on_the_pad_up_to_its_batch() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001m10 frame 2<Enter>");
+    face.keys("005<Enter>40<Enter>=<Enter>");
+    let asked = face.screen();
+    assert!(asked.contains("were stuck, not 24"), "{asked}");
+    face.keys("=");
+    assert!(face.lines("look").len() > 1, "{}", face.screen());
+    assert!(face.state.common.book.faults().is_empty());
+}
+
+#[test]
+fn a_round_goes_back_by_one_key_and_never_drops_what_is_typed() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("o001w-");
+    assert!(
+        face.screen().contains("first of the round"),
+        "{}",
+        face.screen()
+    );
+    face.keys("<Enter>4-");
+    assert!(face.screen().contains("2 of 3"), "{}", face.screen());
+    assert!(face.screen().contains("> 4"), "{}", face.screen());
+    face.keys("<Backspace>-");
+    assert!(face.screen().contains("1 of 3"), "{}", face.screen());
+}
+
+#[test]
 fn a_round_passes_by_enter_and_says_how_far() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("o001w");

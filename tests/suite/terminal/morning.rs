@@ -52,16 +52,13 @@ const SINGLE: &[Step] = &[
     ("\n", "006 Escallonia rubra"),
     ("1 4\n", "Saved: 26-006: 1 rooted"),
     ("l", "Any entry"),
-    (
-        "look 007: tug, rooted 5\n",
-        "Saved: Look: batch 26-007; looked at by tug",
-    ),
+    ("look 007: tug, rooted 5\n", "Saved: look 26-007: tug"),
     ("c", "Climate: bench A"),
     ("24.5 82 21\n", "bench A: 24.5 °C, 82 % rh, medium 21.0"),
     ("c", "Climate: bench A"),
     // A figure was left out.
     ("4.5 82 21\n", "bench A: 4.5 °C, 82 % rh, medium 21.0"),
-    ("u", "u again takes back: Climate"),
+    ("u", "u again takes back: climate"),
     ("u", "bench A: 24.5 °C, 82 % rh, medium 21.0"),
 ];
 
@@ -72,10 +69,10 @@ const POTTING: &[Step] = &[
     ("8r 8p\n", "Saved: 26-004: 8 rooted"),
     ("5", "> 005"),
     ("p", "Pot: 26-005"),
-    ("6 g, 9 cm\n", "Saved: Pot: batch 26-005; count 6"),
+    ("6 g, 9 cm\n", "Saved: pot 26-005 6"),
     ("1", "> 001"),
     ("m", "Move: 26-001"),
-    ("8 frame 2\n", "Saved: Move:"),
+    ("8 frame 2\n", "Saved: move 26-"),
     ("3", "> 003"),
     ("n", "Note: 26-003"),
     ("leaves yel", "> leaves yel"),
@@ -84,7 +81,7 @@ const POTTING: &[Step] = &[
 /// After the link was dropped there: the entry is offered, completed, and one more is made.
 const AFTER: &[Step] = &[
     ("z", "> leaves yel"),
-    ("low, again in 3 days\n", "Saved: Remark"),
+    ("low, again in 3 days\n", "Saved: remark"),
     ("3", "> 003"),
     ("c", "Climate: bench A"),
     ("26 78 22\n", ": 26.0 °C, 78 % rh, medium 22.0"),

@@ -2,9 +2,11 @@
 
 use super::pty::{Home, PROGRAM, Session, wait_doing};
 use rustix::process::Signal;
+use struck::book::fault::Origin;
 use struck::book::id::Id;
 use struck::desk::bench::Desk;
 use struck::desk::clock::Clock;
+use struck::desk::memory::Memory;
 use struck::desk::settings::Settings;
 use struck::screens::desk_door::DeskDoor;
 use struck::screens::door::Door;
@@ -114,6 +116,15 @@ impl Door for Breaking {
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
         self.0.withdraw(ids, said, by)
     }
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
+        self.0.raw(origin)
+    }
+    fn memory(&self) -> Memory {
+        self.0.memory()
+    }
+    fn remember(&mut self, memory: &Memory) {
+        self.0.remember(memory);
+    }
     fn keep(&mut self, draft: &str) {
         self.0.keep(draft);
     }
@@ -152,10 +163,10 @@ fn a_face_that_breaks() {
         colours: Colours::None,
         glyphs: Charset::Utf8,
     };
-    let by = "ana".to_owned();
+    let user = "ana".to_owned();
     run(
         &mut Breaking(DeskDoor::open(desk).unwrap()),
-        Options { ink, by },
+        Options { ink, user },
     )
     .unwrap();
 }

@@ -23,6 +23,20 @@ fn letters_in_order_find_the_name() {
 }
 
 #[test]
+fn accents_need_not_be_typed_and_may_be() {
+    let names = [
+        "Philadelphus 'Belle Étoile'",
+        "Osmanthus ×burkwoodii",
+        "e\u{301}te\u{301}",
+    ];
+    let first = |query: &str| rank(query, &names).first().map(|(index, _)| *index);
+    assert_eq!(first("etoile"), Some(0));
+    assert_eq!(first("ÉTOILE"), Some(0));
+    assert_eq!(first("xburk"), Some(1));
+    assert_eq!(first("ete"), Some(2));
+}
+
+#[test]
 fn scores_fall_along_the_list() {
     let found = rank("es", &NAMES);
     assert!(found.len() >= 2);

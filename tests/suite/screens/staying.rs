@@ -1,0 +1,152 @@
+//! What stays while moving between screens and from sitting to sitting: the filter, who is entering, the
+//! cautions given.
+
+use super::face::{Face, journal};
+use super::views::{LINES, SIZES};
+use struck::screens::ink::Colours;
+use struck::words::clean::Charset;
+
+/// The screens that a grower moves between, by the keys that lead to them from the bench.
+const SCREENS: &[&str] = &[
+    "", "i", "v", "v<Enter>", "j", "j<Enter>", "y", "h", "l", "s", "<Enter>",
+];
+
+#[test]
+fn who_is_entering_is_seen_on_every_screen_at_every_size() {
+    let folder = journal(LINES);
+    for size in SIZES {
+        for keys in SCREENS {
+            let mut face = Face::over(&folder, size, Charset::Utf8, Colours::None);
+            face.state.common.by = "Rosalind".into();
+            let screen = face.keys(keys).screen();
+            assert!(screen.contains("Rosalind"), "{keys} {size:?}\n{screen}");
+        }
+    }
+}
+
+#[test]
+fn nobody_named_is_someone_and_how_to_say_who_is_seen() {
+    for size in SIZES {
+        let mut face = Face::as_user("", &journal(LINES), size);
+        let screen = face.screen();
+        assert!(screen.contains("someone"), "{screen}");
+        assert!(
+            screen.contains("b someone") || screen.contains("b says who"),
+            "{screen}"
+        );
+        let asked = face.keys("b").screen();
+        assert!(asked.contains("no name"), "{asked}");
+        let named = face.keys("Jo<Enter>").screen();
+        assert!(
+            named.contains("Jo") && !named.contains("someone"),
+            "{named}"
+        );
+    }
+}
+
+#[test]
+fn a_number_chooses_who_among_the_journals_names() {
+    let mut face = Face::new(LINES, (40, 12));
+    face.keys("bJo<Enter>001n dry<Enter>bMei<Enter>001n wet<Enter>b");
+    let names = face.screen();
+    let line = names.lines().find(|line| line.contains("Jo")).unwrap();
+    let number = line.trim().chars().next().unwrap();
+    face.keys(&number.to_string());
+    assert_eq!(face.state.common.by, "Jo", "{names}");
+}
+
+#[test]
+fn who_was_entering_is_remembered_by_the_next_sitting() {
+    let folder = journal(LINES);
+    Face::over(&folder, (40, 12), Charset::Utf8, Colours::None).keys("bJo<Enter>");
+    let next = Face::over(&folder, (40, 12), Charset::Utf8, Colours::None);
+    assert_eq!(next.state.common.by, "Jo");
+    let private = std::fs::metadata(sitting_file(&folder)).unwrap();
+    use std::os::unix::fs::PermissionsExt;
+    assert_eq!(private.permissions().mode() & 0o777, 0o600);
+}
+
+fn sitting_file(folder: &tempfile::TempDir) -> std::path::PathBuf {
+    let mut folders = std::fs::read_dir(folder.path().join("state")).unwrap();
+    folders.next().unwrap().unwrap().path().join("sitting")
+}
+
+#[test]
+fn a_caution_given_to_a_person_today_is_not_given_again_after_a_restart() {
+    let folder = journal(LINES);
+    let spray = "001tspray, with soap";
+    let open = || Face::over(&folder, (80, 24), Charset::Utf8, Colours::None);
+    let first = open().keys(spray).screen();
+    assert!(
+        first.contains("Sprays:"),
+        "not saved, so given again:\n{first}"
+    );
+    let mut face = open();
+    // What was left unfinished is thrown out first.
+    face.keys("xx");
+    let second = face.keys(spray).screen();
+    assert!(second.contains("Sprays:"), "{second}");
+    face.keys("<Enter>");
+    let third = open().keys(spray).screen();
+    assert!(!third.contains("Sprays:"), "{third}");
+    let mut other = open();
+    other.keys("xxbMei<Enter>");
+    let fourth = other.keys(spray).screen();
+    assert!(fourth.contains("Sprays:"), "another person:\n{fourth}");
+    // And on another day to the same person.
+    let kept = std::fs::read_to_string(sitting_file(&folder)).unwrap();
+    assert!(kept.contains("caution\t2026-06-14\tAna\tspray"), "{kept}");
+}
+
+#[test]
+fn the_filter_holds_on_every_screen_and_one_key_drops_it() {
+    let folder = journal(LINES);
+    for size in SIZES {
+        let mut face = Face::over(&folder, size, Charset::Utf8, Colours::None);
+        let all = face.screen();
+        let bench = face.keys("*lavandula<Enter>").screen();
+        assert!(bench.contains("Only lavandula"), "{bench}");
+        assert!(
+            !bench.contains("Virginal") && bench.contains("Hidcote"),
+            "{bench}"
+        );
+        for keys in ["v", "j", "y", "h", "i"] {
+            let screen = face.keys(keys).screen();
+            assert!(
+                screen.contains("Only lavandula"),
+                "{keys} {size:?}\n{screen}"
+            );
+            assert!(!screen.contains("Weigela"), "{keys} {size:?}\n{screen}");
+            assert!(
+                !screen.contains("Philadelphus"),
+                "{keys} {size:?}\n{screen}"
+            );
+            face.keys("<Backspace>");
+        }
+        assert_eq!(face.keys("#.,").screen(), all, "{size:?}");
+    }
+}
+
+#[test]
+fn the_filter_on_the_pages_takes_corrections_of_what_is_meant_and_every_fault() {
+    let mut face = Face::new(LINES, (80, 24));
+    face.keys("002<Enter>3k<Enter>");
+    face.keys("j*philadelphus<Enter>");
+    let screen = face.screen();
+    assert!(screen.contains("Philadelphus"), "{screen}");
+    assert!(screen.contains("look 26-002"), "{screen}");
+    assert!(!screen.contains("26-001"), "{screen}");
+    face.keys("kk");
+    let screen = face.screen();
+    assert!(screen.contains("withdraw"), "{screen}");
+}
+
+#[test]
+fn a_batch_that_no_list_shows_is_opened_when_found() {
+    let mut face = Face::new(LINES, (80, 24));
+    face.keys("*lavandula<Enter>fvirginal<Enter>");
+    let screen = face.screen();
+    assert!(screen.starts_with("002 Philadelphus"), "{screen}");
+    face.keys("<Backspace>");
+    assert!(face.screen().starts_with("Bench"), "{}", face.screen());
+}
