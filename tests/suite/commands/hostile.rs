@@ -3,6 +3,7 @@
 
 use super::run::{Home, Said};
 use std::fs;
+use std::path::Path;
 
 /// Terminal orders (ECMA-48, also as C1), a bell, marks that turn the reading order (UAX 9), nothing-widths, tags, a
 /// flood of combining marks, and a formula (OWASP, CSV injection).
@@ -19,7 +20,7 @@ fn harmful(c: char) -> bool {
         || "\u{61c}\u{feff}".contains(c)
 }
 
-fn tame(what: &str, text: &str) {
+pub fn tame(what: &str, text: &str) {
     let bad = text.lines().find(|line| line.contains(harmful));
     assert!(bad.is_none(), "{what} lets harm through: {bad:?}");
     assert!(
@@ -31,7 +32,15 @@ fn tame(what: &str, text: &str) {
 /// A journal with harm in every field of text, once escaped as JSON can and once raw where JSON allows it.
 fn nursery() -> Home {
     let home = Home::new();
-    fs::create_dir_all(home.journal()).unwrap();
+    fill(&home.journal());
+    let table = format!("time,air C,{HARM},rh %\n2026-06-01 09:00,20,{HARM},80\n{HARM},21,x,80\n");
+    fs::write(home.path().join("log\u{1b}[2J.csv"), table).unwrap();
+    home
+}
+
+/// Fills a folder with such a journal.
+pub fn fill(folder: &Path) {
+    fs::create_dir_all(folder).unwrap();
     let quoted = serde_json::to_string(HARM).unwrap();
     let lines = [
         r#"{"id":"S1","at":"2026-05-01","kind":"stick","batch":@,"taxon":@,"stuck":24,"medium":@,"container":@,"place":@,"blade":@,"source":@,"trial":@,"arm":"a","by":@,"note":@,"hormone":{"active":@,"ppm":3000}}"#,
@@ -73,16 +82,9 @@ fn nursery() -> Home {
                 + "\n"
         })
         .collect();
-    fs::write(home.journal().join("a.jsonl"), escaped).unwrap();
-    fs::write(
-        home.journal().join("b\u{1b}[2J\u{9b}31m\u{202e}.jsonl"),
-        text,
-    )
-    .unwrap();
-    let table = format!("time,air C,{HARM},rh %\n2026-06-01 09:00,20,{HARM},80\n{HARM},21,x,80\n");
-    fs::write(home.path().join("log\u{1b}[2J.csv"), table).unwrap();
-    fs::create_dir(home.journal().join("c\u{1b}]0;x\u{7}.jsonl")).unwrap();
-    home
+    fs::write(folder.join("a.jsonl"), escaped).unwrap();
+    fs::write(folder.join("b\u{1b}[2J\u{9b}31m\u{202e}.jsonl"), text).unwrap();
+    fs::create_dir(folder.join("c\u{1b}]0;x\u{7}.jsonl")).unwrap();
 }
 
 /// Every command with the arguments that show most; `@` stands for the harm.

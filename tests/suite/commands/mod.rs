@@ -6,7 +6,7 @@ mod checking;
 mod comparing;
 mod due;
 mod forecasting;
-mod hostile;
+pub mod hostile;
 mod loggers;
 mod proved;
 mod reading;

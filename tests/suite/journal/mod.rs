@@ -2,6 +2,7 @@
 
 mod appending;
 mod codec;
+mod damage;
 mod following;
 mod fuzzed;
 #[path = "../../fuzz/laws.rs"]
@@ -10,4 +11,5 @@ mod lines;
 mod real;
 mod samples;
 mod scanning;
+mod sessions;
 mod twin;

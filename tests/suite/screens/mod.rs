@@ -7,6 +7,7 @@ mod due;
 mod face;
 mod field;
 mod gallery;
+mod harm;
 mod lives;
 mod outside;
 mod pages;

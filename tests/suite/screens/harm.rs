@@ -1,0 +1,30 @@
+//! Text that means harm, in the journal and from the clipboard: every screen shows it as harmless text at every size.
+
+use super::face::Face;
+use super::stored::ANYWHERE;
+use crate::commands::hostile::{HARM, fill, tame};
+use std::sync::Arc;
+use struck::screens::ink::Colours;
+use struck::screens::message::Message;
+use struck::words::clean::Charset;
+use tempfile::TempDir;
+
+#[test]
+fn no_screen_lets_harm_through() {
+    let folder = Arc::new(TempDir::new().unwrap());
+    fill(&folder.path().join("journal"));
+    let mut face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    for (name, keys) in ANYWHERE {
+        face.restart();
+        face.keys(keys);
+        for size in [(40, 12), (80, 24), (160, 45)] {
+            for glyphs in [Charset::Utf8, Charset::Ascii] {
+                let screen = face.glyphs(glyphs).resize(size).screen();
+                tame(&format!("screen {name} at {size:?}"), &screen);
+            }
+        }
+        face.glyphs(Charset::Utf8)
+            .happen(Message::Paste(HARM.into()));
+        tame(&format!("screen {name} after a paste"), &face.screen());
+    }
+}
