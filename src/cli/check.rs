@@ -17,6 +17,9 @@ use std::path::PathBuf;
 /// Longest excerpt of a line that is shown, in columns.
 const EXCERPT: usize = 96;
 
+/// Bytes of a line that are looked at for its excerpt: far more than fit, whatever the letters.
+const LOOKED_AT: usize = 4096;
+
 /// Arguments of `check`.
 #[derive(Args, Debug)]
 pub struct Arguments {
@@ -87,7 +90,8 @@ fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> Stri
         sentence(&fault.wrong)
     );
     if let Some(raw) = desk.raw_line(fault.origin) {
-        let text = String::from_utf8_lossy(&raw);
+        // Of a line of megabytes no more than can be shown is looked at.
+        let text = String::from_utf8_lossy(raw.get(..LOOKED_AT).unwrap_or(&raw));
         out.push_str(&format!(
             "  {}\n",
             fit(

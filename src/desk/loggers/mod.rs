@@ -1,6 +1,7 @@
 //! A logger's file into the journal: surveyed first, every row, then written. The same file again adds nothing,
 //! since a reading's id follows from what it says. How a table reads stands in `words::logger`.
 
+mod rationed;
 mod rows;
 pub mod sensor;
 
@@ -15,6 +16,7 @@ use crate::words::logger::stamp::Evidence;
 use crate::words::logger::{Ask, Layout, NoLayout, Role, RowFault, layout};
 use chrono::{DateTime, FixedOffset};
 use csv::{ByteRecord, ReaderBuilder};
+use rationed::{Ration, Rationed};
 use rows::Rows;
 use std::collections::HashSet;
 use std::io::{Cursor, Read};
@@ -185,12 +187,13 @@ fn each_row(
     layout: &Layout,
     mut row: impl FnMut(u64, &ByteRecord) -> Result<(), Unsaved>,
 ) -> Result<(), Unsaved> {
+    let ration = Ration::new();
     let mut reader = ReaderBuilder::new()
         .delimiter(layout.between)
         .has_headers(false)
         .flexible(true)
         .buffer_capacity(1 << 16)
-        .from_reader(input);
+        .from_reader(Rationed::new(input, ration.clone()));
     let mut record = ByteRecord::new();
     let mut number = 0;
     loop {
@@ -199,6 +202,7 @@ fn each_row(
             Ok(true) => {}
             Err(error) => return Err(Unsaved::Refused(unreadable(&error))),
         }
+        ration.renew();
         number += 1;
         if number > layout.skip {
             let line = record.position().map_or(0, csv::Position::line);

@@ -120,3 +120,32 @@ fn what_an_ended_process_left_aside_is_swept() {
     assert_eq!(home.struck(&["add", "remark the second"]).code, 0);
     assert_eq!((gone.exists(), alive.exists()), (false, true));
 }
+
+/// A table whose one row never ends once filled the memory with it.
+#[test]
+fn a_table_with_a_row_without_end_is_refused() {
+    let home = Home::new();
+    let mut table = String::from("time,air C\n");
+    for n in 0..9000 {
+        table.push_str(&format!(
+            "2026-06-{:02} {:02}:{:02},20.5\n",
+            1 + n / 1440,
+            n / 60 % 24,
+            n % 60
+        ));
+    }
+    for open in ["", "\""] {
+        let text = format!("{table}2026-06-20 09:00,{open}{}", "x".repeat(3 << 20));
+        let path = home.path().join("log.csv");
+        std::fs::write(&path, text).unwrap();
+        let said = home.struck(&[
+            "climate",
+            "import",
+            path.to_str().unwrap(),
+            "--place",
+            "bench A",
+        ]);
+        assert_eq!(said.code, 1, "{}", said.err);
+        assert!(said.err.contains("longer than 1 MiB"), "{}", said.err);
+    }
+}
