@@ -130,7 +130,7 @@ commands! {
     // The bench.
     Look, Order, Inside, Air,
     // A batch, the taxa.
-    Grouping, Taxa, Band,
+    Grouping, Taxa, Band, Targets,
     // A list.
     Next, Previous, PageOn, PageBack, First, Last, Open,
     // Recording.
@@ -194,6 +194,7 @@ pub const TABLE: &[Key] = &[
     key(X::Bench, &[Char('i')], C::Inside, "", "Shows the chosen batch's life."),
     key(X::Bench, &[Char('o')], C::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
     key(X::Bench, &[Char('e')], C::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
+    key(X::Bench, &[Char('k')], C::Targets, "", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
 
     key(X::List, &[Char('.'), Press::Down, Press::Tab], C::Next, "", "Chooses the next."),
     key(X::List, &[Char(','), Press::Up, Press::BackTab], C::Previous, "", "Chooses the one before."),
@@ -206,6 +207,7 @@ pub const TABLE: &[Key] = &[
     key(X::Batch, &[Char('e')], C::Look, "look", "Opens the look pad on this batch."),
     key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages. Enter amends it."),
     key(X::Taxa, &[Char('o')], C::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
+    key(X::Taxa, &[Char('k')], C::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
     key(X::Taxon, &[Char('o')], C::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
 
     key(X::Round, &[Press::Enter], C::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),

@@ -60,6 +60,7 @@ pub mod seasons;
 mod sheet;
 pub mod state;
 pub mod strip;
+pub mod targets;
 pub mod taxa;
 pub mod terminal;
 pub mod trials;

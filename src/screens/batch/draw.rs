@@ -56,11 +56,12 @@ struct Head {
     counts: usize,
     facts: usize,
     usual: usize,
+    ahead: usize,
 }
 
 impl Head {
     fn total(&self) -> usize {
-        self.title + 1 + self.counts + self.facts + self.usual
+        self.title + 1 + self.counts + self.facts + self.usual + self.ahead
     }
 }
 
@@ -72,6 +73,7 @@ fn head_rows(columns: usize, low: bool) -> Head {
         counts: if columns < 64 { 2 } else { 0 },
         facts: if low { 0 } else { tall },
         usual: tall,
+        ahead: tall,
     }
 }
 
@@ -86,7 +88,8 @@ pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     let plan = plan(common);
     head(screen, common, canvas);
     if plan.band > 0 {
-        let mut part = canvas.rows(3, plan.band + 5);
+        let above = head_rows(canvas.width(), common.is_low()).total();
+        let mut part = canvas.rows(above, plan.band + 5);
         life(screen, common, plan.band, &mut part);
     }
     let first = screen.chosen / plan.page * plan.page;
@@ -118,7 +121,7 @@ pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     }
 }
 
-/// Its strip with what stands in words, when and where it was stuck, and how that is for its kind.
+/// Its strip with what stands in words, when and where it was stuck, how that is for its kind, and what is to come.
 fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     let Some(batch) = &screen.held else { return };
     let rows = head_rows(canvas.width(), common.is_low());
@@ -156,6 +159,10 @@ fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
         Meaning::Plain
     };
     broken(usual, rows.usual, row, meaning, canvas);
+    row += rows.usual;
+    let ahead = screen.ahead.as_deref();
+    let ahead = ahead.unwrap_or("Working out what is to come...");
+    broken(ahead, rows.ahead, row, Meaning::Plain, canvas);
 }
 
 /// A text broken over at most so many rows, the last cut with a sign if it is longer.

@@ -1,6 +1,7 @@
 //! A batch's life: the band over its days, its place beside others of its kind, its entries one by
 //! one. It computes no figure while drawing and writes nothing itself.
 
+mod ahead;
 pub(in crate::screens) mod draw;
 pub mod history;
 pub mod usual;
@@ -48,6 +49,9 @@ pub struct Batch {
     chosen: usize,
     asked: String,
     figures: Option<Figures>,
+    /// What is to come, once it is worked out.
+    ahead: Option<String>,
+    asked_ahead: String,
 }
 
 impl Batch {
@@ -62,6 +66,8 @@ impl Batch {
             chosen: usize::MAX,
             asked: String::new(),
             figures: None,
+            ahead: None,
+            asked_ahead: String::new(),
         }
     }
 
@@ -98,7 +104,20 @@ impl Batch {
                 },
             )
         };
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let turn = Turn::effect(Effect::Ask(Question::new(key, &common.book, work)));
+        turn.and(self.ask_ahead(common))
+    }
+
+    /// Asks what is to come; it takes longer than the other figures, which do not wait for it.
+    fn ask_ahead(&mut self, common: &Common) -> Effect {
+        let key = format!("ahead {}", self.asked);
+        self.asked_ahead.clone_from(&key);
+        let (batch, calendar) = (self.key.clone(), common.calendar());
+        let work = move |book: &crate::book::Book| {
+            let held = book.batch(&batch);
+            held.map_or_else(String::new, |held| ahead::ahead(book, held, calendar))
+        };
+        Effect::Ask(Question::new(key, &common.book, work))
     }
 
     /// The chosen entry as a line to be changed.
@@ -212,6 +231,9 @@ impl Screen for Batch {
     fn answered(&mut self, _common: &Common, answer: &Answer) {
         if let Some(figures) = answer.to::<Figures>(&self.asked) {
             self.figures = Some(figures.clone());
+        }
+        if let Some(ahead) = answer.to::<String>(&self.asked_ahead) {
+            self.ahead = Some(ahead.clone());
         }
     }
 

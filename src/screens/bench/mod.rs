@@ -225,6 +225,7 @@ impl Screen for Bench {
                     return Turn::open(Pad::new(row.key.clone()));
                 }
             }
+            Command::Targets => return Turn::open(crate::screens::targets::Targets::default()),
             Command::Inside => {
                 if let Some(row) = self.row() {
                     return Turn::open(crate::screens::batch::Batch::new(row.key.clone()));

@@ -148,6 +148,7 @@ impl Screen for Taxa {
                     None => Turn::stay(),
                 };
             }
+            Command::Targets => return Turn::open(crate::screens::targets::Targets::default()),
             _ => self.chosen = moved(self.chosen, last, page, command),
         }
         Turn::stay()
