@@ -32,7 +32,7 @@ impl Grid {
     }
 
     /// Weights spread by a normal deviation of that spread, each column of chances summing to 1: `out[j]` is
-    /// Σᵢ weights[i]·N(j; i) going down to a child, or Σᵢ N(i; j)·weights[i] going up to a parent.
+    /// Σᵢ wᵢ·N(j; i) going down to a child, or Σᵢ N(i; j)·wᵢ going up to a parent.
     #[must_use]
     pub fn spread(&self, weights: &[f64], spread: f64, way: Way) -> Vec<f64> {
         let reach = ((4.5 * spread / self.step).ceil() as usize).min(self.len);
