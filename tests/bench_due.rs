@@ -2,27 +2,16 @@
 //! the histories that they rest on; it prints and asserts nothing. Run with `cargo bench --bench bench_due`.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "bench_common/made.rs"]
+mod made;
+
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::arrival::{Arrival, Lines};
+use struck::book::Book;
 use struck::book::due::{Histories, due};
 use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Origin};
-use struck::book::id::Id;
 use struck::book::value::Value;
-use struck::book::{Book, Ledger};
 use struck::figures::bootstrap::Draws;
-
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
 
 /// The batches stuck each season, and the seasons.
 const SEASON: u64 = 400;
@@ -33,15 +22,7 @@ fn first() -> NaiveDate {
 }
 
 fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
-    let at = Value::Text((first() + Days::new(day)).to_string());
-    let head = [
-        ("id", Value::Text(id)),
-        ("at", at),
-        ("kind", Value::Text(kind.into())),
-    ];
-    let all = head.into_iter().chain(fields);
-    let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
-    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+    made::entry(id, kind, first() + Days::new(day), fields)
 }
 
 /// A batch looked at every week; those of seasons past are potted after eight.
@@ -78,18 +59,11 @@ fn batch(n: u64, draws: &mut Draws, out: &mut Vec<Entry>) {
 
 fn book() -> Book {
     let mut draws = Draws::new(7);
-    let mut ledger = Ledger::new();
     let mut entries = Vec::new();
     for n in 0..SEASON * SEASONS {
         batch(n, &mut draws, &mut entries);
     }
-    for (line, entry) in (1..).zip(entries) {
-        let origin = Origin { file: 0, line };
-        let crc = Crc::Absent;
-        let entry = Ok(entry);
-        ledger.add(Arrival { origin, crc, entry });
-    }
-    ledger.book(&NoLines)
+    Book::of_entries(entries)
 }
 
 fn main() {

@@ -2,42 +2,23 @@
 //! nothing. Run with `cargo bench --bench bench_forecast`.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "bench_common/made.rs"]
+mod made;
+
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::arrival::{Arrival, Lines};
+use struck::book::Book;
 use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Origin};
 use struck::book::forecast::Model;
-use struck::book::id::Id;
 use struck::book::value::Value;
-use struck::book::{Book, Ledger};
 use struck::figures::dice::Dice;
-
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
 
 fn start() -> NaiveDate {
     NaiveDate::from_ymd_opt(2025, 5, 1).unwrap()
 }
 
 fn entry(id: String, kind: &str, day: u32, fields: Vec<(&str, Value)>) -> Entry {
-    let at = start() + Days::new(u64::from(day));
-    let head = [
-        ("id", Value::Text(id)),
-        ("at", Value::Text(at.to_string())),
-        ("kind", Value::Text(kind.into())),
-    ];
-    let all = head.into_iter().chain(fields);
-    let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
-    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+    made::entry(id, kind, start() + Days::new(u64::from(day)), fields)
 }
 
 /// A batch stuck on a day and looked at weekly until `until`; cleared then, if it is an old one.
@@ -99,14 +80,7 @@ fn book() -> Book {
     for n in 400..800 {
         batch(n, 300 + n % 30, 335, &mut dice, &mut entries);
     }
-    let mut ledger = Ledger::new();
-    for (line, entry) in (1..).zip(entries) {
-        let origin = Origin { file: 0, line };
-        let entry = Ok(entry);
-        let crc = Crc::Absent;
-        ledger.add(Arrival { origin, crc, entry });
-    }
-    ledger.book(&NoLines)
+    Book::of_entries(entries)
 }
 
 fn main() {

@@ -2,44 +2,20 @@
 //! Run with `cargo bench --bench bench_timeline`.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "bench_common/made.rs"]
+mod made;
+
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::arrival::{Arrival, Lines};
+use struck::book::Book;
 use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Origin};
-use struck::book::id::Id;
 use struck::book::timeline::{Options, timeline};
 use struck::book::value::Value;
-use struck::book::{Book, Ledger};
 use struck::figures::bootstrap::Draws;
-
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
 
 fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
     let start = NaiveDate::from_ymd_opt(2024, 6, 1).unwrap();
-    let mut all = vec![
-        ("id".to_owned(), Value::Text(id)),
-        (
-            "at".into(),
-            Value::Text((start + Days::new(day)).to_string()),
-        ),
-        ("kind".into(), Value::Text(kind.into())),
-    ];
-    all.extend(
-        fields
-            .into_iter()
-            .map(|(name, value)| (name.to_owned(), value)),
-    );
-    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+    made::entry(id, kind, start + Days::new(day), fields)
 }
 
 /// A batch stuck on its own day, looked at every one to two weeks; half are potted and cleared.
@@ -90,17 +66,7 @@ fn book(batches: usize) -> Book {
     for n in 0..batches {
         batch(n, &mut draws, &mut entries);
     }
-    let mut ledger = Ledger::new();
-    for (line, entry) in entries.into_iter().enumerate() {
-        let origin = Origin {
-            file: 0,
-            line: line as u32 + 1,
-        };
-        let crc = Crc::Absent;
-        let entry = Ok(entry);
-        ledger.add(Arrival { origin, crc, entry });
-    }
-    ledger.book(&NoLines)
+    Book::of_entries(entries)
 }
 
 fn main() {

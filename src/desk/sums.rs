@@ -2,11 +2,10 @@
 
 use super::bench::Desk;
 use super::record::Prepared;
-use crate::book::Ledger;
-use crate::book::arrival::{Arrival, Lines};
+use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::entry::{Entry, Kind};
-use crate::book::fault::{BookFault, Crc, Origin};
+use crate::book::fault::BookFault;
 use crate::book::id::Id;
 use crate::book::value::FieldType;
 use std::collections::BTreeSet;
@@ -125,33 +124,9 @@ fn named(kind: &Kind) -> Option<&Id> {
     }
 }
 
-/// No lines: a trial fold has no text to ask for.
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
-
 /// The impossible sums of these entries, each with its batch's code.
 fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
-    let mut ledger = Ledger::new();
-    for (line, entry) in own.iter().chain(more).enumerate() {
-        let origin = Origin {
-            file: 0,
-            line: u32::try_from(line).unwrap_or(u32::MAX),
-        };
-        ledger.add(Arrival {
-            origin,
-            crc: Crc::Absent,
-            entry: Ok(entry.clone()),
-        });
-    }
-    let book = ledger.book(&NoLines);
+    let book = Book::of_entries(own.iter().chain(more).cloned());
     let impossible = |fault: &&BookFault| matches!(fault, BookFault::MoreThanRemain { .. });
     book.batches()
         .iter()

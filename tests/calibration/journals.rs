@@ -1,38 +1,14 @@
 //! Journals whose end is known, to judge forecasts by: the sample nursery of any seed, and simulated ones. It judges nothing.
 
 use chrono::{Days, NaiveDate};
-use struck::book::arrival::{Arrival, Lines};
+use struck::book::Book;
 use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Origin};
 use struck::book::id::Id;
 use struck::book::value::Value;
-use struck::book::{Book, Ledger};
 use struck::desk::sample::{Page, draw};
 use struck::figures::betabin::BetaBinomial;
 use struck::figures::dice::Dice;
 use struck::figures::special::normal_quantile;
-
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
-
-fn book(entries: Vec<Entry>) -> Book {
-    let mut ledger = Ledger::new();
-    for (line, entry) in (1..).zip(entries) {
-        let origin = Origin { file: 0, line };
-        let entry = Ok(entry);
-        let crc = Crc::Absent;
-        ledger.add(Arrival { origin, crc, entry });
-    }
-    ledger.book(&NoLines)
-}
 
 /// The sample nursery drawn with a seed.
 pub fn nursery(seed: u64) -> Book {
@@ -40,7 +16,7 @@ pub fn nursery(seed: u64) -> Book {
         Page::Entries(entries) => Some(entries),
         Page::Text(_) => None,
     });
-    book(pages.flatten().collect())
+    Book::of_entries(pages.flatten())
 }
 
 /// How a simulated journal comes about: what is true of it, all of it known.
@@ -78,7 +54,7 @@ pub fn simulated(truth: &Truth, seed: u64) -> Book {
         let (strike, days) = kinds[taxon as usize];
         live(truth, n, taxon, strike, days, &mut dice, &mut entries);
     }
-    book(entries)
+    Book::of_entries(entries)
 }
 
 fn normal(dice: &mut Dice) -> f64 {

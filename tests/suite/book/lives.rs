@@ -2,11 +2,8 @@
 
 use chrono::{Days, NaiveDate};
 use struck::book::Book;
-use struck::book::Ledger;
-use struck::book::arrival::{Arrival, Lines};
 use struck::book::batch::Batch;
 use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Origin};
 use struck::book::id::Id;
 use struck::book::intervals::{Account, accounts};
 use struck::book::value::Value;
@@ -72,32 +69,9 @@ pub fn life(stuck: u32, told: &[(u64, &str)]) -> Vec<Entry> {
     out
 }
 
-/// No line is ever asked for again in these tests.
-struct NoLines;
-
-impl Lines for NoLines {
-    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
-        None
-    }
-    fn named(&self, _: &Id) -> Option<Origin> {
-        None
-    }
-}
-
 /// The book of these entries.
 pub fn book_of(entries: &[Entry]) -> Book {
-    let mut ledger = Ledger::new();
-    for (line, entry) in entries.iter().enumerate() {
-        ledger.add(Arrival {
-            origin: Origin {
-                file: 0,
-                line: line as u32 + 1,
-            },
-            crc: Crc::Absent,
-            entry: Ok(entry.clone()),
-        });
-    }
-    ledger.book(&NoLines)
+    Book::of_entries(entries.iter().cloned())
 }
 
 /// The accounts of all batches with their codes, in the order of the book.
