@@ -3,7 +3,7 @@
 use super::Reading;
 use super::column::{Column, pick};
 use crate::book::at::At;
-use crate::book::entry::{Climate, Entry, Kind};
+use crate::book::entry::{Entry, Kind};
 use crate::book::fault::{Crc, Origin};
 use crate::book::id::Id;
 use crate::book::value::{Celsius, Percent, Ppfd, Seconds};
@@ -105,8 +105,8 @@ impl Layer {
     }
 
     /// Adds a row; false, and nothing done, if it has one vent too many to pack.
-    pub fn push(&mut self, row: &Row, climate: &Climate) -> bool {
-        let vent = match climate.vent.as_deref() {
+    pub fn push(&mut self, row: &Row, reading: &Reading) -> bool {
+        let vent = match reading.vent {
             None => 0,
             Some(vent) => match self.vent(vent) {
                 Some(number) => number,
@@ -116,16 +116,7 @@ impl Layer {
         let rows = self.len();
         let mark = if row.signed { SIGNED | vent } else { vent };
         self.push_fixed(row, mark);
-        let values = [
-            climate.air_c.map(|v| v.0),
-            climate.rh_pct.map(|v| v.0),
-            climate.leaf_c.map(|v| v.0),
-            climate.medium_c.map(|v| v.0),
-            climate.mist_on_s.map(|v| v.0),
-            climate.mist_every_s.map(|v| v.0),
-            climate.ppfd.map(|v| v.0),
-        ];
-        for ((column, steps), value) in self.columns.iter_mut().zip(STEPS).zip(values) {
+        for ((column, steps), value) in self.columns.iter_mut().zip(STEPS).zip(reading.numbers()) {
             column.push(rows, steps, value);
         }
         true
@@ -191,7 +182,7 @@ impl Layer {
     /// Whether a row says the same as one of another layer of the place, id aside.
     pub fn says_same(&self, row: usize, other: &Self, there: usize) -> bool {
         let (mine, theirs) = (self.reading("", row), other.reading("", there));
-        let bits = |r: &Reading| values(r).map(|v| v.map(f64::to_bits));
+        let bits = |r: &Reading| r.numbers().map(|v| v.map(f64::to_bits));
         mine.at == theirs.at && mine.vent == theirs.vent && bits(&mine) == bits(&theirs)
     }
 
@@ -232,8 +223,7 @@ impl Layer {
                 zone: other.zone[at],
                 file: other.file[at],
             };
-            let climate = other.reading(place, at).to_climate();
-            self.push(&row, &climate);
+            self.push(&row, &other.reading(place, at));
         }
         true
     }
@@ -321,17 +311,4 @@ impl Layer {
         let columns: usize = self.columns.iter().map(Column::bytes).sum();
         fixed + marks + columns
     }
-}
-
-/// The numbers of a reading, in the order of the columns.
-fn values(reading: &Reading) -> [Option<f64>; 7] {
-    [
-        reading.air_c.map(|v| v.0),
-        reading.rh_pct.map(|v| v.0),
-        reading.leaf_c.map(|v| v.0),
-        reading.medium_c.map(|v| v.0),
-        reading.mist_on_s.map(|v| v.0),
-        reading.mist_every_s.map(|v| v.0),
-        reading.ppfd.map(|v| v.0),
-    ]
 }

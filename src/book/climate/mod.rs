@@ -45,7 +45,9 @@ pub struct Reading<'a> {
 }
 
 impl<'a> Reading<'a> {
-    fn of(at: At, climate: &'a Climate) -> Self {
+    /// What a climate entry says, at its time.
+    #[must_use]
+    pub fn of(at: At, climate: &'a Climate) -> Self {
         Self {
             at,
             place: &climate.place,
@@ -58,6 +60,20 @@ impl<'a> Reading<'a> {
             ppfd: climate.ppfd,
             vent: climate.vent.as_deref(),
         }
+    }
+
+    /// Its numbers in the order of the fields, each in its field's unit.
+    #[must_use]
+    pub fn numbers(&self) -> [Option<f64>; 7] {
+        [
+            self.air_c.map(|v| v.0),
+            self.rh_pct.map(|v| v.0),
+            self.leaf_c.map(|v| v.0),
+            self.medium_c.map(|v| v.0),
+            self.mist_on_s.map(|v| v.0),
+            self.mist_every_s.map(|v| v.0),
+            self.ppfd.map(|v| v.0),
+        ]
     }
 
     /// The fields as the journal holds them.

@@ -1,8 +1,8 @@
 //! Where packed climate lines are gathered, and looked up by id. It settles nothing: lines that something else
 //! names, or that clash, are handed back whole.
 
-use super::Air;
 use super::layer::{Layer, Row};
+use super::{Air, Reading};
 use crate::book::entry::{Climate, Entry};
 use crate::book::fault::{Crc, Origin};
 use std::collections::HashMap;
@@ -56,7 +56,7 @@ impl Store {
             Some(place) => *place,
             None => self.new_place(&climate.place),
         };
-        Arc::make_mut(&mut self.places[place].tail).push(&row, climate)
+        Arc::make_mut(&mut self.places[place].tail).push(&row, &Reading::of(entry.at, climate))
     }
 
     fn new_place(&mut self, name: &str) -> usize {

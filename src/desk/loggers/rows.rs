@@ -1,6 +1,7 @@
 //! Rows of a logger's table as climate entries: zones, ids that follow from what a row says. It writes nothing.
 
 use crate::book::at::At;
+use crate::book::climate::Reading;
 use crate::book::entry::{Climate, Entry, Kind};
 use crate::book::id::Id;
 use crate::book::text::folded;
@@ -102,16 +103,7 @@ impl<'a> Rows<'a> {
 fn id(at: DateTime<FixedOffset>, climate: &Climate) -> Id {
     let instant = at.with_timezone(&Utc).timestamp();
     let mut said = format!("reading\n{}\n{instant}\n", folded(&climate.place));
-    let numbers = [
-        climate.air_c.map(|v| v.0),
-        climate.rh_pct.map(|v| v.0),
-        climate.leaf_c.map(|v| v.0),
-        climate.medium_c.map(|v| v.0),
-        climate.mist_on_s.map(|v| v.0),
-        climate.mist_every_s.map(|v| v.0),
-        climate.ppfd.map(|v| v.0),
-    ];
-    for number in numbers {
+    for number in Reading::of(At::Time(at), climate).numbers() {
         if let Some(number) = number {
             // Writing into a text cannot fail.
             let _ = write!(said, "{number}");
