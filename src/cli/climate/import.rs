@@ -11,8 +11,8 @@ use crate::cli::progress::Progress;
 use crate::cli::{json, output};
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
-use crate::desk::loggers::Survey;
 use crate::desk::loggers::sensor::Told;
+use crate::desk::loggers::{Doubt, Survey};
 use crate::desk::record::Unsaved;
 use crate::words::clean::shown;
 use crate::words::logger::guess::Which;
@@ -106,8 +106,12 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     }
     let survey = if from_input {
         let mut text = Vec::new();
-        let read = std::io::stdin().take(LONGEST_TRY).read_to_end(&mut text);
+        let mut input = std::io::stdin().take(LONGEST_TRY + 1);
+        let read = input.read_to_end(&mut text);
         read.map_err(|error| Failure::could(format!("Standard input: {error}.")))?;
+        if text.len() as u64 > LONGEST_TRY {
+            return Err(too_long());
+        }
         desk.survey_text(&text, &arguments.place, &ask)?
     } else {
         let mut progress = Progress::new(context.environment.watched, "rows read:");
@@ -146,10 +150,17 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn doubtful(doubts: &[(String, String)]) -> Failure {
+fn too_long() -> Failure {
+    let mib = LONGEST_TRY >> 20;
+    Failure::could(format!("Standard input is longer than {mib} MiB."))
+        .hint("Save it to a file and import that.")
+}
+
+fn doubtful(doubts: &[Doubt]) -> Failure {
     let mut failure = Failure::could("Something must be said first.");
-    for (sentence, option) in doubts {
-        failure = failure.hint(format!("{} Say {option}, for example.", shown(sentence)));
+    for doubt in doubts {
+        let (sentence, option) = (doubt.sentence(), doubt.option());
+        failure = failure.hint(format!("{} Say {option}, for example.", shown(&sentence)));
     }
     failure.hint("Nothing was written.")
 }

@@ -1,6 +1,7 @@
 //! A logger's file into the journal: surveyed first, every row, then written. The same file again adds nothing,
 //! since a reading's id follows from what it says. How a table reads stands in `words::logger`.
 
+mod doubt;
 mod rationed;
 mod rows;
 pub mod sensor;
@@ -11,13 +12,15 @@ use super::failure::Failure;
 use super::files;
 use super::record::Unsaved;
 use crate::book::entry::{Climate, Entry, Kind};
-use crate::words::logger::guess::{cell_text, see};
+use crate::words::logger::guess::see;
 use crate::words::logger::stamp::Evidence;
 use crate::words::logger::{Ask, Layout, NoLayout, Role, RowFault, layout};
 use chrono::{DateTime, FixedOffset};
 use csv::{ByteRecord, ReaderBuilder};
+pub use doubt::Doubt;
+use doubt::{Range, doubts};
 use rationed::{Ration, Rationed};
-use rows::Rows;
+use rows::{Cells, Rows};
 use std::collections::HashSet;
 use std::io::{Cursor, Read};
 use std::path::Path;
@@ -28,8 +31,6 @@ const FIRST: u64 = 1 << 16;
 const TOLD: usize = 100;
 /// Rows between two words of progress.
 const PROGRESS_EVERY: u64 = 1 << 16;
-/// Above this a temperature without a unit is more likely in °F.
-const HOT_C: f64 = 50.0;
 
 /// A row that was left out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -64,7 +65,7 @@ pub struct Survey {
     /// The first and the last moment.
     pub span: Option<(DateTime<FixedOffset>, DateTime<FixedOffset>)>,
     /// Least and most of what each column holds, in the journal's units.
-    pub ranges: Vec<Option<(f64, f64)>>,
+    pub ranges: Vec<Range>,
 }
 
 impl Survey {
@@ -122,48 +123,10 @@ impl Survey {
         }
     }
 
-    /// What must be said before anything is written: a sentence, and the option that says it.
+    /// What must be said before anything is written.
     #[must_use]
-    pub fn doubts(&self) -> Vec<(String, String)> {
-        let mut out = Vec::new();
-        for (role, headings) in &self.layout.several {
-            out.push((
-                format!(
-                    "Several columns could be {}: {}.",
-                    role.said(),
-                    headings.join(" | ")
-                ),
-                format!("--column \"{}={}\"", role.word(), headings[0]),
-            ));
-        }
-        if !self.layout.has_time() {
-            out.push((
-                "No column of times is known by its heading.".into(),
-                "--column time=1".into(),
-            ));
-        }
-        if !self.layout.order_is_sure {
-            out.push((
-                "Its dates could be read with the day first or the month first.".into(),
-                "--dates dmy".into(),
-            ));
-        }
-        for (at, (column, range)) in self.layout.columns.iter().zip(&self.ranges).enumerate() {
-            let (Some(role), Some((low, high))) = (column.role, range) else {
-                continue;
-            };
-            let is_c = column.unit == crate::words::logger::Unit::C;
-            if is_c && !column.unit_is_said && *high > HOT_C {
-                out.push((
-                    format!(
-                        "'{}' says no unit, and {low} to {high} would be hot in °C.",
-                        column.heading
-                    ),
-                    format!("--column {}={}:F", role.word(), at + 1),
-                ));
-            }
-        }
-        out
+    pub fn doubts(&self) -> Vec<Doubt> {
+        doubts(&self.layout, &self.ranges)
     }
 }
 
@@ -348,10 +311,8 @@ fn settle_order(layout: &mut Layout, path: &Path, ask: &Ask) -> Result<(), Failu
     let mut seen = Evidence::default();
     let read = each_row(open(path)?, layout, |_, record| {
         if !seen.is_settled() {
-            let cells: Vec<_> = record.iter().map(cell_text).collect();
-            see(layout, &mut seen, |at| {
-                cells.get(at).map_or("", |cell| cell.as_ref())
-            });
+            let cells = Cells::of(record);
+            see(layout, &mut seen, |at| cells.at(at));
         }
         Ok(())
     });

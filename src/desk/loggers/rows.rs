@@ -12,10 +12,30 @@ use crate::words::logger::{Layout, Row, RowFault, Stamp};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDateTime, TimeDelta, Utc};
 use csv::ByteRecord;
 use sha2::{Digest, Sha256};
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 /// Years that a reading may be of: those that the journal packs.
 const YEARS: std::ops::RangeInclusive<i32> = 1970..=2105;
+
+/// The cells of a row as text, whatever its bytes.
+pub(super) struct Cells<'r>(Vec<Cow<'r, str>>);
+
+impl<'r> Cells<'r> {
+    pub(super) fn of(record: &'r ByteRecord) -> Self {
+        Self(record.iter().map(cell_text).collect())
+    }
+
+    /// The cell of a column, from 0; empty if the row is too short for it.
+    pub(super) fn at(&self, column: usize) -> &str {
+        self.0.get(column).map_or("", AsRef::as_ref)
+    }
+}
+
+/// The latest moment that a reading may be of now: a day ahead, for a clock in another zone.
+fn latest(clock: &Clock) -> DateTime<FixedOffset> {
+    clock.now() + TimeDelta::days(1)
+}
 
 /// Turns rows into entries, one after the other.
 pub(super) struct Rows<'a> {
@@ -35,7 +55,7 @@ impl<'a> Rows<'a> {
             layout,
             place,
             clock,
-            latest: clock.now() + TimeDelta::days(1),
+            latest: latest(clock),
             before: None,
             set_back: false,
         }
@@ -49,10 +69,8 @@ impl<'a> Rows<'a> {
                 std::str::from_utf8(cell).unwrap_or_default()
             }),
             Err(_) => {
-                let cells: Vec<_> = record.iter().map(cell_text).collect();
-                read(self.layout, self.place, |at| {
-                    cells.get(at).map_or("", |cell| cell.as_ref())
-                })
+                let cells = Cells::of(record);
+                read(self.layout, self.place, |at| cells.at(at))
             }
         }?;
         self.finished(row)
@@ -68,6 +86,10 @@ impl<'a> Rows<'a> {
         let at = chrono::SubsecRound::trunc_subsecs(at, 0);
         if !YEARS.contains(&at.year()) {
             return Err(RowFault::Age(at.naive_local().to_string()));
+        }
+        if at > self.latest {
+            // A sensor is followed for days.
+            self.latest = latest(self.clock);
         }
         if at > self.latest {
             return Err(RowFault::Ahead(at.naive_local().to_string()));

@@ -1,13 +1,14 @@
 //! A sensor that a script reads: its lines as they come, each on the disk before the next is waited for.
 //! A line without a column of times is of now.
 
-use super::rows::Rows;
-use super::{LeftOut, Survey, is_new, no_layout};
+use super::doubt::{Doubt, doubts};
+use super::rows::{Cells, Rows};
+use super::{LeftOut, is_new, no_layout};
 use crate::desk::bench::Desk;
 use crate::desk::bulk::Bulk;
 use crate::desk::failure::Failure;
 use crate::desk::record::Unsaved;
-use crate::words::logger::guess::{cell_text, see};
+use crate::words::logger::guess::see;
 use crate::words::logger::stamp::Evidence;
 use crate::words::logger::{Ask, Layout, layout};
 use csv::{ByteRecord, ReaderBuilder};
@@ -102,30 +103,26 @@ fn record_of(line: &[u8], between: u8) -> Option<ByteRecord> {
 
 /// Readings are saved as they come, so nothing may be in doubt.
 fn refuse_doubts(layout: &Layout) -> Result<(), Unsaved> {
-    let survey = Survey::new(layout.clone(), String::new(), true);
-    let mut doubts = survey.doubts().into_iter();
+    let mut doubts = doubts(layout, &[]).into_iter();
     // A line without a time is of now.
-    let found = doubts.find(|(_, option)| layout.has_time() || !option.contains("time="));
-    match found {
+    match doubts.find(|doubt| *doubt != Doubt::NoTime) {
         None => Ok(()),
-        Some((sentence, option)) => Err(doubted(sentence, &option)),
+        Some(doubt) => Err(doubted(&doubt)),
     }
 }
 
 /// The first date that could be read two ways ends it: later ones might tell, but this one is due now.
 fn refuse_open_order(layout: &Layout, record: &ByteRecord) -> Result<(), Unsaved> {
     let mut seen = Evidence::default();
-    let cells: Vec<_> = record.iter().map(cell_text).collect();
-    see(layout, &mut seen, |at| {
-        cells.get(at).map_or("", |cell| cell.as_ref())
-    });
+    let cells = Cells::of(record);
+    see(layout, &mut seen, |at| cells.at(at));
     if seen.dotted > 0 || seen.day_first + seen.month_first + seen.either == 0 {
         return Ok(());
     }
-    let sentence = "Its dates could be read with the day first or the month first.".into();
-    Err(doubted(sentence, "--dates dmy"))
+    Err(doubted(&Doubt::Order))
 }
 
-fn doubted(sentence: String, option: &str) -> Unsaved {
-    Unsaved::Refused(Failure::could(sentence).hint(format!("Say {option}, for example.")))
+fn doubted(doubt: &Doubt) -> Unsaved {
+    let failure = Failure::could(doubt.sentence());
+    Unsaved::Refused(failure.hint(format!("Say {}, for example.", doubt.option())))
 }

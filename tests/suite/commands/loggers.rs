@@ -205,6 +205,33 @@ fn a_sensor_is_followed_line_by_line() {
     );
 }
 
+/// Two columns of times are no line without a time: which one counts must be said, or it is lost.
+#[test]
+fn a_sensor_with_two_columns_of_times_is_not_taken_for_now() {
+    let home = Home::new();
+    let said = home.struck_fed(
+        &["climate", "import", "-", "--place", "frame", "--write"],
+        b"UTC timestamp,local timestamp,air C\n2026-06-01 08:00,2026-06-01 09:00,20\n",
+    );
+    assert_eq!(said.code, 1, "{}{}", said.out, said.err);
+    assert!(
+        said.err.contains("Several columns could be"),
+        "{}",
+        said.err
+    );
+    assert!(!home.journal().exists() || home.lines().is_empty());
+}
+
+/// Standard input that is too long to be tried is told so, not cut.
+#[test]
+fn too_long_an_input_is_told() {
+    let mut text = b"time,air C\n".to_vec();
+    text.resize((64 << 20) + 1, b'\n');
+    let said = Home::new().struck_fed(&["climate", "import", "-", "--place", "frame"], &text);
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert!(said.err.contains("longer than 64 MiB"), "{}", said.err);
+}
+
 /// Where a clock set back makes an hour come twice, both hours are kept apart.
 #[test]
 fn an_hour_that_comes_twice_is_two_hours() {

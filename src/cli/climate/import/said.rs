@@ -90,7 +90,8 @@ pub fn text(context: &Context, name: &str, survey: &Survey, units: Option<Units>
             out.push_str(&format!("  and {more} more\n"));
         }
     }
-    for (sentence, option) in survey.doubts() {
+    for doubt in survey.doubts() {
+        let (sentence, option) = (doubt.sentence(), doubt.option());
         out.push_str(&said(&format!("! {sentence} Say {option}, for example.")));
     }
     out
@@ -190,7 +191,7 @@ pub fn object(survey: &Survey, written: u64) -> Value {
     let doubts: Vec<Value> = survey
         .doubts()
         .into_iter()
-        .map(|(sentence, option)| json!({ "doubt": sentence, "option": option }))
+        .map(|doubt| json!({ "doubt": doubt.sentence(), "option": doubt.option() }))
         .collect();
     json!({
         "place": survey.place,
