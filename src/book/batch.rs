@@ -143,7 +143,21 @@ pub struct Batch {
     pub faults: Vec<BookFault>,
 }
 
+/// Days without an entry after which a batch is silent.
+pub const SILENT_DAYS: i64 = 180;
+
 impl Batch {
+    /// Whether nothing was heard of it for [`SILENT_DAYS`] up to the end of a day. A day on which the grower
+    /// asked to look again counts like an entry of that day, unless it was asked for later than `on`.
+    #[must_use]
+    pub fn is_silent(&self, on: NaiveDate) -> bool {
+        let days = self.events.iter().map(|event| event.entry.at.day());
+        let last = days.take_while(|day| *day <= on).last();
+        let asked = self.again_on.filter(|_| self.last_day() <= on);
+        let heard = last.max(asked).unwrap_or(self.stuck_on);
+        (on - heard).num_days() >= SILENT_DAYS
+    }
+
     /// Whether any cutting remains on the bench.
     #[must_use]
     pub fn is_open(&self) -> bool {

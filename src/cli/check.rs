@@ -9,6 +9,7 @@ use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::words::clean::{fit, shown};
 use crate::words::faults::{explain, field, name, sentence};
+use crate::words::figures::many;
 use clap::Args;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -142,11 +143,6 @@ fn verdict(sums: Sums, faults: &[Fault], files: usize) -> String {
             many(grave as u64, "fault", "faults")
         ),
     }
-}
-
-/// A count with its noun.
-fn many(count: u64, one: &str, several: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { several })
 }
 
 fn object(book: &Book, faults: &[Fault], files: &[PathBuf]) -> Value {

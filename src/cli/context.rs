@@ -13,6 +13,7 @@ use crate::desk::settings::Settings;
 use crate::words::clean::{Charset, shown};
 use crate::words::faults::sentence;
 use crate::words::when::Lean;
+use crate::words::wrap::wrap;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -27,6 +28,12 @@ pub struct Context {
 }
 
 impl Context {
+    /// A text as lines that fit the width, each ended.
+    pub fn lines(&self, text: &str) -> String {
+        let lines = wrap(text, self.environment.width, self.charset);
+        lines.iter().map(|line| format!("{line}\n")).collect()
+    }
+
     /// Opens the journal to read; files that could not be read are told beside the answer.
     ///
     /// # Errors

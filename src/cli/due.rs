@@ -4,9 +4,7 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{due_json, output};
-use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::composite::MonthDay;
 use crate::book::due::{Due, Item, Press};
 use crate::book::id::Id;
 use crate::desk::due::due_on;
@@ -73,21 +71,13 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         let batch = all.find(|batch| batch.key == *key)?;
         filter.admits(book, batch).then_some(batch.as_ref())
     };
-    let told = told(&due, &meant, arguments.days, calendar(book, on));
+    let told = told(&due, &meant, arguments.days, Calendar::of(book, on));
     let written = if arguments.json {
         super::json::write(&due_json::of(&told))
     } else {
         output::data(&text(context, &told))
     };
     Ok(written.err().unwrap_or(Exit::Done))
-}
-
-fn calendar(book: &Book, on: NaiveDate) -> Calendar {
-    let january = MonthDay { month: 1, day: 1 };
-    Calendar {
-        today: on,
-        season_from: book.nursery().season_from.unwrap_or(january),
-    }
 }
 
 fn told<'a>(
@@ -220,6 +210,6 @@ fn batch(line: &Line, calendar: Calendar, out: &mut Lines) {
 fn silent(told: &Told) -> Option<String> {
     let count = told.silent.len();
     let noun = if count == 1 { "batch" } else { "batches" };
-    let days = crate::book::due::rules::SILENT;
+    let days = crate::book::batch::SILENT_DAYS;
     (count > 0).then(|| format!("Left out: {count} {noun} without an entry for {days} days."))
 }

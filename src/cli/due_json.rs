@@ -1,7 +1,8 @@
 //! What is due as JSON: the documented shape, in the documented order.
 
 use super::due::{Line, Told};
-use crate::book::due::{Basis, Found, Press, Reason, rules};
+use crate::book::batch::SILENT_DAYS;
+use crate::book::due::{Basis, Found, Press, Reason};
 use crate::words::due::{deed, press, why};
 use serde_json::{Value, json};
 
@@ -19,7 +20,7 @@ pub fn of(told: &Told) -> Value {
         "open": told.open,
         "due": each(now),
         "coming": each(ahead),
-        "silent": {"days": rules::SILENT, "count": told.silent.len(), "batches": told.silent},
+        "silent": {"days": SILENT_DAYS, "count": told.silent.len(), "batches": told.silent},
     })
 }
 

@@ -2,7 +2,6 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use super::plan::calendar;
 use super::{forecast_json, json, output};
 use crate::book::Book;
 use crate::book::batch::Batch;
@@ -11,10 +10,10 @@ use crate::book::forecast::{Forecast, Forecasts, Model};
 use crate::book::plan::{self, Choice};
 use crate::desk::failure::Failure;
 use crate::words::clean::{shown, shown_in};
+use crate::words::dates::Calendar;
 use crate::words::forecast as said;
 use crate::words::plans;
 use crate::words::table::{Column, table};
-use crate::words::wrap::wrap;
 use chrono::NaiveDate;
 use clap::Args;
 use std::sync::Arc;
@@ -64,9 +63,9 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         json::write(&forecast_json::of(&all, &meant, choice.as_ref()))
     } else {
         let mut out = text(context, &all, &meant);
-        let calendar = calendar(book, on);
+        let calendar = Calendar::of(book, on);
         for sentence in choice.iter().flat_map(|it| plans::choice(it, calendar)) {
-            out.push_str(&lines(context, &sentence));
+            out.push_str(&context.lines(&sentence));
         }
         output::data(&out)
     };
@@ -150,9 +149,7 @@ fn text(context: &Context, all: &Forecasts, meant: &[Of<'_>]) -> String {
         many => listed(context, many, all.on),
     };
     if all.history == 0 && meant.len() != 1 {
-        out.push_str(&lines(
-            context,
-            "No batch has been seen to its end yet: these ranges come from no history and are wide.",
+        out.push_str(&context.lines("No batch has been seen to its end yet: these ranges come from no history and are wide.",
         ));
     }
     for (codes, why) in [
@@ -160,17 +157,10 @@ fn text(context: &Context, all: &Forecasts, meant: &[Of<'_>]) -> String {
         (&all.left_out, "Set aside or stuck again, so not forecast"),
     ] {
         if !codes.is_empty() {
-            out.push_str(&lines(context, &format!("{why}: {}.", codes.join(", "))));
+            out.push_str(&context.lines(&format!("{why}: {}.", codes.join(", "))));
         }
     }
     out
-}
-
-/// A sentence, wrapped to the width.
-pub(super) fn lines(context: &Context, sentence: &str) -> String {
-    let width = context.environment.width;
-    let wrapped = wrap(sentence, width, context.charset);
-    wrapped.iter().map(|line| format!("{line}\n")).collect()
 }
 
 fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
@@ -189,9 +179,7 @@ fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
     let rows: Vec<Vec<String>> = meant.iter().map(|one| row(context, *one, on)).collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&lines(
-        context,
-        "Cuttings that will have rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
+    out.push_str(&context.lines("Cuttings that will have rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
     ));
     out
 }
@@ -258,6 +246,6 @@ fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Str
     sentences.push(said::kin(forecast.kin));
     sentences
         .iter()
-        .map(|sentence| lines(context, sentence))
+        .map(|sentence| context.lines(sentence))
         .collect()
 }

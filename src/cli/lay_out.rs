@@ -10,7 +10,6 @@ use crate::book::text::folded;
 use crate::book::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown_in;
-use crate::words::wrap::wrap;
 use clap::Args;
 use std::collections::BTreeSet;
 
@@ -110,14 +109,7 @@ fn planned(context: &Context, arguments: &Arguments, arms: u32) -> Result<(u32, 
             ),
         );
     };
-    let mut out = String::new();
-    for line in wrap(
-        &said(&size, batches, arguments.worth),
-        context.environment.width,
-        context.charset,
-    ) {
-        out.push_str(&format!("{line}\n"));
-    }
+    let mut out = context.lines(&said(&size, batches, arguments.worth));
     out.push('\n');
     Ok((batches, out))
 }

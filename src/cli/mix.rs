@@ -6,7 +6,6 @@ use super::exit::Exit;
 use super::output;
 use crate::desk::failure::Failure;
 use crate::words::mixing::{self, NoMix};
-use crate::words::wrap::wrap;
 use clap::{Args, Subcommand};
 
 /// Arguments of `mix`.
@@ -108,9 +107,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     };
     let mut text = String::new();
     for line in lines {
-        for line in wrap(&line, context.environment.width, context.charset) {
-            text.push_str(&format!("{}\n", line.trim_end()));
-        }
+        text.push_str(&context.lines(&line));
     }
     text.push('\n');
     text.push_str(&cautions::beside(context, hazards));

@@ -3,12 +3,10 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::wood;
-use super::forecast::lines;
 use super::{json, output, plan_json};
 use crate::book::Book;
-use crate::book::composite::MonthDay;
 use crate::book::forecast::Model;
-use crate::book::plan::{Plan, Plans, Wanted, plans, targets};
+use crate::book::plan::{MOST, Offer, Plan, Plans, Wanted, plans, targets};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown_in;
 use crate::words::dates::Calendar;
@@ -17,6 +15,7 @@ use crate::words::plans as said;
 use crate::words::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
+use std::collections::BTreeSet;
 
 /// Arguments of `plan`.
 #[derive(Args, Debug)]
@@ -70,7 +69,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let answer = context.work_out("planning", |book, go_on| {
         let wanted = wanted(book, on, &taxon, arguments, stage, by)?;
         let model = Model::learn(book, on, &[]);
-        let calendar = calendar(book, on);
+        let calendar = Calendar::of(book, on);
         Ok((
             plans(book, &model, &wanted, arguments.batch, go_on),
             calendar,
@@ -85,14 +84,6 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         output::data(&text(context, &plans, calendar))
     };
     Ok(told.err().unwrap_or(Exit::Done))
-}
-
-pub(super) fn calendar(book: &Book, today: NaiveDate) -> Calendar {
-    let new_year = MonthDay { month: 1, day: 1 };
-    Calendar {
-        today,
-        season_from: book.nursery().season_from.unwrap_or(new_year),
-    }
 }
 
 fn wanted(
@@ -152,15 +143,13 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::book::taxon::Taxon, Failu
 
 fn text(context: &Context, plans: &Plans, calendar: Calendar) -> String {
     let mut out = match plans.plans.as_slice() {
-        [] => lines(
-            context,
-            "Nothing is wanted. Set a target with `struck add \"target 60 Weigela florida by 30 Sep\"`, or ask with --want and --by.",
+        [] => context.lines("Nothing is wanted. Set a target with `struck add \"target 60 Weigela florida by 30 Sep\"`, or ask with --want and --by.",
         ),
         [one] => at_length(context, one, calendar),
         many => listed(context, many, calendar),
     };
     for (room, asked) in &plans.rooms {
-        out.push_str(&lines(context, &said::room(room, *asked)));
+        out.push_str(&context.lines(&said::room(room, *asked)));
     }
     out
 }
@@ -183,7 +172,7 @@ fn at_length(context: &Context, plan: &Plan, calendar: Calendar) -> String {
     }
     let each = sentences.iter().map(|sentence| match sentence.as_str() {
         "" => "\n".to_owned(),
-        sentence => lines(context, sentence),
+        sentence => context.lines(sentence),
     });
     each.collect()
 }
@@ -206,24 +195,42 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
         .collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&lines(
-        context,
-        "Plants wanted by a day, expected from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
+    out.push_str(&context.lines("Plants wanted by a day, expected from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
     ));
+    let is_guess = |plan: &&Plan| {
+        let first = plan.offers.first().filter(|_| !said::is_covered(plan));
+        first.is_some_and(|offer| offer.told == 0)
+    };
+    let guessed: BTreeSet<String> = many
+        .iter()
+        .filter(is_guess)
+        .map(|plan| plan.wanted.taxon.shown())
+        .collect();
+    if !guessed.is_empty() {
+        let names = guessed.into_iter().collect::<Vec<_>>().join(", ");
+        out.push_str(&context.lines(&format!("No batch of their kind to go by: {names}.")));
+    }
     out
+}
+
+/// How many to stick; more than any plan asks for where not even that many would do.
+fn stick(offer: &Offer) -> String {
+    match offer.batches.is_empty() {
+        true => format!(">{MOST}"),
+        false => offer.cuttings().to_string(),
+    }
 }
 
 fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
     let offer = plan.offers.first().filter(|_| !said::is_covered(plan));
-    let cell =
-        |of: &dyn Fn(&crate::book::plan::Offer) -> String| offer.map_or_else(String::new, of);
+    let cell = |of: &dyn Fn(&Offer) -> String| offer.map_or_else(String::new, of);
     vec![
         plan.wanted.plants.to_string(),
         shown_in(&plan.wanted.taxon.shown(), context.charset),
         calendar.day(plan.wanted.by),
         format!("{:.0}", plan.hand.plants.mean()),
         percent(plan.hand.chance),
-        offer.map_or_else(|| "0".into(), |offer| offer.cuttings().to_string()),
+        offer.map_or_else(|| "0".into(), stick),
         cell(&|offer| {
             offer
                 .wood

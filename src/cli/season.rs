@@ -4,14 +4,11 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{output, season_json};
-use crate::book::Book;
-use crate::book::composite::MonthDay;
 use crate::book::review::{self, Options, Review, review};
 use crate::desk::failure::Failure;
 use crate::words::dates::Calendar;
 use crate::words::review::{Level, paras};
 use crate::words::wrap::wrap;
-use chrono::NaiveDate;
 use clap::Args;
 
 /// Arguments of `season`.
@@ -54,7 +51,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
             ..Options::of(season, as_of)
         };
         let told = review(book, &options, go_on)?;
-        Some((told, calendar(book, as_of)))
+        Some((told, Calendar::of(book, as_of)))
     })?;
     let Some((answer, calendar)) = answer else {
         return Err(Failure::could("No batch was stuck that is meant here."));
@@ -65,14 +62,6 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         output::data(&text(context, &answer, calendar))
     };
     Ok(told.err().unwrap_or(Exit::Done))
-}
-
-fn calendar(book: &Book, today: NaiveDate) -> Calendar {
-    let january = MonthDay { month: 1, day: 1 };
-    Calendar {
-        today,
-        season_from: book.nursery().season_from.unwrap_or(january),
-    }
 }
 
 /// Longer lines are hard to read.

@@ -4,7 +4,6 @@ use super::effect::{Effect, Paper};
 use super::ink::{Ink, Meaning};
 use super::keys::Command;
 use crate::book::Book;
-use crate::book::composite::MonthDay;
 use crate::book::filter::Filter;
 use crate::book::id::Id;
 use crate::desk::memory::{Given, Memory};
@@ -151,11 +150,7 @@ impl Common {
     /// How days are shown.
     #[must_use]
     pub fn calendar(&self) -> Calendar {
-        let january = MonthDay { month: 1, day: 1 };
-        Calendar {
-            today: self.today(),
-            season_from: self.book.nursery().season_from.unwrap_or(january),
-        }
+        Calendar::of(&self.book, self.today())
     }
 
     /// The day today.

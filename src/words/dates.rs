@@ -1,5 +1,6 @@
 //! Shows days and times: `3 Jun`, never 03/06. It knows no clock: today is an argument.
 
+use crate::book::Book;
 use crate::book::at::At;
 use crate::book::composite::MonthDay;
 use chrono::{Datelike, NaiveDate};
@@ -50,6 +51,16 @@ pub struct Calendar {
 }
 
 impl Calendar {
+    /// Of a book's nursery on a day: where it does not say when its season begins, with the year.
+    #[must_use]
+    pub fn of(book: &Book, today: NaiveDate) -> Self {
+        let january = MonthDay { month: 1, day: 1 };
+        Self {
+            today,
+            season_from: book.nursery().season_from.unwrap_or(january),
+        }
+    }
+
     /// The year in which the season that holds `day` began.
     #[must_use]
     pub fn season(&self, day: NaiveDate) -> i32 {

@@ -3,7 +3,14 @@
 /// A share as a whole percentage; a half goes to the even number, as everywhere.
 #[must_use]
 pub fn percent(share: f64) -> String {
-    format!("{:.0}", 100.0 * share)
+    // A sum of nothing is minus zero, and a small loss rounds to it.
+    format!("{:.0}", (100.0 * share).round_ties_even() + 0.0)
+}
+
+/// A count with its noun: `1 batch`, `3 batches`.
+#[must_use]
+pub fn many(count: u64, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
 }
 
 /// A number as a whole one, a half to the even; in tenths where the whole one would be 0 and the number

@@ -125,6 +125,15 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
     )
 }
 
+/// How many batches a figure rests on.
+fn history(told: u32) -> String {
+    match told {
+        0 => "no batch of this kind to go by".to_owned(),
+        1 => "by 1 batch of this kind".to_owned(),
+        n => format!("by {n} batches of this kind"),
+    }
+}
+
 /// What an offer rests on, in a sentence or three.
 #[must_use]
 pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
@@ -140,16 +149,12 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
         ));
     }
     let [middle, sure] = offer.days;
-    let history = match offer.told {
-        0 => "no batch of this kind to go by".to_owned(),
-        1 => "by 1 batch of this kind".to_owned(),
-        n => format!("by {n} batches of this kind"),
-    };
     out.push(format!(
-        "{} % of the cuttings become {}, about day {middle:.0}; by day {sure:.0} with {} % ({history}).",
+        "{} % of the cuttings become {}, about day {middle:.0}; by day {sure:.0} with {} % ({}).",
         percent(offer.share),
         unit(plan.rung, 2),
-        percent(plan.wanted.assurance)
+        percent(plan.wanted.assurance),
+        history(offer.told)
     ));
     if let Some(held) = &offer.window {
         let whose = if held.own { "it" } else { "this wood" };
@@ -187,10 +192,10 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
         .wood
         .map_or_else(String::new, |wood| format!(" {}", wood.word()));
     out.push(format!(
-        "Stick {}{wood} again today: {} % (by {} batches of this kind).",
+        "Stick {}{wood} again today: {} % ({}).",
         fresh.stuck,
         percent(fresh.chance),
-        fresh.told
+        history(fresh.told)
     ));
     out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
         (false, false) if fresh.chance < 0.1 => {

@@ -1,7 +1,7 @@
 //! How a season in review is worded, paragraph by paragraph, for a page of any width. It decides nothing.
 
 use super::dates::{Calendar, day_month};
-use super::figures::percent;
+use super::figures::{many, percent};
 use super::verdicts;
 use crate::book::composite::Lost;
 use crate::book::listed::Wood;
@@ -48,11 +48,6 @@ struct Page {
     calendar: Calendar,
 }
 
-/// A count with its noun.
-fn many(count: usize, one: &str, several: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { several })
-}
-
 /// How many were lost and of what, the most first.
 fn lost(lost: &Lost) -> String {
     let mut causes: Vec<_> = lost.each().collect();
@@ -93,8 +88,8 @@ impl Page {
         });
         let mut text = format!(
             "{} of {}, {} stuck: {share}{}",
-            many(sum.batches, "batch", "batches"),
-            many(review.taxa, "taxon", "taxa"),
+            many(sum.batches as u64, "batch", "batches"),
+            many(review.taxa as u64, "taxon", "taxa"),
             sum.stuck,
             lost(&sum.lost)
         );
@@ -164,7 +159,7 @@ impl Page {
                 format!(
                     "{}: {}, {} stuck; {}.",
                     kind_name(&kind.taxon, kind.wood),
-                    many(sum.batches, "batch", "batches"),
+                    many(sum.batches as u64, "batch", "batches"),
                     sum.stuck,
                     parts.join("; ")
                 ),
@@ -203,7 +198,7 @@ impl Page {
                 Level::Item,
                 format!(
                     "Left out: {}, one way still rooting when the other was last seen.",
-                    many(review.still_rooting, "pair", "pairs")
+                    many(review.still_rooting as u64, "pair", "pairs")
                 ),
             );
         }
@@ -211,7 +206,7 @@ impl Page {
             Level::Item,
             format!(
                 "{} made; each p is what it is with all of them counted (Holm's correction), so that none is a difference by luck alone.",
-                many(review.methods.len(), "comparison", "comparisons")
+                many(review.methods.len() as u64, "comparison", "comparisons")
             ),
         );
     }
@@ -247,7 +242,7 @@ fn side(arm: &Arm) -> String {
         percent(arm.share),
         percent(arm.interval.low),
         percent(arm.interval.high),
-        many(arm.batches, "batch", "batches")
+        many(arm.batches as u64, "batch", "batches")
     )
 }
 
@@ -303,7 +298,7 @@ pub fn advice(advice: &Advice) -> String {
                 percent(second.interval.low),
                 percent(second.interval.high),
                 first.batches,
-                many(second.batches, "batch", "batches"),
+                many(second.batches as u64, "batch", "batches"),
                 apart(method)
             )
         }
@@ -312,7 +307,7 @@ pub fn advice(advice: &Advice) -> String {
             let trial = method.needed.map_or_else(String::new, |(n, cuttings)| {
                 format!(
                     " A trial of about {} of {cuttings} a side would tell (lay-out plans it).",
-                    many(n as usize, "batch", "batches")
+                    many(n.into(), "batch", "batches")
                 )
             });
             format!(
@@ -334,7 +329,7 @@ pub fn advice(advice: &Advice) -> String {
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),
-            many(*days as usize, "day late", "days late")
+            many(*days as u64, "day late", "days late")
         ),
         Advice::Short { planned, cuttings } => {
             let more = cuttings.map_or_else(String::new, |n| {

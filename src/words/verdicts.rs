@@ -1,7 +1,7 @@
 //! How comparisons, verdicts and their cautions are worded. It decides nothing.
 
 use super::dates;
-use super::figures::near;
+use super::figures::{many, near};
 use crate::book::filter::GroupKey;
 use crate::book::milestone::Milestone;
 use crate::book::trials::{
@@ -44,11 +44,6 @@ impl Unit {
         let noun = if bare == "1" { self.one } else { self.several };
         format!("{bare} {noun}")
     }
-}
-
-/// A count with its noun.
-fn many(count: usize, one: &str, several: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { several })
 }
 
 /// How reaching a milestone is said of cuttings.
@@ -279,7 +274,7 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
         }
         Caution::SomeGuesses { batches } => format!(
             "looks at {} were spoken guesses only",
-            many(*batches, "batch", "batches")
+            many(*batches as u64, "batch", "batches")
         ),
         Caution::OneReplicate { arm: at } => format!(
             "{} has one replicate: its spread between batches is unknown",
@@ -292,7 +287,7 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
         } => format!(
             "{}: {batches} batches count as {}, being parts of one batch or of one taxon, source, place and day",
             arm(*at),
-            many(*replicates, "replicate", "replicates")
+            many(*replicates as u64, "replicate", "replicates")
         ),
         Caution::TakenAway { cuttings } => format!(
             "{cuttings:.0} cuttings were taken away while they waited, and are not counted"

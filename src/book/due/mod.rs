@@ -1,7 +1,7 @@
 //! What is due: which open batches want a look, potting or a decision on a day and in the days to come, and
 //! why. Pure: the day is an argument, the histories are worked out beforehand. It words nothing.
 //!
-//! A batch is listed once. `again_on` silences it until its day. Without an entry for [`rules::SILENT`] days
+//! A batch is listed once. `again_on` silences it until its day. Without an entry for 180 days
 //! it is silent: counted, not listed; a day that was asked for counts like an entry of that day.
 
 mod failing;
@@ -250,7 +250,7 @@ pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
     let batches = book.batches_on(on);
     let celled = looks::celled(batches.iter().map(AsRef::as_ref));
     let open: Vec<Arc<Batch>> = batches.into_iter().filter(|b| b.is_open()).collect();
-    let (silent, open): (Vec<_>, Vec<_>) = open.into_iter().partition(|b| is_silent(b, on));
+    let (silent, open): (Vec<_>, Vec<_>) = open.into_iter().partition(|b| b.is_silent(on));
     let desk = Ground {
         book,
         on,
@@ -273,13 +273,6 @@ pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
         items: items.into_iter().map(|(item, _)| item).collect(),
         silent: silent.into_iter().map(|batch| batch.key.clone()).collect(),
     }
-}
-
-/// Whether nothing was entered for long. A day asked for counts like an entry of that day.
-fn is_silent(batch: &Batch, on: NaiveDate) -> bool {
-    let last = batch.last_day();
-    let heard = batch.again_on.map_or(last, |asked| asked.max(last));
-    (on - heard).num_days() >= rules::SILENT
 }
 
 /// The days of the first look that the journal had stated by a day, by taxon.

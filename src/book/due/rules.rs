@@ -44,9 +44,6 @@ rules! {
     Interval = "interval",
 }
 
-/// Days without an entry after which a batch is silent.
-pub const SILENT: i64 = 180;
-
 /// Fewer replicates of a taxon and wood stage than this are no history (our own rule: two that agree are
 /// no custom).
 pub const FEWEST: usize = 3;

@@ -50,41 +50,51 @@ impl Ladder {
         self.points.iter().map(|(w, model)| w * model.mu()).sum()
     }
 
-    /// The chance that at least `wanted` cuttings of batches of these sizes get to the last rung.
-    #[must_use]
-    pub fn at_least(&self, sizes: &[u32], wanted: u32) -> f64 {
-        let whole: u32 = sizes.iter().sum();
-        let one = |model: &BetaBinomial| {
-            if whole <= MANY {
-                return over_clusters(*model, sizes).at_least(wanted as usize);
-            }
-            let mean = f64::from(whole) * model.mu();
-            let variance: f64 = sizes.iter().map(|&n| model.variance(n)).sum();
-            normal_cdf((mean - f64::from(wanted) + 0.5) / variance.sqrt().max(1e-9))
-        };
-        self.points
-            .iter()
-            .map(|(weight, model)| weight * one(model))
-            .sum()
-    }
-
-    /// Chances of the count of one batch.
-    #[must_use]
-    pub fn counts(&self, size: u32) -> Discrete {
-        let mut sum = vec![0.0; size as usize + 1];
-        for (weight, model) in &self.points {
-            let counts = model.counts(size);
-            sum.iter_mut()
-                .zip(counts.chances())
-                .for_each(|(s, c)| *s += weight * c);
-        }
-        Discrete::from_weights(sum).unwrap_or_else(|| Discrete::certain(0))
-    }
-
     /// The points of the group's mean, each with its chance: for simulation.
     #[must_use]
     pub fn points(&self) -> &[(f64, BetaBinomial)] {
         &self.points
+    }
+
+    /// The chance that at least so many cuttings of batches of these sizes get to the last rung.
+    pub fn tail(&self, sizes: &[u32]) -> impl Fn(u32) -> f64 + use<> {
+        let points = self.points.iter();
+        let counts: Vec<(f64, Count)> = points
+            .map(|(weight, model)| (*weight, Count::of(*model, sizes)))
+            .collect();
+        move |wanted| {
+            let parts = counts.iter();
+            parts
+                .map(|(weight, count)| weight * count.at_least(wanted))
+                .sum()
+        }
+    }
+}
+
+/// How many of all batches together get to the last rung, given the group's mean.
+enum Count {
+    Exact(Discrete),
+    Normal { mean: f64, spread: f64 },
+}
+
+impl Count {
+    fn of(model: BetaBinomial, sizes: &[u32]) -> Self {
+        let whole: u32 = sizes.iter().sum();
+        if whole <= MANY {
+            return Self::Exact(over_clusters(model, sizes));
+        }
+        let variance: f64 = sizes.iter().map(|&n| model.variance(n)).sum();
+        Self::Normal {
+            mean: f64::from(whole) * model.mu(),
+            spread: variance.sqrt().max(1e-9),
+        }
+    }
+
+    fn at_least(&self, wanted: u32) -> f64 {
+        match self {
+            Self::Exact(counts) => counts.at_least(wanted as usize),
+            Self::Normal { mean, spread } => normal_cdf((mean - f64::from(wanted) + 0.5) / spread),
+        }
     }
 }
 

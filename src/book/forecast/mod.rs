@@ -19,15 +19,11 @@ mod seen;
 mod shares;
 
 use super::Book;
-use super::batch::Batch;
 use super::id::Id;
 use super::listed::Wood;
 use crate::figures::discrete::Discrete;
 use chrono::NaiveDate;
 use std::collections::HashMap;
-
-/// Without an entry for this many days an open batch is silent.
-pub const SILENT_DAYS: i64 = 180;
 
 /// What the journal teaches as of a day. It holds no reference to the book.
 #[derive(Clone, Debug)]
@@ -180,17 +176,6 @@ pub struct Forecasts {
     pub history: u32,
 }
 
-/// Whether an open batch is silent on a day: no entry for 180 days.
-#[must_use]
-pub fn is_silent(batch: &Batch, on: NaiveDate) -> bool {
-    let days = batch.events.iter().map(|event| event.entry.at.day());
-    let last = days
-        .take_while(|day| *day <= on)
-        .last()
-        .unwrap_or(batch.stuck_on);
-    (on - last).num_days() >= SILENT_DAYS
-}
-
 impl Model {
     /// The day that it was learnt on.
     #[must_use]
@@ -233,7 +218,7 @@ impl Model {
             if held.seen.closed || held.seen.stuck == 0 {
                 continue;
             }
-            if is_silent(batch, self.on) {
+            if batch.is_silent(self.on) {
                 out.silent.push(batch.code.clone());
             } else if batch.stick.aside.is_some() || batch.stick.again.is_some() {
                 out.left_out.push(batch.code.clone());

@@ -69,7 +69,7 @@ fn fresh(model: &Model, batch: &Batch, wood: Option<Wood>, plants: u32, by: Naiv
     let stuck = batch.stick.stuck;
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
     let ladder = model.ladder(&batch.taxon, wood);
-    let enough = ladder.at_least(&[stuck], plants.saturating_mul(per_plant));
+    let enough = ladder.tail(&[stuck])(plants.saturating_mul(per_plant));
     let days = (by - model.on()).num_days() as f64;
     let in_time = model
         .days_to_sale(&batch.taxon, wood)

@@ -3,7 +3,7 @@
 use super::Wanted;
 use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::forecast::{Forecast, Model, is_silent};
+use crate::book::forecast::{Forecast, Model};
 use crate::figures::betabin::BetaBinomial;
 use crate::figures::discrete::Discrete;
 use chrono::NaiveDate;
@@ -98,11 +98,21 @@ fn counts(wanted: &Wanted, batch: &Batch, model: &Model) -> bool {
     let Some(asked) = &wanted.target else {
         return false;
     };
-    let apart = batch.stick.aside.is_some() || is_silent(batch, model.on());
-    !apart
-        && batch.taxon.key() == wanted.taxon.key()
+    let on = model.on();
+    let is_of_kind = batch.taxon.key() == wanted.taxon.key()
         && (wanted.wood.is_none() || wanted.wood == batch.stick.wood)
-        && (asked.since..=model.on().min(wanted.by)).contains(&batch.stuck_on)
+        && (asked.since..=on.min(wanted.by)).contains(&batch.stuck_on);
+    is_of_kind && batch.stick.aside.is_none() && !is_lost_sight_of(batch, on)
+}
+
+/// Whether cuttings of it still stand on the bench of which nothing was heard for long. Plants that left the bench
+/// are plants however long nothing is written of them.
+fn is_lost_sight_of(batch: &Batch, on: NaiveDate) -> bool {
+    let on_bench = || {
+        let counts = batch.counts_on(on);
+        counts.is_some_and(|counts| counts.remain() > 0)
+    };
+    batch.is_silent(on) && on_bench()
 }
 
 /// The chance that its first plants are ready by a day.

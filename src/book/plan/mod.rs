@@ -23,7 +23,7 @@ pub use size::{Fewer, Usual};
 pub use window::Window;
 
 /// No plan asks for more cuttings than this.
-const MOST: u32 = 20_000;
+pub const MOST: u32 = 20_000;
 
 /// What is wanted.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,7 +56,7 @@ pub struct Asked {
 pub struct Offer {
     /// The wood stage; absent where the journal has none recorded.
     pub wood: Option<Wood>,
-    /// How many to stick, by batch; empty if none more are needed.
+    /// How many to stick, by batch; empty if none more are needed, or if not even [`MOST`] would do.
     pub batches: Vec<u32>,
     /// Cuttings to a tray, if the journal says.
     pub per_tray: Option<u32>,
@@ -183,7 +183,15 @@ fn plan(book: &Book, model: &Model, wanted: &Wanted, hand: Hand, batch: Option<u
         each.map(|wood| offer(book, model, wanted, &hand, &usual, wood))
             .collect()
     };
-    offers.sort_by_key(|offer| (offer.latest.is_none(), offer.told == 0, offer.cuttings()));
+    offers.sort_by_key(|offer| {
+        let is_guess = offer.told == 0;
+        (
+            offer.latest.is_none(),
+            is_guess,
+            offer.batches.is_empty(),
+            offer.cuttings(),
+        )
+    });
     Plan {
         rung: model.rung(),
         per_plant: usual.per_plant,

@@ -84,7 +84,7 @@ pub(super) struct Found {
 
 /// The chance of the plants wanted from what is in hand and so many cuttings more.
 fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &Usual, cuttings: u32) -> f64 {
-    let sizes = usual.batches(cuttings);
+    let further = ladder.tail(&usual.batches(cuttings));
     let missing = |have: usize| wanted.saturating_sub(u32::try_from(have).unwrap_or(u32::MAX));
     let mut sum = 0.0;
     for (have, &chance) in hand
@@ -95,7 +95,7 @@ fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &Usual, cuttings
     {
         let more = match missing(have) {
             0 => 1.0,
-            more => ladder.at_least(&sizes, more.saturating_mul(usual.per_plant)),
+            more => further(more.saturating_mul(usual.per_plant)),
         };
         sum += chance * more;
         if missing(have) == 0 {
@@ -108,21 +108,17 @@ fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &Usual, cuttings
 
 /// The fewest cuttings, and the chance with a tenth, a quarter and two fifths fewer.
 pub(super) fn fewest(ladder: &Ladder, wanted: &Wanted, hand: &Hand, usual: &Usual) -> Found {
-    let with = |cuttings: u32| chance(ladder, &hand.coarse, wanted.plants, usual, cuttings);
-    let already = with(0);
-    if already >= wanted.assurance {
-        return Found {
-            batches: Vec::new(),
-            chance: already,
-            fewer: Vec::new(),
-        };
+    let none = |chance| Found {
+        batches: Vec::new(),
+        chance,
+        fewer: Vec::new(),
+    };
+    if hand.chance >= wanted.assurance {
+        return none(hand.chance);
     }
-    let Some(found) = search(0, MOST, wanted.assurance, with) else {
-        return Found {
-            batches: Vec::new(),
-            chance: already,
-            fewer: Vec::new(),
-        };
+    let with = |cuttings: u32| chance(ladder, &hand.coarse, wanted.plants, usual, cuttings);
+    let Some(found) = search(1, MOST, wanted.assurance, with) else {
+        return none(with(0));
     };
     let less = [0.9, 0.75, 0.6].map(|part| (part * f64::from(found.n)).round() as u32);
     let fewer = less

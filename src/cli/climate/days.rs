@@ -12,7 +12,6 @@ use crate::cli::{json, output};
 use crate::desk::failure::Failure;
 use crate::words::degrees::Degrees;
 use crate::words::table::{Column, table};
-use crate::words::wrap::wrap;
 use chrono::NaiveDate;
 use clap::Args;
 use serde_json::{Value, json};
@@ -108,27 +107,18 @@ fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
     let mut out = String::new();
     for stand in stands {
         let band = &stand.band;
-        out.push_str(&wrapped(
-            context,
-            &format!(
-                "{}: easy from {} to {} kPa ({})",
-                stand.place.name, band.low_kpa, band.high_kpa, band.source
-            ),
-        ));
+        out.push_str(&context.lines(&format!(
+            "{}: easy from {} to {} kPa ({})",
+            stand.place.name, band.low_kpa, band.high_kpa, band.source
+        )));
         out.push_str(&day_table(context, stand, degrees));
         if let Some(line) = suggestion(stand) {
-            out.push_str(&wrapped(context, &line));
+            out.push_str(&context.lines(&line));
         }
         out.push('\n');
     }
-    out.push_str(&wrapped(context, "VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants."));
+    out.push_str(&context.lines("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants."));
     out
-}
-
-fn wrapped(context: &Context, text: &str) -> String {
-    let lines = wrap(text, context.environment.width, context.charset);
-    let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
-    ended.collect()
 }
 
 fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {

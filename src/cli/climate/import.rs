@@ -3,8 +3,6 @@
 
 mod said;
 
-pub use said::counted;
-
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::progress::Progress;
@@ -15,6 +13,7 @@ use crate::desk::loggers::sensor::Told;
 use crate::desk::loggers::{Doubt, Survey};
 use crate::desk::record::Unsaved;
 use crate::words::clean::shown;
+use crate::words::figures::many;
 use crate::words::logger::guess::Which;
 use crate::words::logger::stamp;
 use crate::words::logger::{Ask, DayOrder, Role, Unit};
@@ -200,7 +199,7 @@ fn follow(desk: &mut Desk, arguments: &Arguments, ask: &Ask) -> Result<Exit, Fai
     let told = if json {
         json::write(&serde_json::json!({ "written": saved, "bad": bad }))
     } else {
-        let rows = said::counted(saved, "reading", "readings");
+        let rows = many(saved, "reading", "readings");
         output::data(&format!("{rows} written, {bad} left out.\n"))
     };
     Ok(told.err().unwrap_or(Exit::Done))

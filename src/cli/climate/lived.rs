@@ -11,9 +11,9 @@ use crate::cli::{json, output, show};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown;
 use crate::words::degrees::Degrees;
+use crate::words::figures::many;
 use crate::words::logger::{Unit, number};
 use crate::words::table::{Column, table};
-use crate::words::wrap::wrap;
 use clap::Args;
 use serde_json::{Value, json};
 
@@ -87,13 +87,8 @@ pub fn base(text: &str, degrees: Degrees) -> Result<f64, Failure> {
 }
 
 fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> String {
-    let (width, charset) = (context.environment.width, context.charset);
     let mut out = String::new();
-    let mut add = |line: &str| {
-        for line in wrap(line, width, charset) {
-            out.push_str(&format!("{}\n", line.trim_end()));
-        }
-    };
+    let mut add = |line: &str| out.push_str(&context.lines(line));
     add(&format!("{}  {}", batch.code, batch.taxon.shown()));
     for stretch in &it.stretches {
         let age = |day: chrono::NaiveDate| (day - batch.stuck_on).num_days();
@@ -108,7 +103,7 @@ fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> Strin
         "A reading on {} of {} days; {} of more than two hours left out of the means.",
         it.read,
         it.days,
-        super::import::counted(u64::from(it.air.gaps), "wait", "waits")
+        many(u64::from(it.air.gaps), "wait", "waits")
     ));
     if it.read == 0 {
         return out;
@@ -117,9 +112,7 @@ fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> Strin
     out.push_str(&figures(context, it, degrees));
     out.push('\n');
     for line in days_said(it, degrees) {
-        for line in wrap(&line, width, charset) {
-            out.push_str(&format!("{}\n", line.trim_end()));
-        }
+        out.push_str(&context.lines(&line));
     }
     out
 }
@@ -156,7 +149,7 @@ fn figures(context: &Context, it: &Lived, degrees: Degrees) -> String {
 
 /// What goes by days, a line each.
 fn days_said(it: &Lived, degrees: Degrees) -> Vec<String> {
-    let days = |daily: &Daily| super::import::counted(u64::from(daily.days), "day", "days");
+    let days = |daily: &Daily| many(u64::from(daily.days), "day", "days");
     let mut out = Vec::new();
     let [drying, easy, wet] = it.senses;
     if drying + easy + wet > 0 {

@@ -16,8 +16,8 @@ use crate::desk::failure::Failure;
 use crate::figures::bootstrap::Resampling;
 use crate::figures::shares::Interval;
 use crate::words::degrees::Degrees;
+use crate::words::figures::many;
 use crate::words::table::{Column, table};
-use crate::words::wrap::wrap;
 use clap::Args;
 use serde_json::{Value, json};
 
@@ -129,22 +129,15 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     Ok(said.err().unwrap_or(Exit::Done))
 }
 
-fn lines(context: &Context, text: &str) -> String {
-    let lines = wrap(text, context.environment.width, context.charset);
-    let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
-    ended.collect()
-}
-
 fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String {
     let mut out = String::new();
     for one in told {
         let air = &one.air;
-        out.push_str(&lines(
-            context,
+        out.push_str(&context.lines(
             &format!(
                 "{}: {} with the air of their first {days} days read; left out: {} still open, {} with too few readings, {} of no use to figures.",
                 one.taxon.as_deref().unwrap_or("All that is meant"),
-                super::import::counted(air.replicates as u64, "replicate", "replicates"),
+                many(air.replicates as u64, "replicate", "replicates"),
                 air.open,
                 air.unread,
                 air.skipped
@@ -156,12 +149,12 @@ fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String
         }
         out.push('\n');
         for sentence in sentences(air, degrees) {
-            out.push_str(&lines(context, &sentence));
+            out.push_str(&context.lines(&sentence));
         }
-        out.push_str(&lines(context, &clock(&one.clock, degrees)));
+        out.push_str(&context.lines(&clock(&one.clock, degrees)));
         out.push('\n');
     }
-    out.push_str(&lines(context, "Rank correlation r within taxon and wood stage, p by permuting whole replicates, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places, seasons and hands change together with the air."));
+    out.push_str(&context.lines("Rank correlation r within taxon and wood stage, p by permuting whole replicates, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places, seasons and hands change together with the air."));
     out
 }
 
@@ -264,7 +257,7 @@ fn clock(it: &Clocks, degrees: Degrees) -> String {
     let (Some(days), Some(warm)) = (it.days_error, it.degree_days_error) else {
         return format!(
             "Days or degree-days: too few to tell; the medium was not read often enough for {}.",
-            super::import::counted(it.unread as u64, "replicate", "replicates")
+            many(it.unread as u64, "replicate", "replicates")
         );
     };
     let verdict = match it.verdict {
@@ -287,7 +280,7 @@ fn clock(it: &Clocks, degrees: Degrees) -> String {
     });
     format!(
         "Days to root, each of {} told from the others of its kind: by the calendar {days:.1} days off on average, by degree-days of the medium {warm:.1} (above the taxon's base, else {}): {verdict}{by}.",
-        super::import::counted(it.replicates as u64, "replicate", "replicates"),
+        many(it.replicates as u64, "replicate", "replicates"),
         degrees.said(USUAL_BASE_C)
     )
 }

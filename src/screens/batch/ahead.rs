@@ -2,7 +2,7 @@
 
 use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::forecast::{Model, is_silent};
+use crate::book::forecast::Model;
 use crate::words::dates::Calendar;
 use crate::words::forecast::{in_the_end_short, short};
 use chrono::NaiveDate;
@@ -14,7 +14,7 @@ pub fn ahead(book: &Book, batch: &Batch, calendar: Calendar) -> String {
     if batch.stick.aside.is_some() || batch.stick.again.is_some() {
         return "Not forecast: it is kept out of the figures.".into();
     }
-    if batch.is_open() && is_silent(batch, today) {
+    if batch.is_open() && batch.is_silent(today) {
         return "Not forecast: no entry for 180 days.".into();
     }
     let model = Model::learn(book, today, &[]);

@@ -181,3 +181,42 @@ fn without_history_a_plan_says_to_which_rung_it_goes() {
         offer.cuttings()
     );
 }
+
+/// Plants made ready stay plants, however long nothing more is written of their batch.
+#[test]
+fn plants_ready_long_ago_still_count() {
+    let mut entries = nursery();
+    entries.extend([
+        entry(
+            "T000",
+            175,
+            "target taxon=Weigela_florida count=20 by_date=2027-12-31",
+        ),
+        entry(
+            "T001",
+            180,
+            "stick batch=T taxon=Weigela_florida stuck=40 wood=softwood place=bench",
+        ),
+        entry("T002", 220, "look batch=T rooted=30"),
+        entry("T003", 221, "pot batch=T count=30"),
+        entry("T004", 222, "discard batch=T count=10 reason=given-up"),
+        entry("T005", 260, "ready batch=T count=25"),
+    ]);
+    let book = book_of(&entries);
+    let wanted = targets(&book, date(500), 0.9);
+    let (_, found) = planned(&book, 500, &wanted);
+    let plan = only(found);
+    assert_eq!(plan.hand.ready, 25, "{:?}", plan.hand);
+    assert!(plan.hand.chance > 0.99);
+}
+
+/// A stage that cannot reach the assurance never stands before one that can.
+#[test]
+fn what_cannot_do_stands_last() {
+    let book = book_of(&nursery());
+    let (_, found) = planned(&book, 170, &[wanted(19_999, 700)]);
+    let plan = only(found);
+    assert!(!plan.offers.is_empty());
+    assert!(plan.offers[0].batches.is_empty(), "{:?}", plan.offers[0]);
+    assert!(plan.offers[0].chance < 0.9);
+}

@@ -6,6 +6,7 @@ use crate::cli::json;
 use crate::desk::loggers::{LeftOut, Survey};
 use crate::words::clean::shown;
 use crate::words::degrees::Degrees;
+use crate::words::figures::many;
 use crate::words::logger::{Column as Read, DayOrder, Layout, Role, Unit};
 use crate::words::table::{Column, table};
 use crate::words::wrap::wrap;
@@ -13,11 +14,6 @@ use serde_json::{Value, json};
 
 /// Rows left out that are told on a terminal.
 const TOLD: usize = 10;
-
-/// A count with its noun.
-pub fn counted(count: u64, one: &str, several: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { several })
-}
 
 /// A row left out, as a line.
 pub fn left_out(it: &LeftOut) -> String {
@@ -28,14 +24,10 @@ pub fn left_out(it: &LeftOut) -> String {
 pub fn text(context: &Context, name: &str, survey: &Survey, units: Option<Units>) -> String {
     let mut out = String::new();
     let layout = &survey.layout;
-    let said = |line: &str| -> String {
-        let lines = wrap(line, context.environment.width, context.charset);
-        let ended = lines.iter().map(|line| format!("{}\n", line.trim_end()));
-        ended.collect()
-    };
+    let said = |line: &str| context.lines(line);
     out.push_str(&said(&format!(
         "{name}: {} set off by {}{}.",
-        counted(survey.rows, "row", "rows"),
+        many(survey.rows, "row", "rows"),
         match layout.between {
             b'\t' => "tabs",
             b';' => "semicolons",
@@ -62,20 +54,20 @@ pub fn text(context: &Context, name: &str, survey: &Survey, units: Option<Units>
             } else {
                 " (a new place)"
             },
-            counted(survey.new, "reading", "readings"),
+            many(survey.new, "reading", "readings"),
             survey.held
         )));
     }
     if survey.empty > 0 {
         out.push_str(&said(&format!(
             "{} without a value.",
-            counted(survey.empty, "row", "rows")
+            many(survey.empty, "row", "rows")
         )));
     }
     if survey.bad > 0 {
         out.push_str(&said(&format!(
             "{} left out:",
-            counted(survey.bad, "row", "rows")
+            many(survey.bad, "row", "rows")
         )));
         for row in survey.left_out.iter().take(TOLD) {
             let room = context.environment.width.saturating_sub(2);
@@ -161,7 +153,7 @@ fn read_as(column: &Read, layout: &Layout) -> String {
 pub fn end(survey: &Survey, asked: bool, written: u64) -> String {
     match (asked, survey.new) {
         (_, 0) => "Nothing is new: nothing was written.\n".into(),
-        (true, _) => format!("{} written.\n", counted(written, "reading", "readings")),
+        (true, _) => format!("{} written.\n", many(written, "reading", "readings")),
         (false, _) => "Nothing was written. Add --write to take them in.\n".into(),
     }
 }
