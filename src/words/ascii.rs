@@ -1,6 +1,7 @@
 //! Spells cleaned text in the 95 printable ASCII characters, for terminals that know no others. It
 //! keeps what can be kept readable and marks the rest with `?`.
 
+use std::borrow::Cow;
 use unicode_width::UnicodeWidthChar;
 
 /// Signs and their spelling.
@@ -67,7 +68,11 @@ pub fn ascii(clean: &str) -> String {
 /// The text with the marks taken off its Latin letters and `×` as x, for comparing what is typed without
 /// them; all else stays as it is.
 #[must_use]
-pub fn unmarked(text: &str) -> String {
+pub fn unmarked(text: &str) -> Cow<'_, str> {
+    // ASCII is as it is: many names are looked through at each letter typed.
+    if text.is_ascii() {
+        return Cow::Borrowed(text);
+    }
     let mut out = String::with_capacity(text.len());
     for c in text.chars().filter(|c| c.width() != Some(0)) {
         match spelling(c) {
@@ -75,7 +80,7 @@ pub fn unmarked(text: &str) -> String {
             _ => out.push(c),
         }
     }
-    out
+    Cow::Owned(out)
 }
 
 fn spelling(c: char) -> Option<String> {

@@ -1,10 +1,9 @@
 //! Which clock tells the days to root better, the calendar's or the medium's degree-days: each replicate's median
 //! day is told from the others of its kind by both, and the errors compared. It claims no cause.
 
-use super::lived::{Airs, base_of};
+use super::lived::{Airs, base_of, kind};
 use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::filter::GroupKey;
 use crate::book::intervals::{MilestoneAccount, Status};
 use crate::book::meant::{Counted, Question, meant};
 use crate::book::milestone::Milestone;
@@ -12,7 +11,7 @@ use crate::book::stay::{last_day, stretches};
 use crate::figures::association::{Paired, paired};
 use crate::figures::bootstrap::Resampling;
 use chrono::{Days, NaiveDate};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Days without a reading of the medium that are bridged by the mean of the days on either side.
 pub const BRIDGED: usize = 7;
@@ -91,23 +90,22 @@ struct Run {
 
 /// Compares the clocks.
 #[must_use]
-pub fn clocks(book: &Book, ask: &Ask) -> Clocks {
+pub fn clocks(airs: &mut Airs<'_>, ask: &Ask) -> Clocks {
+    let book = airs.book();
     let (counted, _) = meant(book, &ask.question);
-    let mut airs = Airs::new(book);
     let mut kinds: BTreeMap<String, Vec<Run>> = BTreeMap::new();
     let mut unread = 0;
     // One batch stands for its replicate: the first with a median.
-    let mut told: Vec<&crate::book::id::Id> = Vec::new();
+    let mut told = BTreeSet::new();
     for one in &counted {
         let Some(median) = median(one.account.of(ask.milestone)) else {
             continue;
         };
-        if told.contains(&one.replicate) {
+        if !told.insert(one.replicate) {
             continue;
         }
-        told.push(one.replicate);
-        match run(book, &mut airs, one, median, ask.base) {
-            Some(run) => kinds.entry(kind(book, one)).or_default().push(run),
+        match run(book, airs, one, median, ask.base) {
+            Some(run) => kinds.entry(kind(book, one.batch)).or_default().push(run),
             None => unread += 1,
         }
     }
@@ -128,11 +126,6 @@ pub fn clocks(book: &Book, ask: &Ask) -> Clocks {
         difference,
         verdict: verdict(difference.as_ref()),
     }
-}
-
-fn kind(book: &Book, one: &Counted<'_>) -> String {
-    let wood = GroupKey::Wood.of_batch(book, one.batch).unwrap_or_default();
-    format!("{}\n{wood}", one.batch.taxon.key())
 }
 
 /// The first that holds: too few if no p could be small enough; the clock with the smaller error if p is at most

@@ -5,6 +5,7 @@ use super::warm::{Warm, warm};
 use super::{Day, Spell, days};
 use crate::book::Book;
 use crate::book::batch::Batch;
+use crate::book::filter::GroupKey;
 use crate::book::stay::{Stretch, stretches};
 use crate::figures::air::AIR_RANGE_C;
 use chrono::NaiveDate;
@@ -83,6 +84,12 @@ impl Lived {
     }
 }
 
+/// What taxon and wood stage a batch is of, as one text: like is set beside like.
+pub(super) fn kind(book: &Book, batch: &Batch) -> String {
+    let wood = GroupKey::Wood.of_batch(book, batch).unwrap_or_default();
+    format!("{}\n{wood}", batch.taxon.key())
+}
+
 /// The base of a batch's degree-days: the one asked for, else its taxon's, else the usual.
 #[must_use]
 pub fn base_of(book: &Book, batch: &Batch, asked: Option<f64>) -> f64 {
@@ -100,6 +107,12 @@ pub fn is_base(base: f64) -> bool {
 }
 
 impl<'a> Airs<'a> {
+    /// The book that they are of.
+    #[must_use]
+    pub fn book(&self) -> &'a Book {
+        self.book
+    }
+
     /// Of a book; nothing is worked out yet.
     #[must_use]
     pub fn new(book: &'a Book) -> Self {

@@ -1,9 +1,7 @@
 //! Whether the air went with what became of the cuttings: strike and losses by cause against the VPD and the medium
 //! warmth that batches lived in. An association within taxon and wood stage, never a cause; too few is undecided.
 
-use super::lived::{Airs, USUAL_BASE_C};
-use crate::book::Book;
-use crate::book::filter::GroupKey;
+use super::lived::{Airs, USUAL_BASE_C, kind};
 use crate::book::id::Id;
 use crate::book::listed::Cause;
 use crate::book::meant::{Counted, Question, meant};
@@ -160,15 +158,14 @@ pub struct Matters {
 
 /// Sets strike and losses against the air.
 #[must_use]
-pub fn matters(book: &Book, ask: &Ask) -> Matters {
-    let (counted, skipped) = meant(book, &ask.question);
-    let mut airs = Airs::new(book);
+pub fn matters(airs: &mut Airs<'_>, ask: &Ask) -> Matters {
+    let (counted, skipped) = meant(airs.book(), &ask.question);
     let mut units: BTreeMap<Id, Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);
     for one in &counted {
         if !one.account.is_closed() {
             open += 1;
-        } else if !take(book, &mut airs, one, ask, &mut units) {
+        } else if !take(airs, one, ask, &mut units) {
             unread += 1;
         }
     }
@@ -204,13 +201,7 @@ fn outcomes(units: &[Unit]) -> Vec<Outcome> {
 }
 
 /// Adds a batch to its replicate; false if its air is not known well enough.
-fn take(
-    book: &Book,
-    airs: &mut Airs<'_>,
-    one: &Counted<'_>,
-    ask: &Ask,
-    units: &mut BTreeMap<Id, Unit>,
-) -> bool {
+fn take(airs: &mut Airs<'_>, one: &Counted<'_>, ask: &Ask, units: &mut BTreeMap<Id, Unit>) -> bool {
     let batch = one.batch;
     let until = batch.stuck_on + Days::new(u64::from(ask.days.max(1)) - 1);
     let until = until.min(last_day(batch, until));
@@ -218,10 +209,9 @@ fn take(
     if f64::from(lived.read) < LEAST_READ * f64::from(lived.days) {
         return false;
     }
-    let wood = GroupKey::Wood.of_batch(book, batch).unwrap_or_default();
     let stuck = f64::from(one.account.stuck);
     let unit = units.entry(one.replicate.clone()).or_insert_with(|| Unit {
-        stratum: format!("{}\n{wood}", batch.taxon.key()),
+        stratum: kind(airs.book(), batch),
         stuck: 0.0,
         rooted: 0.0,
         lost: BTreeMap::new(),

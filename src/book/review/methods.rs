@@ -202,7 +202,8 @@ fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Op
     }
     let test = pair.strike.test?;
     let verdict = pair.strike.verdict;
-    let of_these = |caution: &&Caution| concerns(caution, pair.arms);
+    // Tests by the cutting are not told here.
+    let of_these = |it: &&Caution| it.is_about(pair.arms) && !matches!(it, Caution::Rounded);
     Some(Method {
         taxon: taxon.to_owned(),
         by,
@@ -247,20 +248,4 @@ fn goes_with(method: &Method, before: &BTreeSet<GroupKey>) -> bool {
         .cautions
         .iter()
         .any(|caution| matches!(caution, Caution::AlsoDiffer { key, .. } if before.contains(key)))
-}
-
-/// Whether a caution is about either of two arms and what is told of them.
-fn concerns(caution: &Caution, pair: [usize; 2]) -> bool {
-    let both = |arms: &[usize; 2]| arms.iter().all(|arm| pair.contains(arm));
-    match caution {
-        Caution::StuckApart { arms, .. }
-        | Caution::AlsoDiffer { arms, .. }
-        | Caution::FallsShort { arms, .. } => both(arms),
-        Caution::OnlyGuesses { arm }
-        | Caution::OneReplicate { arm }
-        | Caution::Shared { arm, .. } => pair.contains(arm),
-        Caution::SomeGuesses { .. } | Caution::TakenAway { .. } => true,
-        // Tests by the cutting are not told here.
-        Caution::Rounded => false,
-    }
 }

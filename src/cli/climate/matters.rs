@@ -2,7 +2,7 @@
 //! Associations with their uncertainty, each verdict by the rule that the book states.
 
 use crate::book::air::clocks::{self, Clocks, clocks};
-use crate::book::air::lived::USUAL_BASE_C;
+use crate::book::air::lived::{Airs, USUAL_BASE_C};
 use crate::book::air::matters::{self, Matters, Measure, Outcome, Tie, Verdict, matters};
 use crate::book::filter::Filter;
 use crate::book::listed::Units;
@@ -72,16 +72,15 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
         level: 0.95,
     };
     let draws = arguments.draws as usize;
-    let tell = |taxon: Option<String>| {
-        let filter = match &taxon {
-            Some(name) => Filter {
-                taxon: Some(name.clone()),
+    let mut airs = Airs::new(book);
+    // A taxon's key and name, or all that are meant.
+    let mut tell = |taxon: Option<(String, String)>| {
+        let (only, taxon) = taxon.unzip();
+        let question = Question {
+            filter: Filter {
+                only,
                 ..filter.clone()
             },
-            None => filter.clone(),
-        };
-        let question = Question {
-            filter,
             ..Question::default()
         };
         let air = matters::Ask {
@@ -99,21 +98,21 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
         };
         Told {
             taxon,
-            air: matters(book, &air),
-            clock: clocks(book, &clock),
+            air: matters(&mut airs, &air),
+            clock: clocks(&mut airs, &clock),
         }
     };
     let mut told = vec![tell(None)];
     if arguments.each {
-        let mut names: Vec<String> = book
+        let mut taxa: Vec<(String, String)> = book
             .batches()
             .iter()
             .filter(|batch| filter.admits(book, batch))
-            .map(|batch| batch.taxon.shown())
+            .map(|batch| (batch.taxon.key(), batch.taxon.shown()))
             .collect();
-        names.sort();
-        names.dedup();
-        told.extend(names.into_iter().map(|name| tell(Some(name))));
+        taxa.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
+        taxa.dedup_by(|a, b| a.0 == b.0);
+        told.extend(taxa.into_iter().map(|taxon| tell(Some(taxon))));
     }
     let said = if arguments.json {
         let groups: Vec<Value> = told.iter().map(object).collect();

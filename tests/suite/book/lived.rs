@@ -186,7 +186,7 @@ fn asked(book: &Book) -> matters::Matters {
         how: HOW,
         draws: 1999,
     };
-    matters(book, &ask)
+    matters(&mut Airs::new(book), &ask)
 }
 
 #[test]
@@ -261,7 +261,7 @@ fn the_clock_that_is_right_is_found() {
             how: HOW,
             draws: 1999,
         };
-        clocks(&book(&texts), &ask)
+        clocks(&mut Airs::new(&book(&texts)), &ask)
     };
     let warm = at(true);
     assert_eq!((warm.replicates, warm.kinds, warm.unread), (10, 1, 0));
@@ -292,7 +292,10 @@ fn the_samples_truth_is_not_contradicted() {
         how: HOW,
         draws: 999,
     };
-    assert_ne!(clocks(&book, &ask).verdict, clocks::Verdict::DegreeDays);
+    assert_ne!(
+        clocks(&mut Airs::new(&book), &ask).verdict,
+        clocks::Verdict::DegreeDays
+    );
     let told = asked(&book);
     let verdicts: BTreeMap<(&str, &str), Verdict> = told
         .ties
