@@ -136,7 +136,13 @@ impl Pad {
     fn clear(&mut self) {
         self.field = Field::default();
         self.unseen = false;
+        self.edited();
+    }
+
+    /// What is typed is another sum now: what was mended or offered for the one before does not hold of it.
+    fn edited(&mut self) {
         self.more = false;
+        self.offered.clear();
         self.mends.clear();
     }
 
@@ -146,6 +152,7 @@ impl Pad {
         if let Some(rest) = rest.filter(|rest| *rest > 0) {
             self.field.press(Press::End);
             self.field.insert(&format!(" {rest}x"));
+            self.edited();
         }
     }
 }
@@ -176,7 +183,10 @@ impl Screen for Pad {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
-            Command::MendUnseen => self.unseen = !self.unseen,
+            Command::MendUnseen => {
+                self.unseen = !self.unseen;
+                self.edited();
+            }
             Command::MendMore if !self.offered.is_empty() => {
                 self.mends.append(&mut self.offered);
                 return self.accept(common);
@@ -191,6 +201,7 @@ impl Screen for Pad {
             Command::Leave if self.field.is_empty() => return Turn::back(),
             Command::Erase => {
                 self.field.press(Press::Backspace);
+                self.edited();
             }
             Command::Leave => self.clear(),
             _ => {}
@@ -200,10 +211,7 @@ impl Screen for Pad {
 
     fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
         self.field.press(press);
-        // What was mended is another sum now.
-        self.more = false;
-        self.offered.clear();
-        self.mends.clear();
+        self.edited();
         Turn::stay()
     }
 

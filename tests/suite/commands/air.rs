@@ -248,3 +248,25 @@ fn the_growers_own_band_and_unit_are_used() {
         bad.err
     );
 }
+
+#[test]
+fn each_taxon_is_told_of_its_own_batches_alone() {
+    let home = Home::new().wide(200);
+    for entry in [
+        "stick 20 Hebe, at bench",
+        "stick 20 Hebe 'Red Edge', at bench",
+        "stick 20 Hebe albicans, at bench",
+    ] {
+        assert_eq!(home.struck(&["add", entry]).code, 0);
+    }
+    let said = home.struck(&["climate", "matters", "--each"]).done();
+    let alone = |start: &str| {
+        said.lines()
+            .find(|line| line.starts_with(start))
+            .is_some_and(|line| line.contains(", 1 of no use to figures"))
+    };
+    // One name is a part of the others' names.
+    assert!(alone("Hebe: "), "{said}");
+    assert!(alone("Hebe 'Red Edge': "), "{said}");
+    assert!(alone("Hebe albicans: "), "{said}");
+}

@@ -92,6 +92,21 @@ fn a_look_at_a_part_is_mended_on_the_pad_up_to_its_batch() {
 }
 
 #[test]
+fn a_mend_offered_for_one_sum_is_not_made_for_another() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001m10 frame 2<Enter>");
+    face.keys("005<Enter>40<Enter>=<Enter>");
+    let asked = face.screen();
+    assert!(asked.contains("were stuck, not 24"), "{asked}");
+    face.keys("<Backspace>");
+    let asked = face.screen();
+    assert!(!asked.contains("were stuck, not 24"), "{asked}");
+    face.keys("=<Enter>");
+    assert!(face.lines("look").len() > 1, "{}", face.screen());
+    assert_eq!(face.lines("amend"), Vec::<String>::new());
+}
+
+#[test]
 fn a_round_goes_back_by_one_key_and_never_drops_what_is_typed() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("o001w-");
