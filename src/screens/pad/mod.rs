@@ -13,11 +13,10 @@ use super::field::Field;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::press::Press;
-use super::record::{draw_mends, mended};
+use super::record::mends::Mends;
 use super::screen::{Screen, Subject, Turn};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
-use crate::desk::sums::MoreStuck;
 use look::Look;
 use std::sync::Arc;
 
@@ -30,10 +29,8 @@ pub struct Pad {
     unseen: bool,
     /// The number stuck is put right with the look.
     more: bool,
-    /// What else would have to be put right, as a refusal said it.
-    offered: Vec<MoreStuck>,
-    /// What of that is put right with the look.
-    mends: Vec<MoreStuck>,
+    /// What else is put right with the look.
+    mends: Mends,
     round: Option<Round>,
 }
 
@@ -46,8 +43,7 @@ impl Pad {
             field: Field::default(),
             unseen: false,
             more: false,
-            offered: Vec::new(),
-            mends: Vec::new(),
+            mends: Mends::default(),
             round: None,
         }
     }
@@ -91,7 +87,7 @@ impl Pad {
             return Turn::back();
         };
         match look.act() {
-            Ok(act) => Turn::effect(Effect::Record(mended(act, &self.mends))),
+            Ok(act) => Turn::effect(Effect::Record(self.mends.before(act))),
             Err(why) => {
                 common.say(Meaning::Pressing, why);
                 Turn::stay()
@@ -142,8 +138,7 @@ impl Pad {
     /// What is typed is another sum now: what was mended or offered for the one before does not hold of it.
     fn edited(&mut self) {
         self.more = false;
-        self.offered.clear();
-        self.mends.clear();
+        self.mends.drop_all();
     }
 
     /// The rest is gone: typed as if by hand, so that it can be seen and changed.
@@ -187,8 +182,8 @@ impl Screen for Pad {
                 self.unseen = !self.unseen;
                 self.edited();
             }
-            Command::MendMore if !self.offered.is_empty() => {
-                self.mends.append(&mut self.offered);
+            Command::MendMore if self.mends.are_offered() => {
+                self.mends.take();
                 return self.accept(common);
             }
             Command::MendMore => {
@@ -216,7 +211,7 @@ impl Screen for Pad {
     }
 
     fn refused(&mut self, _common: &Common, refusal: &Refusal) {
-        self.offered.clone_from(&refusal.more_stuck);
+        self.mends.offer(refusal);
     }
 
     fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
@@ -232,7 +227,7 @@ impl Screen for Pad {
         if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
             let place = self.round.as_ref().map(Round::how_far);
             let row = draw::pad(batch, &look, &self.field, place, common, canvas);
-            draw_mends(&self.offered, row, 0, canvas);
+            self.mends.draw(row, 0, canvas);
         }
     }
 }

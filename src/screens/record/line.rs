@@ -1,14 +1,13 @@
 //! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
 //! It writes nothing itself.
 
+use super::mends::Mends;
 use super::reading::{act, entry, read, told};
 use super::short::{About, example, lines, stuck_again};
 use super::stick::Stick;
 use super::typing::{Did, Typing};
-use super::{draw_mends, mended};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
-use crate::desk::sums::MoreStuck;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Effect, Refusal};
@@ -24,10 +23,7 @@ pub struct Line {
     command: Command,
     subject: Subject,
     typing: Typing,
-    /// The amends that would make the sum fit, after a refusal.
-    offered: Vec<MoreStuck>,
-    /// Those of them that were taken.
-    mends: Vec<MoreStuck>,
+    mends: Mends,
     /// How many are stuck again once this is saved.
     again: Option<u32>,
 }
@@ -46,8 +42,7 @@ impl Line {
             command,
             subject,
             typing: Typing::default(),
-            offered: Vec::new(),
-            mends: Vec::new(),
+            mends: Mends::default(),
             again: None,
         })
     }
@@ -102,7 +97,7 @@ impl Line {
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
                 self.again = batch.and_then(|batch| stuck_again(self.typing.field.text(), batch));
                 let given = super::caution::given(&act.entries, common);
-                Turn::effect(Effect::Record(mended(act, &self.mends))).also(given)
+                Turn::effect(Effect::Record(self.mends.before(act))).also(given)
             }
             Err(wrong) => {
                 common.say(Meaning::Pressing, wrong);
@@ -112,8 +107,7 @@ impl Line {
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
-        self.offered.clear();
-        self.mends.clear();
+        self.mends.drop_all();
         self.typing.offer(common);
         Turn::stay()
     }
@@ -152,9 +146,8 @@ impl Screen for Line {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
-            Command::Complete if !self.offered.is_empty() => {
-                // One mend may show another: a part's number that its batch has not.
-                self.mends.append(&mut self.offered);
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
                 return self.accept(common);
             }
             _ => {}
@@ -188,7 +181,7 @@ impl Screen for Line {
     }
 
     fn refused(&mut self, _common: &Common, refusal: &Refusal) {
-        self.offered.clone_from(&refusal.more_stuck);
+        self.mends.offer(refusal);
     }
 
     fn draft(&self) -> Option<String> {
@@ -220,7 +213,7 @@ impl Screen for Line {
         for line in bad {
             row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
-        row = draw_mends(&self.offered, row, 2, canvas);
+        row = self.mends.draw(row, 2, canvas);
         let entries: Vec<_> = readings
             .iter()
             .filter_map(|reading| entry(reading, common).ok())

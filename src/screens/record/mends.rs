@@ -1,0 +1,82 @@
+//! The amends that would make a refused sum fit: offered after a refusal, taken by one key, dropped as soon as what is
+//! typed is another sum. They write nothing themselves.
+
+use crate::book::composite::Set;
+use crate::book::entry::{Amend, Kind};
+use crate::book::value::FieldType;
+use crate::desk::sums::MoreStuck;
+use crate::screens::canvas::Canvas;
+use crate::screens::effect::{Act, New, Refusal};
+use crate::screens::ink::Meaning;
+
+/// The mends of the sum that is typed.
+#[derive(Debug, Default)]
+pub struct Mends {
+    offered: Vec<MoreStuck>,
+    taken: Vec<MoreStuck>,
+}
+
+impl Mends {
+    /// A refusal offers its own; those taken before stay: one mend may show another, a part's number that its batch
+    /// has not.
+    pub fn offer(&mut self, refusal: &Refusal) {
+        self.offered.clone_from(&refusal.more_stuck);
+    }
+
+    /// Whether any is on offer.
+    #[must_use]
+    pub fn are_offered(&self) -> bool {
+        !self.offered.is_empty()
+    }
+
+    /// Takes what is on offer.
+    pub fn take(&mut self) {
+        self.taken.append(&mut self.offered);
+    }
+
+    /// Drops all: they do not hold of another sum.
+    pub fn drop_all(&mut self) {
+        *self = Self::default();
+    }
+
+    /// The act with the amends that were taken before it.
+    #[must_use]
+    pub fn before(&self, mut act: Act) -> Act {
+        if self.taken.is_empty() {
+            return act;
+        }
+        if !act.said.is_empty() {
+            act.said.push_str("; the number put right");
+        }
+        act.entries.splice(0..0, self.taken.iter().map(put_right));
+        act
+    }
+
+    /// Draws what is on offer, behind the key that takes it; gives the row after.
+    pub fn draw(&self, row: usize, indent: usize, canvas: &mut Canvas<'_>) -> usize {
+        let mut row = row;
+        for more in &self.offered {
+            canvas.text(row, indent, "=", Meaning::Key);
+            let mend = format!(
+                "{} were {}, not {}: put that right and save",
+                more.to,
+                more.word(),
+                more.from
+            );
+            row = canvas.wrapped(row, indent + 2, &mend, Meaning::Plain);
+        }
+        row
+    }
+}
+
+/// The amend that puts the number stuck right.
+fn put_right(more: &MoreStuck) -> New {
+    let set: Set = vec![(more.field().to_owned(), more.to.write())];
+    New {
+        kind: Kind::Amend(Box::new(Amend {
+            of: more.of.clone(),
+            set,
+        })),
+        note: None,
+    }
+}
