@@ -2,10 +2,9 @@
 //! day is told from the others of its kind by both, and the errors compared. It claims no cause.
 
 use super::lived::{Airs, base_of, kind};
-use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::intervals::{MilestoneAccount, Status};
-use crate::book::meant::{Counted, Question, meant};
+use crate::book::meant::{Question, meant};
 use crate::book::milestone::Milestone;
 use crate::book::stay::{last_day, stretches};
 use crate::figures::association::{Paired, paired};
@@ -104,7 +103,7 @@ pub fn clocks(airs: &mut Airs<'_>, ask: &Ask) -> Clocks {
         if !told.insert(one.replicate) {
             continue;
         }
-        match run(book, airs, one, median, ask.base) {
+        match run(airs, one.batch, median, ask.base) {
             Some(run) => kinds.entry(kind(book, one.batch)).or_default().push(run),
             None => unread += 1,
         }
@@ -174,22 +173,16 @@ fn median(account: &MilestoneAccount) -> Option<f64> {
 
 /// The degree-days of a batch up to its median and as long after as they are known; none if they are not known up
 /// to the median.
-fn run(
-    book: &Book,
-    airs: &mut Airs<'_>,
-    one: &Counted<'_>,
-    median: f64,
-    base: Option<f64>,
-) -> Option<Run> {
-    let sums = sums(book, airs, one.batch, base_of(book, one.batch, base));
+fn run(airs: &mut Airs<'_>, batch: &Batch, median: f64, base: Option<f64>) -> Option<Run> {
+    let sums = sums(airs, batch, base_of(airs.book(), batch, base));
     (sums.len() as f64 >= median.ceil()).then_some(Run { median, sums })
 }
 
 /// Degree-days run up by the end of each day of a stay, up to the first gap that is too long to bridge.
-fn sums(book: &Book, airs: &mut Airs<'_>, batch: &Batch, base: f64) -> Vec<f64> {
+fn sums(airs: &mut Airs<'_>, batch: &Batch, base: f64) -> Vec<f64> {
     let last = last_day(batch, batch.last_day());
     let mut known: BTreeMap<NaiveDate, f64> = BTreeMap::new();
-    for stretch in stretches(book, batch, last) {
+    for stretch in stretches(airs.book(), batch, last) {
         let Some(place) = &stretch.place else {
             continue;
         };

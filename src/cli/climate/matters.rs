@@ -20,6 +20,7 @@ use crate::words::figures::many;
 use crate::words::table::{Column, table};
 use clap::Args;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// How it is asked.
 #[derive(Args, Debug)]
@@ -104,14 +105,12 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     };
     let mut told = vec![tell(None)];
     if arguments.each {
-        let mut taxa: Vec<(String, String)> = book
+        let taxa: BTreeMap<String, String> = book
             .batches()
             .iter()
             .filter(|batch| filter.admits(book, batch))
             .map(|batch| (batch.taxon.key(), batch.taxon.shown()))
             .collect();
-        taxa.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
-        taxa.dedup_by(|a, b| a.0 == b.0);
         told.extend(taxa.into_iter().map(|taxon| tell(Some(taxon))));
     }
     let said = if arguments.json {
