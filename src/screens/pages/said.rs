@@ -134,7 +134,11 @@ pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
     let mut out = Vec::new();
     let held = explain(name(&it.wrong));
     out.extend(held.map(|held| format!("Mend: {}", held.mend)));
-    out.push(format!("{}, in {}.", fault(it), place(it.origin, common)));
+    out.push(format!(
+        "{} It stands in {}.",
+        fault(it),
+        place(it.origin, common)
+    ));
     out.extend(held.map(|held| held.meaning.to_owned()));
     out.extend(field(&it.wrong).map(|field| format!("The field is {field}.")));
     out.extend(it.id.as_ref().map(|id| format!("The line is named {id}.")));
