@@ -12,6 +12,9 @@ use crate::words::figures::percent;
 /// Columns from which two seasons stand side by side.
 pub const BESIDE: usize = 80;
 
+/// Stands for a share that no look tells.
+const UNSEEN: &str = "no look yet";
+
 /// A season's whole in one sentence.
 #[must_use]
 pub fn whole(it: &Glance, common: &Common) -> String {
@@ -61,12 +64,11 @@ pub fn brief(it: &Glance, common: &Common) -> String {
 
 /// Rooted or moved on, as a count and a share of those stuck.
 fn share(sum: &Sum) -> String {
-    let (rooted, stuck) = (sum.rooted(), sum.stuck());
-    if stuck == 0 {
-        return "none rooted".to_owned();
+    match sum.share() {
+        Some(share) => format!("{} rooted or potted ({}%)", sum.rooted(), percent(share)),
+        None if sum.stuck() == 0 => "none rooted".to_owned(),
+        None => UNSEEN.to_owned(),
     }
-    let share = percent(f64::from(rooted) / f64::from(stuck));
-    format!("{rooted} rooted or potted ({share}%)")
 }
 
 /// What stands on the lines of one week.
@@ -80,7 +82,7 @@ pub struct Week<'a> {
 }
 
 /// Draws a week from that row on; `chosen` marks it.
-pub fn week(it: &Week<'_>, row: usize, chosen: bool, common: &Common, canvas: &mut Canvas<'_>) {
+pub fn week(it: &Week<'_>, row: usize, chosen: bool, canvas: &mut Canvas<'_>) {
     let mark = if chosen { ">" } else { " " };
     canvas.text(row, 0, mark, Meaning::Heading);
     let day = it.one.day_of(it.number);
@@ -91,7 +93,6 @@ pub fn week(it: &Week<'_>, row: usize, chosen: bool, common: &Common, canvas: &m
         let wide = canvas.width().saturating_sub(9);
         half(
             it.one.weeks.get(&it.number),
-            common,
             row,
             &mut canvas.columns(9, wide),
         );
@@ -101,13 +102,11 @@ pub fn week(it: &Week<'_>, row: usize, chosen: bool, common: &Common, canvas: &m
         let wide = (canvas.width() - 9) / 2;
         half(
             it.one.weeks.get(&it.number),
-            common,
             row,
             &mut canvas.columns(9, wide - 1),
         );
         half(
             other.weeks.get(&it.number),
-            common,
             row,
             &mut canvas.columns(9 + wide, wide),
         );
@@ -119,7 +118,6 @@ pub fn week(it: &Week<'_>, row: usize, chosen: bool, common: &Common, canvas: &m
             canvas.text(row + at, 9, &year, Meaning::Plain);
             half(
                 season.weeks.get(&it.number),
-                common,
                 row + at,
                 &mut canvas.columns(13, wide),
             );
@@ -128,15 +126,15 @@ pub fn week(it: &Week<'_>, row: usize, chosen: bool, common: &Common, canvas: &m
 }
 
 /// One season's week: the number stuck, the strip, the share.
-fn half(sum: Option<&Sum>, _common: &Common, row: usize, canvas: &mut Canvas<'_>) {
+fn half(sum: Option<&Sum>, row: usize, canvas: &mut Canvas<'_>) {
     let Some(sum) = sum.filter(|sum| sum.stuck() > 0) else {
         canvas.text(row, 0, "nothing stuck", Meaning::Plain);
         return;
     };
     let stuck = sum.stuck();
-    let share = format!(
-        "{:>3}%",
-        percent(f64::from(sum.rooted()) / f64::from(stuck))
+    let share = sum.share().map_or_else(
+        || UNSEEN.to_owned(),
+        |share| format!("{:>3}%", percent(share)),
     );
     let batches = if sum.batches == 1 { "batch" } else { "batches" };
     let long = format!("{:>5} in {:<3}{batches:<7} ", stuck, sum.batches);

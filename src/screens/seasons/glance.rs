@@ -17,10 +17,12 @@ pub struct Sum {
     pub tally: [u32; 7],
     /// Lost, by cause.
     pub lost: Lost,
+    /// Whether any batch was looked at: without a look, none rooted is not known.
+    pub looked: bool,
 }
 
 impl Sum {
-    fn add(&mut self, batch: &Batch, counts: &Counts) {
+    fn add(&mut self, batch: &Batch, counts: &Counts, until: Option<NaiveDate>) {
         self.batches += u32::from(batch.parent.is_none());
         for (sum, n) in self.tally.iter_mut().zip(tally(counts)) {
             *sum = sum.saturating_add(n);
@@ -28,12 +30,21 @@ impl Sum {
         for (cause, n) in counts.lost.each() {
             self.lost.add(cause, n);
         }
+        let mut looks = batch.inspections.iter().filter(|day| day.how.is_some());
+        self.looked |= looks.any(|look| until.is_none_or(|until| look.day <= until));
     }
 
     /// Cuttings stuck.
     #[must_use]
     pub fn stuck(&self) -> u32 {
         self.tally.iter().fold(0, |sum, n| sum.saturating_add(*n))
+    }
+
+    /// The share of those stuck that have rooted or were moved on; none if none was looked at or moved on.
+    #[must_use]
+    pub fn share(&self) -> Option<f64> {
+        let known = self.stuck() > 0 && (self.looked || self.rooted() > 0);
+        known.then(|| f64::from(self.rooted()) / f64::from(self.stuck()))
     }
 
     /// Cuttings that have rooted or were moved on.
@@ -128,8 +139,9 @@ pub fn glance(book: &Book, filter: &Filter, year: i32, until: Option<NaiveDate>)
         let Some(counts) = counts else { continue };
         let week = (batch.stuck_on - begins).num_days().div_euclid(7);
         let week = u32::try_from(week).unwrap_or(0);
-        out.weeks.entry(week).or_default().add(batch, &counts);
-        out.total.add(batch, &counts);
+        let of_week = out.weeks.entry(week).or_default();
+        of_week.add(batch, &counts, until);
+        out.total.add(batch, &counts, until);
         taxa.insert(batch.taxon.key());
     }
     out.taxa = taxa.len();

@@ -244,7 +244,7 @@ impl Screen for Seasons {
                 other: told.other.as_ref(),
             };
             let row = head.len() + (at - first) * tall;
-            draw::week(&week, row, at == self.chosen, common, canvas);
+            draw::week(&week, row, at == self.chosen, canvas);
         }
     }
 }

@@ -213,3 +213,16 @@ fn every_view_fits_every_size_in_either_charset() {
         }
     }
 }
+
+#[test]
+fn a_week_not_looked_at_tells_no_share() {
+    let mut face = Face::new(&[], (80, 24));
+    face.keys("20 Hebe albicans, softwood, at bench A<Enter>y");
+    let unseen = face.screen();
+    assert!(unseen.contains("no look yet"), "{unseen}");
+    assert!(!unseen.contains("0%"), "{unseen}");
+    face.keys("<Esc><Enter>0<Enter>y");
+    let seen = face.screen();
+    assert!(seen.contains("0 rooted or potted (0%)"), "{seen}");
+    assert!(!seen.contains("no look yet"), "{seen}");
+}
