@@ -3,8 +3,10 @@
 use super::effect::{Effect, Paper};
 use super::ink::{Ink, Meaning};
 use super::keys::Command;
+use super::question::{Awaited, GoOn, Question};
 use crate::book::Book;
 use crate::book::filter::Filter;
+use crate::book::forecast::Model;
 use crate::book::id::Id;
 use crate::desk::memory::{Given, Memory};
 use crate::words::bench_line::Known;
@@ -12,7 +14,8 @@ use crate::words::clean::width;
 use crate::words::dates::Calendar;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::fmt;
+use std::sync::{Arc, OnceLock};
 
 /// The order of the bench.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -77,6 +80,10 @@ pub struct Common {
     pub known: Arc<Known>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
+    /// How often the journal or the day was another since the start: figures of another edition are stale.
+    pub edition: u64,
+    /// What the journal teaches as of today, learned once, by the first question that needs it.
+    learned: Arc<OnceLock<Arc<Model>>>,
     /// The time now, with the place's offset.
     pub now: DateTime<FixedOffset>,
     /// Columns and rows of the terminal.
@@ -128,6 +135,8 @@ impl Common {
             book: start.paper.book,
             known: start.paper.known,
             files: start.paper.files,
+            edition: 0,
+            learned: Arc::default(),
             now: start.now,
             size: start.size,
             ink: start.ink,
@@ -144,6 +153,35 @@ impl Common {
             sitting: Vec::new(),
             cautioned: start.memory.cautioned,
             offered: None,
+        }
+    }
+
+    /// Takes note that the journal or the day is another now.
+    pub fn turn_over(&mut self) {
+        self.edition += 1;
+        self.learned = Arc::default();
+    }
+
+    /// Asks for figures of the journal as it stands, off the input path, unless just this was asked before. The
+    /// topic is one word; `rest` is all that the answer depends on besides the journal and the day.
+    pub fn ask<T: Send + 'static>(
+        &self,
+        awaited: &mut Awaited,
+        topic: &str,
+        rest: impl fmt::Debug,
+        work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
+    ) -> Option<Effect> {
+        let key = format!("{topic} {} {rest:?}", self.edition);
+        let question = || Effect::Ask(Question::new(key.clone(), &self.book, work));
+        awaited.turn_to(&key).then(question)
+    }
+
+    /// What the journal teaches as of today, for the work of a question: learned once, whoever asks first.
+    pub fn model(&self) -> impl Fn(&Book) -> Arc<Model> + Send + use<> {
+        let (learned, today) = (Arc::clone(&self.learned), self.today());
+        move |book| {
+            let learn = || Arc::new(Model::learn(book, today, &[]));
+            Arc::clone(learned.get_or_init(learn))
         }
     }
 

@@ -32,6 +32,8 @@ pub enum Effect {
     Withdraw(Vec<Id>, String),
     /// Compute figures, off the input path.
     Ask(Question),
+    /// Nobody looks at the screen of that number any more: what it asked is not worked out.
+    Left(usize),
     /// Throw away the unfinished entry of an earlier sitting.
     DropOffered,
     /// Read a line of the journal as it stands in its file.

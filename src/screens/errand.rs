@@ -19,7 +19,7 @@ pub fn errand(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
             return Vec::new();
         }
         // The loop's own affairs.
-        Effect::Ask(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
+        Effect::Ask(_) | Effect::Left(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
             return Vec::new();
         }
     };

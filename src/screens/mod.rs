@@ -20,9 +20,9 @@
 //!    [`screen::Turn`]: stay, open a screen, go back, and effects for the world outside.
 //! 3. `refreshed`: the journal, the day or the size changed: it takes what it needs from `common.book`
 //!    here, not while drawing. `subject`: the batch or place that recording keys are then about.
-//! 4. Figures that take time: [`question::Question`] with a key and a pure closure in
-//!    `Effect::Ask`; `answered` takes them by that key. Draw without them until they come. Work that
-//!    can be stopped asks [`question::Awaited`] whether anybody still waits.
+//! 4. Figures that take time: [`common::Common::ask`] with a pure closure in `refreshed`; `answered` takes them from
+//!    the screen's [`question::Awaited`]. Draw without them until they come. Long work asks its `go_on` from time to
+//!    time whether anybody still waits: a screen that was left, or that asks anew on the topic, does not.
 //! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is
 //!    a `>` in the margin, never a reversed row. What may not fit goes on a `sheet::Sheet`, which says what
 //!    is below; nothing is cut without a sign. At 40 columns nothing stands side by side.

@@ -3,7 +3,7 @@
 //! A screen names its question by a key that holds all it depends on, keeps the key, and takes the
 //! answer of that key alone: answers to what nobody asks any more fall to the ground. The first word of
 //! the key is the question's topic: a screen that asks again on a topic no longer wants what it asked
-//! before, and that is dropped or stopped rather than worked out.
+//! before, and a screen that was left wants nothing: that is dropped or stopped rather than worked out.
 
 use crate::book::Book;
 use std::any::Any;
@@ -20,7 +20,7 @@ type Work = dyn Fn(&Book, GoOn<'_>) -> Option<Box<dyn Any + Send>> + Send;
 /// A question about the journal.
 pub struct Question {
     key: String,
-    /// The screen that asks, by its place on the stack.
+    /// The screen that asks, by its number on the stack.
     asker: usize,
     book: Arc<Book>,
     work: Box<Work>,
@@ -43,18 +43,9 @@ impl Unwanted {
 }
 
 impl Question {
-    /// A question of that key, and how it is answered. The work must be pure: it runs on another thread.
+    /// A question of that key, and how it is answered. The work must be pure: it runs on another thread. If it takes
+    /// long it asks from time to time whether to go on, and gives nothing if it was told not to.
     pub fn new<T: Send + 'static>(
-        key: impl Into<String>,
-        book: &Arc<Book>,
-        work: impl Fn(&Book) -> T + Send + 'static,
-    ) -> Self {
-        Self::stoppable(key, book, move |book, _| Some(work(book)))
-    }
-
-    /// A question whose work takes long: it asks from time to time whether to go on, and gives nothing
-    /// if it was told not to.
-    pub fn stoppable<T: Send + 'static>(
         key: impl Into<String>,
         book: &Arc<Book>,
         work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
@@ -71,7 +62,7 @@ impl Question {
         }
     }
 
-    /// The same, asked by the screen at that place on the stack.
+    /// The same, asked by the screen of that number.
     #[must_use]
     pub fn by(mut self, asker: usize) -> Self {
         self.asker = asker;
@@ -136,39 +127,23 @@ impl fmt::Debug for Answer {
     }
 }
 
-/// What a screen waits for: the key of its question, and the sign by which long work is told that nobody
-/// waits any more. The sign is given when this is dropped: the screen was left, or asks for something else.
-#[derive(Debug, Default)]
-pub struct Awaited {
-    key: String,
-    over: Arc<AtomicBool>,
-}
+/// What a screen asked last on a topic: the key of its question, by which it takes the answer.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Awaited(String);
 
 impl Awaited {
-    /// Waiting for the answer of that key.
-    #[must_use]
-    pub fn new(key: impl Into<String>) -> Self {
-        Self {
-            key: key.into(),
-            over: Arc::default(),
+    /// Takes note of the key of what is asked now; whether it is another question than before.
+    pub fn turn_to(&mut self, key: &str) -> bool {
+        let other = self.0 != key;
+        if other {
+            key.clone_into(&mut self.0);
         }
+        other
     }
 
-    /// The key.
+    /// The figures, if this is the answer that is waited for.
     #[must_use]
-    pub fn key(&self) -> &str {
-        &self.key
-    }
-
-    /// Tells the work whether to go on.
-    pub fn going(&self) -> impl Fn() -> bool + Send + 'static {
-        let over = Arc::clone(&self.over);
-        move || !over.load(Ordering::Relaxed)
-    }
-}
-
-impl Drop for Awaited {
-    fn drop(&mut self) {
-        self.over.store(true, Ordering::Relaxed);
+    pub fn taken<'a, T: 'static>(&self, answer: &'a Answer) -> Option<&'a T> {
+        answer.to(&self.0)
     }
 }

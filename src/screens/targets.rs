@@ -3,18 +3,15 @@
 
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
-use super::question::{Answer, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::record::Line;
 use super::screen::{Screen, Turn};
 use super::sheet::Sheet;
 use crate::book::Book;
-use crate::book::forecast::Model;
 use crate::book::plan::{Plan, Plans, plans, targets};
 use crate::words::plans as words;
-use std::sync::Arc;
 
 /// The chance with which plants are wanted: nine times in ten.
 const ASSURANCE: f64 = 0.9;
@@ -22,7 +19,7 @@ const ASSURANCE: f64 = 0.9;
 /// The targets on sheets.
 #[derive(Debug, Default)]
 pub struct Targets {
-    asked: String,
+    asked: Awaited,
     plans: Option<Plans>,
     sheet: Sheet,
 }
@@ -33,17 +30,12 @@ type Told = (String, Meaning);
 impl Targets {
     fn ask(&mut self, common: &Common) -> Turn {
         let today = common.today();
-        let key = format!("targets {today} {:p}", Arc::as_ptr(&common.book));
-        if self.asked == key {
-            return Turn::stay();
-        }
-        self.asked.clone_from(&key);
-        let work = move |book: &Book| {
+        let model = common.model();
+        let work = move |book: &Book, go_on: GoOn<'_>| {
             let wanted = targets(book, today, ASSURANCE);
-            let model = Model::learn(book, today, &[]);
-            plans(book, &model, &wanted, None, &mut |_, _| true)
+            plans(book, &model(book), &wanted, None, &mut |_, _| go_on())
         };
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        Turn::stay().also(common.ask(&mut self.asked, "targets", (), work))
     }
 
     fn told(&self, common: &Common) -> Vec<Told> {
@@ -126,8 +118,8 @@ impl Screen for Targets {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(plans) = answer.to::<Option<Plans>>(&self.asked) {
-            self.plans.clone_from(plans);
+        if let Some(plans) = self.asked.taken::<Plans>(answer) {
+            self.plans = Some(plans.clone());
         }
     }
 

@@ -29,6 +29,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             let another_day = now.date_naive() != state.common.now.date_naive();
             state.common.now = now;
             if another_day {
+                state.common.turn_over();
                 refresh(state, &mut effects);
             }
         }
@@ -36,19 +37,20 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.book = paper.book;
             state.common.known = paper.known;
             state.common.files = paper.files;
+            state.common.turn_over();
             refresh(state, &mut effects);
         }
         Message::Recorded(recorded) => acts::recorded(state, recorded, &mut effects),
         Message::Refused(refusal) => acts::refused(state, refusal),
         Message::Answer(answer) => {
             let (common, screens) = state.each();
-            for screen in screens {
+            for (_, screen) in screens {
                 screen.answered(common, &answer);
             }
         }
         Message::Raw(origin, bytes) => {
             let (_, screens) = state.each();
-            for screen in screens {
+            for (_, screen) in screens {
                 screen.raw(origin, bytes.as_deref());
             }
         }
@@ -57,21 +59,17 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.note = Some(Note::new(Meaning::Pressing, vec![line]));
         }
     }
+    effects.extend(state.left().into_iter().map(Effect::Left));
     effects
 }
 
 /// Tells every screen that what it shows may have changed.
 pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
     let (common, screens) = state.each();
-    for (at, screen) in screens.iter_mut().enumerate() {
+    for (number, screen) in screens {
         // Only a wish for figures makes sense here: a screen beneath must not move the stack.
-        effects.extend(
-            screen
-                .refreshed(common)
-                .effects
-                .into_iter()
-                .map(asked_by(at)),
-        );
+        let wished = screen.refreshed(common).effects;
+        effects.extend(wished.into_iter().map(asked_by(number)));
     }
 }
 
@@ -149,7 +147,7 @@ fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
     take(state, turn, effects);
 }
 
-/// A question with the place of the screen that asks it, so that a later one of the same screen takes its place.
+/// A question with the number of the screen that asks it, so that a later one of the same screen takes its place.
 fn asked_by(screen: usize) -> impl Fn(Effect) -> Effect {
     move |effect| match effect {
         Effect::Ask(question) => Effect::Ask(question.by(screen)),
@@ -159,8 +157,8 @@ fn asked_by(screen: usize) -> impl Fn(Effect) -> Effect {
 
 /// Carries out what a screen wants.
 pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
-    let from = state.depth() - 1;
-    effects.extend(turn.effects.into_iter().map(asked_by(from)));
+    let asks = asked_by(state.number());
+    effects.extend(turn.effects.into_iter().map(asks));
     match turn.step {
         None => {}
         Some(Step::Open(screen)) => state.push(screen),
@@ -171,11 +169,11 @@ pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
         Some(Step::Found(batch)) => found(state, &batch),
         Some(Step::Do(command)) => return acts::go(state, command, effects),
     }
-    // The one on top may have slept while the journal changed.
+    // Another may be on top now, or the filter changed.
+    let asks = asked_by(state.number());
     let (common, screen) = state.parts();
     let woken = screen.refreshed(common);
-    let top = state.depth() - 1;
-    effects.extend(woken.effects.into_iter().map(asked_by(top)));
+    effects.extend(woken.effects.into_iter().map(asks));
 }
 
 /// Goes back to the first screen that can show the batch; one that no list shows is opened by itself.

@@ -1,5 +1,6 @@
 //! Temperatures in the scale that the grower reads. The journal's own are °C throughout; nothing is stored here.
 
+use crate::book::Book;
 use crate::book::listed::Units;
 use crate::figures::units::{celsius_step_to_fahrenheit, celsius_to_fahrenheit};
 
@@ -8,6 +9,12 @@ use crate::figures::units::{celsius_step_to_fahrenheit, celsius_to_fahrenheit};
 pub struct Degrees(pub Units);
 
 impl Degrees {
+    /// The scale of the nursery that keeps this book; °C if it names none.
+    #[must_use]
+    pub fn of_book(book: &Book) -> Self {
+        Self(book.nursery().units.unwrap_or(Units::C))
+    }
+
     /// A temperature in °C as a number of the scale.
     #[must_use]
     pub fn of(self, celsius: f64) -> f64 {

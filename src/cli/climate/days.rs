@@ -4,7 +4,6 @@ use crate::book::Book;
 use crate::book::air::lived::sense;
 use crate::book::air::sense::{Band, Sense, band, interval_to_try};
 use crate::book::air::{Day, days};
-use crate::book::listed::Units;
 use crate::book::places::Place;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
@@ -58,11 +57,7 @@ pub fn run(context: &Context, arguments: &Days) -> Result<Exit, Failure> {
         let each: Vec<Value> = stands.iter().map(object).collect();
         json::write(&json!({ "places": each }))
     } else {
-        output::data(&text(
-            context,
-            &stands,
-            Degrees(book.nursery().units.unwrap_or(Units::C)),
-        ))
+        output::data(&text(context, &stands, Degrees::of_book(book)))
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

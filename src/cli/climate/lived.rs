@@ -38,7 +38,7 @@ pub struct OfBatch {
 pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let book = desk.book();
-    let degrees = Degrees(book.nursery().units.unwrap_or(Units::C));
+    let degrees = Degrees::of_book(book);
     let asked = arguments
         .base
         .as_deref()

@@ -5,7 +5,6 @@ use crate::book::air::clocks::{self, Clocks, clocks};
 use crate::book::air::lived::{Airs, USUAL_BASE_C};
 use crate::book::air::matters::{self, Matters, Measure, Outcome, Tie, Verdict, matters};
 use crate::book::filter::Filter;
-use crate::book::listed::Units;
 use crate::book::meant::Question;
 use crate::book::milestone::Milestone;
 use crate::cli::context::Context;
@@ -62,7 +61,7 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
-    let degrees = Degrees(book.nursery().units.unwrap_or(Units::C));
+    let degrees = Degrees::of_book(book);
     let base = arguments.base.as_deref();
     let base = base
         .map(|text| super::lived::base(text, degrees))

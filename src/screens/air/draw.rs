@@ -3,7 +3,7 @@
 
 use super::told::{PlaceAir, SPAN, Told};
 use crate::book::air::sense::Sense;
-use crate::book::listed::{Cause, Units};
+use crate::book::listed::Cause;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
@@ -266,8 +266,7 @@ fn latest(place: &PlaceAir, common: &Common) -> String {
     let Some((at, climate)) = &place.last else {
         return "no reading yet; c notes one".to_owned();
     };
-    let units = common.book.nursery().units.unwrap_or(Units::C);
-    let degrees = Degrees(units);
+    let degrees = Degrees::of_book(&common.book);
     let today = at.local().filter(|local| local.date() == common.today());
     let when = today.map(|local| local.format("%H:%M").to_string());
     let mut said = vec![when.unwrap_or_else(|| common.calendar().at(at))];

@@ -6,15 +6,13 @@ pub mod told;
 
 use super::canvas::Canvas;
 use super::common::Common;
-use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
-use super::question::{Answer, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Step, Subject, Turn};
 use crate::book::Book;
 use crate::book::text::split_spot;
 use chrono::{Days, NaiveDate};
-use std::sync::Arc;
 use told::{SPAN, Told, told};
 
 /// The air.
@@ -27,10 +25,7 @@ pub struct Air {
     /// The last day shown, if not today.
     until: Option<NaiveDate>,
     told: Option<Told>,
-    /// All that what is told depends on.
-    key: String,
-    book: Option<Arc<Book>>,
-    day: Option<NaiveDate>,
+    asked: Awaited,
 }
 
 impl Air {
@@ -45,12 +40,8 @@ impl Air {
 
     fn ask(&mut self, common: &Common) -> Turn {
         let to = self.until.unwrap_or_else(|| common.today());
-        let key = format!("air {to} {}", common.book.sums().lines);
-        self.book = Some(Arc::clone(&common.book));
-        self.day = Some(common.today());
-        self.key.clone_from(&key);
-        let work = move |book: &Book| told(book, to);
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let work = move |book: &Book, _: GoOn<'_>| Some(told(book, to));
+        Turn::stay().also(common.ask(&mut self.asked, "air", to, work))
     }
 
     fn choose(&mut self, at: usize) {
@@ -119,18 +110,11 @@ impl Screen for Air {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
-        let same = self
-            .book
-            .as_ref()
-            .is_some_and(|book| Arc::ptr_eq(book, &common.book));
-        if same && self.day == Some(common.today()) {
-            return Turn::stay();
-        }
         self.ask(common)
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(told) = answer.to::<Told>(&self.key) {
+        if let Some(told) = self.asked.taken::<Told>(answer) {
             self.told = Some(told.clone());
             let named = self.wanted.take().and_then(|name| {
                 let name = split_spot(&name).0.to_lowercase();

@@ -1,15 +1,15 @@
 //! What is to come of a batch, in one line: its share in the end and when it can be potted. It draws nothing.
 
-use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::forecast::Model;
 use crate::words::dates::Calendar;
 use crate::words::forecast::{in_the_end_short, short};
 use chrono::NaiveDate;
+use std::sync::Arc;
 
 /// The line; for a closed batch what came of it.
 #[must_use]
-pub fn ahead(book: &Book, batch: &Batch, calendar: Calendar) -> String {
+pub fn ahead(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> String {
     let today: NaiveDate = calendar.today;
     if batch.stick.aside.is_some() || batch.stick.again.is_some() {
         return "Not forecast: it is kept out of the figures.".into();
@@ -17,8 +17,7 @@ pub fn ahead(book: &Book, batch: &Batch, calendar: Calendar) -> String {
     if batch.is_open() && batch.is_silent(today) {
         return "Not forecast: no entry for 180 days.".into();
     }
-    let model = Model::learn(book, today, &[]);
-    match model.forecast(batch) {
+    match model().forecast(batch) {
         None => String::new(),
         Some(forecast) if !batch.is_open() => in_the_end_short(&forecast),
         Some(forecast) if forecast.kin.all == 0 => {

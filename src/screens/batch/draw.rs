@@ -9,6 +9,7 @@ use crate::screens::common::Common;
 use crate::screens::ink::Meaning;
 use crate::screens::strip;
 use crate::words::clean::width;
+use crate::words::degrees::Degrees;
 use crate::words::strip::{Mark, strip as marks};
 use chrono::TimeDelta;
 
@@ -259,7 +260,8 @@ fn life(screen: &Batch, common: &Common, tall: usize, canvas: &mut Canvas<'_>) {
     band(&screen.steps, &scale, tall, canvas);
     deeds(batch, &scale, 2 + tall, canvas);
     let air = screen.figures.as_ref().map_or(&[][..], |f| &f.air);
-    climate(air, &scale, 3 + tall, canvas);
+    let degrees = Degrees::of_book(&common.book);
+    climate(air, degrees, &scale, 3 + tall, canvas);
 }
 
 /// Days on columns.
@@ -386,17 +388,21 @@ fn deeds(batch: &crate::book::batch::Batch, scale: &Scale, row: usize, canvas: &
 }
 
 /// What the climate rows show: their word, and the value of a day.
-type Climate = (&'static str, fn(&Air) -> Option<f64>);
+type Climate<'a> = (String, &'a dyn Fn(&Air) -> Option<f64>);
 
-fn climate(air: &[Air], scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
-    let degrees = if canvas.ink().is_ascii() {
-        "air C"
+fn climate(air: &[Air], degrees: Degrees, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
+    let sign = if canvas.ink().is_ascii() {
+        degrees.letter()
     } else {
-        "air °C"
+        degrees.sign()
     };
-    let rows: [Climate; 2] = [(degrees, |a| a.air_c), ("rh %", |a| a.rh_pct)];
+    let warmth = |a: &Air| a.air_c.map(|t| degrees.of(t));
+    let rows: [Climate<'_>; 2] = [
+        (format!("air {sign}"), &warmth),
+        ("rh %".to_owned(), &|a| a.rh_pct),
+    ];
     for (at, (word, value)) in rows.into_iter().enumerate() {
-        canvas.text(row + at, 0, word, Meaning::Plain);
+        canvas.text(row + at, 0, &word, Meaning::Plain);
         let mut column = 0;
         while column + 3 < scale.columns().max(4) {
             let (from, until) = (scale.column_day(column), scale.day(column + APART - 1));

@@ -6,16 +6,16 @@ pub(in crate::screens) mod draw;
 pub mod history;
 pub mod usual;
 
+use crate::book::Book;
 use crate::book::batch::{Batch as Held, Event};
 use crate::book::entry::Entry;
 use crate::book::id::Id;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
-use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::pad::Pad;
-use crate::screens::question::{Answer, Question};
+use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::record::Amend;
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::words::bench_line::line_of;
@@ -47,11 +47,13 @@ pub struct Batch {
     rows: Vec<Row>,
     steps: Vec<Step>,
     chosen: usize,
-    asked: String,
+    /// What the rows were made of: the edition, who is entering.
+    made_of: Option<(u64, String)>,
+    asked: Awaited,
     figures: Option<Figures>,
     /// What is to come, once it is worked out.
     ahead: Option<String>,
-    asked_ahead: String,
+    asked_ahead: Awaited,
 }
 
 impl Batch {
@@ -64,60 +66,38 @@ impl Batch {
             rows: Vec::new(),
             steps: Vec::new(),
             chosen: usize::MAX,
-            asked: String::new(),
+            made_of: None,
+            asked: Awaited::default(),
             figures: None,
             ahead: None,
-            asked_ahead: String::new(),
+            asked_ahead: Awaited::default(),
         }
     }
 
     /// Asks for the figures, unless they are asked for already of this very book.
     fn ask(&mut self, common: &Common) -> Turn {
-        let key = format!(
-            "batch {} {:p} {}",
-            self.key,
-            Arc::as_ptr(&common.book),
-            common.today()
-        );
-        if self.asked == key {
-            return Turn::stay();
-        }
-        self.asked.clone_from(&key);
         let (batch, today) = (self.key.clone(), common.today());
-        let work = move |book: &crate::book::Book| {
-            let held = book.batch(&batch);
-            held.map_or_else(
-                || Figures {
-                    air: Vec::new(),
-                    usual: String::new(),
-                },
-                |held| {
-                    let last = if held.is_open() {
-                        today
-                    } else {
-                        held.last_day()
-                    };
-                    Figures {
-                        air: history::air(book, held, last),
-                        usual: usual::usual(book, held),
-                    }
-                },
-            )
+        let work = move |book: &Book, go_on: GoOn<'_>| {
+            let held = book.batch(&batch)?;
+            let last = if held.is_open() {
+                today
+            } else {
+                held.last_day()
+            };
+            Some(Figures {
+                air: history::air(book, held, last),
+                usual: usual::usual(book, held, go_on)?,
+            })
         };
-        let turn = Turn::effect(Effect::Ask(Question::new(key, &common.book, work)));
-        turn.and(self.ask_ahead(common))
-    }
-
-    /// Asks what is to come; it takes longer than the other figures, which do not wait for it.
-    fn ask_ahead(&mut self, common: &Common) -> Effect {
-        let key = format!("ahead {}", self.asked);
-        self.asked_ahead.clone_from(&key);
-        let (batch, calendar) = (self.key.clone(), common.calendar());
-        let work = move |book: &crate::book::Book| {
-            let held = book.batch(&batch);
-            held.map_or_else(String::new, |held| ahead::ahead(book, held, calendar))
+        let figures = common.ask(&mut self.asked, "batch", &self.key, work);
+        // What is to come takes longer: the other figures do not wait for it.
+        let (batch, calendar, model) = (self.key.clone(), common.calendar(), common.model());
+        let work = move |book: &Book, _: GoOn<'_>| {
+            let held = book.batch(&batch)?;
+            Some(ahead::ahead(held, &|| model(book), calendar))
         };
-        Effect::Ask(Question::new(key, &common.book, work))
+        let ahead = common.ask(&mut self.asked_ahead, "ahead", &self.key, work);
+        Turn::stay().also(figures).also(ahead)
     }
 
     /// The chosen entry as a line to be changed.
@@ -212,6 +192,11 @@ impl Screen for Batch {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
+        let made_of = Some((common.edition, common.by.clone()));
+        if self.made_of == made_of {
+            return Turn::stay();
+        }
+        self.made_of = made_of;
         self.held = common.book.batch(&self.key).cloned();
         match &self.held {
             Some(batch) => {
@@ -229,10 +214,10 @@ impl Screen for Batch {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(figures) = answer.to::<Figures>(&self.asked) {
+        if let Some(figures) = self.asked.taken::<Figures>(answer) {
             self.figures = Some(figures.clone());
         }
-        if let Some(ahead) = answer.to::<String>(&self.asked_ahead) {
+        if let Some(ahead) = self.asked_ahead.taken::<String>(answer) {
             self.ahead = Some(ahead.clone());
         }
     }

@@ -6,9 +6,10 @@ use crate::book::filter::{Filter, GroupKey};
 use crate::book::intervals::accounts;
 use crate::book::meant::Question;
 use crate::book::milestone::Milestone;
-use crate::book::timeline::{Options, timeline};
+use crate::book::timeline::{Group, Options, timeline};
 use crate::figures::days::reached_by;
 use crate::figures::shares::wilson;
+use crate::screens::question::GoOn;
 use crate::words::figures::percent;
 
 /// Fewer other replicates than this make no custom to compare with (our own rule: two that agree are no custom).
@@ -17,14 +18,20 @@ const FEWEST: usize = 3;
 const Z: f64 = 1.959_964;
 
 /// The comparison in words: the batch's rooted share on the day of its last count, with its Wilson
-/// interval (widened by the spread between batches of the group), against the group's curve on that day.
+/// interval (widened by the spread between batches of the group), against the group's curve on that day;
+/// nothing if it was told not to go on.
 #[must_use]
-pub fn usual(book: &Book, batch: &Batch) -> String {
+pub fn usual(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<String> {
+    let timeline = group(book, batch, go_on)?;
+    Some(beside(batch, timeline.as_ref()))
+}
+
+fn beside(batch: &Batch, group: Option<&Group>) -> String {
     let counted = |i: &&crate::book::batch::Inspection| i.tally.is_some_and(|t| t.root.is_some());
     let Some(look) = batch.inspections.iter().rev().find(counted) else {
         return "Not lifted yet: nothing to set beside others of its kind.".into();
     };
-    let Some(group) = group(book, batch) else {
+    let Some(group) = group else {
         return "Others of its kind were never looked at.".into();
     };
     let kind = batch.stick.wood.map_or("", |wood| wood.word());
@@ -78,8 +85,8 @@ fn capital(word: &str) -> String {
     first.into_iter().chain(letters).collect()
 }
 
-/// The group that the batch belongs to, by taxon and wood stage, without ranges of days.
-fn group(book: &Book, batch: &Batch) -> Option<crate::book::timeline::Group> {
+/// The group that the batch belongs to, by taxon and wood stage, without ranges of days: if there is one.
+fn group(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<Option<Group>> {
     let options = Options {
         about: Question {
             filter: Filter {
@@ -95,8 +102,8 @@ fn group(book: &Book, batch: &Batch) -> Option<crate::book::timeline::Group> {
     };
     let wood = GroupKey::Wood.of_batch(book, batch);
     let shown = batch.taxon.shown();
-    let found = timeline(book, &options, &mut |_, _| true)?;
+    let found = timeline(book, &options, &mut |_, _| go_on())?;
     // A filter takes a part of a name too: only the very taxon is meant.
     let mut groups = found.groups.into_iter();
-    groups.find(|g| g.taxon == shown && g.by.iter().all(|(_, value)| *value == wood))
+    Some(groups.find(|g| g.taxon == shown && g.by.iter().all(|(_, value)| *value == wood)))
 }

@@ -6,19 +6,19 @@ pub mod rows;
 
 use super::canvas::Canvas;
 use super::common::{Common, Order};
-use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::pad::{Pad, Round};
 use super::press::Press;
-use super::question::{Answer, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Subject, Turn};
+use crate::book::Book;
 use crate::book::due::Due;
 use crate::book::filter::Filter;
 use crate::book::id::Id;
 use crate::desk::due::{due_at_once, due_on};
+use chrono::NaiveDate;
 use rows::{Group, Row};
-use std::sync::Arc;
 
 /// The bench.
 #[derive(Debug, Default)]
@@ -29,14 +29,14 @@ pub struct Bench {
     /// Digits typed so far of a code.
     digits: String,
     /// The day, order and filter that the rows were put in.
-    ordered: Option<(chrono::NaiveDate, Order, Filter)>,
+    ordered: Option<(NaiveDate, Order, Filter)>,
+    /// The edition that the rows are of.
+    edition: Option<u64>,
     /// Whether a key was pressed here since: from then on no row moves.
     touched: bool,
     /// What is due, as last told.
     due: Option<Due>,
-    /// The question asked for it, and the book that it was asked of.
-    asked: String,
-    book: Option<Arc<crate::book::Book>>,
+    asked: Awaited,
 }
 
 impl Bench {
@@ -119,8 +119,7 @@ impl Bench {
 
     /// The rows anew, those already shown where they were: a list must not move under the eye.
     fn refill(&mut self, common: &Common) {
-        let now = (common.today(), common.order, common.filter.clone());
-        let same = self.ordered.as_ref() == Some(&now);
+        let same = self.is_ordered_as(common);
         let stays = self.touched && same;
         // Until the first answer the list that needs no figures stands in for it.
         let first = || due_at_once(&common.book, common.today());
@@ -133,22 +132,22 @@ impl Bench {
         if !same {
             self.touched = false;
         }
-        self.ordered = Some(now);
+        self.ordered = Some((common.today(), common.order, common.filter.clone()));
+        self.edition = Some(common.edition);
+    }
+
+    fn is_ordered_as(&self, common: &Common) -> bool {
+        let ordered = self.ordered.as_ref();
+        ordered.is_some_and(|(day, order, filter)| {
+            (*day, *order) == (common.today(), common.order) && *filter == common.filter
+        })
     }
 
     /// Asks what is due, if the journal or the day changed since it was last asked.
     fn ask(&mut self, common: &Common) -> Turn {
         let today = common.today();
-        let asked_of = self.book.as_ref();
-        let same = asked_of.is_some_and(|book| Arc::ptr_eq(book, &common.book));
-        let key = format!("due {today} {}", common.book.sums().lines);
-        if same && self.asked == key {
-            return Turn::stay();
-        }
-        self.asked.clone_from(&key);
-        self.book = Some(Arc::clone(&common.book));
-        let work = move |book: &crate::book::Book| due_on(book, today);
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let work = move |book: &Book, _: GoOn<'_>| Some(due_on(book, today));
+        Turn::stay().also(common.ask(&mut self.asked, "due", (), work))
     }
 
     /// A round of the chosen batch's place, from it on.
@@ -175,8 +174,7 @@ impl Screen for Bench {
             Order::Deciding => "Bench",
             Order::Walking => "Bench, walking",
         };
-        let due = self.due.as_ref().map(next::pressing);
-        let due = due.map_or_else(String::new, |due| format!(", {due}"));
+        let due = format!(", {}", next::pressing(self.rows()));
         let whole = format!("{order}: {count} open{due}");
         match crate::words::clean::width(&whole) > usize::from(common.size.0) {
             true => whole
@@ -254,6 +252,9 @@ impl Screen for Bench {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
+        if self.edition == Some(common.edition) && self.is_ordered_as(common) {
+            return Turn::stay();
+        }
         let at = self.at();
         self.refill(common);
         let chosen = self.chosen.clone();
@@ -264,7 +265,7 @@ impl Screen for Bench {
     }
 
     fn answered(&mut self, common: &Common, answer: &Answer) {
-        let Some(due) = answer.to::<Due>(&self.asked) else {
+        let Some(due) = self.asked.taken::<Due>(answer) else {
             return;
         };
         self.due = Some(due.clone());

@@ -1,6 +1,7 @@
 //! What comes next for each open batch, as the list of what is due has it: its seat on the list, its sign, its
 //! words. It decides nothing: the rules are the book's.
 
+use super::rows::Row;
 use crate::book::Book;
 use crate::book::due::{Due, Press};
 use crate::book::id::Id;
@@ -61,15 +62,17 @@ pub fn nexts(book: &Book, due: &Due, calendar: Calendar) -> HashMap<Id, Next> {
     listed.chain(silent).collect()
 }
 
-/// How many press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
+/// How many of these press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
 #[must_use]
-pub fn pressing(due: &Due) -> String {
+pub fn pressing<'a>(rows: impl Iterator<Item = &'a Row>) -> String {
+    let presses: Vec<Press> = rows.filter_map(|row| row.next.press).collect();
     let named = [
         (Press::Failing, "failing"),
         (Press::Late, "late"),
         (Press::Due, "due"),
     ];
-    let counted = named.map(|(press, word)| (due.count(press), word));
+    let count = |press| presses.iter().filter(|one| **one == press).count();
+    let counted = named.map(|(press, word)| (count(press), word));
     let parts: Vec<String> = counted
         .into_iter()
         .filter(|(n, _)| *n > 0)

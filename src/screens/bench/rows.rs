@@ -8,6 +8,7 @@ use crate::book::id::Id;
 use crate::book::text::{folded, split_spot};
 use crate::screens::common::{Common, Order};
 use crate::words::dates::Calendar;
+use crate::words::degrees::Degrees;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -183,13 +184,16 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     let Some(last) = book.readings(place).since(since).next_back() else {
         return Vec::new();
     };
-    let air = last.air_c.map(|t| format!("{:.1} °C", t.0));
+    let degrees = Degrees::of_book(book);
+    let air = last.air_c.map(|t| degrees.said(t.0));
     let damp = last.rh_pct.map(|rh| format!("{:.0} % rh", rh.0));
     let when = match last.at.local() {
         Some(local) if local.date() == calendar.today => local.format("%H:%M").to_string(),
         _ => calendar.at(&last.at),
     };
-    let medium = last.medium_c.map(|t| format!("medium {:.1}", t.0));
+    let medium = last
+        .medium_c
+        .map(|t| format!("medium {:.1}", degrees.of(t.0)));
     let said = air.into_iter().chain(damp).chain(medium);
     said.chain([when]).collect()
 }

@@ -14,7 +14,7 @@ use super::field::Field;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::press::Press;
-use super::question::{Answer, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::record::Amend;
 use super::screen::{Screen, Subject, Turn};
 use crate::book::Book;
@@ -47,7 +47,7 @@ pub struct Pages {
     field: Field,
     typing: bool,
     /// The question whose answer is awaited, and the window that it is for.
-    asked: Option<(String, From)>,
+    asked: Option<(Awaited, From)>,
     /// The words of the lines on the page shown, and the first one's number.
     shown: (usize, Vec<String>),
 }
@@ -70,11 +70,12 @@ impl Pages {
             self.fill(common, from, rows);
             return Turn::stay();
         }
-        let key = format!("pages {from:?} {} {seek:?}", common.book.sums().lines);
-        self.asked = Some((key.clone(), from));
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, move |book| {
-            window(book, from, &seek)
-        })))
+        let mut awaited = Awaited::default();
+        let rest = format!("{from:?} {seek:?}");
+        let work = move |book: &Book, _: GoOn<'_>| Some(window(book, from, &seek));
+        let effect = common.ask(&mut awaited, "pages", rest, work);
+        self.asked = Some((awaited, from));
+        Turn::stay().also(effect)
     }
 
     /// Shows a window, on the line that was chosen or the nearest to where one came from.
@@ -364,11 +365,11 @@ impl Screen for Pages {
     }
 
     fn answered(&mut self, common: &Common, answer: &Answer) {
-        let Some((key, from)) = self.asked.clone() else {
+        let Some((awaited, from)) = &self.asked else {
             return;
         };
-        if let Some(rows) = answer.to::<Vec<Row>>(&key) {
-            self.fill(common, from, rows.clone());
+        if let Some(rows) = awaited.taken::<Vec<Row>>(answer) {
+            self.fill(common, *from, rows.clone());
             self.word(common);
         }
     }

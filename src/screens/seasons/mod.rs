@@ -7,16 +7,14 @@ mod review;
 
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
-use super::question::{Answer, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
 use crate::book::Book;
 use crate::book::filter::Filter;
 use glance::{Glance, glance, same_day, years};
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 /// What is shown.
 #[derive(Clone, Debug)]
@@ -37,10 +35,9 @@ pub struct Seasons {
     /// The week chosen, among those shown.
     chosen: usize,
     told: Option<Told>,
-    /// All that what is told depends on.
-    key: String,
-    book: Option<Arc<Book>>,
-    filter: Filter,
+    asked: Awaited,
+    /// The filter's season when last asked.
+    only: Option<i32>,
 }
 
 impl Seasons {
@@ -63,15 +60,11 @@ impl Seasons {
         );
         let mut filter = common.filter.clone();
         filter.season = None;
-        let key = format!(
-            "seasons {year:?} {beside} {today} {filter:?} {}",
-            common.book.sums().lines
-        );
-        self.book = Some(Arc::clone(&common.book));
-        self.filter = common.filter.clone();
-        self.key.clone_from(&key);
-        let work = move |book: &Book| told(book, &filter, year, beside.then_some(today));
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let rest = format!("{year:?} {beside} {filter:?}");
+        let work = move |book: &Book, _: GoOn<'_>| {
+            Some(told(book, &filter, year, beside.then_some(today)))
+        };
+        Turn::stay().also(common.ask(&mut self.asked, "seasons", rest, work))
     }
 
     /// Lines that the head takes: the whole of each season, and the filter if there is one.
@@ -199,21 +192,15 @@ impl Screen for Seasons {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
-        let same_book = self
-            .book
-            .as_ref()
-            .is_some_and(|book| Arc::ptr_eq(book, &common.book));
-        if same_book && self.filter == common.filter {
-            return Turn::stay();
-        }
-        if self.filter.season != common.filter.season {
-            self.year = common.filter.season;
+        if self.only != common.filter.season {
+            self.only = common.filter.season;
+            self.year = self.only;
         }
         self.ask(common)
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(told) = answer.to::<Option<Told>>(&self.key) {
+        if let Some(told) = self.asked.taken::<Option<Told>>(answer) {
             self.told.clone_from(told);
             self.choose(self.chosen);
         }

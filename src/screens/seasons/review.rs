@@ -5,14 +5,11 @@ use crate::book::filter::Filter;
 use crate::book::review::{Options, Review, review, seasons};
 use crate::screens::canvas::{Canvas, wrap};
 use crate::screens::common::Common;
-use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
-use crate::screens::only;
-use crate::screens::question::{Answer, Question};
+use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::screen::{Screen, Turn};
 use crate::words::review::{Level, paras};
-use std::sync::Arc;
 
 /// What is told, with the seasons before and after it that there are.
 #[derive(Clone, Debug)]
@@ -29,10 +26,11 @@ pub struct InReview {
     /// The first line shown.
     first: usize,
     told: Option<Told>,
-    /// All that what is told depends on.
-    key: String,
-    book: Option<Arc<Book>>,
-    filter: Filter,
+    /// The page's lines: what they are, how far set in, what they say; and the columns that they are worded for, and
+    /// whether the screen is low.
+    lines: Vec<(Level, usize, String)>,
+    shape: (usize, bool),
+    asked: Awaited,
 }
 
 impl InReview {
@@ -43,9 +41,9 @@ impl InReview {
             year,
             first: 0,
             told: None,
-            key: String::new(),
-            book: None,
-            filter: Filter::default(),
+            lines: Vec::new(),
+            shape: (0, false),
+            asked: Awaited::default(),
         }
     }
 
@@ -55,39 +53,24 @@ impl InReview {
             season: None,
             ..common.filter.clone()
         };
-        let lines = common.book.sums().lines;
-        self.key = format!("review {year} {today} {filter:?} {lines}");
-        self.book = Some(Arc::clone(&common.book));
-        self.filter = common.filter.clone();
-        let work = move |book: &Book| told(book, year, today, &filter);
-        Turn::effect(Effect::Ask(Question::new(
-            self.key.clone(),
-            &common.book,
-            work,
-        )))
+        let rest = format!("{year} {filter:?}");
+        let work = move |book: &Book, go_on: GoOn<'_>| told(book, year, today, &filter, go_on);
+        Turn::stay().also(common.ask(&mut self.asked, "review", rest, work))
     }
 
-    /// The page's lines at the present width: what they are, how far set in, what they say.
-    fn lines(&self, common: &Common) -> Vec<(Level, usize, String)> {
-        let columns = usize::from(common.size.0);
-        let mut out = Vec::new();
-        let filter = Filter {
-            season: None,
-            ..common.filter.clone()
-        };
-        if filter != Filter::default() {
-            let only = format!("Only {}.", only::words(&filter));
-            out.extend(
-                wrap(&only, columns)
-                    .into_iter()
-                    .map(|l| (Level::Item, 0, l)),
-            );
-        }
+    /// Words the page at the present width.
+    fn word(&mut self, common: &Common) {
+        self.shape = shape(common);
+        self.lines = self.worded(common);
+        self.go(common, self.first);
+    }
+
+    fn worded(&self, common: &Common) -> Vec<(Level, usize, String)> {
         let Some(told) = &self.told else {
             let words = format!("Working out the review of {} …", self.year);
-            out.push((Level::Item, 0, words));
-            return out;
+            return vec![(Level::Item, 0, words)];
         };
+        let mut out = Vec::new();
         for para in paras(&told.review, common.calendar()) {
             if para.level == Level::Head && !out.is_empty() && !common.is_low() {
                 out.push((Level::Item, 0, String::new()));
@@ -96,7 +79,7 @@ impl InReview {
                 Level::Head | Level::Item => 0,
                 Level::Detail => 2,
             };
-            let room = columns.saturating_sub(indent + 2).min(WIDEST);
+            let room = self.shape.0.saturating_sub(indent + 2).min(WIDEST);
             for (at, line) in wrap(&para.text, room).into_iter().enumerate() {
                 out.push((para.level, indent + if at == 0 { 0 } else { 2 }, line));
             }
@@ -104,13 +87,8 @@ impl InReview {
         out
     }
 
-    fn room(common: &Common) -> usize {
-        let frame = if common.is_low() { 1 } else { 2 };
-        usize::from(common.size.1).saturating_sub(frame).max(1)
-    }
-
     fn go(&mut self, common: &Common, first: usize) {
-        let last = self.lines(common).len().saturating_sub(Self::room(common));
+        let last = self.lines.len().saturating_sub(common.body());
         self.first = first.min(last);
     }
 
@@ -118,6 +96,7 @@ impl InReview {
         match year {
             Some(year) => {
                 (self.year, self.first, self.told) = (year, 0, None);
+                self.word(common);
                 self.ask(common)
             }
             None => {
@@ -128,13 +107,24 @@ impl InReview {
     }
 }
 
+/// Columns, and whether the screen is low.
+fn shape(common: &Common) -> (usize, bool) {
+    (usize::from(common.size.0), common.is_low())
+}
+
 /// Longer lines are hard to read.
 const WIDEST: usize = 100;
 
 /// Arrangements drawn here: fewer than the command's, since somebody waits.
 const DRAWS: usize = 1_999;
 
-fn told(book: &Book, year: i32, today: chrono::NaiveDate, filter: &Filter) -> Option<Told> {
+fn told(
+    book: &Book,
+    year: i32,
+    today: chrono::NaiveDate,
+    filter: &Filter,
+    go_on: GoOn<'_>,
+) -> Option<Told> {
     let options = Options {
         filter: filter.clone(),
         draws: DRAWS,
@@ -142,7 +132,7 @@ fn told(book: &Book, year: i32, today: chrono::NaiveDate, filter: &Filter) -> Op
     };
     let years = seasons(book, filter);
     Some(Told {
-        review: review(book, &options, &mut |_, _| true)?,
+        review: review(book, &options, &mut |_, _| go_on())?,
         earlier: years.iter().rev().find(|one| **one < year).copied(),
         later: years.iter().find(|one| **one > year).copied(),
     })
@@ -154,7 +144,7 @@ impl Screen for InReview {
     }
 
     fn title(&self, common: &Common) -> String {
-        let (room, lines) = (Self::room(common), self.lines(common).len());
+        let (room, lines) = (common.body(), self.lines.len());
         let pages = lines.div_ceil(room).max(1);
         let page = match self.first + room >= lines {
             true => pages,
@@ -164,7 +154,7 @@ impl Screen for InReview {
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let page = Self::room(common);
+        let page = common.body();
         let around = self.told.as_ref().map(|told| (told.earlier, told.later));
         let (earlier, later) = around.unwrap_or_default();
         match command {
@@ -184,24 +174,23 @@ impl Screen for InReview {
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
-        self.go(common, self.first);
-        let asked_of = self.book.as_ref();
-        let same = asked_of.is_some_and(|book| Arc::ptr_eq(book, &common.book));
-        if same && self.filter == common.filter {
-            return Turn::stay();
+        if self.shape == shape(common) {
+            self.go(common, self.first);
+        } else {
+            self.word(common);
         }
         self.ask(common)
     }
 
-    fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(told) = answer.to::<Option<Told>>(&self.key) {
-            self.told.clone_from(told);
+    fn answered(&mut self, common: &Common, answer: &Answer) {
+        if let Some(told) = self.asked.taken::<Told>(answer) {
+            self.told = Some(told.clone());
+            self.word(common);
         }
     }
 
-    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        let lines = self.lines(common);
-        let shown = lines.iter().skip(self.first).take(canvas.height());
+    fn draw(&self, _common: &Common, canvas: &mut Canvas<'_>) {
+        let shown = self.lines.iter().skip(self.first).take(canvas.height());
         for (row, (level, indent, line)) in shown.enumerate() {
             let meaning = match level {
                 Level::Head => Meaning::Heading,

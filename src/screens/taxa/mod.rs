@@ -13,15 +13,13 @@ use crate::book::milestone::Milestone;
 use crate::book::timeline::{Group, Options, timeline};
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
-use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::paging::moved;
-use crate::screens::question::{Answer, GoOn, Question};
+use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::screen::{Screen, Turn};
 use crate::screens::trials;
 use one::One;
-use std::sync::Arc;
 
 /// The groupings that the key goes through; `None` is the taxon alone.
 const GROUPINGS: [Option<GroupKey>; 8] = [
@@ -39,7 +37,7 @@ const GROUPINGS: [Option<GroupKey>; 8] = [
 #[derive(Debug, Default)]
 pub struct Taxa {
     grouping: usize,
-    asked: String,
+    asked: Awaited,
     groups: Option<Vec<Group>>,
     chosen: usize,
 }
@@ -73,13 +71,9 @@ impl Taxa {
             filter: common.filter.clone(),
             ..About::default()
         };
-        let key = format!("taxa {by:?} {about:?} {:p}", Arc::as_ptr(&common.book));
-        if self.asked == key {
-            return Turn::stay();
-        }
-        self.asked.clone_from(&key);
+        let rest = format!("{by:?} {about:?}");
         let work = move |book: &Book, go_on: GoOn<'_>| groups(book, &about, by, 0, go_on);
-        Turn::effect(Effect::Ask(Question::stoppable(key, &common.book, work)))
+        Turn::stay().also(common.ask(&mut self.asked, "taxa", rest, work))
     }
 
     /// The chosen taxon's groups against each other; without a grouping, all that can be compared.
@@ -163,7 +157,7 @@ impl Screen for Taxa {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(groups) = answer.to::<Vec<Group>>(&self.asked) {
+        if let Some(groups) = self.asked.taken::<Vec<Group>>(answer) {
             self.chosen = self.chosen.min(groups.len().saturating_sub(1));
             self.groups = Some(groups.clone());
         }

@@ -11,10 +11,9 @@ use crate::book::milestone::Milestone;
 use crate::book::timeline::Group;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
-use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
-use crate::screens::question::{Answer, GoOn, Question};
+use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::screens::sheet::Sheet;
 use std::sync::Arc;
@@ -29,7 +28,7 @@ pub struct One {
     pub(super) group: Group,
     /// Whether the ranges of days and the bands have come.
     pub(super) ranged: bool,
-    asked: String,
+    asked: Awaited,
     /// The latest first.
     pub(super) batches: Vec<Arc<Batch>>,
     pub(super) chosen: usize,
@@ -47,7 +46,7 @@ impl One {
             filter: common.filter.clone(),
             group: group.clone(),
             ranged: false,
-            asked: String::new(),
+            asked: Awaited::default(),
             batches: Vec::new(),
             chosen: 0,
             sheet: Sheet::default(),
@@ -61,15 +60,7 @@ impl One {
     }
 
     fn ask(&mut self, common: &Common) -> Turn {
-        let book = Arc::as_ptr(&common.book);
-        let key = format!(
-            "taxon {} {:?} {:?} {book:p}",
-            self.group.taxon, self.group.by, self.filter
-        );
-        if self.asked == key {
-            return Turn::stay();
-        }
-        self.asked.clone_from(&key);
+        let rest = format!("{} {:?} {:?}", self.group.taxon, self.group.by, self.filter);
         let (taxon, values, by) = (self.group.taxon.clone(), self.group.by.clone(), self.by());
         let mut filter = self.filter.clone();
         filter.taxon.get_or_insert_with(|| taxon.clone());
@@ -82,7 +73,7 @@ impl One {
             let mut found = found.filter(|g| g.taxon == taxon && g.by == values);
             Some(found.next())
         };
-        Turn::effect(Effect::Ask(Question::stoppable(key, &common.book, work)))
+        Turn::stay().also(common.ask(&mut self.asked, "taxon", rest, work))
     }
 
     /// Rows that the sheet has.
@@ -194,7 +185,7 @@ impl Screen for One {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(found) = answer.to::<Option<Group>>(&self.asked) {
+        if let Some(found) = self.asked.taken::<Option<Group>>(answer) {
             self.ranged = true;
             self.none = found.is_none();
             if let Some(group) = found {

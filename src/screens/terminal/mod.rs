@@ -213,6 +213,7 @@ impl Face<'_> {
         for effect in effects {
             match effect {
                 Effect::Ask(question) => self.worker.ask(question),
+                Effect::Left(asker) => self.worker.leave(asker),
                 Effect::Suspend => self.suspend()?,
                 Effect::Redraw => self.take_again()?,
                 Effect::Quit => self.ending = Some(0),

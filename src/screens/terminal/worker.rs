@@ -87,6 +87,17 @@ impl Worker {
         self.shared.bell.notify_one();
     }
 
+    /// Drops, or stops, all that the screen of that number asked: it was left.
+    pub fn leave(&self, asker: usize) {
+        let mut desk = self.shared.desk();
+        desk.waiting.retain(|held| held.concern().0 != asker);
+        if let Some((who, _, unwanted)) = &desk.running
+            && *who == asker
+        {
+            unwanted.tell();
+        }
+    }
+
     /// The answers that came; nothing for a figure that could not be worked out.
     pub fn answers(&self) -> impl Iterator<Item = Option<Answer>> + '_ {
         self.answers.try_iter()
@@ -142,11 +153,11 @@ mod tests {
         let (wake, woken) = UnixStream::pair()?;
         let worker = Worker::start(wake)?;
         let book = std::sync::Arc::default();
-        worker.ask(Question::new("broken", &book, |_| -> u8 {
+        worker.ask(Question::new("broken", &book, |_, _| -> Option<u8> {
             panic!("as a test wants it")
         }));
         assert!(next(&worker, &woken).is_none());
-        worker.ask(Question::new("sound", &book, |_| 4_u8));
+        worker.ask(Question::new("sound", &book, |_, _| Some(4_u8)));
         let found = loop {
             if let Some(answer) = next(&worker, &woken) {
                 break answer;
@@ -163,7 +174,7 @@ mod tests {
         let book = std::sync::Arc::default();
         let (began, begun) = channel();
         // It runs until it is told to stop: without that the test would hang.
-        worker.ask(Question::stoppable("taxa long", &book, move |_, go_on| {
+        worker.ask(Question::new("taxa long", &book, move |_, go_on| {
             let _ = began.send(());
             while go_on() {
                 std::thread::yield_now();
@@ -171,12 +182,12 @@ mod tests {
             None::<u8>
         }));
         let _ = begun.recv();
-        worker.ask(Question::new("other 1", &book, |_| 1_u8));
-        worker.ask(Question::new("other 2", &book, |_| 2_u8).by(3));
-        worker.ask(Question::new("taxa b", &book, |_| -> u8 {
+        worker.ask(Question::new("other 1", &book, |_, _| Some(1_u8)));
+        worker.ask(Question::new("other 2", &book, |_, _| Some(2_u8)).by(3));
+        worker.ask(Question::new("taxa b", &book, |_, _| -> Option<u8> {
             unreachable!("asked anew")
         }));
-        worker.ask(Question::new("taxa c", &book, |_| 3_u8));
+        worker.ask(Question::new("taxa c", &book, |_, _| Some(3_u8)));
         let mut found = Vec::new();
         while found.len() < 3 {
             found.extend(next(&worker, &woken));
@@ -191,6 +202,33 @@ mod tests {
         assert_eq!(taken("other 1"), Some(1));
         assert_eq!(taken("other 2"), Some(2));
         assert_eq!(taken("taxa c"), Some(3));
+        Ok(())
+    }
+
+    #[test]
+    fn what_a_screen_asked_ends_when_it_is_left_and_no_other() -> std::io::Result<()> {
+        let (wake, woken) = UnixStream::pair()?;
+        let worker = Worker::start(wake)?;
+        let book = std::sync::Arc::default();
+        let (began, begun) = channel();
+        let long = Question::new("life", &book, move |_, go_on| {
+            let _ = began.send(());
+            while go_on() {
+                std::thread::yield_now();
+            }
+            None::<u8>
+        });
+        worker.ask(long.by(7));
+        let _ = begun.recv();
+        let unasked = |_: &crate::book::Book,
+                       _: crate::screens::question::GoOn<'_>|
+         -> Option<u8> { unreachable!("its screen was left") };
+        worker.ask(Question::new("ahead", &book, unasked).by(7));
+        worker.ask(Question::new("due", &book, |_, _| Some(5_u8)).by(1));
+        // Without this the long work would hold up the other for ever.
+        worker.leave(7);
+        let found = next(&worker, &woken);
+        assert_eq!(found.as_ref().and_then(|it| it.to("due")), Some(&5_u8));
         Ok(())
     }
 }

@@ -9,12 +9,11 @@ use crate::book::filter::{Filter, GroupKey};
 use crate::book::milestone::Milestone;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
-use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::pages::whole::Whole;
 use crate::screens::paging::moved;
-use crate::screens::question::{Answer, Awaited, Question};
+use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::screen::{Screen, Turn};
 use crate::words::comparison::{Room, text};
 use crate::words::verdicts::done;
@@ -30,9 +29,8 @@ pub struct Arms {
     filter: Filter,
     /// Which of the milestones.
     milestone: usize,
-    /// What came, by milestone, with the question that it answers.
-    held: [Option<(String, Arc<Figures>)>; 3],
-    awaited: Awaited,
+    /// What was last asked and what last came, by milestone.
+    held: [(Awaited, Option<Arc<Figures>>); 3],
     /// The arm chosen; the row after the last is what was left out.
     chosen: usize,
     /// Against which of those that the chosen arm meets.
@@ -47,8 +45,7 @@ impl Arms {
             by,
             filter,
             milestone: 0,
-            held: [const { None }; 3],
-            awaited: Awaited::default(),
+            held: Default::default(),
             chosen: 0,
             against: 0,
         }
@@ -56,27 +53,18 @@ impl Arms {
 
     /// What is shown now: while another answer is awaited, the one before.
     fn figures(&self) -> Option<&Arc<Figures>> {
-        self.held[self.milestone]
-            .as_ref()
-            .map(|(_, figures)| figures)
+        self.held[self.milestone].1.as_ref()
     }
 
     fn ask(&mut self, common: &Common) -> Turn {
         let milestone = MILESTONES[self.milestone];
-        let key = format!(
-            "arms {:?} {:?} {milestone:?} {:p}",
-            self.by,
-            self.filter,
-            Arc::as_ptr(&common.book)
-        );
-        let held = self.held[self.milestone].as_ref();
-        if self.awaited.key() == key || held.is_some_and(|(held, _)| *held == key) {
-            return Turn::stay();
-        }
-        self.awaited = Awaited::new(key.clone());
-        let (by, filter, going) = (self.by, self.filter.clone(), self.awaited.going());
-        let work = move |book: &Book| figures(book, (by, &filter), milestone, &going);
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        // A topic to each milestone: going through them stops none of their questions.
+        let topic = format!("arms-{}", milestone.word());
+        let (by, filter) = (self.by, self.filter.clone());
+        let work =
+            move |book: &Book, go_on: GoOn<'_>| figures(book, (by, &filter), milestone, go_on);
+        let awaited = &mut self.held[self.milestone].0;
+        Turn::stay().also(common.ask(awaited, &topic, (), work))
     }
 
     /// Rows that can be chosen: the arms, and what was left out, if anything was.
@@ -178,12 +166,12 @@ impl Screen for Arms {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        let key = self.awaited.key();
-        if let Some(Some(figures)) = answer.to::<Option<Figures>>(key) {
-            let held = (key.to_owned(), Arc::new(figures.clone()));
-            self.held[self.milestone] = Some(held);
-            self.chosen = self.chosen.min(self.rows().saturating_sub(1));
+        for (awaited, held) in &mut self.held {
+            if let Some(figures) = awaited.taken::<Figures>(answer) {
+                *held = Some(Arc::new(figures.clone()));
+            }
         }
+        self.chosen = self.chosen.min(self.rows().saturating_sub(1));
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {

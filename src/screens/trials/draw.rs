@@ -52,9 +52,11 @@ struct Plan {
 }
 
 fn plan(arms: usize, common: &Common) -> Plan {
-    let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
+    let columns = usize::from(common.size.0);
     let beside = columns >= BESIDE;
     let low = common.is_low();
+    // As many as a screen without a filter's or an offer's lines would have.
+    let rows = common.body() + if low { 1 } else { 2 };
     let tall = match (beside, low) {
         (true, _) if columns >= WIDE => 1,
         (true, _) | (false, true) => 2,

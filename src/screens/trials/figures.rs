@@ -7,6 +7,7 @@ use crate::book::id::Id;
 use crate::book::meant::Question as About;
 use crate::book::milestone::Milestone;
 use crate::book::trials::{Arm, Comparison, Options, Pair, Trials, compare};
+use crate::screens::question::GoOn;
 use crate::words::strip::tally;
 use chrono::Days;
 
@@ -56,7 +57,7 @@ pub fn figures(
     book: &Book,
     (by, filter): (GroupKey, &Filter),
     milestone: Milestone,
-    going: &dyn Fn() -> bool,
+    go_on: GoOn<'_>,
 ) -> Option<Figures> {
     let options = Options {
         about: About {
@@ -67,7 +68,7 @@ pub fn figures(
         milestones: vec![milestone],
         ..Options::default()
     };
-    let trials = compare(book, &options, &mut |_, _| going())?;
+    let trials = compare(book, &options, &mut |_, _| go_on())?;
     let comparison = trials.comparisons.first()?;
     let horizon = comparison.horizon;
     let strips = comparison.arms.iter();

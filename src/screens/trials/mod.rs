@@ -9,23 +9,22 @@ mod side;
 
 use super::canvas::Canvas;
 use super::common::Common;
-use super::effect::Effect;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::paging::moved;
-use super::question::{Answer, Awaited, Question};
+use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
+use crate::book::Book;
 use crate::book::filter::{Filter, GroupKey};
 use crate::book::meant::Question as About;
 use crate::book::trials::{Split, splits};
 use crate::words::clean::width;
 use arms::Arms;
-use std::sync::Arc;
 
 /// The list of what can be compared.
 #[derive(Debug, Default)]
 pub struct Trials {
-    awaited: Awaited,
+    asked: Awaited,
     splits: Option<Vec<Split>>,
     chosen: usize,
 }
@@ -59,13 +58,9 @@ impl Trials {
             filter: common.filter.clone(),
             ..About::default()
         };
-        let key = format!("splits {about:?} {:p}", Arc::as_ptr(&common.book));
-        if self.awaited.key() == key {
-            return Turn::stay();
-        }
-        self.awaited = Awaited::new(key.clone());
-        let work = move |book: &crate::book::Book| splits(book, &about);
-        Turn::effect(Effect::Ask(Question::new(key, &common.book, work)))
+        let rest = format!("{about:?}");
+        let work = move |book: &Book, _: GoOn<'_>| Some(splits(book, &about));
+        Turn::stay().also(common.ask(&mut self.asked, "splits", rest, work))
     }
 
     fn open(&self, common: &Common) -> Turn {
@@ -116,7 +111,7 @@ impl Screen for Trials {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(splits) = answer.to::<Vec<Split>>(self.awaited.key()) {
+        if let Some(splits) = self.asked.taken::<Vec<Split>>(answer) {
             self.chosen = self.chosen.min(splits.len().saturating_sub(1));
             self.splits = Some(splits.clone());
         }

@@ -6,7 +6,7 @@ use super::gallery::{at, sample};
 use struck::screens::effect::Effect;
 use struck::screens::message::Message;
 use struck::screens::press::Press;
-use struck::screens::question::Awaited;
+use struck::screens::question::Question;
 use struck::screens::update::update;
 
 /// An invented trial of three covers: four batches each in the box and under mist, one in the frame, and one
@@ -124,44 +124,68 @@ fn the_filter_narrows_what_can_be_compared() {
     assert!(screen.contains("Nothing to compare yet"), "{screen}");
 }
 
+/// The question that a press asks, unanswered.
+fn asked_by(face: &mut Face, press: Press) -> Question {
+    let effects = update(&mut face.state, Message::Presses(vec![press]));
+    let mut asked = effects.into_iter().filter_map(|effect| match effect {
+        Effect::Ask(question) => Some(question),
+        _ => None,
+    });
+    asked.next().unwrap()
+}
+
 /// The question that opening the chosen comparison asks, unanswered.
-fn asked(face: &mut Face) -> Effect {
+fn asked(face: &mut Face) -> Question {
     face.keys("=");
-    let effects = update(&mut face.state, Message::Presses(vec![Press::Enter]));
-    effects
-        .into_iter()
-        .find(|it| matches!(it, Effect::Ask(_)))
-        .unwrap()
+    asked_by(face, Press::Enter)
+}
+
+#[test]
+fn an_answer_that_comes_late_is_its_own_stages() {
+    let mut face = covers();
+    let rooted = asked(&mut face);
+    let callused = asked_by(&mut face, Press::Char('o'));
+    face.happen(Message::Answer(rooted.answer().unwrap()));
+    let screen = face.screen();
+    assert!(screen.contains("Working out"), "{screen}");
+    face.happen(Message::Answer(callused.answer().unwrap()));
+    let screen = face.screen();
+    assert!(
+        screen.contains("callused %") && !screen.contains("Working out"),
+        "{screen}"
+    );
+    // Of the bottom nothing came yet; of the roots it is there.
+    face.keys("o");
+    let screen = face.keys("o").screen();
+    assert!(
+        screen.contains("rooted %") && !screen.contains("Working out"),
+        "{screen}"
+    );
 }
 
 #[test]
 fn the_figures_come_off_the_input_path() {
     let mut face = covers();
-    let effect = asked(&mut face);
+    let question = asked(&mut face);
     // Keys are taken and the screen is drawn while nothing has come.
     assert!(face.screen().contains("Working out"), "{}", face.screen());
     face.keys(".i");
-    let Effect::Ask(question) = effect else {
-        unreachable!()
-    };
     face.happen(Message::Answer(question.answer().unwrap()));
     assert!(face.screen().contains("Undecided"), "{}", face.screen());
 }
 
 #[test]
 fn leaving_stops_the_work_and_a_late_answer_falls_to_the_ground() {
-    let awaited = Awaited::new("a question");
-    let going = awaited.going();
-    assert!(going());
-    drop(awaited);
-    assert!(!going());
     let mut face = covers();
-    let effect = asked(&mut face);
-    face.keys("<Backspace>");
+    let question = asked(&mut face);
+    let effects = update(&mut face.state, Message::Presses(vec![Press::Backspace]));
+    // The thread that works it out is told: it stops what this screen asked.
+    let (asker, _) = question.concern();
+    assert!(
+        matches!(effects.as_slice(), [Effect::Left(left)] if *left == asker),
+        "{effects:?}"
+    );
     let before = face.screen();
-    let Effect::Ask(question) = effect else {
-        unreachable!()
-    };
     face.happen(Message::Answer(question.answer().unwrap()));
     assert_eq!(face.screen(), before);
 }

@@ -38,7 +38,7 @@ fn face(others: usize, own: u32, size: (u16, u16)) -> Face {
 fn said(others: usize, own: u32) -> String {
     let face = face(others, own, (80, 24));
     let book = &face.state.common.book;
-    usual(book, book.batches().last().unwrap())
+    usual(book, book.batches().last().unwrap(), &mut || true).unwrap()
 }
 
 #[test]
@@ -77,7 +77,13 @@ fn too_few_of_its_kind_say_nothing() {
     );
     let face = Face::new(&["2026-05-01 stick 40 Hebe rakaiensis"], (80, 24));
     let book = &face.state.common.book;
-    assert!(usual(book, &book.batches()[0]).starts_with("Not lifted yet"));
+    let mut asked = 0;
+    let mut go_on = || {
+        asked += 1;
+        true
+    };
+    let told = usual(book, &book.batches()[0], &mut go_on).unwrap();
+    assert!(told.starts_with("Not lifted yet"), "{told}");
 }
 
 #[test]
