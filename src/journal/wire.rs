@@ -12,6 +12,9 @@ use std::sync::LazyLock;
 const COMMON: [&str; 6] = ["v", "id", "at", "kind", "by", "note"];
 /// The check value's field.
 const CRC: &str = "crc";
+/// How many names and values a line may hold, so that none takes memory out of proportion to its length. No line of the
+/// greatest length that is written, 1 MiB, can hold as many: each takes two bytes at least.
+const MOST: usize = 1 << 19;
 
 /// Every field name that this program knows. A name has one type in every kind, so one set serves;
 /// the values of other fields are passed over however deep they are.
@@ -38,12 +41,12 @@ pub struct Fields {
 /// # Errors
 /// What the text is instead, or which key stands twice.
 pub fn read(text: &str) -> Result<Fields, LineFault> {
-    let mut fault = None;
+    let mut met = Met::default();
     let mut reader = serde_json::Deserializer::from_str(text);
-    let read = Object { fault: &mut fault }.deserialize(&mut reader);
+    let read = Object { met: &mut met }.deserialize(&mut reader);
     match read.and_then(|fields| reader.end().map(|()| fields)) {
         Ok(fields) => Ok(fields),
-        Err(error) => Err(match fault {
+        Err(error) => Err(match met.doubled {
             Some(Doubled::Known(fault)) => fault,
             Some(Doubled::Unknown(key)) => LineFault::DuplicateKey {
                 values: both(text, &key),
@@ -87,8 +90,28 @@ enum Doubled {
     Unknown(String),
 }
 
+/// What was met while a line was read.
+#[derive(Default)]
+struct Met {
+    doubled: Option<Doubled>,
+    names_and_values: usize,
+}
+
+impl Met {
+    /// Counts one more name or value.
+    fn one<E: Error>(&mut self) -> Result<(), E> {
+        self.names_and_values += 1;
+        if self.names_and_values > MOST {
+            return Err(E::custom(format_args!(
+                "it holds more than {MOST} names and values"
+            )));
+        }
+        Ok(())
+    }
+}
+
 struct Object<'a> {
-    fault: &'a mut Option<Doubled>,
+    met: &'a mut Met,
 }
 
 impl<'de> DeserializeSeed<'de> for Object<'_> {
@@ -111,15 +134,16 @@ impl<'de> Visitor<'de> for Object<'_> {
             known: Vec::with_capacity(16),
             crc_is_last: None,
         };
-        let mut unknown = Vec::new();
+        let mut unknown = HashSet::new();
         while let Some(key) = map.next_key::<String>()? {
+            self.met.one()?;
             let again = if key == CRC {
                 fields.crc_is_last.is_some()
             } else {
                 unknown.contains(&key)
             };
             if again {
-                *self.fault = Some(Doubled::Unknown(key));
+                self.met.doubled = Some(Doubled::Unknown(key));
                 return Err(A::Error::custom("a key stands twice"));
             }
             fields.crc_is_last = fields.crc_is_last.map(|_| false);
@@ -128,43 +152,31 @@ impl<'de> Visitor<'de> for Object<'_> {
                 fields.crc_is_last = Some(true);
             } else if KNOWN.contains(key.as_str()) {
                 let value = map.next_value_seed(Any {
-                    fault: &mut *self.fault,
+                    met: &mut *self.met,
                 })?;
-                put(&mut fields.known, &key, value, self.fault)?;
+                let first = fields.known.iter().find(|(name, _)| *name == key);
+                if let Some((_, first)) = first {
+                    return Err(twice(self.met, key, first, &value));
+                }
+                fields.known.push((key, value));
             } else {
                 map.next_value::<IgnoredAny>()?;
-                unknown.push(key);
+                unknown.insert(key);
             }
         }
         Ok(fields)
     }
 }
 
-/// Adds a named value unless the name is there already.
-fn put<E: Error>(
-    fields: &mut Vec<(String, Value)>,
-    key: &str,
-    value: Value,
-    fault: &mut Option<Doubled>,
-) -> Result<(), E> {
-    match fields.iter().find(|(name, _)| name == key) {
-        None => {
-            fields.push((key.to_owned(), value));
-            Ok(())
-        }
-        Some((_, first)) => {
-            let values = [shown(first), shown(&value)];
-            *fault = Some(Doubled::Known(LineFault::DuplicateKey {
-                key: key.to_owned(),
-                values,
-            }));
-            Err(E::custom("a key stands twice"))
-        }
-    }
+/// Notes both values of a key that stands twice.
+fn twice<E: Error>(met: &mut Met, key: String, first: &Value, second: &Value) -> E {
+    let values = [shown(first), shown(second)];
+    met.doubled = Some(Doubled::Known(LineFault::DuplicateKey { key, values }));
+    E::custom("a key stands twice")
 }
 
 struct Any<'a> {
-    fault: &'a mut Option<Doubled>,
+    met: &'a mut Met,
 }
 
 impl<'de> DeserializeSeed<'de> for Any<'_> {
@@ -214,20 +226,28 @@ impl<'de> Visitor<'de> for Any<'_> {
     fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
         let mut list = Vec::new();
         while let Some(item) = items.next_element_seed(Any {
-            fault: &mut *self.fault,
+            met: &mut *self.met,
         })? {
+            self.met.one()?;
             list.push(item);
         }
         Ok(Value::List(list))
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
-        let mut fields = Vec::new();
+        let mut fields: Vec<(String, Value)> = Vec::new();
+        let mut names = HashSet::new();
         while let Some(key) = map.next_key::<String>()? {
+            self.met.one()?;
             let value = map.next_value_seed(Any {
-                fault: &mut *self.fault,
+                met: &mut *self.met,
             })?;
-            put(&mut fields, &key, value, self.fault)?;
+            if !names.insert(key.clone()) {
+                let first = fields.iter().find(|(name, _)| *name == key);
+                let first = first.map_or(&Value::Null, |(_, first)| first);
+                return Err(twice(self.met, key, first, &value));
+            }
+            fields.push((key, value));
         }
         Ok(Value::Map(fields))
     }

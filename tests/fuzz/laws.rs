@@ -1,6 +1,7 @@
 //! What must hold of any bytes whatever: no panic, and what was read is written and read again the same.
 //! Each law is a fuzz target of the same name, and is run on seeds and their mutations by the test suite.
 
+use super::harm::harm_in;
 use super::twin::Twin;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::path::Path;
@@ -26,19 +27,6 @@ use struck::words::faults::{explain, name as fault_name, sentence};
 use struck::words::logger::Ask;
 use struck::words::look_pad;
 use struck::words::when::{self, Lean};
-
-/// A law, by the name of its target.
-pub type Law = fn(&[u8]);
-
-/// All of them.
-pub const LAWS: [(&str, Law); 6] = [
-    ("line", line),
-    ("bench_line", bench_line),
-    ("name", name),
-    ("typed", typed),
-    ("fold", fold),
-    ("logger", logger),
-];
 
 /// One line of a journal: judged in words, or an entry that is written and read again the same.
 pub fn line(bytes: &[u8]) {
@@ -258,10 +246,7 @@ fn told(wrong: &Wrong) {
 }
 
 fn harmless(text: &str) {
-    assert!(
-        !text.contains(|c: char| c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c)),
-        "{text:?}"
-    );
+    assert_eq!(harm_in(text), None);
 }
 
 fn now() -> DateTime<FixedOffset> {

@@ -1,6 +1,7 @@
 //! What the fuzz targets hold true, shared with the test suite, and the disk in memory that they read from.
 #![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod harm;
 pub mod laws;
 #[path = "../suite/journal/twin.rs"]
 mod twin;

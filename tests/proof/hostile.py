@@ -47,7 +47,10 @@ def texts(full):
         'byte-order marks': b'\xef\xbb\xbf' * 1000 + b'{}',
         'returns': b'\r' * 1_000_000,
         'quotes': b'"' * 1_000_000,
-        'a list of a million amends': b'{"id":"A","at":"2026-06-01","kind":"amend","of":"B","set":{' + b','.join(b'"k%d":null' % n for n in range(500_000)) + b'}}',
+        'names to the brim': b'{' + b','.join(b'"%x":1' % n for n in range(1 << 20, (1 << 20) + 1_600_000)) + b'}',
+        'numbers to the brim': b'{"id":"A","at":"2026-06-01","kind":"taxon","taxon":"Cistus","aliases":[' + b'1,' * ((8 << 20) - 200) + b'1]}',
+        'objects within objects': b'{"id":"A","at":"2026-06-01","kind":"amend","of":"B","set":{' + b','.join(b'"k%d":{"a":{"b":1}}' % n for n in range(500_000)) + b'}}',
+        'an amend of half a million fields': b'{"id":"A","at":"2026-06-01","kind":"amend","of":"B","set":{' + b','.join(b'"k%d":null' % n for n in range(500_000)) + b'}}',
     }
 
 

@@ -287,8 +287,10 @@ pub fn offset(text: &str) -> Option<FixedOffset> {
         None if digits.len() == 4 => (number(digits.get(..2)?)?, number(digits.get(2..)?)?),
         None => (number(digits)?, 0),
     };
-    let fits = hours <= 14 && minutes < 60;
-    FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60)).filter(|_| fits)
+    if hours > 14 || minutes > 59 {
+        return None;
+    }
+    FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60))
 }
 
 impl Scan {

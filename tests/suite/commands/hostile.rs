@@ -2,31 +2,18 @@
 //! as harmless text, in every form of its answer, and JSON gives it back to the letter.
 
 use super::run::{Home, Said};
+use crate::support::harm::harm_in;
 use std::fs;
 use std::path::Path;
 
 /// Terminal orders (ECMA-48, also as C1), a bell, marks that turn the reading order (UAX 9), nothing-widths, tags, a
 /// flood of combining marks, and a formula (OWASP, CSV injection).
-pub const HARM: &str = "=cmd|'/C calc'!A0\u{1b}[2J\u{1b}]0;owned\u{7}\u{9b}31m\u{90}q\u{9c}\u{7f}\u{202e}a\u{2066}b\u{200b}c\u{feff}\u{e0041}e\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}";
-
-/// Characters that no output may hold: general category Cc but for line feeds, and those of Unicode's
-/// Bidi_Control, zero-width and tag characters.
-fn harmful(c: char) -> bool {
-    (c.is_control() && c != '\n')
-        || ('\u{200b}'..='\u{200f}').contains(&c)
-        || ('\u{2028}'..='\u{202e}').contains(&c)
-        || ('\u{2060}'..='\u{2069}').contains(&c)
-        || ('\u{e0000}'..='\u{e01ef}').contains(&c)
-        || "\u{61c}\u{feff}".contains(c)
-}
+pub const HARM: &str = "=cmd|'/C calc'!A0\u{1b}[2J\u{1b}]0;owned\u{7}\u{9b}31m\u{90}q\u{9c}\u{7f}\u{202e}a\u{2066}b\u{200b}c\u{feff}\u{ad}\u{3164}\u{e0041}e\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}\u{301}";
 
 pub fn tame(what: &str, text: &str) {
-    let bad = text.lines().find(|line| line.contains(harmful));
-    assert!(bad.is_none(), "{what} lets harm through: {bad:?}");
-    assert!(
-        !text.contains(&"\u{301}".repeat(5)),
-        "{what} lets a tower of marks through"
-    );
+    for line in text.split('\n') {
+        assert_eq!(harm_in(line), None, "{what} lets harm through");
+    }
 }
 
 /// A journal with harm in every field of text, once escaped as JSON can and once raw where JSON allows it.
@@ -124,7 +111,6 @@ const COMMANDS: &[&[&str]] = &[
         "--batches",
         "2",
     ],
-    &["forecast"],
     &["forecast", "@"],
     &["plan", "@", "--want", "40", "--by", "@"],
     &["plan", "cmd", "--want", "40", "--by", "2026-09-01"],
@@ -190,6 +176,34 @@ fn no_command_lets_harm_through() {
         }
     }
     assert!(ran > 40, "only {ran} runs were understood");
+}
+
+/// What was held back would be tame too: the harm is seen, spelled out, wherever a field of it is told.
+#[test]
+fn harm_is_shown_spelled_out_and_not_left_away() {
+    let home = nursery();
+    let spelled = "calc'!A0\\x1b[2";
+    // A table cuts the name to its column.
+    let cut = "=cmd|'";
+    for (words, seen) in [
+        (&["add", "--dry-run", "remark bench A: @"][..], spelled),
+        (&["batches"], cut),
+        (&["show", "26-002"], spelled),
+        (&["show", "none @"], spelled),
+        (&["timeline", "--by", "trial,place,arm"], cut),
+        (&["compare", "--by", "@"], spelled),
+        (&["intervals"], cut),
+        (&["check", "--explain"], spelled),
+        (&["climate"], cut),
+        (&["sample", "HOME/@/@"], spelled),
+        // The reader of arguments takes orders of the terminal away itself.
+        (&["@"], "<U+202E>"),
+    ] {
+        let said = run(&home, words, &[]).unwrap();
+        // A line may be broken within the text.
+        let told = format!("{}{}", said.out, said.err).replace(['\n', ' '], "");
+        assert!(told.contains(seen), "{words:?}: {told}");
+    }
 }
 
 #[test]

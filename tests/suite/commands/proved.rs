@@ -90,8 +90,12 @@ fn a_folder_that_closes_badly_ends_nothing() {
         .env("HOME", home.path())
         .env("STRUCK_JOURNAL", home.journal())
         .output();
-    // Where there is no tracer, the house rules' fence around that listing stands alone.
-    let Ok(said) = run else { return };
+    let Ok(said) = run else {
+        // CI has the tracer (`tests/proof/needs` fetches it first); elsewhere the house rules' fence stands alone.
+        assert!(std::env::var_os("CI").is_none(), "strace is not installed");
+        println!("SKIPPED: strace is not installed");
+        return;
+    };
     let err = String::from_utf8_lossy(&said.stderr);
     assert_eq!(said.status.code(), Some(0), "{err}");
     assert_eq!(home.lines().len(), 2);

@@ -86,6 +86,33 @@ fn a_line_without_an_id_is_named_by_its_bytes() {
     );
 }
 
+/// Names by the hundred thousand once took hours, since each was looked for among all before it.
+#[test]
+fn more_names_and_values_than_any_entry_has_are_refused() {
+    let names = |count: usize| -> String {
+        let each: Vec<String> = (0..count).map(|n| format!("\"k{n}\":0")).collect();
+        each.join(",")
+    };
+    let told = |line: String| decode(line.as_bytes(), false).unwrap().entry;
+    let many = |line: String| match told(line) {
+        Err(LineFault::NotJson { detail, .. }) => detail,
+        other => panic!("{other:?}"),
+    };
+    let words = "it holds more than 524288 names and values";
+    assert_eq!(many(format!("{LOOK},{}}}", names(600_000))), words);
+    let lost = format!("{LOOK},\"lost\":{{{}}}}}", names(600_000));
+    assert_eq!(many(lost), words);
+    let list = format!("{LOOK},\"lost\":[{}0]}}", "0,".repeat(600_000));
+    assert_eq!(many(list), words);
+    assert!(told(format!("{LOOK},{}}}", names(500_000))).is_ok());
+    let again = format!("{LOOK},{},\"k7\":1}}", names(200_000));
+    let fault = told(again).unwrap_err();
+    assert!(
+        matches!(&fault, LineFault::DuplicateKey { key, values } if key == "k7" && values[1] == "1"),
+        "{fault:?}"
+    );
+}
+
 #[test]
 fn each_fault_is_told_by_its_own_name() {
     let not_json = |detail: &str, byte| LineFault::NotJson {

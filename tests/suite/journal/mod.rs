@@ -13,3 +13,5 @@ mod samples;
 mod scanning;
 mod sessions;
 mod twin;
+
+use crate::support::harm;
