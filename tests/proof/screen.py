@@ -55,6 +55,10 @@ class Screen:
             if letter == 'J' and numbers != [2]:
                 for row in range(self.row + 1, self.rows):
                     self.cells[row] = [' '] * self.columns
+        elif letter == 'X':
+            if 0 <= self.row < self.rows:
+                end = min(self.column + first, self.columns)
+                self.cells[self.row][self.column:end] = [' '] * (end - self.column)
         elif letter == 'A':
             self.row -= first
         elif letter == 'B':

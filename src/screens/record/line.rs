@@ -206,7 +206,7 @@ impl Screen for Line {
             return;
         }
         let readings = self.readings(common);
-        let (good, bad) = told(&readings);
+        let (good, bad) = told(&readings, &self.typing);
         for line in good {
             row = canvas.wrapped(row, 2, &line, Meaning::Plain);
         }

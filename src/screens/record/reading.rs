@@ -1,11 +1,12 @@
 //! Typed lines read into entries to be, with everything that is to be told about them. It draws and writes nothing.
 
+use super::typing::Typing;
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind};
 use crate::book::id::Id;
 use crate::screens::common::Common;
 use crate::screens::effect::{Act, New};
-use crate::words::bench_line::{self, Now, Reading};
+use crate::words::bench_line::{self, Now, Problem, Reading};
 use crate::words::faults::entry_sentence;
 
 /// Stands for a code that the desk is going to give.
@@ -22,9 +23,10 @@ pub fn read(line: &str, common: &Common) -> Reading {
     bench_line::read(line, &common.known, &now)
 }
 
-/// What was understood and what was not: words to show, the second part pressing.
+/// What was understood and what was not: words to show, the second part pressing. What is on offer says by itself
+/// that the word typed so far is another.
 #[must_use]
-pub fn told(readings: &[Reading]) -> (Vec<String>, Vec<String>) {
+pub fn told(readings: &[Reading], typing: &Typing) -> (Vec<String>, Vec<String>) {
     let mut good = Vec::new();
     let mut bad = Vec::new();
     for reading in readings {
@@ -32,7 +34,13 @@ pub fn told(readings: &[Reading]) -> (Vec<String>, Vec<String>) {
         let wrong = reading.complaints();
         let lines = said.lines().map(str::to_owned);
         good.extend(lines.filter(|line| !wrong.contains(line)));
-        bad.extend(wrong);
+        let answered: Vec<String> = reading
+            .doubts
+            .iter()
+            .filter(|doubt| typing.has_on_offer(doubt))
+            .map(Problem::sentence)
+            .collect();
+        bad.extend(wrong.into_iter().filter(|line| !answered.contains(line)));
     }
     (good, bad)
 }

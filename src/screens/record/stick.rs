@@ -260,7 +260,8 @@ impl Screen for Stick {
         if self.base.is_empty() && self.typing.field.is_empty() {
             row = teach(row, canvas);
         }
-        for doubt in &typed.reading.doubts {
+        let doubts = typed.reading.doubts.iter();
+        for doubt in doubts.filter(|doubt| !self.typing.has_on_offer(doubt)) {
             row = canvas.wrapped(row, 2, &doubt.sentence(), Meaning::Pressing);
         }
         let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);

@@ -7,6 +7,7 @@ use crate::screens::common::Common;
 use crate::screens::field::Field;
 use crate::screens::keys::Command;
 use crate::screens::press::Press;
+use crate::words::bench_line::Problem;
 
 /// The line and the words on offer.
 #[derive(Clone, Debug, Default)]
@@ -74,6 +75,12 @@ impl Typing {
     pub fn offer(&mut self, common: &Common) {
         self.chosen = 0;
         self.offers = offers(self.field.before(), &[], common);
+    }
+
+    /// Whether what a doubt takes for meant is on offer.
+    pub fn has_on_offer(&self, doubt: &Problem) -> bool {
+        let meant = doubt.nearest.as_ref();
+        meant.is_some_and(|meant| self.offers.words.contains(meant))
     }
 
     /// Draws the words on offer, the chosen one marked with the key that takes it.

@@ -48,8 +48,23 @@ pub struct Lean<W: Write> {
     /// Where two-column characters stand: a terminal that loses half of one fills the other half
     /// with the pen of the moment.
     wide: BTreeSet<(u16, u16)>,
+    /// Which cells are known to be blank, row by row.
+    blank: Vec<bool>,
+    /// Cells to be blanked, not yet sent.
+    gone: Option<Gone>,
     sent: u64,
 }
+
+/// Cells of a row to be blanked: from the first column up to, not with, the second.
+#[derive(Clone, Copy, Debug)]
+struct Gone {
+    row: u16,
+    from: u16,
+    to: u16,
+}
+
+/// So many cells and more are blanked by one sequence (ECMA-48, erase character); fewer by spaces.
+const ERASED: u16 = 6;
 
 impl<W: Write> Lean<W> {
     /// A writer for a screen of that size, fresh: cleared, plain pen, cursor seen.
@@ -63,6 +78,8 @@ impl<W: Write> Lean<W> {
             rest: None,
             shown: true,
             wide: BTreeSet::new(),
+            blank: vec![true; cells(size)],
+            gone: None,
             sent: 0,
         }
     }
@@ -71,11 +88,13 @@ impl<W: Write> Lean<W> {
     pub fn set_size(&mut self, size: Size) {
         self.size = size;
         self.at = None;
+        self.blank = vec![false; cells(size)];
     }
 
     /// Forgets what the terminal shows: after another program had it.
     pub fn forget(&mut self) {
         self.at = None;
+        self.blank.fill(false);
         self.shown = true;
         self.pen = Pen::PLAIN;
         self.pending.extend_from_slice(b"\x1b[0m");
@@ -89,6 +108,50 @@ impl<W: Write> Lean<W> {
 
     fn put(&mut self, text: &str) {
         self.pending.extend_from_slice(text.as_bytes());
+    }
+
+    fn cell(&mut self, x: u16, y: u16) -> Option<&mut bool> {
+        let at = usize::from(y) * usize::from(self.size.width) + usize::from(x);
+        self.blank.get_mut(at).filter(|_| x < self.size.width)
+    }
+
+    /// Takes note that a cell is to be blank: with those before it if only blank ones lie between.
+    fn blanks(&mut self, x: u16, y: u16) {
+        let joins = self.gone.filter(|gone| gone.row == y && gone.to <= x);
+        let joins =
+            joins.filter(|gone| (gone.to..x).all(|at| self.cell(at, y).is_some_and(|it| *it)));
+        match joins {
+            Some(gone) => self.gone = Some(Gone { to: x + 1, ..gone }),
+            None => {
+                self.blank_out();
+                let to = x.saturating_add(1);
+                self.gone = Some(Gone {
+                    row: y,
+                    from: x,
+                    to,
+                });
+            }
+        }
+        if let Some(cell) = self.cell(x, y) {
+            *cell = true;
+        }
+    }
+
+    /// Sends what is to be blanked.
+    fn blank_out(&mut self) {
+        let Some(Gone { row, from, to }) = self.gone.take() else {
+            return;
+        };
+        self.move_to(Position { x: from, y: row });
+        self.take(Pen::PLAIN);
+        let count = to - from;
+        if count >= ERASED {
+            // It leaves the cursor where it is.
+            self.put(&format!("\x1b[{count}X"));
+        } else {
+            self.put(&" ".repeat(usize::from(count)));
+            self.at = (to < self.size.width).then_some(Position { x: to, y: row });
+        }
     }
 
     /// Moves the cursor in the fewest bytes known.
@@ -138,6 +201,11 @@ impl<W: Write> Lean<W> {
         self.put(&text);
         self.pen = pen;
     }
+}
+
+/// How many cells a screen has.
+fn cells(size: Size) -> usize {
+    usize::from(size.width) * usize::from(size.height)
 }
 
 /// Cursor moves along one axis; one step needs no number.
@@ -197,13 +265,24 @@ impl<W: Write> Backend for Lean<W> {
             let columns = symbol.width() as u16;
             for begun in x..x.saturating_add(columns) {
                 if self.wide.remove(&(begun, y)) && (begun > x || columns < 2) {
+                    self.blank_out();
                     self.move_to(Position { x: begun, y });
                     self.take(Pen::PLAIN);
                     self.put("  ");
                     self.at = None;
                 }
             }
+            if symbol == " " && Pen::of(cell) == Pen::PLAIN {
+                self.blanks(x, y);
+                continue;
+            }
+            self.blank_out();
             self.move_to(Position { x, y });
+            for filled in x..x.saturating_add(columns) {
+                if let Some(cell) = self.cell(filled, y) {
+                    *cell = false;
+                }
+            }
             if columns > 1 {
                 self.wide.insert((x, y));
             }
@@ -213,6 +292,7 @@ impl<W: Write> Backend for Lean<W> {
             // At the right edge terminals differ on where the cursor is: then it is not known.
             self.at = (after < self.size.width).then_some(Position { x: after, y });
         }
+        self.blank_out();
         Ok(())
     }
 
@@ -251,6 +331,7 @@ impl<W: Write> Backend for Lean<W> {
     fn clear_region(&mut self, clear_type: ClearType) -> io::Result<()> {
         self.take(Pen::PLAIN);
         self.wide.clear();
+        self.blank.fill(clear_type == ClearType::All);
         self.put(match clear_type {
             ClearType::All => "\x1b[2J",
             ClearType::AfterCursor => "\x1b[J",
