@@ -143,6 +143,10 @@ impl Screen for Help {
         matches!(command, Command::Find | Command::Help)
     }
 
+    fn is_idle(&self, _common: &Common, command: Command) -> bool {
+        command == Command::Open
+    }
+
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         if self.typing {
             self.typed(command);

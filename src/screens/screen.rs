@@ -33,6 +33,11 @@ pub trait Screen: Debug {
         false
     }
 
+    /// Whether a command of its table would do nothing here: it is not hinted at then.
+    fn is_idle(&self, _common: &Common, _command: Command) -> bool {
+        false
+    }
+
     /// Takes a press that is no command: a letter of a field, a digit.
     fn press(&mut self, _common: &mut Common, _press: Press) -> Turn {
         Turn::stay()

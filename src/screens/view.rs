@@ -34,7 +34,7 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
         heading(common, screen, &mut canvas.rows(0, 1));
     }
     let room = height.saturating_sub(head + foot);
-    let above = above(common, &mut canvas.rows(head, 3));
+    let above = above(screen.context(), common, &mut canvas.rows(head, 3));
     let mut body = canvas.rows(head + above, room.saturating_sub(above));
     if common.labels.is_empty() {
         screen.draw(common, &mut body);
@@ -55,11 +55,11 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
         who(screen.context(), common, &mut foot)
     };
     let room = foot.width().saturating_sub(kept);
-    hints(screen.context(), &mut foot.columns(0, room));
+    hints(screen, common, &mut foot.columns(0, room));
 }
 
 /// The lines between heading and screen: what only is shown, what was left unfinished. How many they are.
-fn above(common: &Common, canvas: &mut Canvas<'_>) -> usize {
+fn above(context: Context, common: &Common, canvas: &mut Canvas<'_>) -> usize {
     let mut row = 0;
     if common.is_narrowed() {
         // The key stays whatever of the words has to go.
@@ -72,7 +72,9 @@ fn above(common: &Common, canvas: &mut Canvas<'_>) -> usize {
         canvas.text(row, end, drop, Meaning::Plain);
         row += 1;
     }
-    if let Some(words) = common.offer() {
+    // Where letters are typed its keys are letters: it waits.
+    let offer = common.offer();
+    if let Some(words) = offer.filter(|_| context.layers().contains(&Context::Anywhere)) {
         let long = "z takes it up, x throws it out.";
         if common.offered_rows() > 1 {
             canvas.text(row, 0, &words, Meaning::Pressing);
@@ -156,13 +158,14 @@ fn heading(common: &Common, screen: &dyn Screen, canvas: &mut Canvas<'_>) {
 }
 
 /// As many keys as fit, in the order of the table.
-fn hints(context: Context, canvas: &mut Canvas<'_>) {
+fn hints(screen: &dyn Screen, common: &Common, canvas: &mut Canvas<'_>) {
+    let context = screen.context();
     let help = keys::TABLE
         .iter()
         .find(|row| row.command == keys::Command::Help);
     let hinted = keys::live(context)
         .into_iter()
-        .filter(|row| !row.hint.is_empty());
+        .filter(|row| !row.hint.is_empty() && !screen.is_idle(common, row.command));
     let mut column = 0;
     let room = canvas.width();
     let spelled = |row: &keys::Key| row.presses[0].to_string();

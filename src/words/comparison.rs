@@ -70,7 +70,10 @@ pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let strata = match (within.is_empty(), it.strata.len()) {
         (true, _) => String::new(),
         (_, 1) => format!(", one {}", within.join(" and ")),
-        (_, n) => format!(", within {} ({n})", within.join(" and ")),
+        (_, n) => format!(
+            ", within {} ({n}): the arms' own shares need not lie as far apart",
+            within.join(" and ")
+        ),
     };
     let to = answer.same_day.map_or_else(String::new, |day| {
         format!(", seasons seen to {}", crate::words::dates::day_month(day))
@@ -139,7 +142,7 @@ fn arms(room: Room, it: &Comparison) -> String {
         Column::number("stuck").dropping(1),
         Column::number(&format!("{} %", verdicts::done(it.milestone))),
         Column::number("days"),
-        Column::number("of these").dropping(4),
+        Column::number(&format!("of those {}", verdicts::done(it.milestone))).dropping(4),
     ];
     let row = |arm: &crate::book::trials::Arm| {
         let days = |days: Option<f64>| days.map_or_else(String::new, |it| format!("{it:.0}"));

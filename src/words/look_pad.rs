@@ -1,7 +1,7 @@
-//! The look pad's compact text: counts by box in a fixed order, or number and letter in any order, guesses, pots
-//! and the next look. It reads figures only; whether they can be is not its concern.
+//! The look pad's compact text: counts by box in a fixed order, or number and letter in any order, guesses, how it
+//! was looked at, pots, what becomes of the rest, and the next look. It reads figures only; whether they can be is not its concern.
 
-use crate::book::listed::{Cause, Guess, How};
+use crate::book::listed::{Cause, Discarded, Guess, How};
 use crate::book::value::{FieldType, Value};
 use chrono::{Days, NaiveDate};
 use std::ops::Range;
@@ -65,6 +65,12 @@ pub const GUESSES: [(char, Guess); 5] = [
     ('a', Guess::All),
 ];
 
+/// The letters that say how it was looked at, by themselves; without one a count of stages is a lift.
+pub const HOWS: [(char, How); 3] = [('l', How::Lift), ('t', How::Tug), ('u', How::Under)];
+
+/// The letters that say what becomes of all that is neither lost nor potted, by themselves; without one it is kept.
+pub const RESTS: [(char, Discarded); 2] = [('g', Discarded::GivenUp), ('s', Discarded::Restuck)];
+
 /// What the pad's text was understood to say.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct PadReading {
@@ -72,6 +78,10 @@ pub struct PadReading {
     pub boxes: [Option<u32>; BOXES.len()],
     /// Spoken guesses at callused, rooted, bottom, in the order typed.
     pub about: Vec<(&'static str, Guess)>,
+    /// How it was looked at, if that was said.
+    pub how: Option<How>,
+    /// Why all that stay on the bench after this leave it in the same act, if they do.
+    pub rest: Option<Discarded>,
     /// How many to pot in the same act.
     pub potted: Option<u32>,
     /// The day to look again.
@@ -112,7 +122,7 @@ impl PadReading {
         let number = number(&rest[plus..plus + digits]);
         let letter = text[end..].chars().next().map(|c| c.to_ascii_lowercase());
         if digits == 0 && plus == 0 {
-            return self.guess(text, at);
+            return self.sign(text, at).unwrap_or_else(|| self.guess(text, at));
         }
         let Some(number) = number else {
             let why = if digits == 0 {
@@ -168,6 +178,22 @@ impl PadReading {
         }
     }
 
+    /// A letter by itself: how it was looked at, or what becomes of the rest. Nothing if it is none.
+    fn sign(&mut self, text: &str, at: usize) -> Option<usize> {
+        let mut signs = text[at..].chars();
+        let letter = signs.next()?.to_ascii_lowercase();
+        if signs.next().is_some_and(char::is_alphabetic) {
+            return None;
+        }
+        let twice = if let Some((_, how)) = HOWS.iter().find(|(sign, _)| *sign == letter) {
+            self.how.replace(*how).is_some()
+        } else {
+            let (_, why) = RESTS.iter().find(|(sign, _)| *sign == letter)?;
+            self.rest.replace(*why).is_some()
+        };
+        Some(self.unless(twice, at..at + 1))
+    }
+
     /// A guess's letter and a stage's: `mr`.
     fn guess(&mut self, text: &str, at: usize) -> usize {
         let mut signs = text[at..].chars();
@@ -190,7 +216,7 @@ impl PadReading {
             }
             _ => self.problem(
                 at..at + letter_length(text, at),
-                "is neither a number nor a guess as `mr`",
+                "is neither a number, nor a letter by itself, nor a guess as `mr`",
             ),
         }
     }
@@ -247,7 +273,31 @@ impl PadReading {
     #[must_use]
     pub fn is_empty(&self) -> bool {
         let counted = self.boxes.iter().any(Option::is_some) || !self.about.is_empty();
-        !counted && self.potted.is_none() && self.again_on.is_none()
+        !counted && self.potted.is_none() && self.again_on.is_none() && self.rest.is_none()
+    }
+
+    /// The stages that were counted or guessed but that a look of that kind does not tell of: a tug tells of roots
+    /// alone, the pot's holes of roots at the bottom alone.
+    #[must_use]
+    pub fn untold(&self) -> Vec<&'static str> {
+        let counted = BOXES.iter().zip(self.boxes).filter(|(_, n)| n.is_some());
+        let counted = counted.filter_map(|(one, _)| match one.counts {
+            Counted::Stage(field) => Some(field),
+            Counted::Lost(_) => None,
+        });
+        let guessed = self.about.iter().map(|(field, _)| *field);
+        let said = counted.chain(guessed);
+        said.filter(|field| !self.tells_of(field)).collect()
+    }
+
+    /// Whether a look of that kind tells of the stage of that field.
+    #[must_use]
+    pub fn tells_of(&self, stage: &str) -> bool {
+        match self.how {
+            Some(How::Tug) => stage == "rooted",
+            Some(How::Under) => stage == "bottom",
+            None | Some(How::Lift | How::Glance) => true,
+        }
     }
 
     /// The counts, guesses and next look as fields of a look, without `how` and `seen`.
@@ -278,16 +328,18 @@ impl PadReading {
         out
     }
 
-    /// The fields of the look, with `how` and, for a tally, `seen`. Without a `how` given, a tally is a lift and
+    /// The fields of the look, with `how` and, for a tally, `seen`. Where it was not said how, a tally is a lift and
     /// losses alone are a glance.
     #[must_use]
-    pub fn look(&self, how: Option<How>) -> Vec<(&'static str, Value)> {
+    pub fn look(&self) -> Vec<(&'static str, Value)> {
         let staged = BOXES.iter().zip(self.boxes);
         let staged = staged
             .filter(|(one, n)| matches!(one.counts, Counted::Stage(_)) && n.is_some())
             .count();
         let tally = staged > 0 || !self.about.is_empty();
-        let how = how.unwrap_or(if tally { How::Lift } else { How::Glance });
+        let how = self
+            .how
+            .unwrap_or(if tally { How::Lift } else { How::Glance });
         let mut out = vec![("how", how.write())];
         let seen = self.remain.map(|remain| remain.saturating_sub(self.lost()));
         out.extend(
@@ -297,6 +349,28 @@ impl PadReading {
         out.extend(self.counts());
         out
     }
+}
+
+/// What cuttings are that were looked at so and not counted: after a tug they may have callus, and their roots may
+/// not hold yet.
+#[must_use]
+pub fn bare(how: Option<How>) -> &'static str {
+    match how {
+        Some(How::Tug) => "not holding",
+        Some(How::Under) => "no roots seen",
+        None | Some(How::Lift | How::Glance) => "nothing yet",
+    }
+}
+
+/// Why a stage cannot be counted in a look of that kind, and the remedy.
+#[must_use]
+pub fn tells_nothing_of(how: How, stage: &str) -> String {
+    let tells = match how {
+        How::Tug => "A tug tells of roots alone",
+        How::Under => "The pot's holes tell of roots at the bottom alone",
+        How::Lift | How::Glance => "Such a look tells nothing",
+    };
+    format!("{tells}: leave {stage} out, or erase its letter.")
 }
 
 fn box_of(letter: char) -> Option<usize> {

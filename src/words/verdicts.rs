@@ -89,8 +89,9 @@ pub fn strike(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
                 (names[1], names[0])
             };
             format!(
-                "{better}: {} more {done} than {worse} (95 %: {}).",
+                "{better}: {} more {done} than {worse}{} (95 %: {}).",
                 POINTS.of(apart.value),
+                alike(comparison),
                 inner(apart, POINTS)
             )
         }
@@ -106,7 +107,8 @@ pub fn strike(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
                 [names[1], names[0]]
             };
             let more = POINTS.of(apart.value);
-            let seen = format!("{better} had {more} more {done} than {worse}");
+            let like = alike(comparison);
+            let seen = format!("{better} had {more} more {done} than {worse}{like}");
             not_alone(comparison, apart, pair.strike.test, POINTS, seen).unwrap_or_else(|| {
                 let reach = reach(apart, POINTS);
                 format!("{} may be {reach} {done} than {}", names[0], names[1])
@@ -134,11 +136,16 @@ pub fn waited(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
             } else {
                 (names[1], names[0])
             };
-            format!(
-                "{sooner}: {} sooner than {later} (95 %: {}).",
+            let said = format!(
+                "{sooner}: {} sooner than {later}{} (95 %: {}).",
                 DAYS.of(apart.value),
+                counted(comparison),
                 inner(apart, DAYS)
-            )
+            );
+            match of_reached(comparison, pair, apart) {
+                Some(but) => format!("{said} {but}"),
+                None => said,
+            }
         }
         Kind::NoLargerThan(far) => format!(
             "No difference worth having: at most {} either way, and {} would be.",
@@ -151,13 +158,50 @@ pub fn waited(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
             } else {
                 [names[1], names[0]]
             };
-            let seen = format!("{sooner} was {} sooner than {later}", DAYS.of(apart.value));
+            let counted = counted(comparison);
+            let sooner_by = DAYS.of(apart.value);
+            let seen = format!("{sooner} was {sooner_by} sooner than {later}{counted}");
             not_alone(comparison, apart, pair.days.test, DAYS, seen).unwrap_or_else(|| {
                 let reach = reach(apart, DAYS);
                 format!("{} may be {reach} than {}", names[0], names[1])
             })
         }),
     }
+}
+
+/// That a difference is taken within strata: the arms' own shares may lie further apart, or nearer.
+fn alike(comparison: &Comparison) -> &'static str {
+    if comparison.strata.len() > 1 {
+        ", like with like"
+    } else {
+        ""
+    }
+}
+
+/// Over what days are counted: a cutting that never gets there waits to the end.
+fn counted(comparison: &Comparison) -> String {
+    let to = comparison
+        .horizon
+        .map(|day| format!(", all stuck counted to day {day}"));
+    to.unwrap_or_default()
+}
+
+/// That those that got there were the sooner in the other arm, if they were: the days of all stuck hold how many
+/// got there at all.
+fn of_reached(comparison: &Comparison, pair: &Pair, apart: &Difference) -> Option<String> {
+    let of = |arm: usize| comparison.arms[arm].days.and_then(|days| days.of_reached);
+    let [first, second] = [of(pair.arms[0])?, of(pair.arms[1])?];
+    let other_way = (first - second) * apart.value < 0.0 && (first - second).abs() >= 1.0;
+    let names = names(comparison, pair);
+    let (sooner, day, other) = if first < second {
+        (names[0], first, second)
+    } else {
+        (names[1], second, first)
+    };
+    let done = done(comparison.milestone);
+    other_way.then(|| {
+        format!("Of those {done}, {sooner} was the sooner: day {day:.0} against {other:.0}.")
+    })
 }
 
 fn names<'c>(comparison: &'c Comparison, pair: &Pair) -> [&'c str; 2] {

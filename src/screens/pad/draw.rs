@@ -31,7 +31,42 @@ pub fn pad(
     row = type_line(field, row, canvas);
     row = boxes(look, row, canvas);
     row = remainder(batch, look, row, common, canvas);
-    mends(look, row, common, canvas)
+    row = mends(look, row, common, canvas);
+    signs(row, canvas);
+    row
+}
+
+/// What else is understood in the line, with its letters.
+const SIGNS: [(&str, &str); 6] = [
+    ("18p", "potted"),
+    ("g", "rest given up"),
+    ("s", "rest stuck again"),
+    ("t", "tugged"),
+    ("u", "pot's holes"),
+    ("+14", "look again"),
+];
+
+/// The signs at the foot, where nothing that is typed reaches; none where there is no room for all of them.
+fn signs(row: usize, canvas: &mut Canvas<'_>) {
+    let mut places = Vec::new();
+    let (mut line, mut column) = (0, 0);
+    for (sign, what) in SIGNS {
+        let wide = width(sign) + 1 + width(what);
+        if column > 0 && column + wide > canvas.width() {
+            (line, column) = (line + 1, 0);
+        }
+        places.push((line, column));
+        column += wide + 2;
+    }
+    // Two rows stay for what may be said of the sum.
+    let first = canvas.height().saturating_sub(line + 1);
+    if first < row + 2 {
+        return;
+    }
+    for ((sign, what), (line, column)) in SIGNS.into_iter().zip(places) {
+        let end = canvas.text(first + line, column, sign, Meaning::Key);
+        canvas.text(first + line, end + 1, what, Meaning::Plain);
+    }
 }
 
 fn batch_lines(
@@ -114,11 +149,16 @@ fn remainder(
     let mut parts: Vec<String> = Vec::new();
     match look.rest() {
         Some(rest) if look.unseen => parts.push(format!("not looked at {rest} of {remain}")),
-        Some(rest) => parts.push(format!("nothing yet {rest} of {remain}")),
+        Some(rest) => parts.push(format!("{} {rest} of {remain}", look.bare())),
         None if look.over() > 0 => parts.push(format!("too many: {}", look.over())),
         None => parts.push(format!("a guess at {remain}")),
     }
+    parts.extend(look.reading.how.map(|how| how.word().to_owned()));
     parts.extend(look.reading.potted.map(|n| format!("potted {n}")));
+    parts.extend(
+        look.leaving()
+            .map(|(n, why)| format!("{} {n}", why.word().replace('-', " "))),
+    );
     let again = look.reading.again_on.map(|day| common.calendar().day(day));
     parts.extend(again.map(|day| format!("again {day}")));
     let meaning = if look.wrong().is_some() {

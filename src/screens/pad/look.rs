@@ -3,10 +3,11 @@
 use crate::book::at::At;
 use crate::book::batch::Batch;
 use crate::book::composite::Set;
-use crate::book::entry::{Amend, Entry, EntryFault, Kind, Pot};
+use crate::book::entry::{Amend, Discard, Entry, EntryFault, Kind, Pot};
+use crate::book::listed::Discarded;
 use crate::book::value::{FieldType, Value};
 use crate::screens::effect::{Act, New};
-use crate::words::look_pad::{self, BOXES, PadReading};
+use crate::words::look_pad::{self, BOXES, Counted, PadReading};
 use chrono::NaiveDate;
 
 /// The pad's text read for a batch.
@@ -58,6 +59,9 @@ impl<'a> Look<'a> {
         if let Some((span, why)) = self.reading.problems.first() {
             return Some(format!("Number or word {} {why}.", span.start + 1));
         }
+        if let (Some(how), [stage, ..]) = (self.reading.how, self.reading.untold().as_slice()) {
+            return Some(look_pad::tells_nothing_of(how, stage));
+        }
         let over = self.over();
         (over > 0 && !self.more).then(|| {
             let remain = self.batch.counts.remain();
@@ -66,6 +70,47 @@ impl<'a> Look<'a> {
                 remain + over
             )
         })
+    }
+
+    /// What is counted backwards, in words, if anything is: a root once seen is not lost again but with its cutting.
+    /// Only a count of all that are here tells; another look of today is put right by this one.
+    #[must_use]
+    pub fn backwards(&self) -> Option<String> {
+        let last = self
+            .batch
+            .inspections
+            .iter()
+            .rev()
+            .find(|look| look.tally.is_some())?;
+        let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
+        if !whole || last.day == self.today {
+            return None;
+        }
+        let [_, callused, rooted, bottom] = self.batch.counts.bench;
+        let stood = [bottom, bottom + rooted, bottom + rooted + callused];
+        let now = |fields: &[&str]| {
+            let each = BOXES.iter().zip(self.reading.boxes);
+            let of = each.filter(
+                |(one, _)| matches!(one.counts, Counted::Stage(it) if fields.contains(&it)),
+            );
+            of.fold(0u32, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
+        };
+        let count = [
+            ("bottom", now(&["bottom"])),
+            ("rooted", now(&["bottom", "rooted"])),
+            ("callused", now(&["bottom", "rooted", "callused"])),
+        ];
+        let fewer = count.into_iter().zip(stood).find(|((field, now), stood)| {
+            self.reading.tells_of(field) && now + self.reading.lost() < *stood
+        });
+        let ((field, now), stood) = fewer?;
+        let what = match field {
+            "bottom" => "with roots at the bottom",
+            field => field,
+        };
+        Some(format!(
+            "{stood} were {what} or further, now {now}: Enter again saves it so."
+        ))
     }
 
     /// The entries that the pad writes, in one append.
@@ -81,7 +126,7 @@ impl<'a> Look<'a> {
         if over > 0 {
             entries.push(self.put_right(over));
         }
-        if !self.reading.counts().is_empty() {
+        if !self.reading.counts().is_empty() || self.reading.how.is_some() {
             entries.push(self.look(over).map_err(|fault| format!("{fault:?}"))?);
         }
         if let Some(count) = self.reading.potted {
@@ -96,10 +141,34 @@ impl<'a> Look<'a> {
                 note: None,
             });
         }
+        entries.extend(self.rest_leaves());
         Ok(Act {
             at: None,
             entries,
             said: self.said(),
+        })
+    }
+
+    /// How many leave the bench as the rest, and why; nothing if the rest is kept or there is none.
+    #[must_use]
+    pub fn leaving(&self) -> Option<(u32, Discarded)> {
+        let why = self.reading.rest?;
+        let left = self.reading.left_on_bench()? + i64::from(self.over());
+        let left = u32::try_from(left).ok().filter(|left| *left > 0)?;
+        Some((left, why))
+    }
+
+    fn rest_leaves(&self) -> Option<New> {
+        let (count, why) = self.leaving()?;
+        Some(New {
+            kind: Kind::Discard(Box::new(Discard {
+                batch: self.batch.code.clone(),
+                stick: Some(self.batch.key.clone()),
+                count,
+                from: None,
+                why: Some(why),
+            })),
+            note: None,
         })
     }
 
@@ -130,7 +199,7 @@ impl<'a> Look<'a> {
             ("batch".into(), self.batch.code.write()),
             ("stick".into(), self.batch.key.write()),
         ];
-        let own = reading.look(None).into_iter();
+        let own = reading.look().into_iter();
         fields.extend(own.map(|(name, value)| (name.to_owned(), value)));
         if self.unseen {
             let seen = self.reading.staged().write();
@@ -157,18 +226,29 @@ impl<'a> Look<'a> {
             .collect();
         let guessed = self.reading.about.iter();
         parts.extend(guessed.map(|(stage, guess)| format!("{} {stage}", guess.word())));
+        parts.extend(self.reading.how.map(|how| how.word().to_owned()));
         match (self.rest(), self.is_tally()) {
             (Some(rest), true) if self.unseen => parts.push(format!("{rest} not looked at")),
-            (Some(rest), true) if rest > 0 => parts.push(format!("{rest} nothing yet")),
+            (Some(rest), true) if rest > 0 => parts.push(format!("{rest} {}", self.bare())),
             _ => {}
         }
         parts.extend(self.reading.potted.map(|n| format!("{n} potted")));
+        parts.extend(
+            self.leaving()
+                .map(|(n, why)| format!("{n} {}", why.word().replace('-', " "))),
+        );
         parts.extend(
             self.reading
                 .again_on
                 .map(|day| format!("again {}", day.format("%-d %b"))),
         );
         format!("{}: {}", self.batch.code, parts.join(", "))
+    }
+
+    /// What those are that were looked at and not counted.
+    #[must_use]
+    pub fn bare(&self) -> &'static str {
+        look_pad::bare(self.reading.how)
     }
 
     /// Whether stages were counted.

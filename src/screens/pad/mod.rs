@@ -13,10 +13,12 @@ use super::field::Field;
 use super::ink::Meaning;
 use super::keys::{Command, Context};
 use super::press::Press;
+use super::record::Stick;
 use super::record::mends::Mends;
-use super::screen::{Screen, Subject, Turn};
+use super::screen::{Screen, Step, Subject, Turn};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
+use crate::book::listed::Discarded;
 use look::Look;
 use std::sync::Arc;
 
@@ -29,9 +31,13 @@ pub struct Pad {
     unseen: bool,
     /// The number stuck is put right with the look.
     more: bool,
+    /// That it counts backwards was told.
+    told: bool,
     /// What else is put right with the look.
     mends: Mends,
     round: Option<Round>,
+    /// The batch whose rest is stuck again once this is written, and how many.
+    again: Option<(Id, u32)>,
 }
 
 impl Pad {
@@ -43,8 +49,10 @@ impl Pad {
             field: Field::default(),
             unseen: false,
             more: false,
+            told: false,
             mends: Mends::default(),
             round: None,
+            again: None,
         }
     }
 
@@ -86,9 +94,19 @@ impl Pad {
         let Some(look) = self.look(common) else {
             return Turn::back();
         };
-        match look.act() {
-            Ok(act) => Turn::effect(Effect::Record(self.mends.before(act))),
-            Err(why) => {
+        match (look.act(), look.backwards()) {
+            (Ok(_), Some(warning)) if !self.told => {
+                self.told = true;
+                common.say(Meaning::Pressing, warning);
+                Turn::stay()
+            }
+            (Ok(act), _) => {
+                let restuck = look.leaving().filter(|(_, why)| *why == Discarded::Restuck);
+                let again = restuck.map(|(count, _)| (self.batch.clone(), count));
+                self.again = again;
+                Turn::effect(Effect::Record(self.mends.before(act)))
+            }
+            (Err(why), _) => {
                 common.say(Meaning::Pressing, why);
                 Turn::stay()
             }
@@ -137,7 +155,7 @@ impl Pad {
 
     /// What is typed is another sum now: what was mended or offered for the one before does not hold of it.
     fn edited(&mut self) {
-        self.more = false;
+        (self.more, self.told) = (false, false);
         self.mends.drop_all();
     }
 
@@ -215,7 +233,17 @@ impl Screen for Pad {
     }
 
     fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
-        self.pass(common)
+        let again = self.again.take();
+        let on = self.pass(common);
+        let Some((batch, count)) = again else {
+            return on;
+        };
+        let stick = Box::new(Stick::again(common, Some(&batch), count));
+        // On a round the pad waits beneath for the next batch.
+        Turn::step(match on.step {
+            Some(Step::Back) => Step::Instead(stick),
+            _ => Step::Open(stick),
+        })
     }
 
     fn draft(&self) -> Option<String> {

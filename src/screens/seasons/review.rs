@@ -153,6 +153,10 @@ impl Screen for InReview {
         format!("Season {} in review, {page} of {pages}", self.year)
     }
 
+    fn is_idle(&self, _common: &Common, command: Command) -> bool {
+        command == Command::Open
+    }
+
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let page = common.body();
         let around = self.told.as_ref().map(|told| (told.earlier, told.later));

@@ -132,6 +132,10 @@ impl Screen for One {
         }
     }
 
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        command == Command::Band && !Told::of(self, common).has_curves()
+    }
+
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let here = self.seen(common).cloned();
         match (command, here) {

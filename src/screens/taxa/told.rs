@@ -28,10 +28,11 @@ impl Told {
     /// Of a taxon.
     pub(super) fn of(one: &One, common: &Common) -> Self {
         let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
+        // Odd, so that a row lies half way up.
         let tall = match (columns, rows) {
             (..64, _) | (_, ..22) => 0,
             (_, ..36) => 7,
-            _ => 16,
+            _ => 17,
         };
         let drawn = if tall > 0 {
             tall + 1

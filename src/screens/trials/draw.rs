@@ -81,7 +81,8 @@ fn plan(arms: usize, common: &Common) -> Plan {
         tall,
         page,
         curves: if curved {
-            left.saturating_sub(1).clamp(4, 21)
+            // Odd, so that a row lies half way up.
+            (left.saturating_sub(1).clamp(4, 21) - 1) | 1
         } else {
             0
         },

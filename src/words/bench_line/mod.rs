@@ -118,7 +118,8 @@ fn one(phrase: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
 fn pad(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
     let pad =
         (context.kind == "look").then(|| look_pad::read(phrase.text, None, context.now.today()))?;
-    (pad.problems.is_empty() && pad.potted.is_none()).then(|| pad.counts())
+    let only_counts = pad.potted.is_none() && pad.how.is_none() && pad.rest.is_none();
+    (pad.problems.is_empty() && only_counts).then(|| pad.counts())
 }
 
 fn no_verb(whole: Stretch<'_>) -> Reading {

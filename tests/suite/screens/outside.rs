@@ -66,7 +66,7 @@ fn a_code_begun_is_over_once_something_else_is_done() {
 fn what_was_entered_already_is_told_and_stops_nobody() {
     for size in super::gallery::SIZES {
         let mut face = Face::new(NURSERY, size);
-        face.keys("001<Enter>4 3<Enter><Enter>4 3");
+        face.keys("001<Enter>4 8<Enter><Enter>4 8");
         let told = "Same as entered today 09:30 by Ana.";
         assert!(face.screen().contains(told), "{}", face.screen());
         face.keys(" 1");
@@ -99,7 +99,7 @@ fn no_single_key_and_no_enter_destroys() {
     let folder = journal(NURSERY);
     for key in all.chain(["<Enter>", "<Backspace>", "<Esc>"].map(String::from)) {
         let mut face = Face::over(&copied(&folder), (80, 24), Charset::Utf8, Colours::None);
-        face.keys("001<Enter>4<Enter>");
+        face.keys("001<Enter>4 8<Enter>");
         face.keys(&key).keys("<Enter>");
         assert_eq!(
             face.lines("withdraw").len() + face.lines("discard").len(),

@@ -65,7 +65,7 @@ const COSTS: &[Cost] = &[
     cost("in a round: pass", "001w", "<Enter>", 1, ("look", 0)),
     cost(
         "in a round: nothing yet",
-        "001w",
+        "002w",
         "0<Enter>",
         2,
         ("look", 1),
@@ -113,6 +113,13 @@ const COSTS: &[Cost] = &[
         "002",
         "p18 g<Enter>",
         8,
+        ("discard", 1),
+    ),
+    cost(
+        "looked at, potted, and the rest given up, in one act",
+        "002",
+        "<Enter>50 9 0 3 50p g<Enter>",
+        18,
         ("discard", 1),
     ),
     cost("a part moved", "002", "m50 fra=<Enter>", 9, ("move", 1)),
@@ -173,10 +180,9 @@ const BYTES: &[(&str, &str, &str, u64, u64)] = &[
     ),
     (
         "a letter of a sticking, words on offer",
-        // The first letter takes the example away, which is another screen.
-        "s2",
-        "4 lavandula",
-        100,
+        "s",
+        "24 lavandula",
+        40,
         200,
     ),
     ("another batch chosen", "", "..,", 80, 200),

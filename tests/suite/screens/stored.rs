@@ -31,7 +31,7 @@ pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("line-unread", NURSERY, "llook 001: roted 4"),
     ("find", NURSERY, "fapple"),
     ("who", NURSERY, "b"),
-    ("pages", NURSERY, "001<Enter>4<Enter>jkk"),
+    ("pages", NURSERY, "001<Enter>4 8<Enter>jkk"),
     ("pages-empty", &[], "<Esc><Esc>j"),
     ("pages-search", NURSERY, "jfescal"),
     ("seasons", NURSERY, "y"),
@@ -43,7 +43,7 @@ pub const SCREENS: &[(&str, &[&str], &str)] = &[
     ("air-other", AIR, "e."),
     ("air-empty", &[], "<Esc><Esc>e"),
     ("help", NURSERY, "h"),
-    ("undo", NURSERY, "001<Enter>4<Enter>u"),
+    ("undo", NURSERY, "001<Enter>4 8<Enter>u"),
     ("batch", SMALL, "i"),
     ("targets", SMALL, "k"),
     (

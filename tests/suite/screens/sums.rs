@@ -36,6 +36,82 @@ fn the_rest_gone_is_lost_to_an_unknown_cause() {
 }
 
 #[test]
+fn a_count_that_goes_backwards_is_told_before_it_is_saved() {
+    // Seen before: 4 rooted, 8 callused.
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("001<Enter>3 9<Enter>").screen();
+    let told = "4 were rooted or further, now 3: Enter again saves it so.";
+    assert!(screen.contains(told), "{screen}");
+    assert_eq!(face.lines("look").len(), 1);
+    // Another sum is asked about anew, one that can be is not.
+    face.keys("<Backspace>8<Enter>");
+    assert_eq!(face.lines("look").len(), 1);
+    face.keys("<Enter>");
+    assert_eq!(face.lines("look").len(), 2);
+    for keys in ["3 8 0 1k", "4 8", "3.", "4 t", "mr", "1k"] {
+        let mut face = Face::new(NURSERY, (80, 24));
+        face.keys(&format!("001<Enter>{keys}<Enter>"));
+        assert_eq!(face.lines("look").len(), 2, "{keys}: {}", face.screen());
+    }
+}
+
+#[test]
+fn how_it_was_looked_at_is_said_by_a_letter() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("002<Enter>9 t<Enter>003<Enter>2c u<Enter>");
+    let looks = face.lines("look");
+    assert_eq!(looks.len(), 2, "{looks:?}");
+    let tug = r#""how":"tug","seen":84,"rooted":9"#;
+    assert!(looks.iter().any(|line| line.contains(tug)), "{looks:?}");
+    let screen = face.screen();
+    assert!(
+        screen.contains("roots at the bottom alone: leave callused out"),
+        "{screen}"
+    );
+}
+
+#[test]
+fn a_potting_day_is_one_act_with_its_look_and_its_rest() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>15 3 0 2 15p g<Enter>");
+    let written = |face: &Face| ["look", "pot", "discard"].map(|kind| face.lines(kind).len());
+    assert_eq!(written(&face), [2, 1, 1]);
+    let discard = face.lines("discard").pop().unwrap();
+    assert!(
+        discard.contains(r#""count":7,"why":"given-up""#),
+        "{discard}"
+    );
+    // One act: one undo takes all of it back.
+    face.keys("uu");
+    assert_eq!(face.lines("withdraw").len(), 3, "{}", face.screen());
+    // What is stuck again goes on in the sticking, for as many.
+    face.keys("002<Enter>60 0 0 4 60p s<Enter>");
+    let discard = face.lines("discard").pop().unwrap();
+    assert!(
+        discard.contains(r#""count":20,"why":"restuck""#),
+        "{discard}"
+    );
+    let screen = face.keys("<Enter>").screen();
+    let stick = face.lines("stick").pop().unwrap();
+    assert!(
+        stick.contains(r#""stuck":20"#) && stick.contains("\"again\""),
+        "{stick} {screen}"
+    );
+}
+
+#[test]
+fn on_a_round_the_next_batch_waits_while_the_rest_is_stuck_again() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001w15 3 15p s<Enter>");
+    let before = face.lines("stick").len();
+    face.keys("<Enter>");
+    assert_eq!(face.lines("stick").len(), before + 1, "{}", face.screen());
+    // The next key ends the label; it is typed for the next batch.
+    face.keys("1");
+    assert!(face.screen().contains("Round"), "{}", face.screen());
+}
+
+#[test]
 fn a_potting_of_more_than_there_are_is_mended_by_one_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001p30<Enter>");

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use proptest::prelude::*;
-use struck::book::listed::{Guess, How};
+use struck::book::listed::{Discarded, Guess, How};
 use struck::book::value::Value;
 use struck::words::look_pad::{BOXES, GUESSES, PadReading, read};
 
@@ -96,7 +96,7 @@ fn a_box_filled_twice_and_a_stray_letter_are_problems() {
 fn the_look_says_how_and_how_many_were_seen() {
     let number = |n: f64| Value::Number(n);
     let word = |text: &str| Value::Text(text.into());
-    let look = pad("4r 1k").look(None);
+    let look = pad("4r 1k").look();
     let dead = Value::Map(vec![("blackened".into(), number(1.0))]);
     let expected = vec![
         ("how", word("lift")),
@@ -105,11 +105,8 @@ fn the_look_says_how_and_how_many_were_seen() {
         ("lost", dead.clone()),
     ];
     assert_eq!(look, expected);
-    assert_eq!(
-        pad("1k").look(None),
-        [("how", word("glance")), ("lost", dead)]
-    );
-    let tugged = pad("4").look(Some(How::Tug));
+    assert_eq!(pad("1k").look(), [("how", word("glance")), ("lost", dead)]);
+    let tugged = pad("4 t").look();
     assert_eq!(
         tugged,
         [
@@ -118,6 +115,30 @@ fn the_look_says_how_and_how_many_were_seen() {
             ("rooted", number(4.0))
         ]
     );
+}
+
+#[test]
+fn a_letter_by_itself_says_how_or_what_becomes_of_the_rest() {
+    assert_eq!(pad("u 2b").how, Some(How::Under));
+    assert_eq!(pad("4 L").how, Some(How::Lift));
+    let potted = pad("4r 18p g");
+    assert_eq!(
+        (potted.potted, potted.rest),
+        (Some(18), Some(Discarded::GivenUp))
+    );
+    assert_eq!(pad("18ps").rest, Some(Discarded::Restuck));
+    for twice in ["t u", "g s", "t t"] {
+        assert!(!read(twice, Some(20), day()).problems.is_empty(), "{twice}");
+    }
+}
+
+#[test]
+fn a_tug_tells_of_roots_alone_and_the_pots_holes_of_the_bottom() {
+    assert_eq!(pad("4r t").untold(), [""; 0]);
+    assert_eq!(pad("4r 3c t").untold(), ["callused"]);
+    assert_eq!(pad("mr u").untold(), ["rooted"]);
+    assert_eq!(pad("2b 1k u").untold(), [""; 0]);
+    assert_eq!(pad("4r 3c 2b").untold(), [""; 0]);
 }
 
 proptest! {
@@ -129,7 +150,7 @@ proptest! {
         for (span, _) in &reading.problems {
             prop_assert!(text.get(span.clone()).is_some());
         }
-        let _ = (reading.look(None), reading.remainder(), reading.left_on_bench());
+        let _ = (reading.look(), reading.remainder(), reading.left_on_bench());
     }
 
     #[test]
