@@ -2,14 +2,14 @@
 
 The first mounts ext4 from a file and has the kernel drop all that was not yet on the disk (its shutdown call, as its
 own tests use it), mounts it again and looks. The second records the calls of a real sitting by strace and builds
-what a disk may hold after a cut between any two of them: of what was written since the last sync none, all, a part or
-zeros; of names made since the last sync of their folder any. Needs root and mkfs.ext4; strace.
+what a disk may hold after a cut between any two of them: of what was written since the last sync none, all, a part,
+zeros, or any of its sectors; of names made since the last sync of their folder any. Needs root and mkfs.ext4; strace.
 """
 import concurrent.futures, contextlib, fcntl, os, pathlib, random, re, shutil, struct, subprocess, tempfile, threading, time
 from common import SAVED, STRUCK, Home, Tally, readable, unharmed
 
 SHUTDOWN, NO_LOG_FLUSH = 0x8004587D, 2  # FS_IOC_SHUTDOWN, FS_SHUTDOWN_FLAGS_NOLOGFLUSH: linux/fs.h, ext4.h
-SEED = 20260614
+SEED, SECTOR = 20260614, 512
 
 
 @contextlib.contextmanager
@@ -157,18 +157,27 @@ def states(calls, dice, each):
 
 
 def left(file, chance, dice):
-    """Of what was not synced: none, all, the first bytes, or zeros of its length."""
+    """Of what was not synced: none, all, the first bytes, zeros of its length or at its head, or any of its sectors, the
+    others zeros."""
     now, lasting = file
     if now == lasting or dice.random() >= chance:
         return lasting
     fresh = now[len(lasting):]
-    kind = dice.randrange(4)
+    kind = dice.randrange(5)
     if kind == 0:
         return now
     if kind == 1:
         return lasting + fresh[:dice.randint(0, len(fresh))]
     if kind == 2:
         return lasting + bytes(len(fresh))
+    if kind == 3:
+        # Sectors are whole in themselves; the first holds what was synced before, which stays.
+        whole = bytearray(now)
+        for begin in range(len(lasting) // SECTOR * SECTOR, len(now), SECTOR):
+            if dice.random() < 0.5:
+                first = max(begin, len(lasting))
+                whole[first:begin + SECTOR] = bytes(len(whole[first:begin + SECTOR]))
+        return bytes(whole)
     part = dice.randint(0, len(fresh))
     return lasting + bytes(part) + fresh[part:]
 
@@ -178,7 +187,7 @@ def allowed(full):
     tally = Tally('states that a cut between any two calls allows')
     if not shutil.which('strace'):
         return tally.skip('strace is not installed')
-    dice, each, looked = random.Random(SEED), 2000 if full else 120, 0
+    dice, each, looked = random.Random(SEED), 3600 if full else 120, 0
     with TracedHome() as home:
         every, acks = recorded(home, 4)
         ours = lambda path: path.startswith(str(home.journal)) or str(home.journal).startswith(path.rstrip('/'))
@@ -223,7 +232,7 @@ class TracedHome(Home):
     def run_traced(self, number, log):
         """One entry, its calls on files written to a log."""
         before = ['strace', '-f', '-qq', '-s', '1000000', '-o', str(log), '-e', 'trace=' + TRACED]
-        return self.add(f'remark number {number}', before=before)
+        return self.add(f'remark number {number} ' + 'and more ' * (number * 150), before=before)
 
 
 def run(full):

@@ -59,9 +59,8 @@ fn goes_on(session: Session) -> (Duration, Duration) {
 #[test]
 fn a_link_dropped_without_a_word_ends_the_program_soon_and_quietly() {
     for deaf in [false, true] {
-        // A busy machine may take its time now and then, a program that hangs or spins every time.
-        let mut seen = Vec::new();
-        let soon = (0..5).any(|_| {
+        let mut quickest = Duration::MAX;
+        for _ in 0..3 {
             let home = Home::new();
             home.command(&["add", super::STICK]);
             let mut session = if deaf {
@@ -74,9 +73,17 @@ fn a_link_dropped_without_a_word_ends_the_program_soon_and_quietly() {
             session.types("\n7", "nothing yet 17 of 24");
             let (long, used) = goes_on(session);
             home.open().wait("Left unfinished: look 26-001: 7");
-            seen.push((long, used));
-            long < Duration::from_secs(1) && used < Duration::from_millis(100)
-        });
-        assert!(soon, "deaf {deaf}: went on for, and used: {seen:?}");
+            // However busy the machine, it never spins and never hangs.
+            assert!(
+                used < Duration::from_millis(100) && long < Duration::from_secs(10),
+                "deaf {deaf}: went on for {long:?}, and used {used:?}"
+            );
+            quickest = quickest.min(long);
+        }
+        // Other work may hold one up, not each time.
+        assert!(
+            quickest < Duration::from_secs(1),
+            "deaf {deaf}: went on for {quickest:?}"
+        );
     }
 }
