@@ -202,7 +202,14 @@ fn of_two_contents_a_valid_checksum_beats_none() {
 fn of_two_contents_the_earlier_then_the_smaller_bytes_stand() {
     let early = stick("a", "2026-06-01", "26-002");
     let late = stick("a", "2026-06-02", "26-001");
-    assert_eq!(of(&[late, early.clone()]).batches()[0].code, "26-002");
+    assert_eq!(
+        of(&[late.clone(), early.clone()]).batches()[0].code,
+        "26-002"
+    );
+    // The day decides before the bytes do.
+    let larger = r#"{"id":"a","kind":"stick","batch":"26-003","taxon":"Weigela","stuck":20,"at":"2026-06-01"}"#;
+    assert!(larger > late.as_str());
+    assert_eq!(of(&[late, larger.into()]).batches()[0].code, "26-003");
     let smaller = stick("a", "2026-06-01", "26-001");
     assert_eq!(of(&[early, smaller]).batches()[0].code, "26-001");
 }
@@ -224,4 +231,86 @@ fn a_withdraw_by_hash_settles_a_copy_that_differs() {
         assert!(book.faults().is_empty());
         assert_eq!(book.sums().settled, 1);
     }
+}
+
+fn ids(book: &Book, key: &str) -> Vec<String> {
+    let batch = book.batches().iter().find(|b| b.key.to_string() == key);
+    let events = &batch.unwrap().events;
+    events.iter().map(|e| e.entry.id.to_string()).collect()
+}
+
+#[test]
+fn a_days_entries_fold_by_the_instant_whatever_their_ids_and_offsets() {
+    let at = |id: &str, at: &str| lost(id, at, "26-001", "");
+    let book = of(&[
+        at("d", "2026-06-10T08:00:00+00:00"),
+        at("c", "2026-06-10T10:30:00+01:00"),
+        at("b", "2026-06-10T10:00:00+00:00"),
+        at("z", "2026-06-10"),
+        stick("a", "2026-06-01", "26-001"),
+    ]);
+    assert_eq!(ids(&book, "a"), ["a", "z", "d", "c", "b"]);
+}
+
+#[test]
+fn a_parting_move_keeps_its_place_among_the_entries_of_its_day() {
+    let parting = r#"{"id":"m","at":"2026-06-10T15:00:00+01:00","kind":"move","batch":"26-001","into":"26-001a","count":5}"#;
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        parting.into(),
+        lost("l", "2026-06-10T09:00:00+01:00", "26-001", ""),
+    ]);
+    assert_eq!(ids(&book, "a"), ["a", "l", "m"]);
+}
+
+#[test]
+fn a_batch_used_up_today_is_open_today_and_not_tomorrow() {
+    let lines = |day: &str| {
+        of(&[
+            stick("a", "2026-06-01", "26-001"),
+            stick("b", "2026-06-02", "26-001"),
+            r#"{"id":"d","at":"2026-06-09","kind":"discard","batch":"26-001","stick":"a","count":20,"why":"surplus"}"#.into(),
+            lost("l", day, "26-001", ""),
+        ])
+    };
+    let ambiguous = |fault: &BookFault| matches!(fault, BookFault::AmbiguousBatch { .. });
+    assert!(book_faults(&lines("2026-06-09")).iter().any(ambiguous));
+    let tomorrow = lines("2026-06-10");
+    assert!(!book_faults(&tomorrow).iter().any(ambiguous));
+    assert_eq!(ids(&tomorrow, "b"), ["b", "l"]);
+}
+
+#[test]
+fn of_two_batches_of_one_day_that_are_used_up_the_code_means_the_later() {
+    let gone = |id: &str, of: &str| {
+        format!(
+            r#"{{"id":"{id}","at":"2026-06-05","kind":"discard","batch":"26-001","stick":"{of}","count":20,"why":"surplus"}}"#
+        )
+    };
+    let book = of(&[
+        stick("b", "2026-06-01", "26-001"),
+        stick("a", "2026-06-01", "26-001"),
+        gone("c", "a"),
+        gone("d", "b"),
+        r#"{"id":"r","at":"2026-06-10","kind":"remark","batch":"26-001","note":"the tray is clean"}"#.into(),
+    ]);
+    assert_eq!(
+        (ids(&book, "a"), ids(&book, "b")),
+        (
+            vec!["a".into(), "c".into()],
+            vec!["b".into(), "d".into(), "r".into()]
+        )
+    );
+}
+
+#[test]
+fn a_part_is_used_up_once_all_that_could_be_moved_into_it_is_gone() {
+    let book = of(&[
+        stick("a", "2026-06-01", "26-001"),
+        r#"{"id":"m","at":"2026-06-05","kind":"move","batch":"26-001","into":"26-002","count":30}"#.into(),
+        r#"{"id":"d","at":"2026-06-06","kind":"discard","batch":"26-002","count":20,"why":"surplus"}"#.into(),
+        stick("b", "2026-06-07", "26-002"),
+        lost("l", "2026-06-10", "26-002", ""),
+    ]);
+    assert_eq!(ids(&book, "b"), ["b", "l"]);
 }

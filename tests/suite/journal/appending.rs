@@ -177,6 +177,8 @@ fn whatever_fails_at_whichever_step_the_saved_stays_and_a_retry_heals() {
         Mishap::Short(0),
         Mishap::Short(1),
         Mishap::Short(50),
+        Mishap::TakenYetFails(1),
+        Mishap::TakenYetFails(usize::MAX),
         Mishap::Replace,
     ]);
     let (mut refused, mut unknown, mut well) = (0, 0, 0);
@@ -344,6 +346,23 @@ fn a_file_replaced_before_or_during_the_write_is_noticed() {
         .filter(|it| matches!(it, Outcome::Unknown(Doubt::Replaced(_))))
         .count();
     assert!(replaced >= 3, "{replaced}");
+}
+
+/// A lock on a file that has lost its name keeps nobody out.
+#[test]
+fn a_lock_file_replaced_before_it_was_locked_is_locked_anew() {
+    let mut anew = 0;
+    for step in 0..30 {
+        let twin = Twin::new();
+        twin.put("/j/struck.lock", b"");
+        twin.plan(step, Mishap::ReplaceLock);
+        let outcome = append(&twin, &target(), &[line("A")], After::Quiet);
+        assert!(saved(&outcome), "step {step}: {outcome:?}");
+        let log = twin.log();
+        anew += usize::from(log.iter().filter(|call| **call == "lock").count() == 2);
+    }
+    // Between its opening and the look at its name.
+    assert!(anew >= 2, "{anew}");
 }
 
 #[test]

@@ -16,12 +16,16 @@ pub enum Mishap {
     Error(i32),
     /// A write takes only so many bytes; other calls go through.
     Short(usize),
+    /// A write takes so many bytes and fails all the same, as one over a network may; other calls go through.
+    TakenYetFails(usize),
     /// The power goes before the call; this and all later calls fail.
     Cut,
     /// A write takes so many bytes and the power goes; other calls: as `Cut`.
     CutWithin(usize),
     /// Another file is renamed over the journal's before the call, and the renaming synced.
     Replace,
+    /// The same to the lock file, if it is there.
+    ReplaceLock,
 }
 
 #[derive(Debug, Default, Clone)]
@@ -244,11 +248,15 @@ impl State {
                 self.dead = true;
                 Err(error(EIO))
             }
-            Mishap::Replace => {
+            Mishap::Replace | Mishap::ReplaceLock => {
+                let end = match mishap {
+                    Mishap::ReplaceLock => "lock",
+                    _ => "jsonl",
+                };
                 let own = self
                     .names
                     .keys()
-                    .find(|path| path.extension().is_some_and(|e| e == "jsonl"))
+                    .find(|path| path.extension().is_some_and(|e| e == end))
                     .cloned();
                 if let Some(path) = own {
                     let old = self.files[&self.names[&path]].cache.clone();
@@ -298,7 +306,9 @@ impl Handle for Open1 {
         let mut state = self.twin.state();
         let mishap = state.step("write")?;
         let taken = match mishap {
-            Some(Mishap::Short(most) | Mishap::CutWithin(most)) => most.min(bytes.len()),
+            Some(Mishap::Short(most) | Mishap::CutWithin(most) | Mishap::TakenYetFails(most)) => {
+                most.min(bytes.len())
+            }
             _ => bytes.len(),
         };
         let file = state.files.get_mut(&self.file).unwrap();
@@ -307,6 +317,11 @@ impl Handle for Open1 {
         file.changes += 1;
         if matches!(mishap, Some(Mishap::CutWithin(_))) {
             state.dead = true;
+        }
+        if matches!(
+            mishap,
+            Some(Mishap::CutWithin(_) | Mishap::TakenYetFails(_))
+        ) {
             return Err(error(EIO));
         }
         Ok(taken)
