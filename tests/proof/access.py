@@ -1,6 +1,6 @@
 """Who may read, and what is no journal file: permissions, links, pipes, devices, folders, limits, hand edits."""
-import os, pathlib, resource, socket, stat, subprocess
-from common import STRUCK, SAVED, Home, Tally, only_grew, readable, unharmed
+import os, resource, socket, stat, subprocess
+from common import STRUCK, SAVED, Home, Tally, only_grew, unharmed
 
 
 def mode(path):

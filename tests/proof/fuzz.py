@@ -1,5 +1,5 @@
 """Coverage-guided fuzzing of every law in tests/fuzz, for a short time or many executions. Needs cargo-fuzz."""
-import os, pathlib, re, shutil, subprocess
+import os, re, subprocess
 from common import ROOT, Tally
 
 FUZZ, INTO = ROOT / 'tests/fuzz', ROOT / 'target/fuzz'

@@ -1,6 +1,6 @@
 """Many hands: eight writers at once, folders merged in any order, a file renamed over, a clock that goes back."""
-import concurrent.futures, json, os, pathlib, random, shutil, signal, subprocess, threading, time
-from common import SAVED, STRUCK, Home, Tally, readable
+import concurrent.futures, json, os, pathlib, random, shutil, subprocess, threading, time
+from common import Home, Tally, readable
 
 WRITERS, SEED = 8, 20260614
 

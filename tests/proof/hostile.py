@@ -71,7 +71,7 @@ def lines(full):
             code, ids, said = home.add('remark after')
             tally.expect(code == 0, f'{what}: the next append fails: {said[-300:]}')
             tally.audit({n: d for n, d in home.files().items() if n != 'a.jsonl'}, acked + ids, what)
-    tally.notes[f'MiB held at most'] = most >> 20
+    tally.notes['MiB held at most'] = most >> 20
     return tally
 
 

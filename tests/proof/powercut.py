@@ -5,8 +5,8 @@ own tests use it), mounts it again and looks. The second records the calls of a 
 what a disk may hold after a cut between any two of them: of what was written since the last sync none, all, a part,
 zeros, or any of its sectors; of names made since the last sync of their folder any. Needs root and mkfs.ext4; strace.
 """
-import concurrent.futures, contextlib, fcntl, os, pathlib, random, re, shutil, struct, subprocess, tempfile, threading, time
-from common import SAVED, STRUCK, Home, Tally, readable, unharmed
+import contextlib, fcntl, os, pathlib, random, re, shutil, struct, subprocess, tempfile, threading, time
+from common import Home, Tally, readable, unharmed
 
 SHUTDOWN, NO_LOG_FLUSH = 0x8004587D, 2  # FS_IOC_SHUTDOWN, FS_SHUTDOWN_FLAGS_NOLOGFLUSH: linux/fs.h, ext4.h
 SEED, SECTOR = 20260614, 512
@@ -217,7 +217,6 @@ def went_on(tally, lines, acked, after):
     """The real program on such a disk: it reads, and the next entry goes beside the torn one."""
     with Home() as home:
         home.journal.mkdir()
-        own = home.path / '.local/state/struck'
         for path, data in lines.items():
             (home.journal / os.path.basename(path)).write_bytes(data)
         code, _, err = home.run('check')

@@ -4,7 +4,7 @@ After each: what was acknowledged stands once; what was not is a draft or a clea
 before has changed; the journal reads; the next append works. Needs strace.
 """
 import concurrent.futures, os, re, shutil, subprocess
-from common import Home, ROOT, Tally, only_grew, readable, unharmed
+from common import Home, ROOT, Tally, only_grew, unharmed
 
 # Errnos that each call can give (Linux man pages, section 2). Left out, since the C or the standard library takes
 # them for something else: EBADF on standard output (taken for closed on purpose), ENOENT of getdents64 (a removed
