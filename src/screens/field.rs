@@ -23,6 +23,14 @@ impl Field {
         field
     }
 
+    /// A field holding that text, the cursor before the part that ends it.
+    #[must_use]
+    pub fn before_the_end(text: &str, end: &str) -> Self {
+        let mut field = Self::new(text);
+        field.cursor = field.text.strip_suffix(end).map_or(field.cursor, str::len);
+        field
+    }
+
     /// The text.
     #[must_use]
     pub fn text(&self) -> &str {

@@ -7,6 +7,7 @@ use crate::book::id::Id;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Act, Effect, New};
+use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
@@ -23,6 +24,12 @@ pub struct Amend {
     typing: Typing,
 }
 
+/// The line with the cursor before its day, which is seldom what is changed, and hides the rest on a narrow screen.
+fn field(line: &str) -> Field {
+    let day = line.rfind(", on ").map_or("", |at| &line[at..]);
+    Field::before_the_end(line, day)
+}
+
 impl Amend {
     /// On an entry as it stands.
     #[must_use]
@@ -31,7 +38,7 @@ impl Amend {
         Self {
             of: entry.id.clone(),
             entry: entry.clone(),
-            typing: Typing::new(&before),
+            typing: Typing::of(field(&before)),
             before,
         }
     }

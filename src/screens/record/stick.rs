@@ -276,6 +276,7 @@ fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
         "Type how many, of what, then what you know, set off by commas:",
         "24 Weigela florida, semi-ripe, tip, iba 3000 talc, at bench A, mist",
         "The next tray today takes over all that you do not type anew.",
+        "Backspace goes back.",
     ];
     let each = lines.iter();
     each.fold(row, |row, line| {

@@ -33,8 +33,14 @@ impl Typing {
     /// A line that begins with this text.
     #[must_use]
     pub fn new(text: &str) -> Self {
+        Self::of(Field::new(text))
+    }
+
+    /// A line that begins as this field.
+    #[must_use]
+    pub fn of(field: Field) -> Self {
         Self {
-            field: Field::new(text),
+            field,
             ..Self::default()
         }
     }

@@ -45,3 +45,11 @@ fn a_completion_replaces_what_stands_before_the_cursor() {
     field.complete(90, "x");
     assert_eq!(field.text(), "24 Weigela florida");
 }
+
+#[test]
+fn a_field_opens_before_its_end() {
+    let field = Field::before_the_end("look 001: rooted 4, on 2026-06-14", ", on 2026-06-14");
+    assert_eq!(field.before(), "look 001: rooted 4");
+    let whole = Field::before_the_end("look 001", ", on 2026-06-14");
+    assert_eq!(whole.before(), "look 001");
+}

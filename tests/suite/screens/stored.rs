@@ -96,6 +96,14 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("only-bench", "*lavandula<Enter>"),
     ("help", "h"),
     ("who", "b"),
+    ("pad-too-many", "<Enter>9999"),
+    ("line-unread", "llook 001: roted 4"),
+    ("targets-line", "k<Enter>60 Weigela florida by 30 Sep"),
+    ("arms-in-full", "=...<Enter>i"),
+    ("amend", "i<Enter>"),
+    // These write, so they come last.
+    ("label", "s24 Weigela florida, softwood<Enter>"),
+    ("undo", "ncondensation on the lids<Enter>u"),
 ];
 
 #[test]
