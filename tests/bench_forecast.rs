@@ -90,7 +90,7 @@ fn main() {
         let begun = Instant::now();
         let model = Model::learn(&book, on, &[]);
         let learnt = begun.elapsed().as_secs_f64();
-        let made = model.forecasts(&book);
+        let made = model.forecasts(&book, &|_| true);
         let whole = begun.elapsed().as_secs_f64();
         println!(
             "{} open of {}: learnt in {learnt:.3} s, forecast by {whole:.3} s",

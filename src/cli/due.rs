@@ -14,6 +14,7 @@ use crate::words::due::{brief, mark, why};
 use crate::words::wrap::wrap;
 use chrono::{Days, NaiveDate};
 use clap::Args;
+use std::collections::HashMap;
 
 /// Arguments of `due`.
 #[derive(Args, Debug)]
@@ -66,11 +67,12 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let book = desk.book();
     let due = due_on(book, on);
     let batches = book.batches_on(on);
-    let meant = |key: &Id| {
-        let mut all = batches.iter();
-        let batch = all.find(|batch| batch.key == *key)?;
-        filter.admits(book, batch).then_some(batch.as_ref())
-    };
+    let by_key: HashMap<&Id, &Batch> = batches
+        .iter()
+        .filter(|batch| filter.admits(book, batch))
+        .map(|batch| (&batch.key, batch.as_ref()))
+        .collect();
+    let meant = |key: &Id| by_key.get(key).copied();
     let told = told(&due, &meant, arguments.days, Calendar::of(book, on));
     let written = if arguments.json {
         super::json::write(&due_json::of(&told))
@@ -134,15 +136,12 @@ fn text(context: &Context, told: &Told) -> String {
         .lines
         .iter()
         .filter(|line| line.item.press != Press::Waiting);
-    out.add(
-        "",
-        &format!(
-            "{}: {} of {} open batches due.",
-            calendar.day(told.due.on),
-            now.count(),
-            told.open
-        ),
-    );
+    let on = calendar.day(told.due.on);
+    let head = match told.open {
+        0 => format!("{on}: no batch is open."),
+        open => format!("{on}: {} of {open} open batches due.", now.count()),
+    };
+    out.add("", &head);
     for (press, head) in HEADS {
         let of_press = told.lines.iter().filter(|line| line.item.press == press);
         let lines: Vec<&Line> = of_press.collect();
@@ -194,9 +193,10 @@ fn batch(line: &Line, calendar: Calendar, out: &mut Lines) {
     out.add(
         &format!("{} ", mark(item.press)),
         &format!(
-            "{} {}, day {age}: {}{}",
+            "{} {}, day {age}, {} left: {}{}",
             item.code,
             batch.taxon.shown(),
+            batch.counts.remain(),
             brief(item, calendar),
             place.unwrap_or_default()
         ),

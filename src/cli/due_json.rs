@@ -96,9 +96,19 @@ fn figures(reason: &Reason) -> Value {
                 Basis::Practice => json!({"day": age, "wood": wood, "basis": "common practice"}),
             }
         }
-        Reason::Expected { by, batches, seen } => json!({
-            "milestone": by.milestone.word(), "percent": by.percent, "day": by.age, "batches": batches, "seen": seen.to_string(),
-        }),
+        Reason::Expected {
+            by,
+            first,
+            batches,
+            seen,
+        } => {
+            let first = first.map(|by| {
+                json!({"milestone": by.milestone.word(), "percent": by.percent, "day": by.age})
+            });
+            json!({
+                "milestone": by.milestone.word(), "percent": by.percent, "day": by.age, "first": first, "batches": batches, "seen": seen.to_string(),
+            })
+        }
         Reason::Interval { days, seen, known } => {
             let basis = if *known { "longest" } else { "common practice" };
             json!({"days": days, "seen": seen.to_string(), "basis": basis})

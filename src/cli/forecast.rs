@@ -51,12 +51,11 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let book = desk.book();
     let wanted = wanted(book, &arguments.of, on)?;
     let model = Model::learn(book, on, &[]);
-    let all = model.forecasts(book);
+    let all = model.forecasts(book, &|batch| wanted.admits(book, batch));
     let meant: Vec<Of<'_>> = all
         .batches
         .iter()
         .filter_map(|forecast| Some((book.batch(&forecast.key)?.as_ref(), forecast)))
-        .filter(|(batch, _)| wanted.admits(book, batch))
         .collect();
     let choice = choice(context, arguments, book, &model, &meant)?;
     let told = if arguments.json {

@@ -180,13 +180,13 @@ fn at_length(context: &Context, plan: &Plan, calendar: Calendar) -> String {
 fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
     let columns = [
         Column::number("want"),
-        Column::text("taxon").at_least(10),
+        Column::text("taxon").at_least(9),
         Column::text("by").at_least(6),
         Column::number("in hand").dropping(3),
         Column::number("enough %").dropping(2),
         Column::number("stick"),
         Column::text("wood").at_least(9).dropping(1),
-        Column::text("until").at_least(6),
+        Column::text("until").at_least(TOO_LATE.len()),
         Column::number("trays").dropping(4),
     ];
     let rows: Vec<Vec<String>> = many
@@ -212,6 +212,9 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
     }
     out
 }
+
+/// Where no day is left to stick on.
+const TOO_LATE: &str = "too late";
 
 /// How many to stick; more than any plan asks for where not even that many would do.
 fn stick(offer: &Offer) -> String {
@@ -239,7 +242,7 @@ fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
         cell(&|offer| {
             offer
                 .latest
-                .map_or_else(|| "too late".into(), |day| calendar.day(day))
+                .map_or_else(|| TOO_LATE.into(), |day| calendar.day(day))
         }),
         cell(&|offer| offer.trays().map_or_else(String::new, |n| n.to_string())),
     ]

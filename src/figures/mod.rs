@@ -23,6 +23,7 @@ pub mod npmle;
 pub mod parametric;
 pub mod permute;
 pub mod plan;
+pub mod pooled;
 pub mod pooling;
 pub mod power;
 pub mod power_means;

@@ -31,6 +31,13 @@ impl Grid {
         (0..self.len).map(|place| self.at(place))
     }
 
+    /// Log of a normal density at the points, but for a constant.
+    #[must_use]
+    pub fn normal(&self, mean: f64, spread: f64) -> Vec<f64> {
+        let at = |x: f64| -0.5 * ((x - mean) / spread).powi(2);
+        self.points().map(at).collect()
+    }
+
     /// Weights spread by a normal deviation of that spread, each column of chances summing to 1: `out[j]` is
     /// Σᵢ wᵢ·N(j; i) going down to a child, or Σᵢ N(i; j)·wᵢ going up to a parent.
     #[must_use]

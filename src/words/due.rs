@@ -113,7 +113,7 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
     match reason {
         Reason::Spreading { cause, before, now } => format!(
-            "{} spreads: {} of {} in {} d to {}, then {} of {} in {} d",
+            "{} spreads: {} of {} in {} d to {}, then {} of {} in {} d to {}",
             spreading(*cause),
             before.lost,
             before.of,
@@ -121,7 +121,8 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             day(before.day),
             now.lost,
             now.of,
-            now.over
+            now.over,
+            day(now.day)
         ),
         Reason::Heavy { cause, found } => format!(
             "{} of {} lost at the look of {}, {}",
@@ -176,9 +177,16 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             )
         }
         Reason::First { age, wood, basis } => first(*age, wood.map(|w| w.word()), *basis),
-        Reason::Expected { by, batches, seen } => {
-            format!("{}; last look {}", expected(by, *batches), day(*seen))
-        }
+        Reason::Expected {
+            by,
+            first,
+            batches,
+            seen,
+        } => format!(
+            "{} in {batches} batches; last look {}",
+            expected(by, first.as_ref()),
+            day(*seen)
+        ),
         Reason::Interval { days, seen, known } => {
             let rule = match known {
                 true => format!("no batch is left longer than {days} days"),
@@ -211,15 +219,32 @@ fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
     }
 }
 
-fn expected(by: &By, batches: usize) -> String {
-    let share = match by.percent {
-        10 => "a tenth".to_owned(),
-        50 => "half".to_owned(),
-        percent => format!("{percent} %"),
-    };
-    let who = match by.milestone {
+/// Who had by when: of the milestone that says most, after the one by which the day goes.
+fn expected(by: &By, first: Option<&By>) -> String {
+    let who = |by: &By| match by.milestone {
         Milestone::Bottom => REACH,
         _ => ROOT,
     };
-    format!("{share} {who} had by day {} in {batches} batches", by.age)
+    let had = |by: &By| format!("{} {} had by day {}", share(by), who(by), by.age);
+    match first {
+        None => had(by),
+        Some(first) if first.milestone == by.milestone => {
+            format!("{} and {} by day {}", had(first), share(by), by.age)
+        }
+        Some(first) => format!(
+            "{}, {} {} by day {},",
+            had(first),
+            share(by),
+            who(by),
+            by.age
+        ),
+    }
+}
+
+fn share(by: &By) -> String {
+    match by.percent {
+        10 => "a tenth".to_owned(),
+        50 => "half".to_owned(),
+        percent => format!("{percent} %"),
+    }
 }

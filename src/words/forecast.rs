@@ -147,3 +147,24 @@ pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> St
     }
     out
 }
+
+/// What is to come of several batches together: `71 (58-82) of 96 in 3 open batches will root; 14 have so far`. The ranges of
+/// the batches are added up, as if all fared well or ill together: wide rather than narrow, since batches of one kind share what is not known of it.
+#[must_use]
+pub fn together(all: &[Forecast], history: u32) -> String {
+    let stuck: u32 = all.iter().map(|one| one.stuck).sum();
+    let rooted: f64 = all.iter().map(|one| one.rooted).sum();
+    let mean: f64 = all.iter().map(|one| one.count.mean()).sum();
+    let ends = all.iter().map(|one| one.count_range(0.8));
+    let (low, high) = ends.fold((0, 0), |sum, end| (sum.0 + end.0, sum.1 + end.1));
+    let range = match low == high {
+        true => String::new(),
+        false => format!(" ({low}-{high})"),
+    };
+    let batches = match all.len() {
+        1 => "1 open batch".to_owned(),
+        n => format!("{n} open batches"),
+    };
+    let basis = if history == 0 { " (no history)" } else { "" };
+    format!("{mean:.0}{range} of {stuck} in {batches} will root; {rooted:.0} have so far{basis}")
+}

@@ -24,20 +24,25 @@ pub struct Tally {
     pub held: [f64; 2],
     /// Scores of the forecast, the taxon's mean, the pooled mean, summed.
     pub scores: [f64; 3],
-    /// Sum of squares of the difference from each rival, for its error.
+    /// Sum of squares over batches of how much more each held than was claimed: forecasts of one batch share its fate.
     pub squares: [f64; 2],
 }
 
 impl Tally {
     fn add(&mut self, claimed: [f64; 2], held: [f64; 2], scores: [f64; 3]) {
-        self.of += 1.0;
-        for at in 0..2 {
-            self.claimed[at] += claimed[at];
-            self.held[at] += held[at];
-            self.squares[at] += (scores[at + 1] - scores[0]).powi(2);
-        }
-        let sums = self.scores.iter_mut().zip(scores);
-        sums.for_each(|(sum, score)| *sum += score);
+        self.plus(&Self {
+            of: 1.0,
+            claimed,
+            held,
+            scores,
+            squares: [0.0; 2],
+        });
+    }
+
+    /// Takes what was added so far as the forecasts of one batch.
+    fn closed(mut self) -> Self {
+        self.squares = [0, 1].map(|at| (self.held[at] - self.claimed[at]).powi(2));
+        self
     }
 
     pub fn plus(&mut self, other: &Self) {
@@ -53,8 +58,7 @@ impl Tally {
 
     /// By how many standard errors the intervals held more often than claimed.
     pub fn off(&self, at: usize) -> f64 {
-        let claimed = self.claimed[at] / self.of;
-        (self.held[at] - self.claimed[at]) / (self.of * claimed * (1.0 - claimed)).sqrt().max(1e-9)
+        (self.held[at] - self.claimed[at]) / self.squares[at].sqrt().max(1e-9)
     }
 }
 
@@ -63,6 +67,20 @@ impl Tally {
 pub struct Judged {
     pub counts: Tally,
     pub days: Tally,
+}
+
+impl Judged {
+    pub fn plus(&mut self, other: &Self) {
+        self.counts.plus(&other.counts);
+        self.days.plus(&other.days);
+    }
+
+    fn closed(self) -> Self {
+        Self {
+            counts: self.counts.closed(),
+            days: self.days.closed(),
+        }
+    }
 }
 
 /// What became of a batch.
@@ -81,8 +99,8 @@ struct Half {
     at: f64,
 }
 
-/// The parts of a batch's looks that forecasts are judged at.
-pub const PARTS: [f64; 3] = [0.25, 0.5, 0.75];
+/// The parts of a batch's looks that forecasts are judged at; nothing: on the day of sticking.
+pub const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 
 fn half(account: &Account) -> Option<Half> {
     let root = account.of(Milestone::Root);
@@ -116,30 +134,40 @@ fn ends(book: &Book) -> Vec<End<'_>> {
     .collect()
 }
 
-/// The rivals: a beta-binomial of the taxon's mean and of the pooled mean, cut to what is still possible.
-struct Rivals {
+/// The rivals: a beta-binomial of the taxon's mean and of the pooled mean, cut to what is still possible; and the days
+/// of the taxon's and of all batches.
+struct Rivals<'a> {
     rho: f64,
-    pooled: f64,
+    known: Vec<&'a End<'a>>,
 }
 
-impl Rivals {
-    fn learn(ends: &[End<'_>], but: usize) -> Self {
+impl<'a> Rivals<'a> {
+    /// Of all batches but one, whose end is known by then.
+    fn learn(ends: &'a [End<'a>], but: usize) -> Self {
+        let others = ends.iter().enumerate().filter(|(at, _)| *at != but);
+        Self::of(others.map(|(_, end)| end).collect())
+    }
+
+    fn of(known: Vec<&'a End<'a>>) -> Self {
         let mut groups: std::collections::BTreeMap<String, Vec<Cluster>> = Default::default();
-        for (_, end) in others(ends, but) {
-            let cluster = Cluster {
-                reached: (end.reached as u32).min(end.of),
+        for end in &known {
+            let reached = (end.reached as u32).min(end.of);
+            let group = groups.entry(end.batch.taxon.key()).or_default();
+            group.push(Cluster {
+                reached,
                 of: end.of,
-            };
-            groups
-                .entry(end.batch.taxon.key())
-                .or_default()
-                .push(cluster);
+            });
         }
         let groups: Vec<Vec<Cluster>> = groups.into_values().collect();
         Self {
             rho: common_rho(&groups).unwrap_or(0.05),
-            pooled: mean(others(ends, but).map(|(_, end)| end)).unwrap_or(0.6),
+            known,
         }
+    }
+
+    fn of_taxon(&self, end: &End<'_>) -> Vec<&'a End<'a>> {
+        let own = |e: &&&End<'_>| e.batch.taxon.key() == end.batch.taxon.key();
+        self.known.iter().filter(own).copied().collect()
     }
 
     fn counts(&self, mean: f64, end: &End<'_>, now: &Forecast) -> Discrete {
@@ -152,55 +180,59 @@ impl Rivals {
         let weights: Vec<f64> = free.chances().iter().enumerate().map(cut).collect();
         Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(most))
     }
+
+    fn judge(&self, judged: &mut Judged, now: &Forecast, end: &End<'_>) {
+        let own = self.of_taxon(end);
+        let pooled = mean(&self.known).unwrap_or(0.6);
+        let means = [mean(&own).unwrap_or(pooled), pooled];
+        let counts = means.map(|mean| self.counts(mean, end, now));
+        judge_count(&mut judged.counts, now, end, &counts);
+        let days = [own.as_slice(), &self.known].map(|of| {
+            let halves = of.iter().filter_map(|e| Some(e.half?.at));
+            halves.collect::<Vec<f64>>()
+        });
+        judge_days(&mut judged.days, now, end, days);
+    }
 }
 
-fn others<'a>(ends: &'a [End<'a>], but: usize) -> impl Iterator<Item = (usize, &'a End<'a>)> {
-    ends.iter().enumerate().filter(move |(at, _)| *at != but)
-}
-
-fn mean<'a>(ends: impl Iterator<Item = &'a End<'a>>) -> Option<f64> {
-    let (x, n) = ends.fold((0.0, 0.0), |(x, n), end| {
+fn mean(ends: &[&End<'_>]) -> Option<f64> {
+    let (x, n) = ends.iter().fold((0.0, 0.0), |(x, n), end| {
         (x + end.reached as f64, n + f64::from(end.of))
     });
     (n > 0.0).then(|| x / n)
 }
 
-/// Judges every `step`-th closed batch, each left out while learning, as of each part of its looks.
-pub fn left_out(book: &Book, step: usize) -> [Judged; 3] {
+/// Judges every closed batch, each left out while learning, as of each part of its looks.
+pub fn left_out(book: &Book) -> [Judged; 4] {
     let ends = ends(book);
-    let asked: Vec<usize> = (0..ends.len()).step_by(step).collect();
-    let mut out = [Judged::default(); 3];
+    let asked: Vec<usize> = (0..ends.len()).collect();
+    let mut out = [Judged::default(); 4];
     std::thread::scope(|scope| {
         let ends = &ends;
         let parts = asked.chunks(asked.len().div_ceil(HANDS).max(1));
         let hands: Vec<_> = parts
             .map(|part| {
-                scope.spawn(move || {
-                    part.iter()
-                        .map(|&at| one(book, ends, at))
-                        .collect::<Vec<_>>()
-                })
+                let each = move || part.iter().map(|&at| one(book, ends, at));
+                scope.spawn(move || each().collect::<Vec<_>>())
             })
             .collect();
         for judged in hands.into_iter().flat_map(|hand| hand.join().unwrap()) {
-            for (sum, judged) in out.iter_mut().zip(&judged) {
-                sum.counts.plus(&judged.counts);
-                sum.days.plus(&judged.days);
-            }
+            let sums = out.iter_mut().zip(judged);
+            sums.for_each(|(sum, judged)| sum.plus(&judged.closed()));
         }
     });
     out
 }
 
 /// Threads that share the work.
-const HANDS: usize = 8;
+const HANDS: usize = 2;
 
 /// Judges one batch, left out while learning.
-fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 3] {
+fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 4] {
     let end = &ends[at];
     let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
     let last = NaiveDate::from_ymd_opt(2100, 1, 1).unwrap();
-    let mut out = [Judged::default(); 3];
+    let mut out = [Judged::default(); 4];
     // A part goes with its parent: they share what is known.
     let kin: Vec<&Id> = all
         .iter()
@@ -213,28 +245,27 @@ fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 3] {
         .collect();
     let model = Model::learn(book, last, &kin);
     let rivals = Rivals::learn(ends, at);
-    let same = |e: &&End<'_>| e.batch.taxon.key() == end.batch.taxon.key();
-    let taxon = mean(others(ends, at).map(|(_, e)| e).filter(same)).unwrap_or(rivals.pooled);
-    let days = |of: &dyn Fn(&End<'_>) -> bool| -> Vec<f64> {
-        let each = others(ends, at).map(|(_, e)| e).filter(|e| of(e));
-        each.filter_map(|e| Some(e.half?.at)).collect()
-    };
     for (part, judged) in PARTS.iter().zip(&mut out) {
-        let looks = &end.batch.inspections;
-        let seen = ((part * looks.len() as f64).round() as usize).clamp(1, looks.len() - 1);
-        let on = looks[seen - 1].day;
+        let on = day_seen(end.batch, *part);
         let place = all.iter().position(|b| b.key == end.batch.key).unwrap();
         let account = &accounts(&all, Some(on))[place];
         if account.is_closed() || account.stuck != end.of {
             continue;
         }
         let now = model.forecast_left_out(end.batch, account, on);
-        let others = [taxon, rivals.pooled].map(|mean| rivals.counts(mean, end, &now));
-        judge_count(&mut judged.counts, &now, end, &others);
-        let own = days(&|e| e.batch.taxon.key() == end.batch.taxon.key());
-        judge_days(&mut judged.days, &now, end, [own, days(&|_| true)]);
+        rivals.judge(judged, &now, end);
     }
     out
+}
+
+/// The day of the look that ends a part of a batch's looks.
+fn day_seen(batch: &Batch, part: f64) -> NaiveDate {
+    if part == 0.0 {
+        return batch.stuck_on;
+    }
+    let looks = &batch.inspections;
+    let seen = ((part * looks.len() as f64).round() as usize).clamp(1, looks.len() - 1);
+    looks[seen - 1].day
 }
 
 fn judge_count(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: &[Discrete; 2]) {
@@ -276,22 +307,25 @@ fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64
     tally.add([0.5, 0.8], held, [own, taxon.unwrap_or(pooled), pooled]);
 }
 
-/// Forecasts made on a day from what was written by then, judged by what came: open batches then, closed since.
-pub fn on_day(book: &Book, on: NaiveDate) -> Judged {
+/// Forecasts made on days from what was written by then, judged by what came: open batches then, closed since.
+pub fn on_days(book: &Book, days: &[NaiveDate]) -> Judged {
     let ends = ends(book);
-    let model = Model::learn(book, on, &[]);
-    let made = model.forecasts(book);
-    let mut judged = Judged::default();
-    for now in &made.batches {
-        let Some(end) = ends
-            .iter()
-            .find(|end| end.batch.key == now.key && end.of == now.stuck)
-        else {
-            continue;
+    let mut by_batch = vec![Judged::default(); ends.len()];
+    for &on in days {
+        let made = Model::learn(book, on, &[]).forecasts(book, &|_| true);
+        let is_closed = |end: &&End<'_>| {
+            let counts = end.batch.counts_on(on);
+            counts.is_some_and(|counts| counts.remain() == 0)
         };
-        let none = [0, 1].map(|_| Discrete::certain(end.reached));
-        judge_count(&mut judged.counts, now, end, &none);
-        judge_days(&mut judged.days, now, end, [0, 1].map(|_| vec![0.0]));
+        let rivals = Rivals::of(ends.iter().filter(is_closed).collect());
+        for now in &made.batches {
+            let same = |end: &End<'_>| end.batch.key == now.key && end.of == now.stuck;
+            if let Some(at) = ends.iter().position(same) {
+                rivals.judge(&mut by_batch[at], now, &ends[at]);
+            }
+        }
     }
-    judged
+    let mut all = Judged::default();
+    by_batch.into_iter().for_each(|one| all.plus(&one.closed()));
+    all
 }

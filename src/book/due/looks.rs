@@ -87,12 +87,13 @@ pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> O
             Wish::on(day_of(batch, after(custom.again)), reason)
         }));
     };
-    let age = first.max(after(SETTLE));
+    let age = first.age.max(after(SETTLE));
     let (age, reason) = match age <= after(custom.longest) {
         true => (
             age,
             Reason::Expected {
                 by,
+                first: (age < by.age).then_some(first),
                 batches: history.map_or(0, |it| it.batches),
                 seen: last.day,
             },
@@ -118,8 +119,8 @@ fn parted(batch: &Batch, days: u32) -> Option<Wish> {
     Some(Wish::on(on, Reason::Interval { days, seen, known }))
 }
 
-/// The milestone expected that says most, and the age at which the first one not examined since comes.
-fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(By, u32)> {
+/// The milestone expected that says most, and the first one not examined since.
+fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(By, By)> {
     let [bare, callused, _, _] = batch.counts.bench;
     let today = u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0);
     let is_ahead = |by: &&By| {
@@ -130,7 +131,7 @@ fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(By, u32)
     let first = *ahead.next()?;
     // What has come due since says more than what came first.
     let last = ahead.take_while(|by| by.age <= today).last();
-    Some((last.copied().unwrap_or(first), first.age))
+    Some((last.copied().unwrap_or(first), first))
 }
 
 /// The age at which a milestone was last examined; 0 if never.

@@ -134,8 +134,10 @@ pub enum Reason {
     },
     /// A milestone is expected.
     Expected {
-        /// Which, when, and for what share.
+        /// Which, when, and for what share: of those that have come due the one that says most.
         by: By,
+        /// The one that came first, if the day of the look goes by it and not by the other.
+        first: Option<By>,
         /// In so many batches.
         batches: usize,
         /// The day of the last look.

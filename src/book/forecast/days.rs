@@ -3,16 +3,17 @@
 //!
 //! ln T = m + s·W with W standard normal (log-normal) or smallest extreme value (Weibull), whichever has the greater
 //! likelihood; m of a batch is normal around its group's with spread τ, and groups are pooled as in
-//! [`crate::figures::pooling`]. A batch speaks for m by its intervals of rooting; while cuttings wait, by the
-//! chance of these intervals *given* rooting by the last examination, which needs no share (conditional likelihood of
-//! right-truncated times, Kalbfleisch & Lawless 1989, *JASA* 84:360).
+//! [`crate::figures::pooling`]. A batch speaks for m by its intervals of rooting; while cuttings wait, also by how many
+//! have rooted so far, its share being any beforehand and integrated out. (The intervals *given* rooting by the last
+//! examination would need no share, but of few rooted lately they say that any late m will do.)
 
 use super::groups::Groups;
 use super::seen::Seen;
 use crate::book::intervals::Status;
 use crate::figures::lookup::Lookup;
 use crate::figures::parametric::Family;
-use crate::figures::pooling::{Grid, Setting, Spot, Spreads, Start, Way, normalised, pool};
+use crate::figures::pooled::{Before, Pooled, half_normal};
+use crate::figures::pooling::{Grid, Spot, Spreads, Way, normalised};
 
 /// Spreads between batches of one group that are tried, in ln days.
 const BETWEEN: [f64; 6] = [0.03, 0.06, 0.11, 0.18, 0.3, 0.5];
@@ -35,10 +36,7 @@ pub(super) struct Days {
     pub form: Lookup,
     /// Scale within batches, in ln days.
     pub scale: f64,
-    starts: Vec<Start>,
-    settings: Vec<Setting>,
-    /// By start, what each unit says of its leaf.
-    own: Vec<Vec<Vec<f64>>>,
+    places: Pooled,
 }
 
 /// Members of one unit: batches that share a fate.
@@ -49,42 +47,21 @@ impl Days {
     pub fn learn(groups: &Groups, units: &[Unit<'_>]) -> Self {
         let grid = grid(units);
         let (form, scale) = best_form(units);
-        let mut days = Self {
+        let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
+        let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
+        let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        let before = Before {
+            starts: &half_normal(&BETWEEN, SPREADS.scale),
+            spreads: &SPREADS,
+            root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
+        };
+        let says = |start: usize, unit: usize| says(&grid, curves[unit].as_deref(), BETWEEN[start]);
+        Self {
             grid,
+            places: Pooled::learn(&groups.tree, grid, &leaves, &before, &says),
             form,
             scale,
-            starts: Vec::new(),
-            settings: Vec::new(),
-            own: Vec::new(),
-        };
-        let curves: Vec<Option<Vec<f64>>> = units
-            .iter()
-            .map(|(_, members)| days.curve(members))
-            .collect();
-        for spread in BETWEEN {
-            let own: Vec<Vec<f64>> = curves
-                .iter()
-                .map(|c| days.says(c.as_deref(), spread))
-                .collect();
-            let mut leaves = vec![vec![0.0; grid.len]; groups.len()];
-            for ((leaf, _), said) in units.iter().zip(&own) {
-                leaves[*leaf]
-                    .iter_mut()
-                    .zip(said)
-                    .for_each(|(l, s)| *l += s);
-            }
-            let z: f64 = spread / SPREADS.scale;
-            let log_prior = spread.ln() - 0.5 * z * z;
-            days.starts.push(Start { log_prior, leaves });
-            days.own.push(own);
         }
-        let (mean, spread) = NO_HISTORY;
-        let root: Vec<f64> = grid
-            .points()
-            .map(|m| -0.5 * ((m - mean) / spread).powi(2))
-            .collect();
-        days.settings = pool(&groups.tree, &grid, &days.starts, &SPREADS, &root);
-        days
     }
 
     /// Share that has rooted by day `t` where the place is `m`.
@@ -100,54 +77,14 @@ impl Days {
         (m + self.scale * self.form.family.standard_quantile(q)).exp()
     }
 
-    /// Log-likelihood of m by the intervals of those that rooted; none if nothing rooted.
+    /// Log-likelihood of m by the intervals of those that rooted; none if they tell nothing.
     pub fn curve(&self, members: &[&Seen]) -> Option<Vec<f64>> {
-        let any = members.iter().any(|seen| seen.reached * seen.worth > 0.0);
-        any.then(|| {
-            self.grid
-                .points()
-                .map(|m| likelihood(&self.form, self.scale, members, m))
-                .collect()
-        })
-    }
-
-    /// What a curve of m says of its group's place.
-    fn says(&self, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
-        let Some(curve) = curve else {
-            return vec![0.0; self.grid.len];
-        };
-        let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
-        let up = self.grid.spread(&weights, spread, Way::Up);
-        up.into_iter()
-            .map(|w| height + w.max(1e-280).ln())
-            .collect()
+        curve(&self.grid, &self.form, self.scale, members)
     }
 
     /// What all other units say of the place of a batch at a spot; `unit`: its own, if it was learnt from.
     pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
-        let mut sum = vec![0.0; self.grid.len];
-        for setting in &self.settings {
-            let mut mean = setting.mean_at(&self.grid, spot);
-            if let Spot::Leaf(leaf) = spot {
-                let mut said = self.starts[setting.start].leaves[leaf].clone();
-                if let Some(unit) = unit {
-                    let own = &self.own[setting.start][unit];
-                    said.iter_mut().zip(own).for_each(|(s, o)| *s -= o);
-                }
-                let logs: Vec<f64> = mean
-                    .iter()
-                    .zip(&said)
-                    .map(|(m, s)| m.max(1e-280).ln() + s)
-                    .collect();
-                mean = normalised(&logs);
-            }
-            let batch = self.grid.spread(&mean, BETWEEN[setting.start], Way::Down);
-            sum.iter_mut()
-                .zip(batch)
-                .for_each(|(s, b)| *s += setting.weight * b);
-        }
-        sum
+        self.places.around(spot, unit, &BETWEEN)
     }
 
     /// A batch's place with all that is known, as a mean.
@@ -178,7 +115,27 @@ fn grid(units: &[Unit<'_>]) -> Grid {
     }
 }
 
-/// Log-likelihood of the intervals of those that rooted.
+fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Seen]) -> Option<Vec<f64>> {
+    let tells = |seen: &&Seen| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
+    let at = |m| likelihood(form, scale, members, m);
+    let any = members.iter().any(tells);
+    any.then(|| grid.points().map(at).collect())
+}
+
+/// What a curve of a batch's place says of its group's.
+fn says(grid: &Grid, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
+    let Some(curve) = curve else {
+        return vec![0.0; grid.len];
+    };
+    let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
+    let up = grid.spread(&weights, spread, Way::Up);
+    up.into_iter()
+        .map(|w| height + w.max(1e-280).ln())
+        .collect()
+}
+
+/// Log-likelihood of the intervals of those that rooted, and of how many had while others wait.
 fn likelihood(form: &Lookup, scale: f64, members: &[&Seen], m: f64) -> f64 {
     let by = |t: u32| match t {
         0 => 0.0,
@@ -186,33 +143,52 @@ fn likelihood(form: &Lookup, scale: f64, members: &[&Seen], m: f64) -> f64 {
     };
     let mut sum = 0.0;
     for seen in members {
-        let mut within = 0.0;
         for piece in seen.of_status(Status::Reached) {
             let Some(right) = piece.right else { continue };
             let weight = piece.weight * seen.worth;
-            within += weight;
             sum += weight * (by(right) - by(piece.left)).max(FLOOR).ln();
         }
-        if !seen.closed {
-            sum -= within * by(seen.examined).max(FLOOR).ln();
+        if !seen.closed && seen.examined > 0 {
+            sum += of_any_share(seen, by(seen.examined));
         }
     }
     sum
 }
 
-/// The family and the scale within batches with the greatest likelihood, each batch at its best place; a
-/// log-normal scale of 0.3 where no batch tells.
+/// Points of the share that is integrated out.
+const SHARES: usize = 48;
+
+/// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r rooted, l lost first, w waiting, F the part of those that root which has by then.
+fn of_any_share(seen: &Seen, by: f64) -> f64 {
+    let [rooted, lost, waiting] =
+        [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
+    let logs = (0..SHARES).map(|at| {
+        let share = (at as f64 + 0.5) / SHARES as f64;
+        rooted * share.ln() + lost * (-share).ln_1p() + waiting * (-share * by).ln_1p()
+    });
+    let logs: Vec<f64> = logs.collect();
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = logs.iter().map(|log| (log - top).exp()).sum();
+    top + (sum / SHARES as f64).ln()
+}
+
+/// What is believed of the scale within batches before any tells: ln of 0.3, give or take a factor of 1.6 (common practice).
+const SCALE: (f64, f64) = (-1.204, 0.5);
+
+/// The family and the scale within batches that are the most likely by what was believed and by each batch that tells,
+/// at its best place.
 fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
+    let tells = |members: &&Vec<&Seen>| members.iter().any(|seen| seen.reached * seen.worth >= 5.0);
     let told: Vec<&Vec<&Seen>> = units
         .iter()
         .map(|(_, members)| members)
-        .filter(|members| {
-            members
-                .iter()
-                .any(|seen| seen.closed && seen.reached >= 5.0)
-        })
+        .filter(tells)
         .collect();
-    let mut best = (Lookup::new(Family::LogNormal), 0.3, f64::NEG_INFINITY);
+    let mut best = (
+        Lookup::new(Family::LogNormal),
+        SCALE.0.exp(),
+        f64::NEG_INFINITY,
+    );
     if told.is_empty() {
         return (best.0, best.1);
     }
@@ -222,7 +198,7 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
             let of = told
                 .iter()
                 .map(|members| best_place(&form, ln_scale.exp(), members));
-            of.sum()
+            of.sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
         };
         let (ln_scale, top) = golden(&height, (0.06_f64).ln(), (0.9_f64).ln());
         if top > best.2 {

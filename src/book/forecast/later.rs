@@ -6,7 +6,8 @@ use super::one::Cumulative;
 use super::shares::{Known, Shares};
 use crate::book::batch::Batch;
 use crate::book::entry::Kind;
-use crate::figures::pooling::{Grid, Setting, Spot, Spreads, Start, Way, normalised, pool};
+use crate::figures::pooled::{Before, Pooled, half_normal};
+use crate::figures::pooling::{Grid, Spot, Spreads};
 use chrono::NaiveDate;
 
 /// ln of a day over the batch's middle day of rooting.
@@ -23,60 +24,37 @@ const SPREADS: Spreads<'static> = Spreads {
     scale: 0.4,
 };
 
-/// A later day as a multiple of the batch's middle day of rooting, pooled over groups.
+/// A later day as a multiple of the batch's middle day of rooting, in logarithms, pooled over groups.
 #[derive(Clone, Debug)]
-pub(super) struct Multiple {
-    settings: Vec<Setting>,
-    starts: Vec<Start>,
-    /// How many batches it was learnt from.
-    pub told: usize,
-}
+pub(super) struct Multiple(Pooled);
 
 impl Multiple {
     /// Learns from batches: leaf, and ln of the day over the middle day of rooting. `guess`: middle and spread of
     /// the logarithm without history (common practice).
     pub fn learn(groups: &Groups, seen: &[(usize, f64)], guess: (f64, f64)) -> Self {
-        let start = |&between: &f64| {
-            let mut leaves = vec![vec![0.0; RATIOS.len]; groups.len()];
-            for &(leaf, ratio) in seen {
-                let at = |x: f64| -between.ln() - 0.5 * ((ratio - x) / between).powi(2);
-                leaves[leaf]
-                    .iter_mut()
-                    .zip(RATIOS.points())
-                    .for_each(|(l, x)| *l += at(x));
-            }
-            let z: f64 = between / SPREADS.scale;
-            let log_prior = between.ln() - 0.5 * z * z;
-            Start { log_prior, leaves }
+        let leaves: Vec<usize> = seen.iter().map(|unit| unit.0).collect();
+        let before = Before {
+            starts: &half_normal(&BETWEEN, SPREADS.scale),
+            spreads: &SPREADS,
+            root: &RATIOS.normal(guess.0, guess.1),
         };
-        let starts: Vec<Start> = BETWEEN.iter().map(start).collect();
-        let root: Vec<f64> = RATIOS
-            .points()
-            .map(|x| -0.5 * ((x - guess.0) / guess.1).powi(2))
-            .collect();
-        Self {
-            settings: pool(&groups.tree, &RATIOS, &starts, &SPREADS, &root),
-            starts,
-            told: seen.len(),
-        }
+        let says = |start: usize, unit: usize| {
+            let between = BETWEEN[start];
+            let logs = RATIOS.normal(seen[unit].1, between).into_iter();
+            logs.map(|log| log - between.ln()).collect()
+        };
+        Self(Pooled::learn(&groups.tree, RATIOS, &leaves, &before, &says))
+    }
+
+    /// How many batches it was learnt from.
+    pub fn told(&self) -> usize {
+        self.0.told()
     }
 
     /// Points and chances of the logarithm for a batch at a spot.
     pub fn prior(&self, spot: Spot) -> Vec<(f64, f64)> {
-        let mut sum = vec![0.0; RATIOS.len];
-        for setting in &self.settings {
-            let mut mean = setting.mean_at(&RATIOS, spot);
-            if let Spot::Leaf(leaf) = spot {
-                let said = &self.starts[setting.start].leaves[leaf];
-                let logs = mean.iter().zip(said).map(|(m, s)| m.max(1e-280).ln() + s);
-                mean = normalised(&logs.collect::<Vec<_>>());
-            }
-            let batch = RATIOS.spread(&mean, BETWEEN[setting.start], Way::Down);
-            sum.iter_mut()
-                .zip(batch)
-                .for_each(|(s, b)| *s += setting.weight * b);
-        }
-        RATIOS.points().zip(sum).collect()
+        let chances = self.0.around(spot, None, &BETWEEN);
+        RATIOS.points().zip(chances).collect()
     }
 }
 
@@ -174,7 +152,7 @@ impl Later {
 
     /// The multiple of the last rung that the journal knows: plants for sale, or failing them potting.
     pub fn saleable(&self) -> &Multiple {
-        if self.sale.told > 0 {
+        if self.sale.told() > 0 {
             &self.sale
         } else {
             &self.potting

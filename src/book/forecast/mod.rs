@@ -19,6 +19,7 @@ mod seen;
 mod shares;
 
 use super::Book;
+use super::batch::Batch;
 use super::id::Id;
 use super::listed::Wood;
 use crate::figures::discrete::Discrete;
@@ -161,7 +162,7 @@ impl Forecast {
     }
 }
 
-/// The forecasts of all open batches, and who has none.
+/// The forecasts of open batches, and who has none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Forecasts {
     /// As of the end of this day.
@@ -201,9 +202,9 @@ impl Model {
         }
     }
 
-    /// The forecasts of all batches with cuttings on the bench on the day learnt.
+    /// The forecasts of all batches with cuttings on the bench on the day learnt, of those that are meant.
     #[must_use]
-    pub fn forecasts(&self, book: &Book) -> Forecasts {
+    pub fn forecasts(&self, book: &Book, is_meant: &dyn Fn(&Batch) -> bool) -> Forecasts {
         let mut out = Forecasts {
             on: self.on,
             batches: Vec::new(),
@@ -215,7 +216,7 @@ impl Model {
             let Some(held) = self.held.get(&batch.key) else {
                 continue;
             };
-            if held.seen.closed || held.seen.stuck == 0 {
+            if held.seen.closed || held.seen.stuck == 0 || !is_meant(batch) {
                 continue;
             }
             if batch.is_silent(self.on) {

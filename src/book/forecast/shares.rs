@@ -5,7 +5,8 @@
 //! [`crate::figures::pooling`]; ρ and the spreads are integrated over, none is fixed.
 
 use super::groups::Groups;
-use crate::figures::pooling::{Grid, Setting, Spot, Spreads, Start, normalised, pool};
+use crate::figures::pooled::{Before, Pooled};
+use crate::figures::pooling::{Grid, Spot, Spreads};
 use crate::figures::special::{inc_beta, ln_gamma};
 use std::sync::{Arc, OnceLock};
 
@@ -86,10 +87,8 @@ fn cells(mean: f64, rho: f64) -> Vec<f64> {
 #[derive(Clone, Debug)]
 pub(super) struct Shares {
     chances: Arc<Chances>,
-    starts: Vec<Start>,
-    settings: Vec<Setting>,
-    /// By start, what each unit says of its leaf.
-    own: Vec<Vec<Vec<f64>>>,
+    /// Logits of group means; each correlation is a start.
+    means: Pooled,
 }
 
 /// What a group is like: a mean share and a correlation, with its weight.
@@ -103,85 +102,26 @@ pub(super) struct Kind {
 impl Shares {
     /// Learns from units, each with its leaf.
     pub fn learn(groups: &Groups, units: &[(usize, Known)]) -> Self {
-        let mut shares = Self {
-            chances: chances(),
-            starts: Vec::new(),
-            settings: Vec::new(),
-            own: Vec::new(),
+        let chances = chances();
+        let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        let before = Before {
+            starts: &[0.0; RHO.len()],
+            spreads: &SPREADS,
+            root: &MEANS.normal(NO_HISTORY.0, NO_HISTORY.1),
         };
-        for at in 0..RHO.len() {
-            let own: Vec<Vec<f64>> = units
-                .iter()
-                .map(|(_, known)| shares.says(known, at))
-                .collect();
-            let mut leaves = vec![vec![0.0; MEANS.len]; groups.len()];
-            for ((leaf, _), said) in units.iter().zip(&own) {
-                leaves[*leaf]
-                    .iter_mut()
-                    .zip(said)
-                    .for_each(|(l, s)| *l += s);
-            }
-            shares.starts.push(Start {
-                log_prior: 0.0,
-                leaves,
-            });
-            shares.own.push(own);
+        let says = |rho: usize, unit: usize| says(&chances, &units[unit].1, rho);
+        Self {
+            means: Pooled::learn(&groups.tree, MEANS, &leaves, &before, &says),
+            chances,
         }
-        let (mean, spread) = NO_HISTORY;
-        let root: Vec<f64> = MEANS
-            .points()
-            .map(|x| -0.5 * ((x - mean) / spread).powi(2))
-            .collect();
-        shares.settings = pool(&groups.tree, &MEANS, &shares.starts, &SPREADS, &root);
-        shares
-    }
-
-    /// What a unit says of its group's mean, under one correlation.
-    fn says(&self, known: &Known, rho: usize) -> Vec<f64> {
-        match known {
-            Known::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
-            Known::Counted(x, n) => {
-                let beta_of = |a: f64, b: f64| ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b);
-                let at = |mean: f64| {
-                    let (alpha, beta) = alpha_beta(share(mean), RHO[rho]);
-                    beta_of(alpha + x, beta + (n - x).max(0.0)) - beta_of(alpha, beta)
-                };
-                MEANS.points().map(at).collect()
-            }
-            Known::Seen(logs) => {
-                let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-                let weights: Vec<f64> = logs.iter().map(|l| (l - height).exp()).collect();
-                let at = |cells: &Vec<f64>| -> f64 {
-                    let sum: f64 = cells.iter().zip(&weights).map(|(c, w)| c * w).sum();
-                    height + sum.max(1e-280).ln()
-                };
-                self.chances[rho].iter().map(at).collect()
-            }
-        }
-    }
-
-    /// Beliefs of the mean of a spot under one setting, without the unit's own word.
-    fn mean(&self, setting: &Setting, spot: Spot, unit: Option<usize>) -> Vec<f64> {
-        let mean = setting.mean_at(&MEANS, spot);
-        let Spot::Leaf(leaf) = spot else {
-            return mean;
-        };
-        let mut said = self.starts[setting.start].leaves[leaf].clone();
-        if let Some(unit) = unit {
-            let own = &self.own[setting.start][unit];
-            said.iter_mut().zip(own).for_each(|(s, o)| *s -= o);
-        }
-        let logs = mean.iter().zip(&said).map(|(m, s)| m.max(1e-280).ln() + s);
-        normalised(&logs.collect::<Vec<_>>())
     }
 
     /// Chances of the grid's shares for a batch at a spot; `unit`: its own, if it was learnt from.
     pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
         let mut sum = vec![0.0; SHARES.len];
-        for setting in &self.settings {
-            let mean = self.mean(setting, spot, unit);
-            for (weight, cells) in mean.iter().zip(&self.chances[setting.start]) {
-                let weight = setting.weight * weight;
+        for (setting, rho, mean) in self.means.means(spot, unit) {
+            for (weight, cells) in mean.iter().zip(&self.chances[rho]) {
+                let weight = setting * weight;
                 if weight > 1e-9 {
                     sum.iter_mut()
                         .zip(cells)
@@ -206,17 +146,40 @@ impl Shares {
     /// What a group may be like: each mean and correlation with its weight, those of weight only.
     pub fn kinds(&self, spot: Spot) -> Vec<Kind> {
         let mut kinds = Vec::new();
-        for setting in &self.settings {
-            let mean = self.mean(setting, spot, None);
+        for (setting, rho, mean) in self.means.means(spot, None) {
             for (at, weight) in mean.iter().enumerate() {
                 kinds.push(Kind {
-                    weight: setting.weight * weight,
+                    weight: setting * weight,
                     mean: share(MEANS.at(at)),
-                    rho: RHO[setting.start],
+                    rho: RHO[rho],
                 });
             }
         }
         kinds.retain(|kind| kind.weight > 1e-7);
         kinds
+    }
+}
+
+/// What a unit says of its group's mean, under one correlation.
+fn says(chances: &Chances, known: &Known, rho: usize) -> Vec<f64> {
+    match known {
+        Known::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
+        Known::Counted(x, n) => {
+            let beta_of = |a: f64, b: f64| ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b);
+            let at = |mean: f64| {
+                let (alpha, beta) = alpha_beta(share(mean), RHO[rho]);
+                beta_of(alpha + x, beta + (n - x).max(0.0)) - beta_of(alpha, beta)
+            };
+            MEANS.points().map(at).collect()
+        }
+        Known::Seen(logs) => {
+            let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let weights: Vec<f64> = logs.iter().map(|l| (l - height).exp()).collect();
+            let at = |cells: &Vec<f64>| -> f64 {
+                let sum: f64 = cells.iter().zip(&weights).map(|(c, w)| c * w).sum();
+                height + sum.max(1e-280).ln()
+            };
+            chances[rho].iter().map(at).collect()
+        }
     }
 }

@@ -6,16 +6,20 @@ use super::{groups, words};
 use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::filter::{Filter, GroupKey};
+use crate::book::forecast::Model;
+use crate::book::id::Id;
 use crate::book::meant::Question as About;
 use crate::book::milestone::Milestone;
 use crate::book::timeline::Group;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::Common;
+use crate::screens::effect::Effect;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::question::{Answer, Awaited, GoOn};
 use crate::screens::screen::{Screen, Subject, Turn};
 use crate::screens::sheet::Sheet;
+use crate::words::forecast::together;
 use std::sync::Arc;
 
 /// Resamples for the ranges of days.
@@ -29,6 +33,9 @@ pub struct One {
     /// Whether the ranges of days and the bands have come.
     pub(super) ranged: bool,
     asked: Awaited,
+    /// What is to come of its open batches; nothing while it is worked out.
+    pub(super) ahead: Option<String>,
+    asked_ahead: Awaited,
     /// The latest first.
     pub(super) batches: Vec<Arc<Batch>>,
     pub(super) chosen: usize,
@@ -47,6 +54,8 @@ impl One {
             group: group.clone(),
             ranged: false,
             asked: Awaited::default(),
+            ahead: None,
+            asked_ahead: Awaited::default(),
             batches: Vec::new(),
             chosen: 0,
             sheet: Sheet::default(),
@@ -74,6 +83,22 @@ impl One {
             Some(found.next())
         };
         Turn::stay().also(common.ask(&mut self.asked, "taxon", rest, work))
+    }
+
+    /// What is to come of those on the bench, if any are.
+    fn ask_ahead(&mut self, common: &Common) -> Option<Effect> {
+        let open: Vec<Id> = self.open().map(|batch| batch.key.clone()).collect();
+        if open.is_empty() {
+            return None;
+        }
+        let (rest, model) = (format!("{open:?}"), common.model());
+        let work = move |book: &Book, _: GoOn<'_>| Some(ahead(book, &model(book), &open));
+        common.ask(&mut self.asked_ahead, "ahead", rest, work)
+    }
+
+    /// Its batches on the bench.
+    pub(super) fn open(&self) -> impl Iterator<Item = &Arc<Batch>> {
+        self.batches.iter().filter(|batch| batch.is_open())
     }
 
     /// Rows that the sheet has.
@@ -112,6 +137,15 @@ impl One {
         let first = (0..self.batches.len())
             .find(|at| told.line_of(*at).is_some_and(|line| shown.contains(&line)));
         self.chosen = first.unwrap_or(0);
+    }
+}
+
+/// What is to come of batches, in a sentence without its stop; nothing if none of them is forecast.
+fn ahead(book: &Book, model: &Model, keys: &[Id]) -> String {
+    let found = model.forecasts(book, &|batch| keys.contains(&batch.key));
+    match found.batches.as_slice() {
+        [] => String::new(),
+        all => together(all, found.history),
     }
 }
 
@@ -185,7 +219,8 @@ impl Screen for One {
         // The latest first.
         self.batches = book.batches().iter().rev().filter(mine).cloned().collect();
         self.chosen = self.chosen.min(self.batches.len().saturating_sub(1));
-        self.ask(common)
+        let turn = self.ask(common);
+        turn.also(self.ask_ahead(common))
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
@@ -195,6 +230,9 @@ impl Screen for One {
             if let Some(group) = found {
                 self.group = group.clone();
             }
+        }
+        if let Some(ahead) = self.asked_ahead.taken::<String>(answer) {
+            self.ahead = Some(ahead.clone());
         }
     }
 

@@ -126,6 +126,7 @@ fn sentences(one: &One, banded: bool) -> Vec<(String, Meaning)> {
         format!("rooted % {}; {}", words::strike(group), words::size(group)),
         Meaning::Plain,
     )];
+    out.extend(ahead(one).map(|line| (line, Meaning::Plain)));
     let cautions = group.cautions.iter();
     out.extend(cautions.map(|caution| (format!("! {caution}"), Meaning::Pressing)));
     if !one.ranged {
@@ -146,6 +147,16 @@ fn sentences(one: &One, banded: bool) -> Vec<(String, Meaning)> {
             .map(|few| (format!("days: {few}"), Meaning::Plain)),
     );
     out
+}
+
+/// What is to come of those on the bench; nothing if none is there, or none of them is forecast.
+fn ahead(one: &One) -> Option<String> {
+    one.open().next()?;
+    match one.ahead.as_deref() {
+        None => Some("Working out how many more will root...".into()),
+        Some("") => None,
+        Some(ahead) => Some(format!("{ahead}.")),
+    }
 }
 
 /// What the band is, or why there is none.

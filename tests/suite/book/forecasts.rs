@@ -1,5 +1,8 @@
 //! Forecasts: what is certain stays certain, evidence counts the right way, little history is wide, days are kept.
 
+#[path = "../../calibration/table.rs"]
+mod table;
+
 use super::lives::{book_of, date, entry};
 use struck::book::Book;
 use struck::book::entry::Entry;
@@ -168,7 +171,7 @@ fn the_silent_and_the_set_aside_are_counted_not_forecast() {
         "stick batch=A taxon=Weigela_florida stuck=40 aside=gift",
     ));
     let book = book_of(&entries);
-    let on = |day| Model::learn(&book, date(day), &[]).forecasts(&book);
+    let on = |day| Model::learn(&book, date(day), &[]).forecasts(&book, &|_| true);
     let soon = on(230 + 179);
     assert_eq!((soon.batches.len(), soon.silent.len()), (1, 0));
     let late = on(230 + 180);
@@ -226,4 +229,26 @@ fn the_stored_calibration_is_as_stated_and_beats_plain_rivals() {
         }
     }
     assert!(own < taxon, "{own} {taxon}");
+}
+
+/// The page shows the stored figures, all of them and no others; and none of the journals is missing.
+#[test]
+fn the_page_for_contributors_shows_the_stored_calibration() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let read = |name: &str| std::fs::read_to_string(root.join(name)).unwrap();
+    let stored = read("tests/data/calibration.csv");
+    let rows: Vec<String> = stored.lines().skip(1).map(str::to_owned).collect();
+    assert_eq!(table::parts(&read("DEVELOPERS.md"))[1], table::of(&rows));
+    for (journal, parts) in [
+        (
+            "nursery",
+            ["25 %", "50 %", "75 %", "days of later seasons"].as_slice(),
+        ),
+        ("simulated", &["when stuck", "25 %", "50 %", "75 %"]),
+    ] {
+        for part in parts {
+            let wanted = format!("{journal},{part},count,");
+            assert!(rows.iter().any(|row| row.starts_with(&wanted)), "{wanted}");
+        }
+    }
 }

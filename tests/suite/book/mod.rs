@@ -3,6 +3,7 @@
 mod accounting;
 mod airs;
 mod any_life;
+mod assured;
 mod bands;
 mod belonging;
 mod confounds;

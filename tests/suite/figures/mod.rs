@@ -11,6 +11,7 @@ mod days;
 mod laws;
 mod logrank;
 mod mixing;
+mod negative_binomial;
 mod parametric;
 mod pooling;
 mod proportions;
