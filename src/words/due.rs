@@ -1,7 +1,7 @@
 //! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
 
 use super::dates::{Calendar, day_month};
-use crate::book::due::{Basis, By, Item, Press, Reason};
+use crate::book::due::{Basis, By, Found, Item, Press, Reason};
 use crate::book::listed::Cause;
 use crate::book::milestone::Milestone;
 
@@ -112,27 +112,20 @@ fn spreading(cause: Cause) -> &'static str {
 pub fn why(reason: &Reason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
     match reason {
-        Reason::Spreading { cause, before, now } => format!(
-            "{} spreads: {} of {} in {} d to {}, then {} of {} in {} d to {}",
-            spreading(*cause),
-            before.lost,
-            before.of,
-            before.over,
-            day(before.day),
-            now.lost,
-            now.of,
-            now.over,
-            day(now.day)
-        ),
+        Reason::Spreading { cause, before, now } => {
+            let found = |it: &Found| {
+                let day = day(it.day);
+                format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
+            };
+            let what = spreading(*cause);
+            format!("{what} spreads: {}, then {}", found(before), found(now))
+        }
         Reason::Heavy { cause, found } => format!(
             "{} of {} lost at the look of {}, {}",
             found.lost,
             found.of,
             day(found.day),
-            match cause {
-                Cause::Unknown => "cause unknown".to_owned(),
-                cause => format!("most {}", cause.word()),
-            }
+            most(*cause)
         ),
         Reason::Mould {
             place,
@@ -182,11 +175,10 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             first,
             batches,
             seen,
-        } => format!(
-            "{} in {batches} batches; last look {}",
-            expected(by, first.as_ref()),
-            day(*seen)
-        ),
+        } => {
+            let had = expected(by, first.as_ref());
+            format!("{had} in {batches} batches; last look {}", day(*seen))
+        }
         Reason::Interval { days, seen, known } => {
             let rule = match known {
                 true => format!("no batch is left longer than {days} days"),
@@ -194,6 +186,13 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             };
             format!("last look {}; {rule}", day(*seen))
         }
+    }
+}
+
+fn most(cause: Cause) -> String {
+    match cause {
+        Cause::Unknown => "cause unknown".to_owned(),
+        cause => format!("most {}", cause.word()),
     }
 }
 

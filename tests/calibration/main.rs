@@ -104,7 +104,7 @@ fn rows(wanted: &str) -> Vec<String> {
             out.extend(row(name, &part, "days", &judged.days));
         }
     }
-    if "nursery on past days".contains(wanted) {
+    if "past days".contains(wanted) {
         for (part, years) in SEASONS {
             let all = past_days(years);
             out.extend(row("nursery", part, "count", &all.counts));

@@ -172,7 +172,7 @@ fn what_is_planned_makes_the_plants_as_often_as_assured() {
     assert!(plants < all, "{plants} of {all}");
 }
 
-/// The number that the page for contributors tells: each of a thousand journals is planned on once.
+/// Each of a thousand journals is planned on once.
 #[test]
 #[ignore = "takes minutes: cargo test --release --test suite assured -- --ignored --nocapture"]
 fn what_is_planned_makes_the_plants_as_often_as_assured_a_thousand_times() {

