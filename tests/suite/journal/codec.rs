@@ -86,7 +86,7 @@ fn a_line_without_an_id_is_named_by_its_bytes() {
     );
 }
 
-/// Names by the hundred thousand once took hours, since each was looked for among all before it.
+/// Names by the hundred thousand once took minutes, since each was looked for among all before it.
 #[test]
 fn more_names_and_values_than_any_entry_has_are_refused() {
     let names = |count: usize| -> String {
