@@ -14,6 +14,7 @@ use crate::desk::sums::Misfit;
 use crate::words::bench_line::{self, Now, Reading};
 use crate::words::clean::shown;
 use crate::words::faults;
+use chrono::NaiveDate;
 use clap::Args;
 
 /// Arguments of `add`.
@@ -66,6 +67,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         Ok(()) => {
             for entry in prepared.entries() {
                 output::say(&saved(entry));
+                output::say(&ahead(entry, desk.clock().now().date_naive()));
             }
             Ok(Exit::Done)
         }
@@ -95,7 +97,9 @@ fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
         at: clock.now(),
         offset_at: &offset_at,
     };
-    Ok(bench_line::read(line, &known, &now))
+    let mut reading = bench_line::read(line, &known, &now);
+    reading.doubt_beginning(&known);
+    Ok(reading)
 }
 
 /// The entry that the line makes, completed for writing.
@@ -182,6 +186,18 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
             "The line could not be kept as a draft either ({error}): copy it."
         )),
     }
+}
+
+/// A word where the day of an entry has yet to come; it is kept, since clocks may differ.
+fn ahead(entry: &Entry, today: NaiveDate) -> String {
+    let day = entry.at.day();
+    if day <= today {
+        return String::new();
+    }
+    format!(
+        "It is dated {day}, which has yet to come. If that is a slip: struck add \"amend {}: dated today\".\n",
+        entry.id
+    )
 }
 
 /// That an entry is on the disk, with the code for the label if it has one.

@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, output};
+use super::{json, named, output};
 use crate::book::batch::{Batch, Counts};
 use crate::desk::failure::Failure;
 use crate::words::clean::shown_in;
@@ -34,6 +34,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
+    named::check(book, &filter)?;
     let meant = book
         .batches()
         .iter()

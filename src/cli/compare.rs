@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{compare_json, json, output};
+use super::{compare_json, json, named, output};
 use crate::book::meant::Question;
 use crate::book::milestone::Milestone;
 use crate::book::trials::{Options, compare};
@@ -51,7 +51,10 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
-    let answer = context.work_out("comparing", |book, go_on| compare(book, &options, go_on))?;
+    let answer = context.work_out("comparing", |book, go_on| {
+        named::check(book, &options.about.filter)?;
+        Ok(compare(book, &options, go_on))
+    })??;
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };

@@ -34,6 +34,23 @@ impl Context {
         lines.iter().map(|line| format!("{line}\n")).collect()
     }
 
+    /// A text behind a sign, as lines that fit the width; those that run on are set in by as much.
+    pub fn behind(&self, sign: &str, text: &str) -> String {
+        let room = self.environment.width.saturating_sub(sign.len());
+        let lines = wrap(text, room, self.charset);
+        let before = |at| {
+            if at == 0 {
+                sign.to_owned()
+            } else {
+                " ".repeat(sign.len())
+            }
+        };
+        let lines = lines.iter().enumerate();
+        lines
+            .map(|(at, line)| format!("{}{line}\n", before(at)))
+            .collect()
+    }
+
     /// Opens the journal to read; files that could not be read are told beside the answer.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use super::{forecast_json, json, output};
+use super::{forecast_json, json, named, output};
 use crate::book::Book;
 use crate::book::batch::Batch;
 use crate::book::filter::Filter;
@@ -37,6 +37,9 @@ pub struct Arguments {
     #[arg(long)]
     json: bool,
 }
+
+/// Most plants that are asked for at once, as in `plan`.
+const MOST_WANTED: u32 = 10_000;
 
 /// A forecast with its batch.
 pub type Of<'a> = (&'a Batch, &'a Forecast);
@@ -82,11 +85,17 @@ fn choice(
     let (Some(want), Some(by)) = (arguments.want, &arguments.by) else {
         return Ok(None);
     };
+    if want == 0 || want > MOST_WANTED {
+        return Err(Failure::usage(format!("--want is 1 to {MOST_WANTED}.")));
+    }
     let [(batch, _)] = meant else {
         return Err(Failure::usage("--want and --by are about one open batch.")
             .hint("struck forecast 26-041 --want 20 --by 2026-09-30"));
     };
     let by = context.day_ahead(by)?;
+    if by < model.on() {
+        return Err(Failure::could("That day has passed.").hint("Give a day to come with --by."));
+    }
     Ok(plan::choice(book, model, batch, want, by))
 }
 
@@ -113,6 +122,7 @@ fn wanted<'a>(book: &'a Book, typed: &[String], on: NaiveDate) -> Result<Wanted<
     }
     let coded: Vec<Vec<&Arc<Batch>>> = typed.iter().map(|text| by_code(book, text, on)).collect();
     if coded.iter().all(Vec::is_empty) {
+        found_somewhere(book, typed)?;
         return Ok(Wanted::Taxon(Filter {
             taxon: Some(typed.join(" ")),
             ..Filter::default()
@@ -125,6 +135,25 @@ fn wanted<'a>(book: &'a Book, typed: &[String], on: NaiveDate) -> Result<Wanted<
         ),
         None => Ok(Wanted::Batches(coded.concat())),
     }
+}
+
+/// Refuses what is neither a batch nor a taxon of the journal.
+fn found_somewhere(book: &Book, typed: &[String]) -> Result<(), Failure> {
+    let whole = typed.join(" ");
+    if named::has_taxon(book, &whole) {
+        return Ok(());
+    }
+    if let Some(batch) = typed.iter().find_map(|text| book.by_code(text).next()) {
+        return Err(Failure::could(format!(
+            "{} was stuck on {}, after that day.",
+            batch.code, batch.stuck_on
+        )));
+    }
+    let ends_in_digit = whole.ends_with(|c: char| c.is_ascii_digit());
+    Err(match typed {
+        [code] if ends_in_digit => named::no_batch(book, code),
+        _ => named::no_taxon(book, &whole),
+    })
 }
 
 /// The batches of a code stuck by a day, or the latest whose code ends with the number typed.
@@ -186,10 +215,17 @@ fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
 fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<String> {
     let (to_pot, about) = match &forecast.potting {
         _ if forecast.middle() == 0 => (String::new(), String::new()),
+        Some(_) if forecast.ready_to_pot && none_to_pot(batch, on) => {
+            ("potted".into(), String::new())
+        }
         Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
         Some(when) => {
             let day = said::date(batch.stuck_on, when.middle);
-            (said::days(when), crate::words::dates::day_month(day))
+            let about = match day < on {
+                true => "any day".into(),
+                false => crate::words::dates::day_month(day),
+            };
+            (said::days(when), about)
         }
         None => (String::new(), String::new()),
     };
@@ -208,6 +244,12 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
         to_pot,
         about,
     ]
+}
+
+/// Whether all that were seen rooted by a day have left the bench.
+fn none_to_pot(batch: &Batch, on: NaiveDate) -> bool {
+    let counts = batch.counts_on(on);
+    counts.is_some_and(|counts| counts.bench[2] + counts.bench[3] == 0)
 }
 
 fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> String {

@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, output, timeline_json};
+use super::{json, named, output, timeline_json};
 use crate::book::interval_rows::{IntervalRow, interval_rows};
 use crate::book::meant::Question;
 use crate::desk::failure::Failure;
@@ -35,6 +35,7 @@ const TEXT: [usize; 8] = [0, 1, 2, 3, 5, 6, 7, 8];
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
+    named::check(desk.book(), &filter)?;
     let question = Question {
         filter,
         again: arguments.again,

@@ -4,7 +4,7 @@ use super::compare::worth;
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::output;
+use super::{named, output};
 use crate::book::meant::Question;
 use crate::book::text::folded;
 use crate::book::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
@@ -32,7 +32,12 @@ pub struct Arguments {
     #[arg(long, value_name = "N", default_value_t = 24)]
     cuttings: u32,
     /// Places to spread it over, set off by commas; each gets every arm
-    #[arg(long, value_name = "PLACE,PLACE", default_value = "")]
+    #[arg(
+        long,
+        visible_alias = "at",
+        value_name = "PLACE,PLACE",
+        default_value = ""
+    )]
     over: String,
     /// Batches an arm, if you know already
     #[arg(long, value_name = "N")]
@@ -63,11 +68,40 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let blocks = places.len().max(1) as u32;
     // Every place holds each arm equally often.
     let batches = batches.div_ceil(blocks) * blocks;
+    if places.is_empty() {
+        output::say(&context.lines(NO_PLACE));
+    }
+    let taxon = taxon(context, &arguments.of.join(" "))?;
     for tray in layout(&arms, batches, &places, arguments.seed) {
-        out.push_str(&line(arguments, &tray));
+        out.push_str(&line(arguments, &taxon, &tray));
     }
     let told = output::data(&shown_lines(context, &out));
     Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// What tells the trays apart where no place was named.
+const NO_PLACE: &str =
+    "A line a tray, in the order in which they are to stand. With --at PLACE each gets its spot.";
+
+/// The taxon's name as the journal writes it, so that the lines begin no second one; as typed if it has none.
+fn taxon(context: &Context, typed: &str) -> Result<String, Failure> {
+    if typed.is_empty() {
+        return Ok("TAXON".to_owned());
+    }
+    // A trial may come before the first journal.
+    let desk = context.open_to_try()?;
+    let meant = named::taxa_meant(desk.book(), typed);
+    match meant.as_slice() {
+        [] => {
+            output::say(&format!(
+                "{} The lines take it as typed.\n",
+                named::no_taxon(desk.book(), typed)
+            ));
+            Ok(typed.to_owned())
+        }
+        [one] => Ok(one.shown()),
+        many => Err(named::which(typed, many)),
+    }
 }
 
 fn shown_lines(context: &Context, text: &str) -> String {
@@ -101,6 +135,7 @@ fn planned(context: &Context, arguments: &Arguments, arms: u32) -> Result<(u32, 
         seed: arguments.seed,
     };
     let desk = context.open()?;
+    named::check(desk.book(), &wanted.about.filter)?;
     let size = size(desk.book(), &wanted).map_err(too_little)?;
     let Some(batches) = size.batches else {
         return Err(
@@ -141,11 +176,7 @@ fn too_little(why: TooLittle) -> Failure {
 }
 
 /// A line to type on the day.
-fn line(arguments: &Arguments, tray: &Tray) -> String {
-    let taxon = match arguments.of.join(" ") {
-        none if none.is_empty() => "TAXON".to_owned(),
-        taxon => taxon,
-    };
+fn line(arguments: &Arguments, taxon: &str, tray: &Tray) -> String {
     let at = match &tray.place {
         None => String::new(),
         Some(place) => format!(", at {place}/{}", tray.spot),

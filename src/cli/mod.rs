@@ -20,6 +20,7 @@ mod intervals;
 mod json;
 mod lay_out;
 mod mix;
+mod named;
 mod output;
 mod plan;
 mod plan_json;

@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::wood;
-use super::{json, output, plan_json};
+use super::{json, named, output, plan_json};
 use crate::book::Book;
 use crate::book::forecast::Model;
 use crate::book::plan::{MOST, Offer, Plan, Plans, Wanted, plans, targets};
@@ -129,7 +129,13 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::book::taxon::Taxon, Failu
     meant.dedup_by_key(|taxon| taxon.key());
     match meant.as_slice() {
         _ if meant.iter().any(|taxon| taxon.key() == exact.key()) => Ok(exact),
-        [] => Ok(exact),
+        [] => {
+            output::say(&format!(
+                "{} The plan goes by other taxa.\n",
+                named::no_taxon(book, text)
+            ));
+            Ok(exact)
+        }
         [one] => Ok((*one).clone()),
         many => {
             let names: Vec<String> = many.iter().take(6).map(|taxon| taxon.shown()).collect();

@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{json, output, timeline_json};
+use super::{json, named, output, timeline_json};
 use crate::book::filter::GroupKey;
 use crate::book::meant::Question;
 use crate::book::milestone::Milestone;
@@ -45,7 +45,10 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
-    let answer = context.work_out("working out", |book, go_on| timeline(book, &options, go_on))?;
+    let answer = context.work_out("working out", |book, go_on| {
+        named::check(book, &options.about.filter)?;
+        Ok(timeline(book, &options, go_on))
+    })??;
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };
@@ -86,7 +89,10 @@ fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure>
 fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
     let width = context.environment.width;
     if answer.groups.is_empty() {
-        return format!("No batch with a look is meant.\n{}", left_out(answer));
+        return format!(
+            "No batch with a look is meant.\n{}",
+            left_out(context, answer)
+        );
     }
     let mut columns = vec![Column::text("taxon").at_least(14)];
     columns.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
@@ -105,13 +111,12 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         .map(|group| row(context, group))
         .collect();
     let mut out = table(&columns, &rows, width, context.charset);
-    out.push_str(
-        "\nDays since sticking by which 10, 50 and 90 % of those that got there had; rooted % with its 95 % range.\n",
-    );
+    out.push('\n');
+    out.push_str(&context.lines("Days since sticking by which 10, 50 and 90 % of those that got there had; rooted % with its 95 % range."));
     if let [group] = answer.groups.as_slice() {
         out.push_str(&details(context, group));
     }
-    out.push_str(&left_out(answer));
+    out.push_str(&left_out(context, answer));
     out
 }
 
@@ -171,10 +176,8 @@ fn details(context: &Context, group: &Group) -> String {
         for (name, held) in figure.of_reached.named() {
             let Some(held) = held else { continue };
             let percent = name.trim_start_matches('p');
-            out.push_str(&format!(
-                "  {percent} % of these {}\n",
-                day_range(held.after, held.by, held.at, held.low, held.high)
-            ));
+            let days = day_range(held.after, held.by, held.at, held.low, held.high);
+            out.push_str(&context.behind("  ", &format!("{percent} % of these {days}")));
         }
     }
     if let Some(held) = &group.yielded {
@@ -185,15 +188,12 @@ fn details(context: &Context, group: &Group) -> String {
         ));
     }
     for caution in &group.cautions {
-        out.push_str(&format!(
-            "! {}\n",
-            shown_in(&caution.to_string(), context.charset)
-        ));
+        out.push_str(&context.behind("! ", &caution.to_string()));
     }
     out
 }
 
-fn left_out(answer: &Timeline) -> String {
+fn left_out(context: &Context, answer: &Timeline) -> String {
     if answer.skipped.is_empty() {
         return String::new();
     }
@@ -208,5 +208,5 @@ fn left_out(answer: &Timeline) -> String {
             )
         })
         .collect();
-    format!("Left out: {}.\n", each.join(", "))
+    context.lines(&format!("Left out: {}.", each.join(", ")))
 }

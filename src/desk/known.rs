@@ -16,7 +16,9 @@ use chrono::NaiveDate;
 /// If this machine's own letter can be neither read nor kept.
 pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
     let code = desk.next_code(at)?;
-    let mut known = of_book(desk.book(), at.day());
+    // A short code means a batch that is there, so a day ahead does not make it one of a season to come.
+    let today = desk.clock().now().date_naive();
+    let mut known = of_book(desk.book(), at.day().min(today));
     known.next_code = Some(code);
     Ok(known)
 }
@@ -66,7 +68,12 @@ fn learn_kind(known: &mut Known, kind: &Kind) {
             learn(known, "place", it.place.as_deref());
         }
         Kind::Move(it) => learn(known, "place", it.place.as_deref()),
-        Kind::Taxon(it) => learn(known, "taxon", Some(&it.taxon)),
+        Kind::Taxon(it) => {
+            learn(known, "taxon", Some(&it.taxon));
+            for alias in it.aliases.iter().flatten() {
+                known.learn("alias", alias);
+            }
+        }
         _ => {}
     }
 }

@@ -5,11 +5,15 @@ use super::codes;
 use super::failure::Failure;
 use super::own::Own;
 use crate::book::at::At;
+use crate::book::batch::Batch;
 use crate::book::entry::{Entry, Kind, Look};
 use crate::book::id::Id;
 use crate::book::listed::How;
+use crate::book::value::FieldType;
 use crate::journal::append::{After, Doubt, Outcome, Refusal};
 use crate::journal::codec::encode;
+use chrono::NaiveDate;
+use std::sync::Arc;
 
 /// One entry to be, without what the desk adds.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,6 +85,8 @@ impl Desk {
             if let Kind::Look(look) = &mut kind {
                 self.complete_look(look, at);
             }
+            none_counted(&kind)?;
+            self.keep_order(&kind)?;
             let entry = Entry {
                 id: self.clock.new_id(),
                 at,
@@ -143,8 +149,9 @@ impl Desk {
         let Some((code, stick)) = batch_and_stick(kind) else {
             return Ok(());
         };
-        if stick.is_some() {
-            return Ok(());
+        if let Some(key) = stick {
+            let batch = self.book.batch(key);
+            return batch.map_or(Ok(()), |batch| not_before(batch, at.day()));
         }
         let same = |entry: &&Entry| begun_code(&entry.kind) == Some(code);
         if let Some(entry) = made.iter().rev().find(same) {
@@ -157,17 +164,39 @@ impl Desk {
             .filter(|batch| batch.stuck_on <= at.day());
         let Some(batch) = stuck_by.next_back() else {
             return Err(match self.book.by_code(code).next() {
-                Some(later) => Failure::could(format!(
-                    "{code} was stuck on {}, after the day of this entry.",
-                    later.stuck_on
-                ))
-                .hint("Give a later day with --at, or amend the day of sticking."),
+                Some(later) => too_early(later, later.stuck_on, at.day()),
                 None => Failure::could(format!("There is no batch {code}."))
                     .hint("See the codes with `struck batches`."),
             });
         };
         *stick = Some(batch.key.clone());
         Ok(())
+    }
+
+    /// Refuses an amended day that would put an entry before its batch began: it would count nowhere.
+    fn keep_order(&self, kind: &Kind) -> Result<(), Failure> {
+        let Kind::Amend(amend) = kind else {
+            return Ok(());
+        };
+        let set = amend.set.iter().find(|(name, _)| name == "at");
+        let Some(day) = set.and_then(|(_, at)| Some(At::read(at)?.day())) else {
+            return Ok(());
+        };
+        if let Some(batch) = self.book.batch(&amend.of) {
+            let mut days = batch.events.iter().skip(1).map(|e| e.entry.at.day());
+            let Some(first) = days.find(|first| *first < day) else {
+                return Ok(());
+            };
+            return Err(Failure::could(format!(
+                "{} has an entry of {first}, which would come before that day.",
+                batch.code
+            ))
+            .hint("Give an earlier day, or amend that entry first.")
+            .hint("Nothing was saved."));
+        }
+        let is_own = |batch: &&Arc<Batch>| batch.events.iter().any(|e| e.entry.id == amend.of);
+        let batch = self.book.batches().iter().find(is_own);
+        batch.map_or(Ok(()), |batch| not_before(batch, day))
     }
 
     /// Says how the look was made, and how many were seen where anything was tallied: what was left
@@ -229,6 +258,51 @@ impl Desk {
             Err(refusal) => Err(Unsaved::Refused(refused(&refusal))),
         }
     }
+}
+
+/// Refuses an entry of a day before its batch began: by the format it would count nowhere.
+fn not_before(batch: &Batch, day: NaiveDate) -> Result<(), Failure> {
+    let begun = batch.events.first().map(|event| event.entry.at.day());
+    let begun = begun.unwrap_or(batch.stuck_on);
+    if day < begun {
+        return Err(too_early(batch, begun, day));
+    }
+    Ok(())
+}
+
+fn too_early(batch: &Batch, begun: NaiveDate, day: NaiveDate) -> Failure {
+    let (code, key) = (&batch.code, &batch.key);
+    let done = if batch.part.is_some() {
+        "split off"
+    } else {
+        "stuck"
+    };
+    Failure::could(format!(
+        "{code} was {done} on {begun}, after the day of this entry, {day}."
+    ))
+    .hint(format!(
+        "Give a later day; or if it was {done} earlier: struck add \"amend {key}: dated {day}\", then enter this again."
+    ))
+    .hint("Nothing was saved.")
+}
+
+/// Refuses a count of none: nothing was done then.
+fn none_counted(kind: &Kind) -> Result<(), Failure> {
+    let (count, done) = match kind {
+        Kind::Pot(it) => (it.count, "potted"),
+        Kind::Ready(it) => (it.count, "ready"),
+        Kind::Sold(it) => (it.count, "sold"),
+        Kind::Discard(it) => (it.count, "discarded"),
+        Kind::Move(it) => (it.count.unwrap_or(1), "moved"),
+        _ => return Ok(()),
+    };
+    if count > 0 {
+        return Ok(());
+    }
+    Err(
+        Failure::usage(format!("0 {done} is no entry: a count is at least 1."))
+            .hint("Nothing was saved."),
+    )
 }
 
 /// The code that a new batch is to get, if none is given.

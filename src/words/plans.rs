@@ -110,19 +110,25 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
         Some(n) => format!(", {n} trays"),
     };
     let more = if more { " more" } else { "" };
-    let when = match offer.latest {
-        Some(day) => format!("by {} at the latest", calendar.day(day)),
-        None => "but not in time".to_owned(),
-    };
     let wood = if wood.is_empty() {
         String::new()
     } else {
         format!(" {wood}")
     };
-    format!(
-        "Stick {cuttings}{more}{wood}, {batches}{trays}, {when}: {} %.",
-        percent(offer.chance)
-    )
+    let chance = percent(offer.chance);
+    let what = format!("{cuttings}{more}{wood}, {batches}{trays}");
+    match offer.latest {
+        Some(day) if day == calendar.today => {
+            format!("Stick {what}, today at the latest: {chance} %.")
+        }
+        Some(day) => format!(
+            "Stick {what}, by {} at the latest: {chance} %.",
+            calendar.day(day)
+        ),
+        None => format!(
+            "Too late for that day: {what}, would make so many only later, with {chance} %."
+        ),
+    }
 }
 
 /// How many batches a figure rests on.

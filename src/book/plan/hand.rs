@@ -158,10 +158,11 @@ pub(super) fn in_hand(
         .potted
         .saturating_sub(now.lost_in_pots + from_pots * per_plant);
     let (taxon, wood) = (&batch.taxon, batch.stick.wood);
-    // Rooted in the end, less those that have left the bench.
+    // Rooted in the end, less those that have left the bench; never more than remain on it.
+    let remain = now.remain() as usize;
     let rest = forecast.count.chances().iter().enumerate();
     let mut yet = vec![0.0; forecast.count.most() + 1];
-    rest.for_each(|(count, chance)| yet[count.saturating_sub(off as usize)] += chance);
+    rest.for_each(|(count, chance)| yet[count.saturating_sub(off as usize).min(remain)] += chance);
     let yet = Discrete::from_weights(yet).unwrap_or_else(|| Discrete::certain(0));
     let bench = thinned(&yet, model.rest(taxon, wood, false));
     let pots = thinned(

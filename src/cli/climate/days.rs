@@ -15,6 +15,9 @@ use chrono::NaiveDate;
 use clap::Args;
 use serde_json::{Value, json};
 
+/// The heading of the water laid down.
+const MIST: &str = "mist mm";
+
 /// Days shown where none are asked for.
 const LAST: u64 = 14;
 
@@ -57,7 +60,11 @@ pub fn run(context: &Context, arguments: &Days) -> Result<Exit, Failure> {
         let each: Vec<Value> = stands.iter().map(object).collect();
         json::write(&json!({ "places": each }))
     } else {
-        output::data(&text(context, &stands, Degrees::of_book(book)))
+        let mut out = text(context, &stands, Degrees::of_book(book));
+        if since.is_none() && !stands.is_empty() {
+            out.push_str(&context.lines("Shown is each place's last fortnight up to its last reading; --since and --until ask for other days."));
+        }
+        output::data(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
@@ -112,7 +119,17 @@ fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
         }
         out.push('\n');
     }
-    out.push_str(&context.lines("VPD by FAO-56 equation 11, means over time where readings are less than two hours apart. Mist mm: water laid down if the mist ran all day and night at the day's mean share. What reads as wet or drying is a band, not a verdict on your plants."));
+    let mut foot =
+        "VPD by FAO-56 equation 11, means over time where readings are less than two hours apart."
+            .to_owned();
+    // The column gives way where there is no room for it, or nothing to show in it.
+    if out.contains(MIST) {
+        foot.push_str(
+            " Mist mm: water laid down if the mist ran all day and night at the day's mean share.",
+        );
+    }
+    foot.push_str(" What reads as wet or drying is a band, not a verdict on your plants.");
+    out.push_str(&context.lines(&foot));
     out
 }
 
@@ -128,7 +145,7 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
         Column::number(&format!("medium {scale}")).dropping(1),
         Column::number(&format!("wet bulb {scale}")).dropping(5),
         Column::number("light mol").dropping(6),
-        Column::number("mist mm").dropping(6),
+        Column::number(MIST).dropping(6),
         Column::number("readings").dropping(7),
         Column::number("gaps").dropping(7),
     ];
@@ -136,7 +153,7 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
         value.map_or_else(String::new, |v| format!("{v:.places$}"))
     };
     let warm = |value: Option<f64>| said(value.map(|v| degrees.of(v)), 1);
-    let rows: Vec<Vec<String>> = stand
+    let mut rows: Vec<Vec<String>> = stand
         .days
         .iter()
         .map(|day| {
@@ -156,6 +173,17 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
                 air.gaps.to_string(),
             ]
         })
+        .collect();
+    // What was never measured takes no room.
+    let filled = |at: &usize| {
+        rows.iter()
+            .any(|row| row.get(*at).is_some_and(|cell| !cell.is_empty()))
+    };
+    let kept: Vec<usize> = (0..columns.len()).filter(filled).collect();
+    let columns: Vec<Column> = kept.iter().map(|at| columns[*at].clone()).collect();
+    rows = rows
+        .iter()
+        .map(|row| kept.iter().map(|at| row[*at].clone()).collect())
         .collect();
     table(&columns, &rows, context.environment.width, context.charset)
 }

@@ -86,7 +86,17 @@ fn count_and_taxon<'a>(
             name = rest;
         }
         None if phrase::read(stretch, context).is_ok() => return vec![stretch],
-        None => {}
+        None => {
+            if let Some((word, rest)) = first_word(stretch).filter(|(word, _)| is_number(word.text))
+            {
+                draft.problem(
+                    word,
+                    "is no count: it wants a whole number from 1 to 1000000",
+                    None,
+                );
+                name = rest;
+            }
+        }
     }
     for filler in ["cuttings", "plants", "of"] {
         if let Some((word, rest)) = first_word(name)
@@ -99,6 +109,12 @@ fn count_and_taxon<'a>(
         draft.add(name, phrase::text("taxon", name.plain()), context);
     }
     Vec::new()
+}
+
+/// Whether a word is a number of any kind, as `-5`, `2.5` or `24,5`: no name of a plant begins so.
+fn is_number(word: &str) -> bool {
+    let digit = word.contains(|c: char| c.is_ascii_digit());
+    digit && word.replace(',', ".").parse::<f64>().is_ok()
 }
 
 /// `041 18`, `26-041: callused 4`, `26-041 callused 4`.

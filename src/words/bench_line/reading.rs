@@ -1,6 +1,8 @@
 //! What a line was understood to say: fields, spans, problems, and all of it in plain words. It reads nothing itself.
 
+use super::known::Known;
 use super::labels;
+use super::split::fold;
 use crate::book::at::At;
 use crate::book::entry::Entry;
 use crate::book::value::{FieldType, Value};
@@ -84,6 +86,36 @@ impl Reading {
     #[must_use]
     pub fn is_whole(&self) -> bool {
         self.kind.is_some() && self.problems.is_empty() && self.needs.is_empty()
+    }
+
+    /// Doubts a new taxon whose name is but the beginning of one or a few of the journal: `weigela` where it has
+    /// `Weigela florida`. For a whole line; while a name is being typed every beginning is one.
+    pub fn doubt_beginning(&mut self, known: &Known) {
+        let Some(said) = self.understood.iter().find(|one| one.field == "taxon") else {
+            return;
+        };
+        let Some(typed) = said.value.text().filter(|text| text.chars().count() > 2) else {
+            return;
+        };
+        let held = |field| known.spelling(field, typed).is_some();
+        let doubted = self.doubts.iter().any(|doubt| doubt.span == said.span);
+        if held("taxon") || held("alias") || doubted {
+            return;
+        }
+        let beginning = fold(typed);
+        let names = known.texts("taxon").iter();
+        let longer = names.filter(|name| fold(name).starts_with(&beginning));
+        let longer: Vec<&str> = longer.take(3).map(String::as_str).collect();
+        if longer.is_empty() {
+            return;
+        }
+        let nearest = Some(longer.join("` or `"));
+        self.doubts.push(Problem {
+            span: said.span.clone(),
+            phrase: typed.to_owned(),
+            what: "is new, and the beginning of a name in the journal".into(),
+            nearest,
+        });
     }
 
     /// The value said for a field.

@@ -2,6 +2,7 @@
 
 use super::context::Context;
 use super::draft::Draft;
+use super::known::digits;
 use super::phrase;
 use super::phrases::Shape;
 use super::shapes;
@@ -50,18 +51,51 @@ fn about<'a>(rest: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Str
             }
             return after;
         }
-        return rest;
     }
     let words = rest.words();
-    let Some(first) = words.first().filter(|word| word.text.contains('-')) else {
+    let Some(first) = words.first() else {
         return rest;
     };
+    match as_on_a_label(first.text) {
+        OnLabel::Code => {}
+        OnLabel::Perhaps if context.known.batch(first.text).is_some() => {
+            let what = "may be a batch or a number; say it with a colon if a batch is meant, else put the text in quotes";
+            let code = context
+                .known
+                .batch(first.text)
+                .map(|b| format!("{}:", b.code));
+            draft.problem(*first, what, code);
+            return rest;
+        }
+        _ => return rest,
+    }
     match shapes::read(Shape::Code, "batch", *first, context) {
         Ok(said) => {
             draft.add(*first, said, context);
             rest.after(first.span().end - rest.start)
         }
         Err(_) => rest,
+    }
+}
+
+/// Whether a word without a colon is a batch's code.
+enum OnLabel {
+    /// As labels bear it, and as no number is written: `26-041`, `041`, `k041`.
+    Code,
+    /// Three digits, which may count something: `120 pots came`.
+    Perhaps,
+    /// A word of the text.
+    No,
+}
+
+fn as_on_a_label(word: &str) -> OnLabel {
+    let tail = word.strip_prefix(|c: char| c.is_ascii_alphabetic());
+    let number = tail.unwrap_or(word);
+    match number.len() >= 3 && digits(number) {
+        _ if word.contains('-') => OnLabel::Code,
+        true if tail.is_some() || number.starts_with('0') => OnLabel::Code,
+        true => OnLabel::Perhaps,
+        false => OnLabel::No,
     }
 }
 

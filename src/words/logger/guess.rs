@@ -149,12 +149,19 @@ pub fn cell_text(bytes: &[u8]) -> std::borrow::Cow<'_, str> {
     }
 }
 
+/// Whether more than one byte in fifty is a control that no table holds.
+fn is_binary(bytes: &[u8]) -> bool {
+    let odd = |byte: &&u8| **byte < 32 && !matches!(byte, b'\t' | b'\n' | b'\r');
+    50 * bytes.iter().filter(odd).count() > bytes.len()
+}
+
 /// The layout of a table from its first bytes.
 ///
 /// # Errors
 /// If it is no table of readings, or the user asks for what is not there.
 pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
-    let text = text_of(first).ok_or(NoLayout::NotText)?;
+    let text = text_of(first).filter(|_| !is_binary(first));
+    let text = text.ok_or(NoLayout::NotText)?;
     let signs: Vec<u8> = ask.between.map_or(BETWEEN.to_vec(), |sign| vec![sign]);
     let tables = signs.into_iter().map(|sign| (sign, records(&text, sign)));
     let (between, records, skip, headings) = match &ask.heading {

@@ -186,3 +186,126 @@ fn what_cannot_be_saved_is_kept_as_a_draft() {
         .replace("HOME", home.path().to_str().unwrap());
     assert_eq!(std::fs::read_to_string(path).unwrap(), "stick 12 Cistus");
 }
+
+#[test]
+fn an_entry_of_a_day_before_its_batch_is_refused_with_its_mend() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    let said = home.struck(&["add", "--at", "3 Jun", "look 001: callused 1"]);
+    assert_eq!(said.code, 1, "{}", said.err);
+    for part in [
+        "26-001 was stuck on 2026-06-30, after the day of this entry, 2026-06-03.",
+        ": dated 2026-06-03\", then enter this again.",
+        "Nothing was saved.",
+    ] {
+        assert!(said.err.contains(part), "{}", said.err);
+    }
+    assert_eq!(home.lines().len(), 1);
+    // The mend offered mends it.
+    let mend = said.err.split("struck add \"").nth(1).unwrap();
+    let mend = mend.split('"').next().unwrap();
+    assert_eq!(home.struck(&["add", mend]).code, 0);
+    let again = home.struck(&["add", "--at", "3 Jun", "look 001: callused 1"]);
+    assert_eq!(again.code, 0, "{}", again.err);
+    // Nor may an amended day turn their order.
+    let look = home.lines()[2].split('"').nth(5).unwrap().to_owned();
+    let stick = home.lines()[0].split('"').nth(5).unwrap().to_owned();
+    for line in [
+        format!("amend {look}: dated 1 Jun"),
+        format!("amend {stick}: dated 5 Jun"),
+    ] {
+        let said = home.struck(&["add", &line]);
+        assert_eq!(said.code, 1, "{line}: {}", said.err);
+    }
+    assert_eq!(home.lines().len(), 3);
+    assert_eq!(home.struck(&["check"]).code, 0);
+}
+
+#[test]
+fn a_day_to_come_is_told_and_a_short_code_still_means_this_season() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    for day in ["tomorrow", "2027-06-01"] {
+        let said = home.struck(&["add", "--at", day, "look 001: callused 1"]);
+        assert_eq!(said.code, 0, "{day}: {}", said.err);
+        assert!(
+            said.err.contains("which has yet to come"),
+            "{day}: {}",
+            said.err
+        );
+    }
+    assert!(home.lines()[2].contains(r#""at":"2027-06-01","kind":"look","batch":"26-001""#));
+    let said = home.struck(&["add", "look 001: callused 1"]);
+    assert!(!said.err.contains("yet to come"), "{}", said.err);
+}
+
+#[test]
+fn a_name_that_begins_one_of_the_journal_is_doubted_and_saved() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Weigela florida"]);
+    home.struck(&["add", "taxon Escallonia rubra: also redclaws"]);
+    let said = home.struck(&["add", "stick 24 weigela"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(
+        said.err.contains("did you mean `Weigela florida`?"),
+        "{}",
+        said.err
+    );
+    for line in ["stick 24 weigela", "stick 24 redclaws", "stick 24 Weig"] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+        let near = said.err.contains("did you mean");
+        assert_eq!(near, line.ends_with("Weig"), "{line}: {}", said.err);
+    }
+}
+
+#[test]
+fn a_remark_takes_a_code_without_a_colon_and_asks_where_it_may_be_a_number() {
+    let home = Home::new();
+    home.struck(&["add", "stick 26-001: 24 Hebe"]);
+    home.struck(&["add", "stick 26-120: 24 Hebe"]);
+    home.struck(&["add", "stick 26-k003: 24 Hebe"]);
+    for (line, batch) in [
+        ("remark 001 leaves pale", Some("26-001")),
+        ("remark k003 leaves pale", Some("26-k003")),
+        ("remark 26-120 leaves pale: north end", Some("26-120")),
+        ("remark 12 trays came", None),
+        ("remark 300 trays came", None),
+        ("remark \"120 trays came\"", None),
+        ("remark 120: leaves pale", Some("26-120")),
+    ] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+        let last = home.lines().pop().unwrap();
+        match batch {
+            Some(batch) => assert!(
+                last.contains(&format!(r#""batch":"{batch}""#))
+                    && last.contains(r#""note":"leaves"#),
+                "{line}: {last}"
+            ),
+            None => assert!(!last.contains("\"batch\""), "{line}: {last}"),
+        }
+    }
+    let before = home.lines().len();
+    let said = home.struck(&["add", "remark 120 leaves pale"]);
+    assert_eq!(said.code, 2, "{}", said.err);
+    assert!(said.err.contains("`26-120:`"), "{}", said.err);
+    assert_eq!(home.lines().len(), before);
+}
+
+#[test]
+fn a_count_of_none_or_less_is_refused_by_name() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    for line in ["pot 001 0", "ready 001 0", "discard 001 0", "sold 001 0"] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 2, "{line}: {}", said.err);
+        assert!(said.err.contains("a count is at least 1"), "{}", said.err);
+    }
+    for (line, number) in [("stick -5 Weigela", "`-5`"), ("stick 2.5 Weigela", "`2.5`")] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 2, "{line}: {}", said.err);
+        assert!(said.err.contains(number), "{}", said.err);
+    }
+    assert_eq!(home.lines().len(), 1);
+}

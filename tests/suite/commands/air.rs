@@ -273,3 +273,16 @@ fn each_taxon_is_told_of_its_own_batches_alone() {
     assert!(alone("Hebe 'Red Edge': "), "{said}");
     assert!(alone("Hebe albicans: "), "{said}");
 }
+
+#[test]
+fn columns_without_a_reading_are_left_away_and_the_days_chosen_are_told() {
+    let home = Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00");
+    let said = home.struck(&["climate", "closed frame"]).done();
+    assert!(
+        !said.contains("light mol") && !said.contains("Mist mm"),
+        "{said}"
+    );
+    assert!(said.contains("last fortnight up to its last"), "{said}");
+    let asked = home.struck(&["climate", "closed frame", "--since", "2026-06-15"]);
+    assert!(!asked.done().contains("last fortnight"));
+}

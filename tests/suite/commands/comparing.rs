@@ -168,3 +168,43 @@ fn a_layout_is_typed_as_it_is_printed() {
     assert_eq!(refused.code, 2, "{}", refused.err);
     assert!(refused.err.contains("two to 8 arms"), "{}", refused.err);
 }
+
+#[test]
+fn the_lines_of_a_layout_bear_the_journals_own_name_and_the_trays_spot() {
+    let home = nursery();
+    let arguments = ["lay-out", "weigela", "--arms", "mist,box", "--batches", "2"];
+    let plain = home.struck(&arguments);
+    assert_eq!(plain.code, 0, "{}", plain.err);
+    assert_eq!(
+        plain.out.matches("stick 24 Weigela florida, trial").count(),
+        4
+    );
+    let placed = home.struck(&[&arguments[..], &["--at", "mist bench, frame"]].concat());
+    let spots = ["mist bench/1", "mist bench/2", "frame/1", "frame/2"];
+    for spot in spots {
+        let wanted = format!("stick 24 Weigela florida, at {spot}, trial");
+        assert_eq!(placed.out.matches(&wanted).count(), 1, "{}", placed.out);
+    }
+    let unknown = home.struck(&["lay-out", "nosuch", "--arms", "mist,box", "--batches", "1"]);
+    assert_eq!(unknown.code, 0);
+    assert!(unknown.err.contains("no taxon 'nosuch'"), "{}", unknown.err);
+}
+
+#[test]
+fn a_name_found_nowhere_is_told_with_those_near_it() {
+    let home = nursery();
+    for (arguments, near) in [
+        (
+            &["compare", "--trial", "escallonia"][..],
+            "escallonia soft or semi",
+        ),
+        (&["timeline", "wiegela"], "Weigela florida"),
+        (&["batches", "--place", "mist bensh"], "mist bench"),
+        (&["intervals", "--taxon", "cyanothus"], ""),
+    ] {
+        let said = home.struck(arguments);
+        assert_eq!((said.code, said.out.as_str()), (2, ""), "{arguments:?}");
+        assert!(said.err.contains("The journal has no"), "{}", said.err);
+        assert!(said.err.contains(near), "{}", said.err);
+    }
+}

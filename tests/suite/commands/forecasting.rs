@@ -98,3 +98,70 @@ fn what_makes_no_sense_is_refused_with_a_hint() {
         );
     }
 }
+
+#[test]
+fn a_name_found_nowhere_is_told_and_a_new_one_is_planned_with_a_word() {
+    let home = Home::with_sample("first-days").at("2026-06-30T09:00:00+01:00");
+    for (asked, told) in [
+        ("nosuch", "The journal has no taxon 'nosuch'."),
+        ("26-999", "The journal has no batch '26-999'."),
+        ("wiegela", "Near it: Weigela florida."),
+    ] {
+        let said = home.struck(&["forecast", asked]);
+        assert_eq!((said.code, said.out.as_str()), (2, ""), "{asked}");
+        assert!(said.err.contains(told), "{}", said.err);
+    }
+    let said = home.struck(&["plan", "nosuch", "--want", "10", "--by", "2027-09-30"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.err.contains("no taxon 'nosuch'"), "{}", said.err);
+}
+
+#[test]
+fn wait_or_stick_again_refuses_none_wanted_and_a_day_that_has_passed() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Hebe"]);
+    let none = ["forecast", "26-001", "--want", "0", "--by", "2026-09-01"];
+    assert_eq!(home.struck(&none).code, 2);
+    let passed = ["forecast", "26-001", "--want", "9", "--by", "2026-05-01"];
+    let said = home.struck(&passed);
+    assert_eq!(said.code, 1);
+    assert!(said.err.contains("That day has passed."), "{}", said.err);
+}
+
+/// A batch that is closed has no more plants than stand in its pots.
+#[test]
+fn plants_in_hand_are_those_that_are_there() {
+    let home = Home::new();
+    for (at, line) in [
+        ("60 days ago", "target 20 Hebe by 2026-12-30"),
+        ("60 days ago", "stick 24 Hebe, softwood"),
+        ("10 days ago", "look 001: rooted 2, bottom 2"),
+        ("3 days ago", "pot 001 4"),
+        ("3 days ago", "discard 001 20, given up"),
+    ] {
+        let said = home.struck(&["add", "--at", at, line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+    }
+    let said = home.struck(&["plan"]).done();
+    let hand = said.split_once("In hand (26-001): ").expect(&said).1;
+    let words: Vec<&str> = hand.split_whitespace().take(2).collect();
+    let numbers = words.join(" ");
+    let digits = numbers.split(|c: char| !c.is_ascii_digit());
+    for number in digits.filter_map(|n| n.parse::<u32>().ok()) {
+        assert!(number <= 4, "{said}");
+    }
+}
+
+#[test]
+fn rooted_cuttings_that_were_all_potted_are_not_ready_and_no_day_past_is_forecast() {
+    let home = Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00");
+    let said = home.struck(&["forecast"]).done();
+    let row = |code: &str| {
+        let mut lines = said.lines();
+        lines.find(|line| line.starts_with(code)).expect(&said)
+    };
+    for code in ["26-004", "26-010"] {
+        assert!(!row(code).contains("ready"), "{said}");
+    }
+    assert!(!row("26-012").contains("13 Aug"), "{said}");
+}

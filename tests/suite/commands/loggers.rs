@@ -285,6 +285,7 @@ fn what_is_no_table_is_refused() {
         ("", "There is no row in it."),
         ("a,b\n1,2\n", "No column is known by its heading"),
         ("\u{0}\u{1}", "not text"),
+        ("\u{1}\u{2}; \u{7}x\n\u{6}y;21\u{5}\n", "not text"),
     ] {
         let said = import(&Home::new(), text, &["--write"]);
         assert!(

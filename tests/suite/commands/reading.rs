@@ -287,3 +287,16 @@ fn in_a_pipe_there_is_no_progress() {
     assert_eq!(said.err, "");
     assert!(!said.out.contains('\r') && !said.out.contains('\u{1b}'));
 }
+
+#[test]
+fn notes_under_timelines_fit_the_width() {
+    for width in [40, 80] {
+        for command in [&["timeline"][..], &["timeline", "weigela"]] {
+            let said = nursery().wide(width).struck(command).done();
+            let notes = said.split_once("Days since").unwrap().1;
+            for line in notes.lines() {
+                assert!(struck::words::clean::width(line) <= width, "{line}");
+            }
+        }
+    }
+}

@@ -40,7 +40,7 @@ fn the_first_entry_is_said_back_as_shown() {
         .into_iter()
         .find(|(command, _)| command.starts_with("add "))
         .unwrap();
-    let line = command.split('"').nth(1).unwrap();
+    let line = command.split('"').nth(3).unwrap();
     let told = Home::new()
         .at("2026-06-01T09:10:00+01:00")
         .struck(&["add", line]);
@@ -112,4 +112,31 @@ fn every_cell_of_the_coverage_table_is_stated() {
         );
         assert!(page.contains(&stated), "DEVELOPERS.md lacks {stated}");
     }
+}
+
+/// The first steps, done as written, give the figures that the page shows.
+#[test]
+fn the_first_steps_give_the_figures_shown() {
+    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let steps = page.split_once("## A first five minutes").unwrap().1;
+    let steps = steps.split_once("## At the bench").unwrap().0;
+    let home = Home::new().at("2026-06-29T09:00:00+01:00");
+    let mut entered = 0;
+    for line in steps.lines() {
+        let line = line.trim_start_matches("$ ");
+        let Some(rest) = line.strip_prefix("struck add ") else {
+            continue;
+        };
+        let quoted: Vec<&str> = rest.split('"').skip(1).step_by(2).collect();
+        let said = match quoted.as_slice() {
+            [at, line] => home.struck(&["add", "--at", at, line]),
+            [line] => home.struck(&["add", line]),
+            _ => panic!("{rest}"),
+        };
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+        entered += 1;
+    }
+    assert_eq!(entered, 7);
+    let figures = home.struck(&["timeline", "weigela"]).done();
+    assert!(steps.contains(&figures), "{figures}");
 }
