@@ -101,9 +101,6 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("targets-line", "k<Enter>60 Weigela florida by 30 Sep"),
     ("arms-in-full", "=...<Enter>i"),
     ("amend", "i<Enter>"),
-    // These write, so they come last.
-    ("label", "s24 Weigela florida, softwood<Enter>"),
-    ("undo", "ncondensation on the lids<Enter>u"),
 ];
 
 #[test]
