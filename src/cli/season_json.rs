@@ -99,11 +99,6 @@ fn next(it: &Advice) -> Value {
         Advice::Late { planned: of, days } => json!({
             "what": "late", "words": words, "wanted": planned(of), "days": days,
         }),
-        Advice::Short {
-            planned: of,
-            cuttings,
-        } => json!({
-            "what": "short", "words": words, "wanted": planned(of), "cuttings": cuttings,
-        }),
+        Advice::Short(of) => json!({"what": "short", "words": words, "wanted": planned(of)}),
     }
 }

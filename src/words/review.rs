@@ -83,24 +83,34 @@ impl Page {
         };
         self.add(Level::Head, format!("Season {}{until}", review.season));
         let sum = &review.whole;
-        let share = sum.share().map_or_else(String::new, |share| {
-            format!("{} rooted or potted ({} %); ", sum.rooted, percent(share))
-        });
-        let mut text = format!(
-            "{} of {}, {} stuck: {share}{}",
-            many(sum.batches as u64, "batch", "batches"),
-            many(review.taxa as u64, "taxon", "taxa"),
-            sum.stuck,
-            lost(&sum.lost)
+        // Each cutting stands in one part, so that the parts make up all that were stuck.
+        let mut parts = Vec::new();
+        parts.extend((sum.potted > 0).then(|| format!("{} potted", sum.potted)));
+        let rooted_yet = sum.rooted.saturating_sub(sum.potted);
+        parts.extend((sum.remain > 0).then(|| match rooted_yet {
+            0 => format!("{} still on the bench", sum.remain),
+            n => format!("{} still on the bench, {n} of them rooted", sum.remain),
+        }));
+        parts.push(lost(&sum.lost));
+        parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
+        self.add(
+            Level::Item,
+            format!(
+                "{} of {}, {} stuck: {}.",
+                many(sum.batches as u64, "batch", "batches"),
+                many(review.taxa as u64, "taxon", "taxa"),
+                sum.stuck,
+                parts.join("; ")
+            ),
         );
-        let rest = [
-            (sum.given_up, "given up"),
-            (sum.remain, "still on the bench"),
-        ];
-        for (n, what) in rest.iter().filter(|(n, _)| *n > 0) {
-            text.push_str(&format!("; {n} {what}"));
+        if let Some(share) = sum.share() {
+            let yet = match sum.remain - rooted_yet.min(sum.remain) {
+                0 => String::new(),
+                n => format!("; {n} on the bench may root yet"),
+            };
+            let of = format!("{} of {} ({} %)", sum.rooted, sum.stuck, percent(share));
+            self.add(Level::Item, format!("Rooted so far, or potted: {of}{yet}."));
         }
-        self.add(Level::Item, format!("{text}."));
         if sum.potted + sum.ready + sum.sold == 0 {
             return;
         }
@@ -331,18 +341,13 @@ pub fn advice(advice: &Advice) -> String {
             day_month(planned.by),
             many(*days as u64, "day late", "days late")
         ),
-        Advice::Short { planned, cuttings } => {
-            let more = cuttings.map_or_else(String::new, |n| {
-                format!(" As it went, {} plants take {n} cuttings.", planned.count)
-            });
-            format!(
-                "{}: {} wanted by {}, {} ready of {} stuck.{more}",
-                kind_name(&planned.taxon, planned.wood),
-                planned.count,
-                day_month(planned.by),
-                planned.ready,
-                planned.stuck
-            )
-        }
+        Advice::Short(planned) => format!(
+            "{}: {} wanted by {}, {} ready of {} stuck. plan tells how many to stick for as many.",
+            kind_name(&planned.taxon, planned.wood),
+            planned.count,
+            day_month(planned.by),
+            planned.ready,
+            planned.stuck
+        ),
     }
 }

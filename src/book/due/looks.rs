@@ -5,10 +5,12 @@ use super::history::{By, History};
 use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE, practice};
 use super::{Basis, Reason, Wish};
 use crate::book::batch::{Batch, Inspection};
+use crate::book::id::Id;
 use crate::book::milestone::Milestone;
 use crate::book::text::folded;
 use chrono::{Days, NaiveDate};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 /// A day of a batch's life.
 fn day_of(batch: &Batch, age: u32) -> NaiveDate {
@@ -21,10 +23,39 @@ fn looks(batch: &Batch) -> impl DoubleEndedIterator<Item = &Inspection> {
     batch.inspections.iter().filter(|it| it.how.is_some())
 }
 
-/// The first look, if there was none. `said` is the taxon's own day of it.
-pub(super) fn first(batch: &Batch, said: Option<u32>, history: Option<&History>) -> Option<Wish> {
-    // What a part was before it was split off was looked at with its parent.
-    if batch.part.is_some() || looks(batch).next().is_some() {
+/// When parts were last looked at with the batches that they were split from, by their keys; those that never were
+/// are left out.
+pub(super) fn before_split(batches: &[Arc<Batch>]) -> HashMap<Id, NaiveDate> {
+    let by_key: HashMap<&Id, &Batch> = batches.iter().map(|b| (&b.key, b.as_ref())).collect();
+    let seen = |part: &Batch| {
+        let mut part = part;
+        // A batch has fewer forebears than there are batches, whatever the parents say.
+        for _ in 0..batches.len() {
+            let split = part.events.first()?.entry.at.day();
+            let parent = by_key.get(part.parent.as_ref()?)?;
+            let before = looks(parent).rev().find(|look| look.day <= split);
+            if let Some(look) = before {
+                return Some(look.day);
+            }
+            part = parent;
+        }
+        None
+    };
+    let parts = batches.iter().filter(|batch| batch.part.is_some());
+    parts
+        .filter_map(|part| Some((part.key.clone(), seen(part)?)))
+        .collect()
+}
+
+/// The first look, if there was none. `said` is the taxon's own day of it; `before` that of a look at what a part
+/// was split from.
+pub(super) fn first(
+    batch: &Batch,
+    said: Option<u32>,
+    history: Option<&History>,
+    before: Option<NaiveDate>,
+) -> Option<Wish> {
+    if before.is_some() || looks(batch).next().is_some() {
         return None;
     }
     let known = history.and_then(|it| Some((it.age(Milestone::Root, 10)?, it.batches)));
@@ -48,10 +79,15 @@ pub(super) fn first(batch: &Batch, said: Option<u32>, history: Option<&History>)
 }
 
 /// The next look after the last one, if there was one.
-pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> Option<Wish> {
+pub(super) fn next(
+    batch: &Batch,
+    on: NaiveDate,
+    history: Option<&History>,
+    before: Option<NaiveDate>,
+) -> Option<Wish> {
     let custom = practice(batch.stick.wood);
     let Some(last) = looks(batch).next_back() else {
-        return parted(batch, custom.again);
+        return parted(batch, before?, custom.again);
     };
     let after = |days: u32| last.age.saturating_add(days);
     let [bare, callused, _, bottom] = batch.counts.bench;
@@ -110,11 +146,14 @@ pub(super) fn next(batch: &Batch, on: NaiveDate, history: Option<&History>) -> O
     Some(Wish::on(day_of(batch, age), reason))
 }
 
-/// The first look at a part, as so many days after it was split off.
-fn parted(batch: &Batch, days: u32) -> Option<Wish> {
+/// The first look at a part that was looked at before it was split off: so many days after that.
+fn parted(batch: &Batch, seen: NaiveDate, days: u32) -> Option<Wish> {
     let began = batch.events.first().filter(|_| batch.part.is_some())?;
-    let seen = began.entry.at.day();
-    let on = seen.checked_add_days(Days::new(days.into()))?;
+    let on = began
+        .entry
+        .at
+        .day()
+        .checked_add_days(Days::new(days.into()))?;
     let known = false;
     Some(Wish::on(on, Reason::Interval { days, seen, known }))
 }

@@ -251,6 +251,7 @@ impl Due {
 pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
     let batches = book.batches_on(on);
     let celled = looks::celled(batches.iter().map(AsRef::as_ref));
+    let before_split = looks::before_split(&batches);
     let open: Vec<Arc<Batch>> = batches.into_iter().filter(|b| b.is_open()).collect();
     let (silent, open): (Vec<_>, Vec<_>) = open.into_iter().partition(|b| b.is_silent(on));
     let desk = Ground {
@@ -260,6 +261,7 @@ pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
         said: first_looks(book, on),
         mouldy: failing::mouldy(book, &open, on),
         celled,
+        before_split,
     };
     let mut items: Vec<(Item, NaiveDate)> = open
         .iter()
@@ -296,6 +298,8 @@ struct Ground<'a> {
     /// Places with mould in several batches, how many, and when last.
     mouldy: HashMap<String, (usize, NaiveDate)>,
     celled: HashSet<String>,
+    /// When parts were last looked at before they were split off.
+    before_split: HashMap<Id, NaiveDate>,
 }
 
 impl Ground<'_> {
@@ -336,10 +340,11 @@ impl Ground<'_> {
         out.extend(self.mould(batch));
         let history = self.histories.get(batch);
         let said = self.said.get(&batch.taxon.key()).copied();
-        out.extend(looks::first(batch, said, history));
+        let before = self.before_split.get(&batch.key).copied();
+        out.extend(looks::first(batch, said, history, before));
         match looks::pot(batch, &self.celled) {
             Some(pot) => out.push(pot),
-            None => out.extend(looks::next(batch, self.on, history)),
+            None => out.extend(looks::next(batch, self.on, history, before)),
         }
         // What the grower put off is not late before the day asked for.
         if let Some(on) = batch.again_on {

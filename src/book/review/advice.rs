@@ -26,13 +26,9 @@ pub enum Advice {
         /// Days.
         days: i64,
     },
-    /// Fewer plants were ready than wanted; as it went, so many cuttings would have made them.
-    Short {
-        /// What was wanted.
-        planned: Planned,
-        /// Cuttings to stick for as many plants, at as many cuttings a plant as it took this season.
-        cuttings: Option<u32>,
-    },
+    /// Fewer plants were ready than wanted. How many to stick for as many is the plan's to say: those that are on
+    /// the bench or in pots yet have not failed.
+    Short(Planned),
 }
 
 /// All that follows from the figures: what is sure first.
@@ -52,10 +48,7 @@ pub(super) fn advice(planned: &[Planned], kinds: &[Kind], methods: &[Method]) ->
             planned: planned.clone(),
             days: (day - planned.by).num_days(),
         },
-        None => Advice::Short {
-            planned: planned.clone(),
-            cuttings: as_it_went(planned),
-        },
+        None => Advice::Short(planned.clone()),
     });
     let open = methods.iter().filter(|method| {
         let needed = method.needed.is_some_and(|(n, _)| n <= MOST_BATCHES);
@@ -63,13 +56,4 @@ pub(super) fn advice(planned: &[Planned], kinds: &[Kind], methods: &[Method]) ->
     });
     let open = open.map(|method| Advice::Try(Box::new(method.clone())));
     prefer.chain(short).chain(poor).chain(open).collect()
-}
-
-/// Cuttings for the plants wanted, at as many cuttings a plant as it took.
-fn as_it_went(planned: &Planned) -> Option<u32> {
-    if planned.ready == 0 || planned.stuck == 0 {
-        return None;
-    }
-    let each = f64::from(planned.stuck) / f64::from(planned.ready);
-    Some((f64::from(planned.count) * each).ceil() as u32)
 }

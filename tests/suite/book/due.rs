@@ -199,6 +199,11 @@ fn a_part_stands_for_itself_where_it_was_moved() {
         ],
     );
     assert_eq!(stands(&split, "A3", 16), "waiting 22 interval");
+    // Nobody had looked at its parent: its first look is that of its parent, whatever day it was split off.
+    let unseen = told(WEIGELA, &[(3, "move count=8 into=A4")]);
+    let both = ["A", "A4"].map(|code| stands(&unseen, code, 4));
+    assert_eq!(both[0], both[1]);
+    assert!(both[0].ends_with("first-look"), "{both:?}");
     let later = [life, &[(18, "move batch=A2 place=yard")]].concat();
     let book = book_of(&told(WEIGELA, &later));
     let place = |code: &str, age| {
