@@ -242,7 +242,10 @@ fn the_page_for_contributors_shows_the_stored_calibration() {
     let rows: Vec<String> = stored.lines().skip(1).map(str::to_owned).collect();
     assert_eq!(table::parts(&read("DEVELOPERS.md"))[1], table::of(&rows));
     for (journal, parts) in [
-        ("nursery", ["days of later seasons"].as_slice()),
+        (
+            "nursery",
+            ["25 %", "50 %", "75 %", "days of later seasons"].as_slice(),
+        ),
         ("simulated", &["when stuck", "25 %", "50 %", "75 %"]),
     ] {
         for part in parts {
