@@ -97,8 +97,17 @@ impl Clock {
     /// clock was set back meanwhile.
     #[must_use]
     pub fn new_id(&self) -> Id {
+        self.ids()()
+    }
+
+    /// New ids, all of this moment: those of one act.
+    pub fn ids(&self) -> impl FnMut() -> Id + '_ {
         // Always the true moment: an id bears the time of writing, and later ones must come after.
         let ms = u64::try_from(Local::now().timestamp_millis()).unwrap_or(0);
+        move || self.id_of(ms)
+    }
+
+    fn id_of(&self, ms: u64) -> Id {
         let fresh = Ulid::from_parts(ms, rand::rng().random());
         // A poisoned lock only means that another thread died; the id in it is still good.
         let mut last = self

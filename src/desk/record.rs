@@ -75,7 +75,10 @@ impl Desk {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
         let mut code = self.next_code(at)?;
         let mut made: Vec<Entry> = Vec::new();
-        for new in act.entries {
+        let ids: Vec<Id> = std::iter::repeat_with(self.clock.ids())
+            .take(act.entries.len())
+            .collect();
+        for (new, id) in act.entries.into_iter().zip(ids) {
             let mut kind = new.kind;
             if let Some(blank) = blank_code(&mut kind) {
                 blank.clone_from(&code);
@@ -88,7 +91,7 @@ impl Desk {
             none_counted(&kind)?;
             self.keep_order(&kind)?;
             let entry = Entry {
-                id: self.clock.new_id(),
+                id,
                 at,
                 by: act.by.clone(),
                 note: new.note,

@@ -7,6 +7,7 @@
 //! have rooted so far, its share being any beforehand and integrated out. (The intervals *given* rooting by the last
 //! examination would need no share, but of few rooted lately they say that any late m will do.)
 
+use super::cores::side_by_side;
 use super::groups::Groups;
 use super::seen::Seen;
 use crate::book::intervals::Status;
@@ -14,6 +15,8 @@ use crate::figures::lookup::Lookup;
 use crate::figures::parametric::Family;
 use crate::figures::pooled::{Before, Pooled, half_normal};
 use crate::figures::pooling::{Grid, Spot, Spreads, Way, normalised};
+
+use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
 const BETWEEN: [f64; 6] = [0.03, 0.06, 0.11, 0.18, 0.3, 0.5];
@@ -48,7 +51,7 @@ impl Days {
         let grid = grid(units);
         let (form, scale) = best_form(units);
         let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
-        let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
+        let curves: Vec<Option<Vec<f64>>> = side_by_side(units, curve);
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
@@ -158,15 +161,21 @@ fn likelihood(form: &Lookup, scale: f64, members: &[&Seen], m: f64) -> f64 {
 /// Points of the share that is integrated out.
 const SHARES: usize = 48;
 
+/// The shares with their logarithms and those of the rest: they are asked for hundreds of thousands of times.
+static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES]> = LazyLock::new(|| {
+    std::array::from_fn(|at| {
+        let share = (at as f64 + 0.5) / SHARES as f64;
+        (share, share.ln(), (-share).ln_1p())
+    })
+});
+
 /// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r rooted, l lost first, w waiting, F the part of those that root which has by then.
 fn of_any_share(seen: &Seen, by: f64) -> f64 {
     let [rooted, lost, waiting] =
         [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
-    let logs = (0..SHARES).map(|at| {
-        let share = (at as f64 + 0.5) / SHARES as f64;
-        rooted * share.ln() + lost * (-share).ln_1p() + waiting * (-share * by).ln_1p()
-    });
-    let logs: Vec<f64> = logs.collect();
+    let logs = SHARE_LOGS
+        .each_ref()
+        .map(|(share, ln, ln_rest)| rooted * ln + lost * ln_rest + waiting * (-share * by).ln_1p());
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let sum: f64 = logs.iter().map(|log| (log - top).exp()).sum();
     top + (sum / SHARES as f64).ln()
@@ -195,10 +204,8 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
     for family in [Family::LogNormal, Family::Weibull] {
         let form = Lookup::new(family);
         let height = |ln_scale: f64| -> f64 {
-            let of = told
-                .iter()
-                .map(|members| best_place(&form, ln_scale.exp(), members));
-            of.sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
+            let of = side_by_side(&told, |members| best_place(&form, ln_scale.exp(), members));
+            of.into_iter().sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
         };
         let (ln_scale, top) = golden(&height, (0.06_f64).ln(), (0.9_f64).ln());
         if top > best.2 {

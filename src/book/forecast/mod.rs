@@ -6,6 +6,7 @@
 //! batch's own evidence (`evidence`) with what all the others say of it.
 
 mod callus;
+mod cores;
 mod days;
 mod evidence;
 pub mod fresh;
