@@ -7,7 +7,6 @@
 //! have rooted so far, its share being any beforehand and integrated out. (The intervals *given* rooting by the last
 //! examination would need no share, but of few rooted lately they say that any late m will do.)
 
-use super::cores::side_by_side;
 use super::groups::Groups;
 use super::seen::Seen;
 use crate::book::intervals::Status;
@@ -15,7 +14,6 @@ use crate::figures::lookup::Lookup;
 use crate::figures::parametric::Family;
 use crate::figures::pooled::{Before, Pooled, half_normal};
 use crate::figures::pooling::{Grid, Spot, Spreads, Way, normalised};
-
 use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
@@ -51,7 +49,7 @@ impl Days {
         let grid = grid(units);
         let (form, scale) = best_form(units);
         let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
-        let curves: Vec<Option<Vec<f64>>> = side_by_side(units, curve);
+        let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
@@ -204,8 +202,10 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
     for family in [Family::LogNormal, Family::Weibull] {
         let form = Lookup::new(family);
         let height = |ln_scale: f64| -> f64 {
-            let of = side_by_side(&told, |members| best_place(&form, ln_scale.exp(), members));
-            of.into_iter().sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
+            let of = told
+                .iter()
+                .map(|members| best_place(&form, ln_scale.exp(), members));
+            of.sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
         };
         let (ln_scale, top) = golden(&height, (0.06_f64).ln(), (0.9_f64).ln());
         if top > best.2 {

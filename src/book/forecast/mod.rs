@@ -6,7 +6,6 @@
 //! batch's own evidence (`evidence`) with what all the others say of it.
 
 mod callus;
-mod cores;
 mod days;
 mod evidence;
 pub mod fresh;
