@@ -95,6 +95,17 @@ pub struct Tally {
     pub about: Option<About>,
 }
 
+/// The batches that a part goes back to, its parent first, as far as they are found among so many.
+pub fn forebears<'a>(
+    batch: &'a Batch,
+    among: usize,
+    found: impl Fn(&Id) -> Option<&'a Batch>,
+) -> impl Iterator<Item = &'a Batch> {
+    let parent = move |of: &&'a Batch| found(of.parent.as_ref()?);
+    // A batch has fewer forebears than there are batches, whatever the parents say.
+    std::iter::successors(parent(&batch), parent).take(among)
+}
+
 /// One line of a batch's life, in fold order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Event {

@@ -2,7 +2,7 @@
 //! trials. It computes no figure.
 
 use super::Book;
-use super::batch::Batch;
+use super::batch::{Batch, forebears};
 use super::filter::GroupKey;
 use super::id::Id;
 use super::text::folded;
@@ -51,15 +51,10 @@ pub fn replicates(book: &Book, batches: &[&Batch]) -> Vec<usize> {
 
 /// The batch that a part goes back to; one whose parent is not there stands for itself.
 fn root<'a>(batch: &'a Batch, batches: &[&'a Batch], places: &HashMap<&Id, usize>) -> &'a Batch {
-    let mut here = batch;
-    // A batch has fewer forebears than there are batches, whatever the parents say.
-    for _ in 0..batches.len() {
-        match here.parent.as_ref().and_then(|id| places.get(id)) {
-            Some(&at) => here = batches[at],
-            None => break,
-        }
-    }
-    here
+    let found = |id: &Id| places.get(id).map(|&at| batches[at]);
+    forebears(batch, batches.len(), found)
+        .last()
+        .unwrap_or(batch)
 }
 
 fn bond(book: &Book, batch: &Batch) -> Bond {

@@ -38,9 +38,6 @@ pub struct Arguments {
     json: bool,
 }
 
-/// Most plants that are asked for at once, as in `plan`.
-const MOST_WANTED: u32 = 10_000;
-
 /// A forecast with its batch.
 pub type Of<'a> = (&'a Batch, &'a Forecast);
 
@@ -85,9 +82,7 @@ fn choice(
     let (Some(want), Some(by)) = (arguments.want, &arguments.by) else {
         return Ok(None);
     };
-    if want == 0 || want > MOST_WANTED {
-        return Err(Failure::usage(format!("--want is 1 to {MOST_WANTED}.")));
-    }
+    super::plan::can_be_wanted(want)?;
     let [(batch, _)] = meant else {
         return Err(Failure::usage("--want and --by are about one open batch.")
             .hint("struck forecast 26-041 --want 20 --by 2026-09-30"));

@@ -76,8 +76,8 @@ pub fn taxa_meant(book: &Book, text: &str) -> Vec<Taxon> {
 }
 
 /// That a text may mean several taxa.
-pub fn which(typed: &str, taxa: &[Taxon]) -> Failure {
-    let names: Vec<String> = taxa.iter().take(6).map(Taxon::shown).collect();
+pub fn which<'a>(typed: &str, taxa: impl IntoIterator<Item = &'a Taxon>) -> Failure {
+    let names: Vec<String> = taxa.into_iter().take(6).map(Taxon::shown).collect();
     Failure::usage(format!("'{}' may mean {}.", shown(typed), names.join(", "))).hint("Say which.")
 }
 

@@ -106,9 +106,7 @@ fn wanted(
         return Err(Failure::usage("Which plant is wanted?")
             .hint("struck plan weigela --want 60 --by 30-Sep"));
     }
-    if plants == 0 || plants > 10_000 {
-        return Err(Failure::usage("--want is 1 to 10000."));
-    }
+    can_be_wanted(plants)?;
     Ok(vec![Wanted {
         taxon: one_taxon(book, taxon)?,
         wood: stage,
@@ -117,6 +115,20 @@ fn wanted(
         assurance: arguments.assurance,
         target: None,
     }])
+}
+
+/// Most plants that are asked for at once.
+const MOST_WANTED: u32 = 10_000;
+
+/// Refuses a number of plants that nobody asks for.
+///
+/// # Errors
+/// If it is none, or more than [`MOST_WANTED`].
+pub(super) fn can_be_wanted(plants: u32) -> Result<(), Failure> {
+    if plants == 0 || plants > MOST_WANTED {
+        return Err(Failure::usage(format!("--want is 1 to {MOST_WANTED}.")));
+    }
+    Ok(())
 }
 
 /// The one taxon that a text means: an exact name or alias, the only one with that part, or a new name as it stands.
@@ -137,13 +149,7 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::book::taxon::Taxon, Failu
             Ok(exact)
         }
         [one] => Ok((*one).clone()),
-        many => {
-            let names: Vec<String> = many.iter().take(6).map(|taxon| taxon.shown()).collect();
-            Err(
-                Failure::usage(format!("'{text}' may mean {}.", names.join(", ")))
-                    .hint("Say which."),
-            )
-        }
+        many => Err(named::which(text, many.iter().copied())),
     }
 }
 

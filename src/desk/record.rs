@@ -75,10 +75,8 @@ impl Desk {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
         let mut code = self.next_code(at)?;
         let mut made: Vec<Entry> = Vec::new();
-        let ids: Vec<Id> = std::iter::repeat_with(self.clock.ids())
-            .take(act.entries.len())
-            .collect();
-        for (new, id) in act.entries.into_iter().zip(ids) {
+        let mut new_id = self.clock.ids();
+        for new in act.entries {
             let mut kind = new.kind;
             if let Some(blank) = blank_code(&mut kind) {
                 blank.clone_from(&code);
@@ -91,7 +89,7 @@ impl Desk {
             none_counted(&kind)?;
             self.keep_order(&kind)?;
             let entry = Entry {
-                id,
+                id: new_id(),
                 at,
                 by: act.by.clone(),
                 note: new.note,

@@ -104,7 +104,7 @@ impl Page {
             ),
         );
         if let Some(share) = sum.share() {
-            let yet = match sum.remain - rooted_yet.min(sum.remain) {
+            let yet = match sum.remain.saturating_sub(rooted_yet) {
                 0 => String::new(),
                 n => format!("; {n} on the bench may root yet"),
             };

@@ -4,7 +4,7 @@
 use super::history::{By, History};
 use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE, practice};
 use super::{Basis, Reason, Wish};
-use crate::book::batch::{Batch, Inspection};
+use crate::book::batch::{Batch, Inspection, forebears};
 use crate::book::id::Id;
 use crate::book::milestone::Milestone;
 use crate::book::text::folded;
@@ -28,18 +28,17 @@ fn looks(batch: &Batch) -> impl DoubleEndedIterator<Item = &Inspection> {
 pub(super) fn before_split(batches: &[Arc<Batch>]) -> HashMap<Id, NaiveDate> {
     let by_key: HashMap<&Id, &Batch> = batches.iter().map(|b| (&b.key, b.as_ref())).collect();
     let seen = |part: &Batch| {
-        let mut part = part;
-        // A batch has fewer forebears than there are batches, whatever the parents say.
-        for _ in 0..batches.len() {
-            let split = part.events.first()?.entry.at.day();
-            let parent = by_key.get(part.parent.as_ref()?)?;
-            let before = looks(parent).rev().find(|look| look.day <= split);
-            if let Some(look) = before {
-                return Some(look.day);
-            }
-            part = parent;
-        }
-        None
+        let mut split = part.events.first()?.entry.at.day();
+        let found = |id: &Id| by_key.get(id).copied();
+        forebears(part, batches.len(), found).find_map(|parent| {
+            let look = looks(parent).rev().find(|look| look.day <= split);
+            // Of what its parent was split from, the looks before that.
+            split = parent
+                .events
+                .first()
+                .map_or(split, |event| event.entry.at.day());
+            Some(look?.day)
+        })
     };
     let parts = batches.iter().filter(|batch| batch.part.is_some());
     parts

@@ -190,3 +190,19 @@ fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) 
     }
     row
 }
+
+#[cfg(test)]
+mod tests {
+    use super::SIGNS;
+    use crate::words::look_pad::read;
+    use chrono::NaiveDate;
+
+    #[test]
+    fn the_pad_understands_every_sign_that_it_tells_of() {
+        for (sign, what) in SIGNS {
+            let reading = read(sign, Some(24), NaiveDate::default());
+            let meant = !reading.is_empty() || reading.how.is_some();
+            assert!(meant && reading.problems.is_empty(), "{sign} {what}");
+        }
+    }
+}

@@ -18,6 +18,18 @@ struct Desk {
     closed: bool,
 }
 
+impl Desk {
+    /// Drops what waits of these concerns, and stops it if it is being worked out.
+    fn drop_those(&mut self, is_over: impl Fn((usize, &str)) -> bool) {
+        self.waiting.retain(|held| !is_over(held.concern()));
+        if let Some((asker, topic, unwanted)) = &self.running
+            && is_over((*asker, topic))
+        {
+            unwanted.tell();
+        }
+    }
+}
+
 /// The desk, and the bell that is rung when something changed on it.
 #[derive(Debug, Default)]
 struct Shared {
@@ -75,13 +87,7 @@ impl Worker {
     /// it is being worked out.
     pub fn ask(&self, question: Question) {
         let mut desk = self.shared.desk();
-        let (asker, topic) = question.concern();
-        desk.waiting.retain(|held| held.concern() != (asker, topic));
-        if let Some((who, what, unwanted)) = &desk.running
-            && (*who, what.as_str()) == (asker, topic)
-        {
-            unwanted.tell();
-        }
+        desk.drop_those(|concern| concern == question.concern());
         desk.waiting.push_back(question);
         drop(desk);
         self.shared.bell.notify_one();
@@ -89,13 +95,7 @@ impl Worker {
 
     /// Drops, or stops, all that the screen of that number asked: it was left.
     pub fn leave(&self, asker: usize) {
-        let mut desk = self.shared.desk();
-        desk.waiting.retain(|held| held.concern().0 != asker);
-        if let Some((who, _, unwanted)) = &desk.running
-            && *who == asker
-        {
-            unwanted.tell();
-        }
+        self.shared.desk().drop_those(|(who, _)| who == asker);
     }
 
     /// The answers that came; nothing for a figure that could not be worked out.
@@ -108,10 +108,7 @@ impl Drop for Worker {
     fn drop(&mut self) {
         let mut desk = self.shared.desk();
         desk.closed = true;
-        desk.waiting.clear();
-        if let Some((.., unwanted)) = &desk.running {
-            unwanted.tell();
-        }
+        desk.drop_those(|_| true);
         drop(desk);
         self.shared.bell.notify_one();
     }
