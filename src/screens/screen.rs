@@ -105,6 +105,8 @@ pub enum Step {
     Instead(Box<dyn Screen>),
     /// Back to the screen beneath.
     Back,
+    /// Back to the screen beneath, which hears that what it wanted written is on disk.
+    Done(Done),
     /// Back, to show this batch.
     Found(Id),
     /// A command that works anywhere, as if its key had been pressed.

@@ -166,6 +166,12 @@ pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
         Some(Step::Back) => {
             state.pop();
         }
+        Some(Step::Done(done)) => {
+            state.pop();
+            let (common, screen) = state.parts();
+            let turn = screen.recorded(common, &done);
+            return take(state, turn, effects);
+        }
         Some(Step::Found(batch)) => found(state, &batch),
         Some(Step::Do(command)) => return acts::go(state, command, effects),
     }

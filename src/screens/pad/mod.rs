@@ -15,7 +15,7 @@ use super::keys::{Command, Context};
 use super::press::Press;
 use super::record::Stick;
 use super::record::mends::Mends;
-use super::screen::{Screen, Step, Subject, Turn};
+use super::screen::{Screen, Subject, Turn};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
 use crate::book::listed::Discarded;
@@ -36,8 +36,8 @@ pub struct Pad {
     /// What else is put right with the look.
     mends: Mends,
     round: Option<Round>,
-    /// The batch whose rest is stuck again once this is written, and how many.
-    again: Option<(Id, u32)>,
+    /// What was typed of the sticking again of its rest, at an earlier sitting.
+    again: String,
 }
 
 impl Pad {
@@ -52,7 +52,7 @@ impl Pad {
             told: false,
             mends: Mends::default(),
             round: None,
-            again: None,
+            again: String::new(),
         }
     }
 
@@ -64,11 +64,12 @@ impl Pad {
         pad
     }
 
-    /// The pad on one batch, with that text typed already.
+    /// The pad on one batch, with that text typed already, and that of its rest's sticking again.
     #[must_use]
-    pub fn resumed(batch: Id, text: &str) -> Self {
+    pub fn resumed(batch: Id, text: &str, again: &str) -> Self {
         let mut pad = Self::new(batch);
         pad.field = Field::new(text);
+        pad.again = again.to_owned();
         pad
     }
 
@@ -101,10 +102,14 @@ impl Pad {
                 Turn::stay()
             }
             (Ok(act), _) => {
-                let restuck = look.leaving().filter(|(_, why)| *why == Discarded::Restuck);
-                let again = restuck.map(|(count, _)| (self.batch.clone(), count));
-                self.again = again;
-                Turn::effect(Effect::Record(self.mends.before(act)))
+                let act = self.mends.before(act);
+                match look.leaving() {
+                    Some((count, Discarded::Restuck)) => {
+                        let stick = Stick::again(common, Some(&self.batch), count);
+                        Turn::open(stick.resumed(&self.again).after(act, self.draft()))
+                    }
+                    _ => Turn::effect(Effect::Record(act)),
+                }
             }
             (Err(why), _) => {
                 common.say(Meaning::Pressing, why);
@@ -233,17 +238,8 @@ impl Screen for Pad {
     }
 
     fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
-        let again = self.again.take();
-        let on = self.pass(common);
-        let Some((batch, count)) = again else {
-            return on;
-        };
-        let stick = Box::new(Stick::again(common, Some(&batch), count));
-        // On a round the pad waits beneath for the next batch.
-        Turn::step(match on.step {
-            Some(Step::Back) => Step::Instead(stick),
-            _ => Step::Open(stick),
-        })
+        self.again.clear();
+        self.pass(common)
     }
 
     fn draft(&self) -> Option<String> {

@@ -40,11 +40,21 @@ pub fn words(draft: &str, common: &Common) -> String {
     };
     match parts.as_slice() {
         ["pad", key, text] => format!("look{}: {text}", named(key)),
+        ["pad", key, text, again] => format!("look{}: {text}{}", named(key), too(again)),
         ["amend", _, text] => format!("amend: {text}"),
         ["stick", text] => format!("stick: {text}"),
         [word, "", place, text] => format!("{word} {place}: {text}"),
         [word, key, _, text] => format!("{word}{}: {text}", named(key)),
+        [word, key, _, text, again] => format!("{word}{}: {text}{}", named(key), too(again)),
         _ => draft.replace('\t', " "),
+    }
+}
+
+/// What was typed of the sticking again, if anything was.
+fn too(again: &str) -> String {
+    match again {
+        "" => String::new(),
+        again => format!("; stick again: {again}"),
     }
 }
 
@@ -54,20 +64,23 @@ pub fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
     let parts: Vec<&str> = draft.split('\t').collect();
     let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
     match parts.as_slice() {
-        ["pad", key, text] => Some(Box::new(Pad::resumed(there(key)?, text))),
+        ["pad", key, text] => Some(Box::new(Pad::resumed(there(key)?, text, ""))),
+        ["pad", key, text, again] => Some(Box::new(Pad::resumed(there(key)?, text, again))),
         ["amend", of, text] => {
             let of = Id::parse_reference(of)?;
             Some(Box::new(super::amend::resumed(&of, text, common)?))
         }
         ["stick", text] => Some(Box::new(Stick::open(common).resumed(text))),
-        [word, key, place, text] => {
+        [word, key, place, text, again @ ..] => {
+            let again = again.first().copied().unwrap_or("");
             let (command, _) = WORDS.iter().find(|(_, is)| is == word)?;
             let place = Some((*place).to_owned()).filter(|place| !place.is_empty());
             let subject = Subject {
                 batch: there(key),
                 place,
             };
-            Some(Box::new(Line::open(*command, subject)?.resumed(text)))
+            let line = Line::open(*command, subject)?.resumed(text);
+            Some(Box::new(line.resumed_again(again)))
         }
         _ => None,
     }

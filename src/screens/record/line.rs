@@ -14,7 +14,7 @@ use crate::screens::effect::{Effect, Refusal};
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
-use crate::screens::screen::{Screen, Step, Subject, Turn};
+use crate::screens::screen::{Screen, Subject, Turn};
 use crate::words::bench_line::Reading;
 
 /// A line being typed.
@@ -24,8 +24,8 @@ pub struct Line {
     subject: Subject,
     typing: Typing,
     mends: Mends,
-    /// How many are stuck again once this is saved.
-    again: Option<u32>,
+    /// What was typed of the sticking again of the rest, at an earlier sitting.
+    again: String,
 }
 
 impl Line {
@@ -43,7 +43,7 @@ impl Line {
             subject,
             typing: Typing::default(),
             mends: Mends::default(),
-            again: None,
+            again: String::new(),
         })
     }
 
@@ -51,6 +51,13 @@ impl Line {
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
         self.typing = Typing::new(text);
+        self
+    }
+
+    /// With that text typed already of the sticking again of the rest.
+    #[must_use]
+    pub fn resumed_again(mut self, text: &str) -> Self {
+        self.again = text.to_owned();
         self
     }
 
@@ -94,10 +101,17 @@ impl Line {
         }
         match act(&self.readings(common), common) {
             Ok(act) => {
-                let batch = self.batch(common).filter(|_| self.command == Command::Pot);
-                self.again = batch.and_then(|batch| stuck_again(self.typing.field.text(), batch));
                 let given = super::caution::given(&act.entries, common);
-                Turn::effect(Effect::Record(self.mends.before(act))).also(given)
+                let act = self.mends.before(act);
+                let batch = self.batch(common).filter(|_| self.command == Command::Pot);
+                let turn = match batch.and_then(|it| stuck_again(self.typing.field.text(), it)) {
+                    Some(count) => {
+                        let stick = Stick::again(common, self.subject.batch.as_ref(), count);
+                        Turn::open(stick.resumed(&self.again).after(act, self.draft()))
+                    }
+                    None => Turn::effect(Effect::Record(act)),
+                };
+                turn.also(given)
             }
             Err(wrong) => {
                 common.say(Meaning::Pressing, wrong);
@@ -169,15 +183,8 @@ impl Screen for Line {
         self.edited(common)
     }
 
-    fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
-        match self.again {
-            Some(count) => Turn::step(Step::Instead(Box::new(Stick::again(
-                common,
-                self.subject.batch.as_ref(),
-                count,
-            )))),
-            None => Turn::back(),
-        }
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::back()
     }
 
     fn refused(&mut self, _common: &Common, refusal: &Refusal) {

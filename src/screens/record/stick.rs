@@ -1,5 +1,6 @@
 //! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
 
+use super::mends::Mends;
 use super::reading::read;
 use super::typing::{Did, Typing};
 use crate::book::at::At;
@@ -8,16 +9,18 @@ use crate::book::id::Id;
 use crate::book::value::{FieldType, Value};
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
-use crate::screens::effect::{Act, Effect, New};
+use crate::screens::effect::{Act, Effect, New, Refusal};
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
-use crate::screens::screen::{Screen, Turn};
+use crate::screens::screen::{Screen, Step, Turn};
 use crate::words::bench_line::{Reading, line_of};
 use crate::words::faults::entry_sentence;
 
 /// Fields that belong to one batch alone.
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
+const OF_ONE_MOMENT: &str =
+    "It is saved with the look, as of now: leave the day out, or stick it apart.";
 /// Most trays at once: more is a slip.
 const MOST_TRAYS: u32 = 40;
 
@@ -27,6 +30,17 @@ pub struct Stick {
     /// The fields that stand unless typed otherwise.
     base: Vec<(String, Value)>,
     typing: Typing,
+    /// What is written before it in the same append: all or none.
+    first: Option<First>,
+    mends: Mends,
+}
+
+/// What another screen wants written together with the sticking.
+#[derive(Debug)]
+struct First {
+    act: Act,
+    /// That screen's draft, which this one's text follows.
+    draft: String,
 }
 
 /// What is typed, taken apart.
@@ -55,6 +69,8 @@ impl Stick {
         Self {
             base,
             typing: Typing::default(),
+            first: None,
+            mends: Mends::default(),
         }
     }
 
@@ -69,6 +85,13 @@ impl Stick {
             stick.base.push(("again".to_owned(), batch.key.write()));
         }
         stick
+    }
+
+    /// Written after that act in one append; `draft` is that of the screen beneath, which is told once it is done.
+    #[must_use]
+    pub fn after(mut self, act: Act, draft: Option<String>) -> Self {
+        self.first = draft.map(|draft| First { act, draft });
+        self
     }
 
     /// With that text typed already.
@@ -144,10 +167,32 @@ impl Stick {
         let entries = vec![new; typed.trays as usize];
         let given = super::caution::given(&entries, common);
         let at = typed.reading.value("at").map(|_| entry.at);
-        Turn::effect(Effect::Record(Act { at, entries, said })).also(given)
+        if self.first.is_some() && at.is_some() {
+            common.say(Meaning::Pressing, OF_ONE_MOMENT);
+            return Turn::stay();
+        }
+        let act = self
+            .mends
+            .before(self.with_first(Act { at, entries, said }));
+        Turn::effect(Effect::Record(act)).also(given)
+    }
+
+    /// The act that is written: what comes first, then the sticking.
+    fn with_first(&self, own: Act) -> Act {
+        let Some(First { act, .. }) = &self.first else {
+            return own;
+        };
+        let mut whole = act.clone();
+        whole.entries.extend(own.entries);
+        // Where nothing is said the entries speak for themselves, the sticking with them.
+        if !whole.said.is_empty() {
+            whole.said = format!("{}; {}", whole.said, own.said);
+        }
+        whole
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
+        self.mends.drop_all();
         self.typing.offer(common);
         Turn::stay()
     }
@@ -190,8 +235,13 @@ impl Screen for Stick {
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        if command == Command::Accept {
-            return self.accept(common);
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
+            _ => {}
         }
         match self.typing.command(command) {
             Did::Edit => self.edited(common),
@@ -210,13 +260,23 @@ impl Screen for Stick {
         self.edited(common)
     }
 
-    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
-        Turn::back()
+    fn recorded(&mut self, _common: &mut Common, done: &Done) -> Turn {
+        match self.first {
+            Some(_) => Turn::step(Step::Done(done.clone())),
+            None => Turn::back(),
+        }
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
     }
 
     fn draft(&self) -> Option<String> {
         let text = self.typing.field.text().trim();
-        (!text.is_empty()).then(|| format!("stick\t{text}"))
+        match &self.first {
+            Some(First { draft, .. }) => Some(format!("{draft}\t{text}")),
+            None => (!text.is_empty()).then(|| format!("stick\t{text}")),
+        }
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
@@ -264,6 +324,15 @@ impl Screen for Stick {
         for doubt in doubts.filter(|doubt| !self.typing.has_on_offer(doubt)) {
             row = canvas.wrapped(row, 2, &doubt.sentence(), Meaning::Pressing);
         }
+        if let Some(First { act, draft }) = &self.first {
+            let said = if act.said.is_empty() {
+                super::drafts::words(draft, common)
+            } else {
+                act.said.clone()
+            };
+            row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Meaning::Plain);
+        }
+        row = self.mends.draw(row, 2, canvas);
         let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
         self.typing.draw_offers(row, canvas);

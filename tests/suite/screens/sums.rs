@@ -2,6 +2,8 @@
 
 use super::face::Face;
 use super::recording::NURSERY;
+use struck::screens::ink::Colours;
+use struck::words::clean::Charset;
 
 #[test]
 fn too_many_counted_is_told_and_mended_by_one_key() {
@@ -84,25 +86,76 @@ fn a_potting_day_is_one_act_with_its_look_and_its_rest() {
     // One act: one undo takes all of it back.
     face.keys("uu");
     assert_eq!(face.lines("withdraw").len(), 3, "{}", face.screen());
-    // What is stuck again goes on in the sticking, for as many.
-    face.keys("002<Enter>60 0 0 4 60p s<Enter>");
+    // What is stuck again goes on in the sticking, for as many, and nothing is saved before it.
+    let screen = face.keys("002<Enter>60 0 0 4 60p s<Enter>").screen();
+    assert!(
+        screen.contains("Saved with it: 26-002: 60 rooted"),
+        "{screen}"
+    );
+    assert_eq!(written(&face), [2, 1, 1], "{screen}");
+    face.keys("<Enter>");
     let discard = face.lines("discard").pop().unwrap();
     assert!(
         discard.contains(r#""count":20,"why":"restuck""#),
         "{discard}"
     );
-    let screen = face.keys("<Enter>").screen();
     let stick = face.lines("stick").pop().unwrap();
     assert!(
         stick.contains(r#""stuck":20"#) && stick.contains("\"again\""),
-        "{stick} {screen}"
+        "{stick}"
     );
+    // The look, the potting, the rest's leaving and the new tray: one act, of one moment, back on the bench.
+    let at = |line: &str| line.split(r#""at":""#).nth(1).unwrap()[..25].to_owned();
+    assert_eq!(at(&stick), at(&discard));
+    let depth = face.state.depth();
+    assert_eq!(depth, 1, "{}", face.screen());
+    face.keys("uu");
+    assert_eq!(face.lines("withdraw").len(), 7, "{}", face.screen());
+}
+
+#[test]
+fn a_potting_left_before_its_rest_is_stuck_again_saves_nothing_and_stays_typed() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>15 3 15p s<Enter>20, in sand<Esc><Esc>");
+    assert!(face.lines("pot").is_empty(), "{}", face.screen());
+    assert!(face.screen().contains("15 3 15p s"), "{}", face.screen());
+    // A day of its own would tear the act apart.
+    let screen = face.keys("<Enter>, on 1 Jun<Enter>").screen();
+    assert!(screen.contains("leave the day out"), "{screen}");
+    assert!(face.lines("pot").is_empty(), "{screen}");
+}
+
+#[test]
+fn a_potting_cut_off_while_its_rest_is_stuck_again_is_taken_up_with_all_that_was_typed() {
+    for (keys, offered) in [
+        (
+            "001<Enter>15 3 15p s<Enter>6, in sand",
+            "look 26-001: 15 3 15p s",
+        ),
+        ("001p15 s, 9 cm<Enter>6, in sand", "pot 26-001: 15 s, 9 cm"),
+    ] {
+        let mut face = Face::new(NURSERY, (80, 24));
+        face.keys(keys);
+        let folder = face.folder.clone();
+        drop(face);
+        let mut face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+        let screen = face.screen();
+        assert!(screen.contains(offered), "{screen}");
+        assert!(screen.contains("stick again: 6, in sand"), "{screen}");
+        let screen = face.keys("z<Enter><Enter>").screen();
+        let stick = face.lines("stick").pop().unwrap();
+        assert!(stick.contains(r#""stuck":6"#), "{stick} {screen}");
+        assert!(stick.contains("sand"), "{stick}");
+        assert_eq!(face.lines("pot").len(), 1, "{screen}");
+        assert_eq!(face.state.depth(), 1, "{screen}");
+    }
 }
 
 #[test]
 fn on_a_round_the_next_batch_waits_while_the_rest_is_stuck_again() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001w15 3 15p s<Enter>");
+    assert!(face.lines("pot").is_empty(), "{}", face.screen());
     let before = face.lines("stick").len();
     face.keys("<Enter>");
     assert_eq!(face.lines("stick").len(), before + 1, "{}", face.screen());
