@@ -122,6 +122,11 @@ impl Stick {
             .iter()
             .filter(|(_, value)| *value != Value::Null);
         fields.extend(said.cloned());
+        let is_there = |name: &str| fields.iter().any(|(held, _)| held == name);
+        let mut needs = typed.reading.needs.iter();
+        if let Some(need) = needs.find(|need| !is_there(&need.field)) {
+            return Err(need.sentence());
+        }
         let code = common
             .known
             .next_code

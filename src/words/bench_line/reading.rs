@@ -61,6 +61,15 @@ pub struct Need {
     pub wanted: String,
 }
 
+impl Need {
+    /// As a sentence: what is still wanted, and how it could be said.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let what = labels::label(&self.field);
+        format!("Still wanted: {what} ({}).", self.wanted)
+    }
+}
+
 /// What a line was understood to say.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Reading {
@@ -165,13 +174,7 @@ impl Reading {
     pub fn complaints(&self) -> Vec<String> {
         let problems = self.problems.iter().map(Problem::sentence);
         let doubts = self.doubts.iter().map(Problem::sentence);
-        let needs = self.needs.iter().map(|need| {
-            format!(
-                "Still wanted: {} ({}).",
-                labels::label(&need.field),
-                need.wanted
-            )
-        });
+        let needs = self.needs.iter().map(Need::sentence);
         problems.chain(doubts).chain(needs).collect()
     }
 

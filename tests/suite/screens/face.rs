@@ -8,6 +8,7 @@ use std::sync::Arc;
 use struck::book::at::At;
 use struck::desk::bench::Desk;
 use struck::desk::clock::Clock;
+use struck::desk::own::Own;
 use struck::desk::settings::Settings;
 use struck::screens::common::Start;
 use struck::screens::desk_door::DeskDoor;
@@ -42,8 +43,8 @@ pub fn now() -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339(NOW).unwrap()
 }
 
-fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
-    let settings = Settings {
+fn settings(folder: &TempDir) -> Settings {
+    Settings {
         journal: folder.path().join("journal"),
         named: true,
         state: folder.path().join("state"),
@@ -51,11 +52,20 @@ fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
         user: "ana".into(),
         process: 1,
         threads: 1,
-    };
-    Desk::open_or_begin(settings, Clock::fixed(now), &mut |_| ()).unwrap()
+    }
 }
 
-/// A copy of a folder's journal, with nothing of its drafts.
+fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
+    Desk::open_or_begin(settings(folder), Clock::fixed(now), &mut |_| ()).unwrap()
+}
+
+/// Says what else would be drawn by lot: the name of the file that is written, and the letter of its codes.
+pub fn settle(folder: &TempDir, letter: Option<char>) {
+    let name = "shed-ana-0000.jsonl".into();
+    Own { name, letter }.keep(&settings(folder)).unwrap();
+}
+
+/// A copy of a folder's journal by the same writer, with nothing of its drafts.
 pub fn copied(folder: &TempDir) -> Arc<TempDir> {
     let copy = Arc::new(TempDir::new().unwrap());
     let into = copy.path().join("journal");
@@ -64,12 +74,14 @@ pub fn copied(folder: &TempDir) -> Arc<TempDir> {
         let path = file.unwrap().path();
         std::fs::copy(&path, into.join(path.file_name().unwrap())).unwrap();
     }
+    settle(&copy, None);
     copy
 }
 
 /// A journal of these bench lines, each with its day or time before it: `2026-05-20 stick 24 …`.
 pub fn journal(lines: &[&str]) -> Arc<TempDir> {
     let folder = Arc::new(TempDir::new().unwrap());
+    settle(&folder, None);
     let mut face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
     for line in lines {
         let (at, line) = line.split_once(' ').unwrap();

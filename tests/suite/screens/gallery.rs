@@ -1,6 +1,6 @@
 //! Journals to show screens on, and a screen at every size and in both character sets as one text.
 
-use super::face::Face;
+use super::face::{Face, settle};
 use chrono::DateTime;
 use std::path::Path;
 use std::sync::Arc;
@@ -28,8 +28,10 @@ pub fn sample(name: &str) -> Arc<TempDir> {
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-journals");
     let Ok(files) = std::fs::read_dir(from.join(name)) else {
         assert_eq!(name, "empty");
+        settle(&folder, None);
         return folder;
     };
+    settle(&folder, Some('k'));
     for file in files {
         let path = file.unwrap().path();
         std::fs::copy(&path, into.join(path.file_name().unwrap())).unwrap();
@@ -100,26 +102,16 @@ fn push_empty(out: &mut String, count: usize) {
 /// What words end at.
 const EDGES: [char; 5] = [' ', ',', '.', ':', '\n'];
 
-/// A screen with zeros for what is drawn by lot: an id, the end of a machine's file name; and `x` for the
-/// letter that a second machine has in its codes.
+/// A screen with zeros for what is drawn by lot: an id.
 pub fn without_chance(screen: &str) -> String {
     let mut out = String::new();
     for word in screen.split_inclusive(EDGES) {
         let bare = word.trim_end_matches(EDGES);
-        let is_code = bare.len() == 7 && bare.starts_with("26-") && bare.ends_with("001");
-        if let Some(letter) = bare.get(3..4).filter(|_| is_code) {
-            out.push_str(&word.replacen(letter, "x", 1));
-            continue;
+        if bare.len() == 26 && bare.starts_with("01") {
+            out.push_str(&word.replacen(bare, &"0".repeat(26), 1));
+        } else {
+            out.push_str(word);
         }
-        let is_id = bare.len() == 26 && bare.starts_with("01");
-        let known = match bare.strip_prefix("shed-ana-") {
-            Some(lot) => bare.len() - lot.len(),
-            None if is_id => 0,
-            None => bare.len(),
-        };
-        out.push_str(&bare[..known]);
-        out.push_str(&"0".repeat(bare.len() - known));
-        out.push_str(&word[bare.len()..]);
     }
     out
 }

@@ -103,6 +103,17 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("amend", "i<Enter>"),
 ];
 
+/// The same, of screens that come of an entry: each is drawn on a journal of its own.
+pub const AFTER_ENTRIES: &[(&str, &str)] = &[
+    ("label", "s24 Weigela florida, softwood<Enter>"),
+    ("labels", "s3x 24 Weigela florida, softwood<Enter>"),
+    ("undo", "s24 Weigela florida, softwood<Enter>u"),
+    (
+        "stick-again",
+        "s24 Weigela florida, softwood<Enter>p1 s<Enter>",
+    ),
+];
+
 #[test]
 fn screens_of_small_journals_are_as_stored() {
     for (name, lines, keys) in SCREENS {
@@ -129,10 +140,21 @@ fn screens_of_the_sample_journals_are_as_stored() {
 }
 
 #[test]
+fn screens_after_entries_into_the_sample_journals_are_as_stored() {
+    for (name, keys) in AFTER_ENTRIES {
+        let mut all = String::new();
+        for (journal, now) in SAMPLES {
+            let mut face = at(&sample(journal), now);
+            face.keys(keys);
+            all.push_str(&format!("#### {journal}\n{}\n", at_every_size(&mut face)));
+        }
+        assert_snapshot!(format!("samples-{name}"), all);
+    }
+}
+
+#[test]
 fn a_screen_opened_at_a_size_is_as_one_brought_to_it() {
-    // A copy is another machine's: its new codes, and so large labels, are drawn by lot.
-    let lasting = SCREENS.iter().filter(|(name, ..)| *name != "label");
-    for (name, lines, keys) in lasting {
+    for (name, lines, keys) in SCREENS {
         let folder = journal(lines);
         for size in SIZES {
             let copy = || copied(&folder);
