@@ -13,8 +13,8 @@ use crate::desk::record::{Act, New, Prepared, Unsaved};
 use crate::desk::sums::Misfit;
 use crate::words::bench_line::{self, Now, Reading};
 use crate::words::clean::shown;
+use crate::words::dates::Calendar;
 use crate::words::faults;
-use chrono::NaiveDate;
 use clap::Args;
 
 /// Arguments of `add`.
@@ -67,7 +67,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         Ok(()) => {
             for entry in prepared.entries() {
                 output::say(&saved(entry));
-                output::say(&ahead(entry, desk.clock().now().date_naive()));
+                output::say(&ahead(entry, &desk));
             }
             Ok(Exit::Done)
         }
@@ -188,16 +188,14 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
     }
 }
 
-/// A word where the day of an entry has yet to come; it is kept, since clocks may differ.
-fn ahead(entry: &Entry, today: NaiveDate) -> String {
-    let day = entry.at.day();
-    if day <= today {
+/// A word where the day of an entry has yet to come, and its remedy.
+fn ahead(entry: &Entry, desk: &Desk) -> String {
+    let calendar = Calendar::of(desk.book(), desk.clock().now().date_naive());
+    let Some(said) = calendar.yet_to_come(entry.at.day()) else {
         return String::new();
-    }
-    format!(
-        "It is dated {day}, which has yet to come. If that is a slip: struck add \"amend {}: dated today\".\n",
-        entry.id
-    )
+    };
+    let id = &entry.id;
+    format!("{said} If that is a slip: struck add \"amend {id}: dated today\".\n")
 }
 
 /// That an entry is on the disk, with the code for the label if it has one.

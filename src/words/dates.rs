@@ -84,6 +84,13 @@ impl Calendar {
         }
     }
 
+    /// A word where the day of an entry has yet to come; such an entry is kept, since clocks may differ.
+    #[must_use]
+    pub fn yet_to_come(&self, day: NaiveDate) -> Option<String> {
+        let said = || format!("It is dated {}, which has yet to come.", self.day(day));
+        (day > self.today).then(said)
+    }
+
     /// The time of an entry: its day, and the local clock as written if it has one: `3 Jun 16:30`.
     #[must_use]
     pub fn at(&self, at: &At) -> String {

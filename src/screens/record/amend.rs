@@ -1,6 +1,6 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
-use super::reading::read;
+use super::reading::{ahead, read};
 use super::typing::{Did, Typing};
 use crate::book::entry::{Amend as Change, Entry, Kind};
 use crate::book::id::Id;
@@ -143,8 +143,12 @@ impl Screen for Amend {
         match self.change(common) {
             Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
             Ok(Some(_)) => {
-                let said = read(self.typing.field.text(), common).say_back();
+                let reading = read(self.typing.field.text(), common);
+                let said = reading.say_back();
                 row = canvas.wrapped(row, 2, &format!("It will say: {said}"), Meaning::Plain);
+                if let Some(yet_to_come) = ahead(&reading, common) {
+                    row = canvas.wrapped(row, 2, &yet_to_come, Meaning::Pressing);
+                }
             }
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }

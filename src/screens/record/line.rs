@@ -2,7 +2,7 @@
 //! It writes nothing itself.
 
 use super::mends::Mends;
-use super::reading::{act, entry, read, told};
+use super::reading::{act, ahead, entry, read, told};
 use super::short::{About, example, lines, stuck_again};
 use super::stick::Stick;
 use super::typing::{Did, Typing};
@@ -217,7 +217,8 @@ impl Screen for Line {
         for line in good {
             row = canvas.wrapped(row, 2, &line, Meaning::Plain);
         }
-        for line in bad {
+        let yet_to_come = readings.iter().find_map(|reading| ahead(reading, common));
+        for line in bad.into_iter().chain(yet_to_come) {
             row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
         row = self.mends.draw(row, 2, canvas);

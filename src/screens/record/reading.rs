@@ -4,6 +4,7 @@ use super::typing::Typing;
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind};
 use crate::book::id::Id;
+use crate::book::value::FieldType;
 use crate::screens::common::Common;
 use crate::screens::effect::{Act, New};
 use crate::words::bench_line::{self, Now, Problem, Reading};
@@ -43,6 +44,13 @@ pub fn told(readings: &[Reading], typing: &Typing) -> (Vec<String>, Vec<String>)
         bad.extend(wrong.into_iter().filter(|line| !answered.contains(line)));
     }
     (good, bad)
+}
+
+/// A word where the day that a line says has yet to come.
+#[must_use]
+pub fn ahead(reading: &Reading, common: &Common) -> Option<String> {
+    let day = At::read(reading.value("at")?)?.day();
+    common.calendar().yet_to_come(day)
 }
 
 /// The entries of these readings in one act.

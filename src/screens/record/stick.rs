@@ -1,7 +1,7 @@
 //! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
 
 use super::mends::Mends;
-use super::reading::read;
+use super::reading::{ahead, read};
 use super::typing::{Did, Typing};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind};
@@ -14,7 +14,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
 use crate::screens::screen::{Screen, Step, Turn};
-use crate::words::bench_line::{Reading, line_of};
+use crate::words::bench_line::{Problem, Reading, line_of};
 use crate::words::faults::entry_sentence;
 
 /// Fields that belong to one batch alone.
@@ -326,8 +326,10 @@ impl Screen for Stick {
             row = teach(row, canvas);
         }
         let doubts = typed.reading.doubts.iter();
-        for doubt in doubts.filter(|doubt| !self.typing.has_on_offer(doubt)) {
-            row = canvas.wrapped(row, 2, &doubt.sentence(), Meaning::Pressing);
+        let doubts = doubts.filter(|doubt| !self.typing.has_on_offer(doubt));
+        let told = doubts.map(Problem::sentence);
+        for line in told.chain(ahead(&typed.reading, common)) {
+            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
         if let Some(First { act, draft }) = &self.first {
             let said = if act.said.is_empty() {

@@ -5,6 +5,7 @@ use super::known::Known;
 use super::phrases::{Row, Shape};
 use super::split::quote;
 use super::units::Measure;
+use crate::book::id::Id;
 use crate::book::listed::Units;
 use crate::book::value::Value;
 
@@ -14,14 +15,16 @@ pub(super) fn ways(row: &Row, value: &Value, known: &Known) -> Vec<String> {
         return Vec::new();
     };
     match (row.shape, value) {
-        (
-            Shape::Text | Shape::InWhat | Shape::NewCode | Shape::Reference | Shape::Code,
-            Value::Text(text),
-        ) => {
+        (Shape::Text | Shape::InWhat | Shape::NewCode | Shape::Code, Value::Text(text)) => {
             // A note or the text of a remark may go without its first word.
             let bare = (row.field == "note").then(|| text.clone());
             let keyed = [format!("{key} {text}"), format!("{key} {}", quote(text))];
             bare.into_iter().chain(keyed).collect()
+        }
+        (Shape::Reference, Value::Text(id)) => {
+            // A code tells a reader more than an id.
+            let each = code_of(id, known).into_iter().chain([id.as_str()]);
+            each.map(|of| format!("{key} {of}")).collect()
         }
         (Shape::Container | Shape::SizedContainer, Value::Text(text)) => {
             vec![
@@ -56,6 +59,13 @@ pub(super) fn ways(row: &Row, value: &Value, known: &Known) -> Vec<String> {
         (Shape::Hormone, hormone) => hormones(key, hormone),
         _ => Vec::new(),
     }
+}
+
+/// The code of the batch of that id.
+fn code_of<'a>(id: &str, known: &'a Known) -> Option<&'a str> {
+    let id = Id::parse_reference(id)?;
+    let batch = known.batches.iter().rev().find(|batch| batch.key == id)?;
+    Some(&batch.code)
 }
 
 /// One phrase for two fields that are usually said together.

@@ -302,3 +302,33 @@ fn a_caution_stands_once_a_day_and_person() {
         face.screen()
     );
 }
+
+#[test]
+fn a_day_that_has_yet_to_come_is_told_while_it_is_typed() {
+    let ahead = "which has yet to come";
+    for keys in [
+        "llook 001: callused 3, on tomorrow",
+        "s24 Weigela florida, softwood, on 2027-06-01",
+        "001p6, on tomorrow",
+    ] {
+        let mut face = Face::new(NURSERY, (80, 24));
+        let screen = face.keys(keys).screen();
+        assert!(screen.contains(ahead), "{keys}: {screen}");
+    }
+    let mut face = Face::new(NURSERY, (80, 24));
+    for keys in [
+        "llook 001: callused 3, on yesterday<Esc>",
+        "<Esc>llook 001: callused 3, again in 3 days",
+    ] {
+        let screen = face.keys(keys).screen();
+        assert!(!screen.contains(ahead), "{keys}: {screen}");
+    }
+    // Of an amend too.
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("001i<Enter>").screen();
+    assert!(screen.contains("It said:"), "{screen}");
+    let screen = face
+        .keys("<Esc>stick 24 Weigela florida, on 29 June 2026")
+        .screen();
+    assert!(screen.contains(ahead), "{screen}");
+}

@@ -7,7 +7,7 @@ use struck::book::entry::{Entry, Kind};
 use struck::book::id::Id;
 use struck::book::listed::Units;
 use struck::book::value::Value;
-use struck::words::bench_line::{Known, KnownBatch, Now, Reading, read};
+use struck::words::bench_line::{Known, KnownBatch, Now, Reading, line_of, read};
 
 pub fn known() -> Known {
     let mut known = Known::new(2026);
@@ -481,4 +481,30 @@ fn each_phrase_understood_tells_where_it_stands() {
         spans,
         expected.map(|(text, field)| (text.to_owned(), field.to_owned()))
     );
+}
+
+#[test]
+fn a_batch_stuck_again_is_said_by_its_code_if_that_reads_back() {
+    let known = known();
+    let mut entry = entry_of("stick 12 Weigela florida, again 26-012");
+    assert!(line_of(&entry, &known).contains("again 26-012"));
+    // Two batches bear the code: of the older only the id says which.
+    let mut known = known;
+    known.batches.push(KnownBatch {
+        code: "26-012".into(),
+        key: Id::parse("LATER12").unwrap(),
+        taxon: "Weigela florida".into(),
+    });
+    let line = line_of(&entry, &known);
+    assert!(line.contains("again KEY12"), "{line}");
+    entry = entry_of("stick 12 Weigela florida, again 25-041");
+    assert!(line_of(&entry, &known).contains("again 25-041"));
+}
+
+/// The entry of a stick's line, with a code of its own.
+fn entry_of(line: &str) -> Entry {
+    let reading = reading(line);
+    let at = At::parse("2026-06-14").unwrap();
+    let fields = reading.entry_fields(&at, Some("26-043"));
+    Entry::from_fields(fields, || Id::parse("own").unwrap()).unwrap()
 }
