@@ -50,6 +50,19 @@ const UNITS: &[(&str, &str)] = &[
     ("ppm", " ppm"),
 ];
 
+/// Fields that are asked for in other words than they are told.
+const ASKED: &[(&str, &str)] = &[
+    ("count", "how many"),
+    ("stuck", "how many"),
+    ("taxon", "the plant's name"),
+];
+
+/// A field in the words that ask for it.
+pub(super) fn asked(field: &str) -> String {
+    let found = ASKED.iter().find(|(name, _)| *name == field);
+    found.map_or_else(|| label(field), |(_, asked)| (*asked).to_owned())
+}
+
 /// What a line of a kind does, with a capital.
 pub(super) fn verb(kind: &str) -> String {
     let mut signs = kind.chars();

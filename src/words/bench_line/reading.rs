@@ -65,7 +65,7 @@ impl Need {
     /// As a sentence: what is still wanted, and how it could be said.
     #[must_use]
     pub fn sentence(&self) -> String {
-        let what = labels::label(&self.field);
+        let what = labels::asked(&self.field);
         format!("Still wanted: {what} ({}).", self.wanted)
     }
 }
