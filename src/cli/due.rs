@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{due_json, output};
+use super::{due_json, named, output};
 use crate::book::batch::Batch;
 use crate::book::due::{Due, Item, Press};
 use crate::book::id::Id;
@@ -12,7 +12,7 @@ use crate::desk::failure::Failure;
 use crate::words::dates::Calendar;
 use crate::words::due::{brief, mark, why};
 use crate::words::wrap::wrap;
-use chrono::{Days, NaiveDate};
+use chrono::{Datelike, Days, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
 
@@ -59,12 +59,14 @@ pub struct Told<'a> {
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
+    let today = context.environment.clock()?.now().date_naive();
     let on = match arguments.on.as_deref() {
         Some(text) => context.day(text)?,
-        None => context.environment.clock()?.now().date_naive(),
+        None => today,
     };
     let desk = context.open()?;
     let book = desk.book();
+    named::check(book, &filter)?;
     let due = due_on(book, on);
     let batches = book.batches_on(on);
     let by_key: HashMap<&Id, &Batch> = batches
@@ -77,7 +79,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let written = if arguments.json {
         super::json::write(&due_json::of(&told))
     } else {
-        output::data(&text(context, &told))
+        output::data(&text(context, &told, today))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }
@@ -126,7 +128,7 @@ const HEADS: [(Press, &str); 4] = [
     (Press::Waiting, "Coming"),
 ];
 
-fn text(context: &Context, told: &Told) -> String {
+fn text(context: &Context, told: &Told, today: NaiveDate) -> String {
     let calendar = told.calendar;
     let mut out = Lines {
         context,
@@ -136,7 +138,11 @@ fn text(context: &Context, told: &Told) -> String {
         .lines
         .iter()
         .filter(|line| line.item.press != Press::Waiting);
-    let on = calendar.day(told.due.on);
+    // Within the list the day asked for is the present one; only its heading tells of what year it is.
+    let on = match (calendar.day(told.due.on), told.due.on.year()) {
+        (day, year) if year == today.year() => day,
+        (day, year) => format!("{day} {year}"),
+    };
     let head = match told.open {
         0 => format!("{on}: no batch is open."),
         open => format!("{on}: {} of {open} open batches due.", now.count()),

@@ -4,6 +4,7 @@ use super::dates::{Calendar, day_month};
 use crate::book::due::{Basis, By, Found, Item, Press, Reason};
 use crate::book::listed::Cause;
 use crate::book::milestone::Milestone;
+use chrono::NaiveDate;
 
 /// What is to be done about a reason, in a word or two.
 #[must_use]
@@ -111,6 +112,11 @@ fn spreading(cause: Cause) -> &'static str {
 #[must_use]
 pub fn why(reason: &Reason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
+    // A loss tells less the longer ago it was seen.
+    let ago = |day: NaiveDate| match (calendar.today - day).num_days() {
+        days if days > 0 => format!(", {days} d ago"),
+        _ => String::new(),
+    };
     match reason {
         Reason::Spreading { cause, before, now } => {
             let found = |it: &Found| {
@@ -118,13 +124,15 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
                 format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
             };
             let what = spreading(*cause);
-            format!("{what} spreads: {}, then {}", found(before), found(now))
+            let (before, then) = (found(before), found(now));
+            format!("{what} spreads: {before}, then {then}{}", ago(now.day))
         }
         Reason::Heavy { cause, found } => format!(
-            "{} of {} lost at the look of {}, {}",
+            "{} of {} lost at the look of {}{}, {}",
             found.lost,
             found.of,
             day(found.day),
+            ago(found.day),
             most(*cause)
         ),
         Reason::Mould {

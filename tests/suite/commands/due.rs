@@ -46,7 +46,8 @@ fn a_day_asked_for_is_told_as_on_that_day() {
     let asked = nursery("2026-08-20", 80)
         .struck(&["due", "--on", "2025-07-25"])
         .done();
-    // The season's year stands beside days of another season only.
+    // The heading says of what year it is; from there on it is that day.
+    let asked = asked.replacen("Fri 25 Jul 2025:", "Fri 25 Jul:", 1);
     assert_eq!(asked, that_day);
 }
 
@@ -109,5 +110,13 @@ fn the_filters_narrow_it() {
     assert!(
         said.contains("Escallonia") && !said.contains("Ceanothus"),
         "{said}"
+    );
+    // A name that nothing bears is no empty list.
+    let refused = nursery("2025-07-25", 80).struck(&["due", "--taxon", "escalonia"]);
+    assert_eq!(refused.code, 2, "{}", refused.err);
+    assert!(
+        refused.err.contains("Near it: Escallonia"),
+        "{}",
+        refused.err
     );
 }
