@@ -112,29 +112,9 @@ fn spreading(cause: Cause) -> &'static str {
 #[must_use]
 pub fn why(reason: &Reason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
-    // A loss tells less the longer ago it was seen.
-    let ago = |day: NaiveDate| match (calendar.today - day).num_days() {
-        days if days > 0 => format!(", {days} d ago"),
-        _ => String::new(),
-    };
     match reason {
-        Reason::Spreading { cause, before, now } => {
-            let found = |it: &Found| {
-                let day = day(it.day);
-                format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
-            };
-            let what = spreading(*cause);
-            let (before, then) = (found(before), found(now));
-            format!("{what} spreads: {before}, then {then}{}", ago(now.day))
-        }
-        Reason::Heavy { cause, found } => format!(
-            "{} of {} lost at the look of {}{}, {}",
-            found.lost,
-            found.of,
-            day(found.day),
-            ago(found.day),
-            most(*cause)
-        ),
+        Reason::Spreading { cause, before, now } => spreads(*cause, before, now, calendar),
+        Reason::Heavy { cause, found } => heavy(*cause, found, calendar),
         Reason::Mould {
             place,
             batches,
@@ -194,6 +174,38 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             };
             format!("last look {}; {rule}", day(*seen))
         }
+    }
+}
+
+fn spreads(cause: Cause, before: &Found, now: &Found, calendar: Calendar) -> String {
+    let found = |it: &Found| {
+        let day = calendar.day(it.day);
+        format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
+    };
+    let (what, ago) = (spreading(cause), ago(now.day, calendar));
+    format!(
+        "{what} spreads: {}, then {}{ago}",
+        found(before),
+        found(now)
+    )
+}
+
+fn heavy(cause: Cause, found: &Found, calendar: Calendar) -> String {
+    format!(
+        "{} of {} lost at the look of {}{}, {}",
+        found.lost,
+        found.of,
+        calendar.day(found.day),
+        ago(found.day, calendar),
+        most(cause)
+    )
+}
+
+/// How long ago a loss was seen: it tells less the longer.
+fn ago(day: NaiveDate, calendar: Calendar) -> String {
+    match (calendar.today - day).num_days() {
+        days if days > 0 => format!(", {days} d ago"),
+        _ => String::new(),
     }
 }
 

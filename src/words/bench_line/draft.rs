@@ -85,6 +85,12 @@ impl Draft {
         self.problems.push(problem(phrase, what.into(), nearest));
     }
 
+    /// Notes what was taken as it stands and may be a slip.
+    pub fn doubt_that(&mut self, phrase: Stretch<'_>, what: &str, near: &str) {
+        let near = Some(near.to_owned());
+        self.doubts.push(problem(phrase, what.to_owned(), near));
+    }
+
     /// Notes a text that is new to the journal but almost like one that it holds.
     fn doubt(&mut self, phrase: Stretch<'_>, field: &str, value: &Value, context: &Context<'_>) {
         let Value::Text(text) = value else { return };

@@ -5,6 +5,7 @@ use super::context::Context;
 use super::draft::Draft;
 use super::known::digits;
 use super::lists::{DEED, listed};
+use super::naming;
 use super::nearest::nearest;
 use super::phrase;
 use super::phrases::{Shape, rows_of};
@@ -53,8 +54,9 @@ fn new_batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -
             return count_and_taxon(after, "stuck", context, draft);
         }
         if digits(before.text) {
-            count_and_taxon(before, "stuck", context, draft);
-            return count_and_taxon(after, "stuck", context, draft);
+            let mut left = count_and_taxon(before, "stuck", context, draft);
+            left.extend(count_and_taxon(after, "stuck", context, draft));
+            return left;
         }
         let mut left = count_and_taxon(before, "stuck", context, draft);
         left.push(after);
@@ -105,9 +107,10 @@ fn count_and_taxon<'a>(
             name = rest;
         }
     }
-    if !name.plain().trim().is_empty() {
-        draft.add(name, phrase::text("taxon", name.plain()), context);
+    if field == "stuck" {
+        return naming::put_stuck(name, context, draft);
     }
+    naming::put(name, context, draft);
     Vec::new()
 }
 
@@ -237,8 +240,8 @@ fn taxon<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
         left.extend(count_and_taxon(name, "count", context, draft));
     } else if after.is_none() && name.unquoted().is_none() && phrase::read(name, context).is_ok() {
         left.push(name);
-    } else if !name.plain().trim().is_empty() {
-        draft.add(name, phrase::text("taxon", name.plain()), context);
+    } else {
+        naming::put(name, context, draft);
     }
     left.extend(after);
     left

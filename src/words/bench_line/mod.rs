@@ -17,6 +17,7 @@ mod known;
 mod labels;
 mod line_of;
 mod lists;
+mod naming;
 mod nearest;
 mod phrase;
 mod phrases;

@@ -508,3 +508,51 @@ fn entry_of(line: &str) -> Entry {
     let fields = reading.entry_fields(&at, Some("26-043"));
     Entry::from_fields(fields, || Id::parse("own").unwrap()).unwrap()
 }
+
+#[test]
+fn a_forgotten_comma_behind_the_name_is_no_part_of_it() {
+    for (line, wanted) in [
+        (
+            "stick 24 Weigela florida softwood",
+            &["taxon=Weigela florida", "wood=softwood"][..],
+        ),
+        (
+            "stick 24 Weigela florida semi ripe at bench A, mist",
+            &["taxon=Weigela florida", "wood=semi-ripe", "place=bench A"],
+        ),
+        (
+            "stick 26-050: 12 Salix alba hardwood at bench A",
+            &["taxon=Salix alba", "wood=hardwood", "place=bench A"],
+        ),
+        // The journal's own spelling; in quotes it stands as it is typed.
+        ("stick 24 weigela FLORIDA", &["taxon=Weigela florida"]),
+        ("stick 24 \"weigela softwood\"", &["taxon=weigela softwood"]),
+        ("stick 24 Rosa 'At Last'", &["taxon=Rosa 'At Last'"]),
+    ] {
+        let said = fields(line);
+        for field in wanted {
+            assert!(said.iter().any(|one| one == field), "{line}: {said:?}");
+        }
+    }
+    // Another wood stage of today's last plant.
+    let alone = reading("stick 24 softwood");
+    assert_eq!(alone.value("wood"), Some(&Value::Text("softwood".into())));
+    assert_eq!(alone.value("taxon"), None);
+    // What stands behind and is nothing is told of, not taken into the name.
+    let reading = reading("stick 24 Weigela florida softwood quickly");
+    assert_eq!(reading.problems[0].phrase, "quickly");
+}
+
+#[test]
+fn a_slip_for_a_wood_stage_within_a_name_is_doubted() {
+    for (line, meant) in [
+        ("stick 24 Weigela florida softwod", Some("softwood")),
+        ("stick 24 Weigela florida semiripr", Some("semi-ripe")),
+        ("stick 24 Weigela hortensis", None),
+        ("stick 24 Philadelphus 'Softwod'", None),
+    ] {
+        let doubts = reading(line).doubts;
+        let near = doubts.first().and_then(|doubt| doubt.nearest.clone());
+        assert_eq!(near.as_deref(), meant, "{line}");
+    }
+}
