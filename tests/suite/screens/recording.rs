@@ -122,6 +122,13 @@ const COSTS: &[Cost] = &[
         18,
         ("discard", 1),
     ),
+    cost(
+        "potted, and the rest stuck again, in one act",
+        "002",
+        "p18 s<Enter><Enter>",
+        8,
+        ("stick", 1),
+    ),
     cost("a part moved", "002", "m50 fra=<Enter>", 9, ("move", 1)),
     cost(
         "look again in so many days",
