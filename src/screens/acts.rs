@@ -125,7 +125,10 @@ fn take_up(state: &mut State) -> Turn {
     };
     match drafts::resume(&draft, &state.common) {
         // From now on it is kept as this sitting's own draft.
-        Some(screen) => Turn::step(super::screen::Step::Open(screen)).and(Effect::DropOffered),
+        Some(screen) => {
+            let drop = Effect::DropOffered(screen.draft());
+            Turn::step(super::screen::Step::Open(screen)).and(drop)
+        }
         None => {
             let words = drafts::words(&draft, &state.common);
             let line = format!("Its batch is not in this journal: {words}");
@@ -147,7 +150,7 @@ fn throw_out(state: &mut State) -> Turn {
             ask(
                 &mut state.common,
                 Command::ThrowOut,
-                Effect::DropOffered,
+                Effect::DropOffered(None),
                 line,
             );
         }

@@ -236,11 +236,10 @@ impl Door for DeskDoor {
         let _ = self.desk.remember(memory);
     }
 
-    fn keep(&mut self, draft: &str) {
-        if let Some(file) = &self.draft {
-            // A draft that cannot be kept now is tried again after the next letter.
-            let _ = file.keep(draft);
-        }
+    fn keep(&mut self, draft: &str) -> bool {
+        // A draft that cannot be kept now is tried again after the next letter.
+        let file = self.draft.as_ref();
+        file.is_some_and(|file| file.keep(draft).is_ok())
     }
 
     fn offered(&mut self) -> Option<String> {

@@ -43,8 +43,8 @@ pub trait Door {
     /// Keeps what the next sitting is to know.
     fn remember(&mut self, memory: &Memory);
 
-    /// Keeps the unfinished entry; an empty text takes it away.
-    fn keep(&mut self, draft: &str);
+    /// Keeps the unfinished entry; an empty text takes it away. Whether that is done.
+    fn keep(&mut self, draft: &str) -> bool;
 
     /// The unfinished entry of an earlier sitting that was cut off, if there is one.
     fn offered(&mut self) -> Option<String>;

@@ -34,8 +34,8 @@ pub enum Effect {
     Ask(Question),
     /// Nobody looks at the screen of that number any more: what it asked is not worked out.
     Left(usize),
-    /// Throw away the unfinished entry of an earlier sitting.
-    DropOffered,
+    /// Throw away the unfinished entry of an earlier sitting, once this draft that goes on from it is kept.
+    DropOffered(Option<String>),
     /// Read a line of the journal as it stands in its file.
     Raw(Origin),
     /// Keep this for the next sitting.

@@ -9,8 +9,12 @@ pub fn errand(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
     let outcome = match effect {
         Effect::Record(act) => door.record(&act, by),
         Effect::Withdraw(ids, said) => door.withdraw(&ids, &said, by),
-        Effect::DropOffered => {
-            door.drop_offered();
+        Effect::DropOffered(instead) => {
+            // What goes on from it is kept first, so that no moment is without either.
+            if instead.is_none_or(|draft| door.keep(&draft)) {
+                door.drop_offered();
+                return door.offered().map(Message::Offered).into_iter().collect();
+            }
             return Vec::new();
         }
         Effect::Raw(origin) => return vec![Message::Raw(origin, door.raw(origin))],

@@ -218,6 +218,10 @@ impl Face<'_> {
                 Effect::Redraw => self.take_again()?,
                 Effect::Quit => self.ending = Some(0),
                 other => {
+                    if let Effect::DropOffered(Some(draft)) = &other {
+                        // The errand keeps it.
+                        self.saved.clone_from(draft);
+                    }
                     for message in errand(self.door, &self.state.common.by, other) {
                         self.happen(message)?;
                     }

@@ -55,7 +55,7 @@ fn settings(folder: &TempDir) -> Settings {
     }
 }
 
-fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
+pub fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
     Desk::open_or_begin(settings(folder), Clock::fixed(now), &mut |_| ()).unwrap()
 }
 

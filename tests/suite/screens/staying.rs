@@ -150,3 +150,58 @@ fn a_batch_that_no_list_shows_is_opened_when_found() {
     face.keys("<Backspace>");
     assert!(face.screen().starts_with("Bench"), "{}", face.screen());
 }
+
+#[test]
+fn entries_left_unfinished_are_offered_one_after_the_other() {
+    let folder = journal(LINES);
+    let open = || Face::over(&folder, (80, 24), Charset::Utf8, Colours::None);
+    open().keys("001n first");
+    // The second sitting leaves the first one's on offer, and one of its own.
+    let mut second = open();
+    assert!(second.screen().contains("first"), "{}", second.screen());
+    second.keys("001n second");
+    drop(second);
+    let mut third = open();
+    assert!(third.screen().contains("first"), "{}", third.screen());
+    let screen = third.keys("xx").screen();
+    assert!(screen.contains("Left unfinished"), "{screen}");
+    assert!(screen.contains("second"), "{screen}");
+    let screen = third.keys("z").screen();
+    assert!(screen.contains("> second"), "{screen}");
+    let screen = third.keys("<Enter>").screen();
+    assert!(!screen.contains("Left unfinished"), "{screen}");
+}
+
+#[test]
+fn what_is_taken_up_is_kept_before_the_one_on_offer_is_dropped() {
+    let folder = journal(LINES);
+    let open = || Face::over(&folder, (80, 24), Charset::Utf8, Colours::None);
+    open().keys("001n nearly done");
+    let mut face = open();
+    // Its own draft cannot be written: a folder stands where it would lie.
+    let mut locks = drafts(&folder);
+    locks.retain(|path| path.extension().is_some_and(|end| end == "lock"));
+    let own = locks.iter().map(|lock| lock.with_extension("draft"));
+    for taken in own.filter(|draft| !draft.exists()) {
+        std::fs::create_dir_all(taken.join("taken")).unwrap();
+    }
+    let screen = face.keys("z").screen();
+    assert!(screen.contains("> nearly done"), "{screen}");
+    // Now the link drops: the old one is there yet.
+    drop(face);
+    let texts = drafts(&folder).into_iter().filter(|path| path.is_file());
+    let texts: Vec<String> = texts
+        .filter_map(|path| std::fs::read_to_string(path).ok())
+        .collect();
+    assert!(
+        texts.iter().any(|text| text.contains("nearly done")),
+        "{texts:?}"
+    );
+}
+
+/// What lies in the folder of drafts.
+fn drafts(folder: &tempfile::TempDir) -> Vec<std::path::PathBuf> {
+    let drafts = sitting_file(folder).with_file_name("drafts");
+    let files = std::fs::read_dir(drafts).unwrap();
+    files.map(|file| file.unwrap().path()).collect()
+}

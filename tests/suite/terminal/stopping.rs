@@ -125,8 +125,8 @@ impl Door for Breaking {
     fn remember(&mut self, memory: &Memory) {
         self.0.remember(memory);
     }
-    fn keep(&mut self, draft: &str) {
-        self.0.keep(draft);
+    fn keep(&mut self, draft: &str) -> bool {
+        self.0.keep(draft)
     }
     fn offered(&mut self) -> Option<String> {
         self.0.offered()
