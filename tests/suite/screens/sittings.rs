@@ -4,9 +4,10 @@
 
 use super::face::{Face, journal, presses};
 use super::recording::NURSERY;
-use rand::rngs::StdRng;
+
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -70,7 +71,7 @@ fn a_thousand_sittings() {
 
 /// One sitting; how many entries were acknowledged in it.
 fn sit(seed: u64, events: usize) -> usize {
-    let mut dice = StdRng::seed_from_u64(seed);
+    let mut dice = ChaCha8Rng::seed_from_u64(seed);
     let folder = journal(NURSERY);
     let mut face = open(&folder);
     let mut files = BTreeMap::new();
@@ -102,7 +103,7 @@ fn sit(seed: u64, events: usize) -> usize {
 }
 
 /// Something happens.
-fn event(face: &mut Face, folder: &Arc<TempDir>, dice: &mut StdRng) {
+fn event(face: &mut Face, folder: &Arc<TempDir>, dice: &mut ChaCha8Rng) {
     match dice.random_range(0..20) {
         0..=8 => {
             // Mostly from the bench; else into whatever is being typed.
