@@ -155,9 +155,7 @@ impl Face<'_> {
             }
             self.heed_signals()?;
             if input {
-                for message in read::read()? {
-                    self.happen(message)?;
-                }
+                self.take_input()?;
             }
             let answers: Vec<_> = self.worker.answers().collect();
             for answer in answers {
@@ -191,6 +189,14 @@ impl Face<'_> {
             while matches!(self.woken.read(&mut bytes), Ok(64)) {}
         }
         Ok(input)
+    }
+
+    /// Takes every key and paste that is there.
+    fn take_input(&mut self) -> io::Result<()> {
+        for message in read::read()? {
+            self.happen(message)?;
+        }
+        Ok(())
     }
 
     fn happen(&mut self, message: Message) -> io::Result<()> {
@@ -241,6 +247,9 @@ impl Face<'_> {
                     let size = page::size();
                     self.terminal.backend_mut().set_size(size);
                     self.happen(Message::Size(size.width, size.height))?;
+                    // The event library hears of it too, and would tell of it in place of the next key: that one lay
+                    // unread until another came. Heard now, it stands in no key's way.
+                    self.take_input()?;
                 }
             }
         }

@@ -112,3 +112,28 @@ fn a_new_size_is_drawn_at_once() {
     session.keys("q");
     assert_eq!(session.end(), (0, true));
 }
+
+#[test]
+fn the_first_key_after_a_new_size_is_heard_at_once() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Bench: 1 open");
+    session.types("\n", "nothing yet 24 of 24");
+    for (turn, size) in [(40, 20), (80, 24), (40, 20), (60, 20)]
+        .into_iter()
+        .enumerate()
+    {
+        session.resize(size);
+        session.wait_until("the new size", |screen| {
+            screen
+                .lines()
+                .all(|line| line.chars().count() <= usize::from(size.0))
+        });
+        let typed = "1 ".repeat(turn + 1);
+        session.types("1", &format!("> {}", typed.trim_end()));
+        session.keys(" ");
+    }
+    session.keys("\u{1b}\u{1b}q");
+    session.end();
+}
