@@ -57,6 +57,10 @@ const LETTERS: [(&str, char); 17] = [
 pub fn ascii(clean: &str) -> String {
     let mut out = String::with_capacity(clean.len());
     for c in clean.chars() {
+        if is_ascii_sign(c) {
+            out.push(c);
+            continue;
+        }
         match spelling(c) {
             Some(text) => out.push_str(&text),
             None => out.push_str(&"?".repeat(c.width().unwrap_or(1))),
@@ -83,8 +87,12 @@ pub fn unmarked(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+fn is_ascii_sign(c: char) -> bool {
+    c == ' ' || c.is_ascii_graphic()
+}
+
 fn spelling(c: char) -> Option<String> {
-    if c == ' ' || c.is_ascii_graphic() {
+    if is_ascii_sign(c) {
         return Some(c.to_string());
     }
     let small = c.to_lowercase().next()?;

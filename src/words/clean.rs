@@ -65,6 +65,11 @@ const INVISIBLE: [(u32, u32); 18] = [
     (0xE0000, 0xE0FFF),
 ];
 
+/// Whether a text holds printable ASCII alone, as nearly all do: nothing in it needs care, each letter takes a column.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|b| (b' '..=b'~').contains(&b))
+}
+
 fn is_invisible(c: char) -> bool {
     let code = u32::from(c);
     INVISIBLE.iter().any(|run| (run.0..=run.1).contains(&code))
@@ -77,11 +82,17 @@ fn is_invisible(c: char) -> bool {
 /// letter is spelled out. Clean text comes back unchanged.
 #[must_use]
 pub fn shown(text: &str) -> String {
+    if is_plain(text) {
+        return text.to_owned();
+    }
     let mut out = String::with_capacity(text.len());
     // None: no letter yet for a mark to stand on.
     let mut marks: Option<usize> = None;
     for c in text.chars() {
-        if c.is_control() {
+        if (' '..='~').contains(&c) {
+            out.push(c);
+            marks = Some(0);
+        } else if c.is_control() {
             // Writing into a String cannot fail.
             let _ = write!(out, "\\x{:02x}", u32::from(c));
             marks = Some(0);
@@ -150,11 +161,17 @@ fn spell(out: &mut String, c: char) {
 /// Columns that the text takes once cleaned (UAX 11, a wide character takes two).
 #[must_use]
 pub fn width(text: &str) -> usize {
-    clean_width(&shown(text))
+    match is_plain(text) {
+        true => text.len(),
+        false => clean_width(&shown(text)),
+    }
 }
 
 /// Summed letter by letter, as a terminal lays them out.
 fn clean_width(clean: &str) -> usize {
+    if is_plain(clean) {
+        return clean.len();
+    }
     clean.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
@@ -175,6 +192,9 @@ pub fn fit(text: &str, cols: usize, charset: Charset) -> String {
 
 /// Bytes of the longest beginning that takes at most `cols` columns.
 fn head_length(clean: &str, cols: usize) -> usize {
+    if is_plain(clean) {
+        return cols.min(clean.len());
+    }
     let mut used = 0;
     for (at, letter) in clean.grapheme_indices(true) {
         used += letter.width();

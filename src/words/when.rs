@@ -226,10 +226,12 @@ fn weekday(word: &str) -> Option<i64> {
 
 fn place_of(word: &str, names: &[&str]) -> Option<usize> {
     let word = word.strip_suffix('.').unwrap_or(word);
+    let begins = |name: &&str| {
+        let head = name.get(..word.len());
+        head.is_some_and(|head| head.eq_ignore_ascii_case(word))
+    };
     let long = word.len() >= 3;
-    names
-        .iter()
-        .position(|name| long && name.to_lowercase().starts_with(word))
+    names.iter().position(|name| long && begins(name))
 }
 
 /// The refusal of `03/06`, with the ways to say what may be meant.

@@ -27,6 +27,11 @@ const CROSSES: &str = "×✕✖⨯╳";
 const DASHES: &str = "‐‑‒–—−";
 const GRAFT_SIGN: char = '+';
 
+/// Whether a character is one of these signs. Letters, figures and spaces, which make up nearly every name, never are.
+fn is_of(signs: &str, c: char) -> bool {
+    !(c.is_ascii_alphanumeric() || c == ' ') && signs.contains(c)
+}
+
 /// Characters that are seen as nothing: left out, so that they never set two names apart.
 fn is_invisible(c: char) -> bool {
     matches!(c, '\u{ad}' | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}'
@@ -46,17 +51,40 @@ pub(super) fn collapse(text: &str) -> String {
 /// One style of quote and dash.
 fn unify(c: char) -> char {
     match c {
-        c if SINGLE.contains(c) => '\'',
-        c if DOUBLE.contains(c) => '"',
-        c if DASHES.contains(c) => '-',
+        c if is_of(SINGLE, c) => '\'',
+        c if is_of(DOUBLE, c) => '"',
+        c if is_of(DASHES, c) => '-',
         c => c,
     }
 }
 
 /// Folds for comparing: case, spaces, and the styles of quotes and dashes.
 pub(super) fn fold(text: &str) -> String {
+    match text.is_ascii() {
+        true => plain_fold(text),
+        false => full_fold(text),
+    }
+}
+
+fn full_fold(text: &str) -> String {
     let unified: String = collapse(text).chars().map(unify).collect();
     unified.replace('"', "'").to_lowercase()
+}
+
+/// The same of ASCII, in one go: a book's names are folded whenever it is put together.
+fn plain_fold(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for b in text.bytes() {
+        match b {
+            // Controls are spaces here, and of spaces one stays between words.
+            0..=b' ' | 0x7f if out.ends_with(' ') || out.is_empty() => {}
+            0..=b' ' | 0x7f => out.push(' '),
+            b'"' | b'`' => out.push('\''),
+            b => out.push(char::from(b.to_ascii_lowercase())),
+        }
+    }
+    out.truncate(out.trim_end().len());
+    out
 }
 
 /// Reads the word that closes a Group's or grex's name: Some(true) for a grex.
@@ -78,8 +106,8 @@ pub(super) fn tokens(text: &str) -> Vec<Token> {
         at = match chars[at] {
             ' ' => at + 1,
             '(' => bracket(&chars, at, &mut found),
-            c if SINGLE.contains(c) || DOUBLE.contains(c) => quote(&chars, at, &mut found),
-            c if CROSSES.contains(c) => op(at, Sign::Cross, &mut found),
+            c if is_of(SINGLE, c) || is_of(DOUBLE, c) => quote(&chars, at, &mut found),
+            c if is_of(CROSSES, c) => op(at, Sign::Cross, &mut found),
             GRAFT_SIGN => op(at, Sign::Graft, &mut found),
             _ => word(&chars, at, &mut found),
         };
@@ -122,14 +150,14 @@ fn closing(chars: &[char], start: usize, family: &str) -> Option<usize> {
     let space = |at: usize| chars.get(at).is_none_or(|c| *c == ' ');
     for at in start + 1..chars.len() {
         let c = chars[at];
-        let opens = family.contains(c) && chars[at - 1] == ' ' && !space(at + 1);
+        let opens = is_of(family, c) && chars[at - 1] == ' ' && !space(at + 1);
         let letter = matches!(c, 'x' | 'X') && chars[at - 1] == ' ' && space(at + 1);
-        let anew = opens || letter || c == '(' || c == GRAFT_SIGN || CROSSES.contains(c);
+        let anew = opens || letter || c == '(' || c == GRAFT_SIGN || is_of(CROSSES, c);
         if anew && end.is_some() {
             break;
         }
         let stops = space(at + 1) || matches!(chars[at + 1], ')' | ',' | ';');
-        if family.contains(c) && at > start + 1 && stops {
+        if is_of(family, c) && at > start + 1 && stops {
             end = Some(at);
         }
     }
@@ -137,7 +165,7 @@ fn closing(chars: &[char], start: usize, family: &str) -> Option<usize> {
 }
 
 fn quote(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
-    let double = DOUBLE.contains(chars[at]);
+    let double = is_of(DOUBLE, chars[at]);
     let close = closing(chars, at, if double { DOUBLE } else { SINGLE });
     let end = close.unwrap_or(chars.len());
     let text: String = chars[at + 1..end].iter().map(|c| unify(*c)).collect();
@@ -157,7 +185,7 @@ fn quote(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
 /// name's own apostrophe (`O'Neill`, `L'Her.`) stands behind a letter or two, and nothing closes it.
 fn epithet_begins(chars: &[char], word: usize, quote: usize) -> bool {
     let capital = |at: usize| chars.get(at).is_some_and(|c| c.is_uppercase());
-    SINGLE.contains(chars[quote])
+    is_of(SINGLE, chars[quote])
         && chars[word..quote]
             .iter()
             .filter(|c| c.is_alphabetic())
@@ -168,7 +196,7 @@ fn epithet_begins(chars: &[char], word: usize, quote: usize) -> bool {
 }
 
 fn word(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
-    let ends = |c: char| c == ' ' || CROSSES.contains(c) || DOUBLE.contains(c);
+    let ends = |c: char| c == ' ' || is_of(CROSSES, c) || is_of(DOUBLE, c);
     let rest = &chars[at..];
     let end = (1..rest.len()).find(|n| ends(rest[*n]) || epithet_begins(chars, at, at + n));
     let length = end.unwrap_or(rest.len());
@@ -204,4 +232,16 @@ fn split_word(text: String, found: &mut Vec<Token>) {
         return;
     }
     found.push(Token::Word(text));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{full_fold, plain_fold};
+
+    proptest::proptest! {
+        #[test]
+        fn ascii_is_folded_as_any_text_is(text in "[ -~]{0,6}[aA\"'`\t\u{1}\u{7f}  ]{0,12}") {
+            proptest::prop_assert_eq!(plain_fold(&text), full_fold(&text));
+        }
+    }
 }

@@ -87,7 +87,7 @@ fn count_and_taxon<'a>(
             draft.add(word, vec![(field, number.write())], context);
             name = rest;
         }
-        None if phrase::read(stretch, context).is_ok() => return vec![stretch],
+        None if phrase::reads(stretch, context) => return vec![stretch],
         None => {
             if let Some((word, rest)) = first_word(stretch).filter(|(word, _)| is_number(word.text))
             {
@@ -132,7 +132,7 @@ fn batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
             draft.add(word, said, context);
             left.push(count_or_phrase(rest, context, draft));
         }
-        Err(_) if phrase::read(before, context).is_ok() => left.push(before),
+        Err(_) if phrase::reads(before, context) => left.push(before),
         Err(what) => {
             no_batch(word, what, context, draft);
             left.push(count_or_phrase(rest, context, draft));
@@ -147,7 +147,7 @@ fn count_or_phrase<'a>(rest: Stretch<'a>, context: &Context<'_>, draft: &mut Dra
     let counted = rows_of(context.kind).any(|row| row.field == "count");
     let parted = first_word(rest).and_then(|(word, more)| Some((word, count(word.text)?, more)));
     match parted {
-        Some((word, number, more)) if counted && phrase::read(rest, context).is_err() => {
+        Some((word, number, more)) if counted && !phrase::reads(rest, context) => {
             draft.add(word, vec![("count", number.write())], context);
             more
         }
@@ -184,7 +184,7 @@ fn place<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
         Some((before, after)) => (before, after),
         None => match held_place(first, context) {
             Some(parted) => parted,
-            None if phrase::read(first, context).is_ok() => return vec![first],
+            None if phrase::reads(first, context) => return vec![first],
             None => (first, first.after(first.text.len())),
         },
     };
@@ -232,13 +232,13 @@ fn taxon<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
         if let Some(by) = by {
             let at = by.start - before.start;
             let tail = before.after(at);
-            if phrase::read(tail, context).is_ok() {
+            if phrase::reads(tail, context) {
                 left.push(tail);
                 name = before.part(0..at);
             }
         }
         left.extend(count_and_taxon(name, "count", context, draft));
-    } else if after.is_none() && name.unquoted().is_none() && phrase::read(name, context).is_ok() {
+    } else if after.is_none() && name.unquoted().is_none() && phrase::reads(name, context) {
         left.push(name);
     } else {
         naming::put(name, context, draft);
@@ -282,7 +282,7 @@ fn subject<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> 
         && rest.text.is_empty()
     {
         no_batch(word, "no batch has this code".into(), context, draft);
-    } else if phrase::read(name, context).is_ok() {
+    } else if phrase::reads(name, context) {
         left.push(name);
     } else {
         put_place(name, context, draft);

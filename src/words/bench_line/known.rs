@@ -6,7 +6,7 @@ use crate::book::id::Id;
 use crate::book::listed::Units;
 use crate::words::when::{self, Lean, NotADay};
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// A batch that lines may name.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,7 +33,16 @@ pub struct Known {
     /// The kinds of entries that an amend may name, as far as the caller knows them.
     pub kinds: BTreeMap<Id, &'static str>,
     /// Texts in the journal by field, in the order learned.
-    texts: BTreeMap<&'static str, Vec<String>>,
+    texts: BTreeMap<&'static str, Texts>,
+}
+
+/// Texts of one field.
+#[derive(Clone, Debug, Default)]
+struct Texts {
+    /// As the journal spells them, in the order learned.
+    spelt: Vec<String>,
+    /// Where the first stands of those that are alike once evened out.
+    places: HashMap<String, usize>,
 }
 
 /// The fields whose texts are recognised without their first word, in order of precedence.
@@ -55,28 +64,34 @@ impl Known {
 
     /// Notes a text that the journal holds in a field (`taxon`, `place`, `medium`, `container`, `source`, `by` …).
     pub fn learn(&mut self, field: &'static str, text: &str) {
-        let held = self.texts.entry(field).or_default();
-        if !held.iter().any(|one| one == text) {
-            held.push(text.to_owned());
+        let Texts { spelt, places } = self.texts.entry(field).or_default();
+        let alike = places.entry(fold(text)).or_insert(spelt.len());
+        if !spelt[*alike..].iter().any(|one| one == text) {
+            spelt.push(text.to_owned());
         }
     }
 
     /// The texts that the journal holds in a field.
     #[must_use]
     pub fn texts(&self, field: &str) -> &[String] {
-        self.texts.get(field).map_or(&[], Vec::as_slice)
+        self.texts.get(field).map_or(&[], |held| &held.spelt)
     }
 
     /// The journal's own spelling of a text in a field, if it holds it; a place may carry a spot after `/`.
     #[must_use]
     pub fn spelling(&self, field: &str, text: &str) -> Option<String> {
-        let folded = fold(text);
-        let held = |wanted: &str| self.texts(field).iter().find(|one| fold(one) == wanted);
-        if let Some(one) = held(&folded) {
+        self.spelling_of(field, text, &fold(text))
+    }
+
+    /// As [`Known::spelling`], of a text that was evened out already.
+    pub(super) fn spelling_of(&self, field: &str, text: &str, folded: &str) -> Option<String> {
+        let held = self.texts.get(field)?;
+        let spelt = |folded: &str| Some(&held.spelt[*held.places.get(folded)?]);
+        if let Some(one) = spelt(folded) {
             return Some(one.clone());
         }
         let (bench, spot) = text.split_once('/').filter(|_| field == "place")?;
-        held(&fold(bench)).map(|one| format!("{one}/{}", spot.trim()))
+        spelt(&fold(bench)).map(|one| format!("{one}/{}", spot.trim()))
     }
 
     /// The batch that a typed code means: full (`26-041`, `26-k041`), or short (`041`, `41`, `k41`) for this season's.

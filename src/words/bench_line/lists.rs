@@ -1,6 +1,6 @@
 //! The listed words of the journal with all that is understood for them when typed. A table, and nothing else.
 
-use super::split::fold;
+use super::split::{fold, folds_to};
 
 /// A word as the journal has it, and the other words that mean it (lower case, spaces for hyphens).
 pub(super) type Listed = &'static [(&'static str, &'static [&'static str])];
@@ -165,9 +165,13 @@ pub(super) const CONTAINERS: &[(&str, &str)] = &[
 
 /// The word of a list that a typed one means, whatever its case and hyphens.
 pub(super) fn listed(list: Listed, typed: &str) -> Option<&'static str> {
-    let typed = fold(typed);
+    listed_folded(list, &fold(typed))
+}
+
+/// The word of a list that a typed one means, which is evened out already.
+pub(super) fn listed_folded(list: Listed, typed: &str) -> Option<&'static str> {
     let means = |(word, also): &&(&'static str, &'static [&'static str])| {
-        fold(word) == typed || also.contains(&typed.as_str())
+        folds_to(word, typed) || also.contains(&typed)
     };
     list.iter().find(means).map(|(word, _)| *word)
 }

@@ -1,6 +1,6 @@
 //! What a mistyped text may have been meant for. It only suggests; nothing is taken in its place.
 
-use super::split::fold;
+use super::split::{fold, folds_to_begin};
 use crate::words::fuzzy;
 
 /// The nearest of several texts: the only one that begins with what was typed, else one that differs by few letters.
@@ -10,7 +10,7 @@ pub(super) fn nearest<'a>(typed: &str, among: &[&'a str]) -> Option<&'a str> {
         return None;
     }
     let folded = fold(typed);
-    let mut begun = among.iter().filter(|text| fold(text).starts_with(&folded));
+    let mut begun = among.iter().filter(|text| folds_to_begin(text, &folded));
     let first = begun.next().filter(|_| folded.len() >= 2);
     match (first, begun.next()) {
         (Some(only), None) => Some(only),

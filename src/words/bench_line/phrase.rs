@@ -4,12 +4,12 @@
 use super::context::{Context, Said, say};
 use super::hormone;
 use super::known::{TEXT_FIELDS, digits};
-use super::lists::{CAUSE, listed};
+use super::lists::{CAUSE, DISCARDED, listed_folded};
 use super::nearest::nearest;
 use super::phrases::{Row, Shape, rows_of};
 use super::places::{is_container, is_size};
 use super::shapes;
-use super::split::Stretch;
+use super::split::{Stretch, fold};
 use crate::book::value::{FieldType, Value};
 
 /// Why a phrase was not understood.
@@ -26,7 +26,22 @@ pub(super) fn read(
     phrase: Stretch<'_>,
     context: &Context<'_>,
 ) -> Result<Vec<(&'static str, Value)>, Unread> {
-    if let Some(said) = bare_word(phrase, context).or_else(|| held_text(phrase, context)) {
+    tried(phrase, context).map_err(|unfit| unread(phrase, unfit, context))
+}
+
+/// Whether a phrase can be read; why not is not looked into.
+pub(super) fn reads(phrase: Stretch<'_>, context: &Context<'_>) -> bool {
+    tried(phrase, context).is_ok()
+}
+
+/// Reads a phrase; the error is what its first word wants behind it, if it has such a word.
+fn tried(
+    phrase: Stretch<'_>,
+    context: &Context<'_>,
+) -> Result<Vec<(&'static str, Value)>, Option<String>> {
+    let folded = fold(phrase.text);
+    if let Some(said) = bare_word(&folded, context).or_else(|| held_text(phrase, &folded, context))
+    {
         return Ok(said);
     }
     let unfit = match keyed(phrase, context) {
@@ -34,28 +49,30 @@ pub(super) fn read(
         Some(Err(wanted)) => Some(wanted),
         None => None,
     };
-    if let Some(said) = by_shape(phrase, context) {
-        return Ok(said);
-    }
-    Err(unread(phrase, unfit, context))
+    by_shape(phrase, context).ok_or(unfit)
 }
 
 /// A listed word alone.
-fn bare_word(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
-    rows_of(context.kind).find_map(|row| match row.shape {
-        Shape::Listed(list) => {
-            listed(list, phrase.text).map(|word| vec![(row.field, Value::Text(word.into()))])
-        }
-        Shape::Why => shapes::read(row.shape, row.field, phrase, context).ok(),
-        _ => None,
+fn bare_word(folded: &str, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
+    rows_of(context.kind).find_map(|row| {
+        let word = match row.shape {
+            Shape::Listed(list) => listed_folded(list, folded),
+            Shape::Why => listed_folded(DISCARDED, folded).or_else(|| listed_folded(CAUSE, folded)),
+            _ => None,
+        };
+        Some(vec![(row.field, Value::Text(word?.into()))])
     })
 }
 
 /// A text that the journal holds in one of the kind's fields.
-fn held_text(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
+fn held_text(
+    phrase: Stretch<'_>,
+    folded: &str,
+    context: &Context<'_>,
+) -> Option<Vec<(&'static str, Value)>> {
     TEXT_FIELDS.into_iter().find_map(|field| {
         rows_of(context.kind).find(|row| row.field == field)?;
-        let spelt = context.known.spelling(field, phrase.text)?;
+        let spelt = context.known.spelling_of(field, phrase.text, folded)?;
         Some(vec![(field, Value::Text(spelt))])
     })
 }
@@ -63,16 +80,19 @@ fn held_text(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static
 /// By first (or last) words, the longest first. The error is that of the first that fits.
 fn keyed(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Said> {
     let words = phrase.words();
+    let lower: Vec<String> = words.iter().map(|word| word.text.to_lowercase()).collect();
     let mut ways: Vec<(usize, &Row, Stretch<'_>)> = Vec::new();
     for row in rows_of(context.kind) {
         for key in row.keys {
             let length = key.split(' ').count();
-            if let Some(rest) = behind(phrase, &words, key) {
-                ways.push((2 * length + 1, row, rest));
+            if let Some(end) = behind(&lower, key) {
+                let end = words[end - 1].span().end - phrase.start;
+                ways.push((2 * length + 1, row, phrase.after(end)));
             } else if counts(row.shape)
-                && let Some(rest) = before(phrase, &words, key)
+                && let Some(start) = before(&lower, key)
             {
-                ways.push((2 * length, row, rest));
+                let start = words[start].start - phrase.start;
+                ways.push((2 * length, row, phrase.part(0..start)));
             }
         }
     }
@@ -87,32 +107,24 @@ fn keyed(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Said> {
     first_error
 }
 
-/// What stands behind these words, if the phrase begins with them.
-fn behind<'a>(phrase: Stretch<'a>, words: &[Stretch<'a>], key: &str) -> Option<Stretch<'a>> {
-    let mut end = 0;
-    let mut left = words.iter();
-    for wanted in key.split(' ') {
-        let word = left.next()?;
-        if word.text.trim_end_matches([':', '=']).to_lowercase() != wanted {
-            return None;
-        }
-        end = word.span().end - phrase.start;
-    }
-    Some(phrase.after(end))
+/// How many words the key takes, if the phrase begins with it.
+fn behind(lower: &[String], key: &str) -> Option<usize> {
+    let mut left = lower.iter();
+    let begins = key.split(' ').all(|wanted| {
+        left.next()
+            .is_some_and(|word| word.trim_end_matches([':', '=']) == wanted)
+    });
+    begins.then(|| lower.len() - left.len())
 }
 
-/// What stands before these words, if the phrase ends with them.
-fn before<'a>(phrase: Stretch<'a>, words: &[Stretch<'a>], key: &str) -> Option<Stretch<'a>> {
-    let mut left = words.iter().rev();
-    let mut start = 0;
-    for wanted in key.split(' ').rev() {
-        let word = left.next()?;
-        if word.text.to_lowercase() != wanted {
-            return None;
-        }
-        start = word.start - phrase.start;
-    }
-    Some(phrase.part(0..start))
+/// The word at which the key begins, if the phrase ends with it.
+fn before(lower: &[String], key: &str) -> Option<usize> {
+    let mut left = lower.iter();
+    let ends = key
+        .split(' ')
+        .rev()
+        .all(|wanted| left.next_back().is_some_and(|word| word == wanted));
+    ends.then(|| left.len())
 }
 
 /// Whether the number may stand before the word.

@@ -3,6 +3,8 @@
 
 use super::lists::{COUNTED_FROM, COVER, CUT, DEED, FIRMNESS, HOW, Listed, PIECE, UNITS, WOOD};
 use super::units::Measure;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// How the rest of a phrase is read.
 #[derive(Clone, Copy, Debug)]
@@ -231,7 +233,19 @@ pub(super) const ROWS: &[Row] = &[
     row(ALL, "note", &["note"], Text, "note \"leaves yellow, some limp\""),
 ];
 
+/// The rows of each kind, in order.
+static BY_KIND: LazyLock<BTreeMap<&str, Vec<&'static Row>>> = LazyLock::new(|| {
+    let mut out = BTreeMap::<_, Vec<_>>::new();
+    for row in ROWS {
+        for kind in row.kinds {
+            out.entry(*kind).or_default().push(row);
+        }
+    }
+    out
+});
+
 /// The rows that a kind has, in order.
-pub(super) fn rows_of(kind: &str) -> impl Iterator<Item = &'static Row> + '_ {
-    ROWS.iter().filter(move |row| row.kinds.contains(&kind))
+pub(super) fn rows_of(kind: &str) -> impl Iterator<Item = &'static Row> {
+    let rows = BY_KIND.get(kind).map_or(&[][..], Vec::as_slice);
+    rows.iter().copied()
 }

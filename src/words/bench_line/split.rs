@@ -180,6 +180,59 @@ fn unescape(quoted: &str) -> String {
 /// A text with case, hyphens and runs of spaces evened out, for comparing.
 #[must_use]
 pub fn fold(text: &str) -> String {
+    if text.is_ascii() {
+        let mut out = String::with_capacity(text.len());
+        out.extend(plain_fold(text));
+        return out;
+    }
+    full_fold(text)
+}
+
+fn full_fold(text: &str) -> String {
     let even = text.to_lowercase().replace(['-', '‐', '‑', '–'], " ");
     even.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a text evens out to begin with this one, which is evened out already.
+pub(super) fn folds_to_begin(text: &str, begun: &str) -> bool {
+    if !text.is_ascii() {
+        return fold(text).starts_with(begun);
+    }
+    let mut letters = plain_fold(text);
+    begun.chars().all(|c| letters.next() == Some(c))
+}
+
+/// Whether a text evens out to this one, which is evened out already.
+pub(super) fn folds_to(text: &str, folded: &str) -> bool {
+    match text.is_ascii() {
+        true => plain_fold(text).eq(folded.chars()),
+        false => fold(text) == folded,
+    }
+}
+
+/// The letters of an ASCII text, evened out.
+fn plain_fold(text: &str) -> impl Iterator<Item = char> + '_ {
+    let parts = text.split(|c: char| c == '-' || c.is_whitespace());
+    let words = parts.filter(|word| !word.is_empty());
+    words.enumerate().flat_map(|(number, word)| {
+        let space = (number > 0).then_some(' ');
+        let letters = word.bytes().map(|b| char::from(b.to_ascii_lowercase()));
+        space.into_iter().chain(letters)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{fold, folds_to, folds_to_begin, full_fold};
+
+    proptest::proptest! {
+        #[test]
+        fn ascii_is_evened_out_as_any_text_is(text in "[aB é‑\t-]{0,9}", other in "[aB é-]{0,4}") {
+            let (folded, other) = (full_fold(&text), full_fold(&other));
+            proptest::prop_assert_eq!(&fold(&text), &folded);
+            proptest::prop_assert!(folds_to(&text, &folded) && folds_to_begin(&text, &folded));
+            proptest::prop_assert_eq!(folds_to(&text, &other), folded == other);
+            proptest::prop_assert_eq!(folds_to_begin(&text, &other), folded.starts_with(&other));
+        }
+    }
 }

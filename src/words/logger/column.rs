@@ -161,8 +161,10 @@ impl Unit {
     #[must_use]
     pub fn of(text: &str) -> Option<Self> {
         let text = text.trim().to_lowercase();
-        let spelt =
-            |(_, spellings): &&(Self, &[&str])| spellings.iter().any(|s| s.to_lowercase() == text);
+        // The signs that are no ASCII have no case.
+        let spelt = |(_, spellings): &&(Self, &[&str])| {
+            spellings.iter().any(|s| s.eq_ignore_ascii_case(&text))
+        };
         SPELLINGS.iter().find(spelt).map(|(unit, _)| *unit)
     }
 

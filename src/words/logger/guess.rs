@@ -113,12 +113,37 @@ impl fmt::Display for NoLayout {
 
 /// The records of the first part of a table, split at that sign.
 fn records(text: &str, between: u8) -> Vec<StringRecord> {
+    match text.contains('"') || text.starts_with('\u{feff}') {
+        true => quoted_records(text, between),
+        false => plain_records(text, between),
+    }
+}
+
+/// The same of a text without quotes, for which no reader need be built.
+fn plain_records(text: &str, between: u8) -> Vec<StringRecord> {
+    let lines = text.split(['\n', '\r']).filter(|line| !line.is_empty());
+    let split = |line: &str| line.split(char::from(between)).collect::<StringRecord>();
+    lines.map(split).collect()
+}
+
+fn quoted_records(text: &str, between: u8) -> Vec<StringRecord> {
     let mut reader = ReaderBuilder::new()
         .delimiter(between)
         .has_headers(false)
         .flexible(true)
         .from_reader(text.as_bytes());
     reader.records().filter_map(Result::ok).collect()
+}
+
+/// The signs that may stand between the columns of this text; of those not in it, which all part it alike, the first.
+fn signs_in(text: &str) -> Vec<u8> {
+    let mut absent = 0;
+    let worth_a_try = |sign: &u8| {
+        let held = text.as_bytes().contains(sign);
+        absent += usize::from(!held);
+        held || absent == 1
+    };
+    BETWEEN.into_iter().filter(worth_a_try).collect()
 }
 
 /// The first bytes as text; nothing if they are none. A `°` in one byte, as older loggers write it, is mended.
@@ -162,7 +187,9 @@ fn is_binary(bytes: &[u8]) -> bool {
 pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
     let text = text_of(first).filter(|_| !is_binary(first));
     let text = text.ok_or(NoLayout::NotText)?;
-    let signs: Vec<u8> = ask.between.map_or(BETWEEN.to_vec(), |sign| vec![sign]);
+    let signs = ask
+        .between
+        .map_or_else(|| signs_in(&text), |sign| vec![sign]);
     let tables = signs.into_iter().map(|sign| (sign, records(&text, sign)));
     let (between, records, skip, headings) = match &ask.heading {
         Some(given) => headed(tables, given)?,
@@ -233,19 +260,26 @@ pub fn see<'a>(layout: &Layout, seen: &mut Evidence, cell: impl Fn(usize) -> &'a
 
 type Table = (u8, Vec<StringRecord>, usize, Vec<String>);
 
+/// How many cells of a row are known as headings. Without a letter there is no word, so none is.
+fn known(record: &StringRecord) -> usize {
+    let lettered = record
+        .iter()
+        .filter(|cell| cell.contains(char::is_alphabetic));
+    lettered.filter(|cell| heading(cell).role.is_some()).count()
+}
+
 /// The split and the row whose cells are best known as headings; of equals the one with most columns.
 fn found(tables: impl Iterator<Item = (u8, Vec<StringRecord>)>) -> Option<Table> {
     let mut best: Option<((usize, usize), Table)> = None;
     for (sign, records) in tables {
-        let known = |record: &StringRecord| {
-            let roles = record.iter().filter(|cell| heading(cell).role.is_some());
-            roles.count()
-        };
         let ranked = records.iter().take(HEADING_WITHIN).enumerate();
+        let counted = ranked.map(|(at, record)| (known(record), at, record));
         // Of equals the first, so that no row of readings is taken for the heading.
-        let row = ranked.max_by_key(|(at, record)| (known(record), std::cmp::Reverse(*at)));
-        let Some((at, record)) = row else { continue };
-        let rank = (known(record), record.len());
+        let row = counted.max_by_key(|(known, at, _)| (*known, std::cmp::Reverse(*at)));
+        let Some((known, at, record)) = row else {
+            continue;
+        };
+        let rank = (known, record.len());
         let headings = record.iter().map(|cell| cell.trim().to_owned()).collect();
         if best.as_ref().is_none_or(|(held, _)| rank > *held) {
             best = Some((rank, (sign, records, at + 1, headings)));
@@ -403,4 +437,18 @@ fn has_comma(layout: &Layout, records: &[StringRecord]) -> bool {
         && !records
             .iter()
             .any(|r| measures(r, &|cell| cell.contains('.')))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{plain_records, quoted_records};
+
+    proptest::proptest! {
+        #[test]
+        fn a_text_without_quotes_is_parted_as_the_reader_of_quotes_parts_it(text in "[a1°,;\t \r\n]{0,40}") {
+            for sign in [b',', b';', b'\t'] {
+                proptest::prop_assert_eq!(plain_records(&text, sign), quoted_records(&text, sign));
+            }
+        }
+    }
 }

@@ -129,12 +129,7 @@ pub fn heading(text: &str) -> Meaning {
     let unit = unit(text, &words);
     let mist = has(&["mist", "misting", "fog"]);
     // The minutes of a mist are no least temperature.
-    if !mist
-        && (has(&OTHER)
-            || OTHER
-                .iter()
-                .any(|other| other.contains(' ') && spaced(text).contains(other)))
-    {
+    if !mist && (has(&OTHER) || tells_other(text)) {
         return Meaning {
             unit,
             ..Meaning::default()
@@ -184,8 +179,11 @@ fn mist_role(words: &[String]) -> Option<Role> {
     }
 }
 
-fn spaced(text: &str) -> String {
-    text.to_lowercase().replace(['_', '-', '.'], " ")
+/// Whether it holds words of several that tell something else.
+fn tells_other(text: &str) -> bool {
+    let spaced = text.to_lowercase().replace(['_', '-', '.'], " ");
+    let mut several = OTHER.iter().filter(|other| other.contains(' '));
+    spaced.contains(' ') && several.any(|other| spaced.contains(other))
 }
 
 /// The unit: in brackets, after a comma, or a word that is nothing but one.
