@@ -93,7 +93,11 @@ impl Book {
         book.add_batches(&standing, lived, &mut faults);
         book.standing = standing;
         // Only origins tell copies apart, so they come last.
-        faults.sort_by_cached_key(|f| (f.level(), f.origin, format!("{:?}{:?}", f.id, f.wrong)));
+        let told = |f: &Fault| format!("{:?}{:?}", f.id, f.wrong);
+        faults.sort_by(|a, b| {
+            let place = (a.level(), a.origin).cmp(&(b.level(), b.origin));
+            place.then_with(|| told(a).cmp(&told(b)))
+        });
         book.faults = faults;
         book
     }

@@ -81,11 +81,12 @@ pub fn name(bytes: &[u8]) {
     };
     let once = Taxon::parse(text);
     let twice = Taxon::parse(&once.shown());
-    assert_eq!(twice.shown(), once.shown());
+    let said = once.shown();
+    assert_eq!(twice.shown(), said);
     assert_eq!(twice.key(), once.key());
     for cols in [0, 1, 12, 40] {
         for charset in [Charset::Utf8, Charset::Ascii] {
-            harmless(&fit(&once.shown(), cols, charset));
+            harmless(&fit(&said, cols, charset));
             let _ = struck::words::short::short(&[&once, &twice], cols, charset);
         }
     }
@@ -122,19 +123,25 @@ pub fn typed(bytes: &[u8]) {
     }
 }
 
+thread_local! {
+    /// A desk without a journal. A survey only reads it, so that no execution leaves anything to the next.
+    static DESK: Desk = {
+        let settings = Settings {
+            journal: "/nowhere/journal".into(),
+            named: true,
+            state: "/nowhere/state".into(),
+            host: "shed".into(),
+            user: "ana".into(),
+            process: 1,
+            threads: 1,
+        };
+        Desk::open_to_try(settings, Clock::fixed(now())).unwrap()
+    };
+}
+
 /// A logger's table: surveyed or refused in words; every row is counted once.
 pub fn logger(bytes: &[u8]) {
-    let settings = Settings {
-        journal: "/nowhere/journal".into(),
-        named: true,
-        state: "/nowhere/state".into(),
-        host: "shed".into(),
-        user: "ana".into(),
-        process: 1,
-        threads: 1,
-    };
-    let desk = Desk::open_to_try(settings, Clock::fixed(now())).unwrap();
-    match desk.survey_text(bytes, "bench A", &Ask::default()) {
+    match DESK.with(|desk| desk.survey_text(bytes, "bench A", &Ask::default())) {
         Ok(survey) => {
             let counted = survey.new + survey.held + survey.empty + survey.bad;
             assert_eq!(counted, survey.rows);
@@ -160,8 +167,10 @@ pub fn fold(bytes: &[u8]) {
     let _ = of_book(&book, NaiveDate::MAX);
     let plain = answer(&book);
     assert_eq!(answer(&grown(&files)), plain, "followed while it grew");
-    let turned: Vec<&[u8]> = files.iter().rev().copied().collect();
-    assert_eq!(answer(&book_of(&turned)), plain, "files in another order");
+    if files.len() > 1 {
+        let turned: Vec<&[u8]> = files.iter().rev().copied().collect();
+        assert_eq!(answer(&book_of(&turned)), plain, "files in another order");
+    }
     let doubled: Vec<&[u8]> = files.iter().chain(&files).copied().collect();
     assert_eq!(
         answer(&book_of(&doubled)),
