@@ -65,9 +65,11 @@ const INVISIBLE: [(u32, u32); 18] = [
     (0xE0000, 0xE0FFF),
 ];
 
-/// Whether a text holds printable ASCII alone, as nearly all do: nothing in it needs care, each letter takes a column.
+/// Whether a text holds nothing but Latin letters and signs, as nearly all do: none needs care, and each takes a column
+/// by itself.
 fn is_plain(text: &str) -> bool {
-    text.bytes().all(|b| (b' '..=b'~').contains(&b))
+    let plain = |c| matches!(c, ' '..='~' | '\u{a0}'..='\u{ac}' | '\u{ae}'..='\u{2ff}');
+    text.chars().all(plain)
 }
 
 fn is_invisible(c: char) -> bool {
@@ -162,7 +164,7 @@ fn spell(out: &mut String, c: char) {
 #[must_use]
 pub fn width(text: &str) -> usize {
     match is_plain(text) {
-        true => text.len(),
+        true => text.chars().count(),
         false => clean_width(&shown(text)),
     }
 }
@@ -170,7 +172,7 @@ pub fn width(text: &str) -> usize {
 /// Summed letter by letter, as a terminal lays them out.
 fn clean_width(clean: &str) -> usize {
     if is_plain(clean) {
-        return clean.len();
+        return clean.chars().count();
     }
     clean.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
@@ -193,7 +195,8 @@ pub fn fit(text: &str, cols: usize, charset: Charset) -> String {
 /// Bytes of the longest beginning that takes at most `cols` columns.
 fn head_length(clean: &str, cols: usize) -> usize {
     if is_plain(clean) {
-        return cols.min(clean.len());
+        let mut ends = clean.char_indices().map(|(at, _)| at);
+        return ends.nth(cols).unwrap_or(clean.len());
     }
     let mut used = 0;
     for (at, letter) in clean.grapheme_indices(true) {
@@ -236,5 +239,24 @@ pub fn pad(text: &str, cols: usize, align: Align, charset: Charset) -> String {
     match align {
         Align::Left => fitted + &fill,
         Align::Right => fill + &fitted,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_taken_for_plain_is_shown_as_it_is_in_a_column_by_itself() {
+        let signs: Vec<char> = ('\0'..='\u{3ff}')
+            .filter(|c| is_plain(&c.to_string()))
+            .collect();
+        assert!(signs.len() > 600, "{}", signs.len());
+        for c in &signs {
+            assert!(!c.is_control() && !is_invisible(*c), "{c:?}");
+            assert_eq!(c.width(), Some(1), "{c:?}");
+        }
+        let all: String = signs.iter().flat_map(|c| [*c, 'a', *c, *c]).collect();
+        assert_eq!(all.graphemes(true).count(), all.chars().count());
     }
 }

@@ -19,7 +19,7 @@ pub(super) fn read(phrases: &[Stretch<'_>], context: &Context<'_>, draft: &mut D
     let kinds = kinds(draft.value("of"), context.known);
     let mut set = Draft::default();
     for phrase in phrases {
-        match phrase::read(*phrase, context) {
+        match phrase::tried(*phrase, context) {
             Ok(said) => draft.add(*phrase, said, context),
             Err(_) => one(*phrase, &kinds, context, &mut set),
         }
@@ -58,15 +58,16 @@ fn one(phrase: Stretch<'_>, kinds: &[&'static str], context: &Context<'_>, set: 
     let mut unread = None;
     for kind in kinds {
         let inner = Context { kind, ..*context };
-        match phrase::read(phrase, &inner) {
+        match phrase::tried(phrase, &inner) {
             Ok(said) => return set.add(phrase, said, &inner),
-            Err(why) => unread = unread.or(Some(why)),
+            Err(unfit) => unread = unread.or(Some((unfit, inner))),
         }
     }
     if let Some(field) = dropped(phrase, kinds) {
         return set.put(phrase, field, Value::Null, "");
     }
-    if let Some(why) = unread {
+    if let Some((unfit, inner)) = unread {
+        let why = phrase::unread(phrase, unfit, &inner);
         set.problem(phrase, why.what, why.nearest);
     }
 }

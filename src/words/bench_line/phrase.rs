@@ -35,7 +35,7 @@ pub(super) fn reads(phrase: Stretch<'_>, context: &Context<'_>) -> bool {
 }
 
 /// Reads a phrase; the error is what its first word wants behind it, if it has such a word.
-fn tried(
+pub(super) fn tried(
     phrase: Stretch<'_>,
     context: &Context<'_>,
 ) -> Result<Vec<(&'static str, Value)>, Option<String>> {
@@ -178,7 +178,9 @@ fn dated(context: &Context<'_>) -> bool {
     rows_of(context.kind).any(|row| row.field == "at" && row.keys.contains(&"on"))
 }
 
-fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Context<'_>) -> Unread {
+/// Why a phrase was not understood, with the nearest that would be: for phrases that are told of alone, since it takes
+/// longer than reading.
+pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Context<'_>) -> Unread {
     if context.kind == "stick" && is_size(phrase.text) {
         let what = "may be the cutting's length or the container's size; say `long` behind it or `in` before it";
         return Unread {

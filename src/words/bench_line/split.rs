@@ -195,6 +195,9 @@ fn full_fold(text: &str) -> String {
 
 /// Whether a text evens out to begin with this one, which is evened out already.
 pub(super) fn folds_to_begin(text: &str, begun: &str) -> bool {
+    if begins_otherwise(text, begun) {
+        return false;
+    }
     if !text.is_ascii() {
         return fold(text).starts_with(begun);
     }
@@ -204,9 +207,22 @@ pub(super) fn folds_to_begin(text: &str, begun: &str) -> bool {
 
 /// Whether a text evens out to this one, which is evened out already.
 pub(super) fn folds_to(text: &str, folded: &str) -> bool {
+    if begins_otherwise(text, folded) {
+        return false;
+    }
     match text.is_ascii() {
         true => plain_fold(text).eq(folded.chars()),
         false => fold(text) == folded,
+    }
+}
+
+/// Whether the first signs alone tell that a text evens out to nothing that begins so.
+fn begins_otherwise(text: &str, folded: &str) -> bool {
+    match (text.as_bytes().first(), folded.as_bytes().first()) {
+        (Some(first), Some(begun)) if first.is_ascii_alphanumeric() => {
+            first.to_ascii_lowercase() != *begun
+        }
+        _ => false,
     }
 }
 
