@@ -1,13 +1,17 @@
-"""Coverage-guided fuzzing of every law in tests/fuzz, for a short time or many executions. Needs cargo-fuzz."""
-import os, re, subprocess
+"""Coverage-guided fuzzing of every law in tests/fuzz, for a short time or many executions. Needs cargo-fuzz.
+
+What was found worth keeping stays in target/fuzz/corpus, so that a later run goes on from it. At full size the executions
+of one build are counted on in target/fuzz/executed: a run that was stopped is taken up where it was.
+"""
+import hashlib, json, os, re, subprocess, time
 from common import ROOT, Tally
 
 FUZZ, INTO = ROOT / 'tests/fuzz', ROOT / 'target/fuzz'
 # At full size as many executions, or as long a time, whichever is reached first: a typed line or a whole journal costs
-# as much as hundreds of a journal's lines.
-SECONDS, RUNS, HOURS = 8, 100_000_000, 2
-LONGEST = {'fold': 2000, 'logger': 2000}
-
+# as much as tens of a journal's lines. In stretches, each of which is counted when it ends.
+SECONDS, RUNS, HOURS, STRETCH = 8, 100_000_000, 2, 300
+# The fuzzer begins with short inputs and lets them grow up to this; beyond, one input costs more than it finds.
+LONGEST, LONGEST_OF = 400, {'fold': 2000, 'logger': 2000}
 
 def targets():
     return re.findall(r'\[\[bin\]\]\nname = "(\w+)"', (FUZZ / 'Cargo.toml').read_text())
@@ -32,22 +36,51 @@ def corpus(target):
 ALONE = ['sh', '-c', '"$@"; exit $?', 'sh']
 
 
-def fuzzed(target, full):
-    tally = Tally(f'fuzzing: {target}')
+class Executed:
+    """How often a target was executed, in all runs of the same build."""
+
+    def __init__(self, target, program):
+        self.place = INTO / 'executed' / f'{target}.json'
+        self.build = hashlib.sha256(program.read_bytes()).hexdigest()
+        held = json.loads(self.place.read_text()) if self.place.exists() else {}
+        self.count = held['count'] if held.get('build') == self.build else 0
+
+    def add(self, count):
+        self.count += count
+        self.place.parent.mkdir(parents=True, exist_ok=True)
+        self.place.write_text(json.dumps({'build': self.build, 'count': self.count}))
+
+
+def stretch(target, program, tally, limits):
+    """Fuzzes until a limit is reached; gives how often the law was executed and whether it held."""
     left = INTO / 'artifacts' / target
     left.mkdir(parents=True, exist_ok=True)
+    done = subprocess.run([*ALONE, str(program), *limits, '-print_final_stats=1', '-timeout=20', '-rss_limit_mb=1024', f'-max_len={LONGEST_OF.get(target, LONGEST)}',
+                           f'-artifact_prefix={left}/', str(corpus(target))], capture_output=True, text=True, errors='replace')
+    ran = re.search(r'number_of_executed_units: (\d+)', done.stderr)
+    reached = re.findall(r'cov: (\d+)', done.stderr)
+    tally.notes['edges covered'] = max(tally.notes['edges covered'], int(reached[-1]) if reached else 0)
+    found = re.search(r'Test unit written to (\S+)', done.stderr)
+    held = tally.expect(done.returncode == 0, f'{target}: {found[1] if found else "ended"}: {done.stderr[-600:]}')
+    return int(ran[1]) if ran else 0, held
+
+
+def fuzzed(target, full):
+    tally = Tally(f'fuzzing: {target}')
     program = next(iter(INTO.glob(f'*/release/{target}')), None)
     if program is None:
         return tally.skip('it was not built')
-    much = [f'-runs={RUNS}', f'-max_total_time={HOURS * 3600}'] if full else [f'-max_total_time={SECONDS}']
-    done = subprocess.run([*ALONE, str(program), *much, '-print_final_stats=1', '-timeout=20', '-rss_limit_mb=1024', f'-max_len={LONGEST.get(target, 400)}',
-                           f'-artifact_prefix={left}/', str(corpus(target))], capture_output=True, text=True, errors='replace')
-    ran = re.search(r'number_of_executed_units: (\d+)', done.stderr)
-    tally.cases = int(ran[1]) if ran else 0
-    reached = re.findall(r'cov: (\d+)', done.stderr)
-    tally.notes['edges covered'] = int(reached[-1]) if reached else 0
-    found = re.search(r'Test unit written to (\S+)', done.stderr)
-    tally.expect(done.returncode == 0, f'{target}: {found[1] if found else "ended"}: {done.stderr[-600:]}')
+    if not full:
+        tally.cases, _ = stretch(target, program, tally, [f'-max_total_time={SECONDS}'])
+        return tally
+    executed, ends, held = Executed(target, program), time.time() + HOURS * 3600, True
+    while held and executed.count < RUNS and time.time() < ends:
+        limits = [f'-runs={RUNS - executed.count}', f'-max_total_time={STRETCH}']
+        count, held = stretch(target, program, tally, limits)
+        executed.add(count)
+        print(f'    {target}: {executed.count} of {RUNS} executions', flush=True)
+        held = held and count > 0
+    tally.cases = executed.count
     return tally
 
 
