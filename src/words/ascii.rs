@@ -57,13 +57,10 @@ const LETTERS: [(&str, char); 17] = [
 pub fn ascii(clean: &str) -> String {
     let mut out = String::with_capacity(clean.len());
     for c in clean.chars() {
-        if is_ascii_sign(c) {
-            out.push(c);
-            continue;
-        }
         match spelling(c) {
-            Some(text) => out.push_str(&text),
-            None => out.push_str(&"?".repeat(c.width().unwrap_or(1))),
+            Some(Spelt::Letter(letter)) => out.push(letter),
+            Some(Spelt::Sign(text)) => out.push_str(text),
+            None => out.extend(std::iter::repeat_n('?', c.width().unwrap_or(1))),
         }
     }
     out
@@ -80,20 +77,23 @@ pub fn unmarked(text: &str) -> Cow<'_, str> {
     let mut out = String::with_capacity(text.len());
     for c in text.chars().filter(|c| c.width() != Some(0)) {
         match spelling(c) {
-            Some(plain) if c.is_alphabetic() || c == '×' => out.push_str(&plain),
+            Some(Spelt::Letter(plain)) if c.is_alphabetic() => out.push(plain),
+            Some(Spelt::Sign(plain)) if c.is_alphabetic() || c == '×' => out.push_str(plain),
             _ => out.push(c),
         }
     }
     Cow::Owned(out)
 }
 
-fn is_ascii_sign(c: char) -> bool {
-    c == ' ' || c.is_ascii_graphic()
+/// A character in ASCII.
+enum Spelt {
+    Letter(char),
+    Sign(&'static str),
 }
 
-fn spelling(c: char) -> Option<String> {
-    if is_ascii_sign(c) {
-        return Some(c.to_string());
+fn spelling(c: char) -> Option<Spelt> {
+    if c == ' ' || c.is_ascii_graphic() {
+        return Some(Spelt::Letter(c));
     }
     let small = c.to_lowercase().next()?;
     if let Some((_, letter)) = LETTERS.iter().find(|row| row.0.contains(small)) {
@@ -102,8 +102,8 @@ fn spelling(c: char) -> Option<String> {
         } else {
             letter.to_ascii_uppercase()
         };
-        return Some(letter.to_string());
+        return Some(Spelt::Letter(letter));
     }
     let sign = SIGNS.iter().find(|row| row.0.contains(c))?;
-    Some(sign.1.to_owned())
+    Some(Spelt::Sign(sign.1))
 }

@@ -56,27 +56,32 @@ fn cut(form: &str, cols: usize, charset: Charset, used: &HashSet<String>) -> Str
 
 /// The forms of one name, longest first; formulae, and what was not understood, have one form.
 fn ladder(name: &Taxon, charset: Charset) -> Vec<String> {
-    let whole = shown_in(&name.shown(), charset);
-    let mut forms = vec![whole];
+    let mut forms = vec![name.shown()];
+    forms.extend(shorter(name));
+    forms.iter().map(|form| shown_in(form, charset)).collect()
+}
+
+fn shorter(name: &Taxon) -> Vec<String> {
+    let mut forms = Vec::new();
     let Some(genus) = name.genus().filter(|_| name.has_parts()) else {
         return forms;
     };
-    let sign = name.sign().mark();
-    let initial: String = genus.chars().take(1).collect();
     let (middle, last) = parts(name);
     if last.is_empty() {
         return forms;
     }
+    let sign = name.sign().mark();
+    let initial: String = genus.chars().take(1).collect();
     if !middle.is_empty() {
         forms.push(format!("{sign}{genus} {last}"));
     }
-    let brief: String = genus.chars().take(4).collect();
     if genus.chars().count() > 5 {
+        let brief: String = genus.chars().take(4).collect();
         forms.push(format!("{sign}{brief}. {last}"));
     }
     forms.push(format!("{sign}{initial}. {last}"));
     forms.push(last);
-    forms.iter().map(|form| shown_in(form, charset)).collect()
+    forms
 }
 
 /// What stands between genus and last part, and the last part, as shown. A part that was not
