@@ -11,6 +11,9 @@ use crate::words::fuzzy;
 /// Shorter words differ in too few letters to be told from a slip.
 const SHORTEST_SLIP: usize = 6;
 
+/// A phrase of more words than this is not looked for at the head of a longer run: a paragraph would take long.
+const MOST_WORDS: usize = 12;
+
 /// Takes a name: in the journal's spelling if it has it, in quotes as it stands.
 pub(super) fn put(name: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
     let typed = name.plain();
@@ -75,8 +78,12 @@ fn apart<'a>(run: Stretch<'a>, context: &Context<'_>) -> Vec<Stretch<'a>> {
             .iter()
             .map(|word| word.span().end - rest.start)
             .collect();
-        let is_phrase = |end: &&usize| phrase::read(rest.part(0..**end), context).is_ok();
-        let end = ends.iter().rev().find(is_phrase).copied();
+        let is_phrase = |end: &&usize| phrase::reads(rest.part(0..**end), context);
+        let mut tried = ends
+            .last()
+            .into_iter()
+            .chain(ends.iter().take(MOST_WORDS).rev());
+        let end = tried.find(is_phrase).copied();
         let end = end.unwrap_or(rest.text.len());
         out.push(rest.part(0..end));
         rest = rest.after(end);

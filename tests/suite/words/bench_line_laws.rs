@@ -604,3 +604,13 @@ fn a_line_written_of_an_entry_looks_as_it_would_be_typed() {
         assert_eq!(line_of(&entry, &known()), line);
     }
 }
+
+/// In a moment: were every beginning of every rest tried, it would take minutes.
+#[test]
+fn a_paragraph_of_phrases_without_commas_is_read() {
+    let run = "tip nodal ".repeat(2_000);
+    let read = reading(&format!("stick 24 Weigela florida softwood {run}"));
+    assert_eq!(read.problems, []);
+    assert_eq!(read.understood.len(), 4_003);
+    assert!(read.is_whole());
+}
