@@ -40,6 +40,8 @@ def at_once(name, own_files, rounds, count):
             going.set()
             reader.join()
             tally.expect(base.run('check')[0] == 0, 'check finds fault after many writers')
+        if rounds > 1:
+            print(f'    round {turn + 1} of {rounds}: so far {tally.acked} acknowledged, {tally.kept} kept, {tally.doubled} doubled, {tally.lost} lost', flush=True)
     del tally.notes['acknowledged']
     return tally
 
@@ -209,6 +211,7 @@ def clock():
 
 
 def run(full):
+    # In rounds, each in a journal of its own: every `add` reads the whole journal first.
     rounds, count = (10, 1000) if full else (1, 40)
     yield at_once('eight writers on one file', False, rounds, count)
     yield at_once('eight writers on eight files', True, rounds, count)
