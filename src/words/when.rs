@@ -273,8 +273,8 @@ fn named_month(words: &[&str], today: NaiveDate, lean: Lean) -> Result<NaiveDate
             month = u32::try_from(place + 1).ok();
         } else if let Some(number) = ordinal(word).filter(|_| day.is_none()) {
             day = Some(number);
-        } else if word.len() == 4 && year.is_none() && word.parse::<i32>().is_ok() {
-            year = word.parse::<i32>().ok();
+        } else if let Some(number) = full_year(word).filter(|_| year.is_none()) {
+            year = Some(number);
         } else {
             return Err(unknown(word));
         }
@@ -287,6 +287,12 @@ fn named_month(words: &[&str], today: NaiveDate, lean: Lean) -> Result<NaiveDate
         None => nearest_year(month, day, today, lean),
     };
     found.ok_or_else(|| NotADay::NoSuchDay(words.join(" ")))
+}
+
+/// A year of four figures, without a sign, that a journal can write.
+fn full_year(word: &str) -> Option<i32> {
+    let plain = word.len() == 4 && word.bytes().all(|b| b.is_ascii_digit());
+    word.parse().ok().filter(|year| plain && *year > 0)
 }
 
 /// The last (or next) year that has this day: a leap day may lie up to eight years off.

@@ -144,6 +144,9 @@ fn refusals_name_what_was_not_understood() {
         ("16", "16", None),
         ("pm", "pm", None),
         ("3 jun jul", "jul", None),
+        ("2feb -024", "-024", None),
+        ("2 feb +024", "+024", None),
+        ("2 feb 0000", "0000", None),
         ("june", "june", Some("June")),
         ("by the gate", "by", None),
     ] {
