@@ -1,6 +1,7 @@
 //! A line of text being typed: its value, its cursor, the editing of it. It knows no meaning.
 
 use super::press::Press;
+use std::ops::Range;
 use unicode_segmentation::UnicodeSegmentation;
 
 /// The longest text that is taken, in bytes; a paste beyond it is cut.
@@ -66,6 +67,16 @@ impl Field {
         if from <= self.cursor && self.text.is_char_boundary(from) {
             self.text.replace_range(from..self.cursor, "");
             self.cursor = from;
+            self.insert(text);
+        }
+    }
+
+    /// Replaces a part of the text; the cursor stands behind it.
+    pub fn replace(&mut self, range: Range<usize>, text: &str) {
+        let is_part = self.text.get(range.clone()).is_some();
+        if is_part {
+            self.text.replace_range(range.clone(), "");
+            self.cursor = range.start;
             self.insert(text);
         }
     }

@@ -39,7 +39,13 @@ impl Find {
             .collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let mut ranked = rank(self.field.text().trim(), &names);
-        ranked.sort_by_key(|(at, score)| (!batches[*at].is_open(), std::cmp::Reverse(*score)));
+        // A whole code means that batch, open or closed.
+        let code = common.known.full_code(self.field.text().trim());
+        let is_meant = |at: usize| code.as_ref() == Some(&batches[at].code);
+        ranked.sort_by_key(|(at, score)| {
+            let open = batches[*at].is_open();
+            (!is_meant(*at), !open, std::cmp::Reverse(*score))
+        });
         self.found = ranked
             .into_iter()
             .take(60)

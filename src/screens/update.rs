@@ -126,13 +126,23 @@ fn press(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
         }
         // Any other key leaves it, and is used up by that.
         (Some(_), _) => {}
-        (None, Some(command)) => carry_out(state, command, effects),
-        (None, None) => {
-            let (common, screen) = state.parts();
-            let turn = screen.press(common, press);
-            take(state, turn, effects);
+        // In a field a sign whose command would do nothing is the sign.
+        (None, Some(command)) if is_typing(state) && is_sign(state, command, press) => {
+            typed(state, press, effects);
         }
+        (None, Some(command)) => carry_out(state, command, effects),
+        (None, None) => typed(state, press, effects),
     }
+}
+
+fn is_sign(state: &State, command: Command, press: Press) -> bool {
+    press.char().is_some() && state.top().is_idle(&state.common, command)
+}
+
+fn typed(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+    let (common, screen) = state.parts();
+    let turn = screen.press(common, press);
+    take(state, turn, effects);
 }
 
 fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {

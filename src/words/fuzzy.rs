@@ -29,13 +29,18 @@ pub fn rank(query: &str, candidates: &[&str]) -> Vec<(usize, i64)> {
 /// five letters, a third of the letters beyond. Equally near: the first.
 #[must_use]
 pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
-    let mut typed = Vec::new();
+    nearest_within(word, known, (word.chars().count() / 3).max(1))
+}
+
+/// The same with so many slips at most.
+#[must_use]
+pub fn nearest_within<'a>(word: &str, known: &[&'a str], most: usize) -> Option<&'a str> {
+    let (mut typed, mut most) = (Vec::new(), most);
     letters(word, &mut typed);
     // A slip in a word of one letter leaves nothing to go by.
     if typed.len() < 2 {
         return None;
     }
-    let mut most = (typed.len() / 3).max(1);
     let sieve = seen(&typed);
     let (mut held, mut rows, mut best) = (Vec::new(), Rows::default(), None);
     for candidate in known {

@@ -280,7 +280,9 @@ impl PadReading {
     /// alone, the pot's holes of roots at the bottom alone.
     #[must_use]
     pub fn untold(&self) -> Vec<&'static str> {
-        let counted = BOXES.iter().zip(self.boxes).filter(|(_, n)| n.is_some());
+        // A nought only holds the place of the numbers after it.
+        let counted = BOXES.iter().zip(self.boxes);
+        let counted = counted.filter(|(_, n)| n.is_some_and(|n| n > 0));
         let counted = counted.filter_map(|(one, _)| match one.counts {
             Counted::Stage(field) => Some(field),
             Counted::Lost(_) => None,
@@ -307,7 +309,9 @@ impl PadReading {
         let mut dead = Vec::new();
         for (one, count) in BOXES.iter().zip(self.boxes) {
             match (one.counts, count) {
-                (Counted::Stage(field), Some(n)) => out.push((field, n.write())),
+                (Counted::Stage(field), Some(n)) if self.tells_of(field) => {
+                    out.push((field, n.write()))
+                }
                 (Counted::Lost(cause), Some(n)) if n > 0 => {
                     dead.push((cause.word().to_owned(), n.write()))
                 }

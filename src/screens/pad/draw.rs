@@ -37,8 +37,9 @@ pub fn pad(
 }
 
 /// What else is understood in the line, with its letters.
-const SIGNS: [(&str, &str); 6] = [
+const SIGNS: [(&str, &str); 7] = [
     ("18p", "potted"),
+    ("hr", "half rooted"),
     ("g", "rest given up"),
     ("s", "rest stuck again"),
     ("t", "tugged"),

@@ -15,6 +15,7 @@ use chrono::NaiveDate;
 pub struct Look<'a> {
     batch: &'a Batch,
     today: NaiveDate,
+    typed: String,
     /// What was read.
     pub reading: PadReading,
     /// The rest was not looked at.
@@ -32,6 +33,7 @@ impl<'a> Look<'a> {
         Self {
             batch,
             today,
+            typed: text.to_owned(),
             reading,
             unseen,
             more,
@@ -57,7 +59,8 @@ impl<'a> Look<'a> {
     #[must_use]
     pub fn wrong(&self) -> Option<String> {
         if let Some((span, why)) = self.reading.problems.first() {
-            return Some(format!("Number or word {} {why}.", span.start + 1));
+            let what = self.typed.get(span.clone()).unwrap_or_default();
+            return Some(format!("`{what}` {why}."));
         }
         if let (Some(how), [stage, ..]) = (self.reading.how, self.reading.untold().as_slice()) {
             return Some(look_pad::tells_nothing_of(how, stage));
@@ -66,16 +69,42 @@ impl<'a> Look<'a> {
         (over > 0 && !self.more).then(|| {
             let remain = self.batch.counts.remain();
             format!(
-                "{} counted, but {remain} should be there: {over} too many.",
+                "{} counted, but {remain} should be there: {over} too many. Recount, or = if more were stuck.",
                 remain + over
             )
         })
     }
 
+    /// What is saved only at a second Enter, in words, if anything is.
+    #[must_use]
+    pub fn doubtful(&self) -> Option<String> {
+        let doubts = [self.backwards(), self.potted_without_roots()];
+        let doubts: Vec<String> = doubts.into_iter().flatten().collect();
+        let told = doubts.join("; ");
+        (!told.is_empty()).then(|| format!("{told}: Enter again saves it so."))
+    }
+
+    /// More potted than this very look counts with roots, in words.
+    fn potted_without_roots(&self) -> Option<String> {
+        let potted = self.reading.potted?;
+        let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
+        let rooted = ["rooted", "bottom"].map(|field| self.counted(field));
+        let rooted = rooted.iter().sum::<u32>();
+        (whole && potted > rooted)
+            .then(|| format!("{potted} potted, but {rooted} counted with roots"))
+    }
+
+    /// How many are counted at a stage; 0 where none is typed.
+    fn counted(&self, stage: &str) -> u32 {
+        let each = BOXES.iter().zip(self.reading.boxes);
+        let of =
+            each.filter(|(one, _)| matches!(one.counts, Counted::Stage(field) if field == stage));
+        of.fold(0u32, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
+    }
+
     /// What is counted backwards, in words, if anything is: a root once seen is not lost again but with its cutting.
     /// Only a count of all that are here tells; another look of today is put right by this one.
-    #[must_use]
-    pub fn backwards(&self) -> Option<String> {
+    fn backwards(&self) -> Option<String> {
         let last = self
             .batch
             .inspections
@@ -88,13 +117,7 @@ impl<'a> Look<'a> {
         }
         let [_, callused, rooted, bottom] = self.batch.counts.bench;
         let stood = [bottom, bottom + rooted, bottom + rooted + callused];
-        let now = |fields: &[&str]| {
-            let each = BOXES.iter().zip(self.reading.boxes);
-            let of = each.filter(
-                |(one, _)| matches!(one.counts, Counted::Stage(it) if fields.contains(&it)),
-            );
-            of.fold(0u32, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
-        };
+        let now = |fields: &[&str]| fields.iter().map(|field| self.counted(field)).sum::<u32>();
         let count = [
             ("bottom", now(&["bottom"])),
             ("rooted", now(&["bottom", "rooted"])),
@@ -108,9 +131,7 @@ impl<'a> Look<'a> {
             "bottom" => "with roots at the bottom",
             field => field,
         };
-        Some(format!(
-            "{stood} were {what} or further, now {now}: Enter again saves it so."
-        ))
+        Some(format!("{stood} were {what} or further, now {now}"))
     }
 
     /// The entries that the pad writes, in one append.

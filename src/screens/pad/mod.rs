@@ -95,7 +95,7 @@ impl Pad {
         let Some(look) = self.look(common) else {
             return Turn::back();
         };
-        match (look.act(), look.backwards()) {
+        match (look.act(), look.doubtful()) {
             (Ok(_), Some(warning)) if !self.told => {
                 self.told = true;
                 common.say(Meaning::Pressing, warning);

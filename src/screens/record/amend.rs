@@ -1,9 +1,10 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
-use super::reading::{ahead, read};
+use super::reading::{ahead, read, told};
 use super::typing::{Did, Typing};
 use crate::book::entry::{Amend as Change, Entry, Kind};
 use crate::book::id::Id;
+use crate::book::value::Value;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
 use crate::screens::effect::{Act, Effect, New};
@@ -12,7 +13,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
 use crate::screens::press::Press;
 use crate::screens::screen::{Screen, Turn};
-use crate::words::bench_line::line_of;
+use crate::words::bench_line::{Reading, label, line_of};
 
 /// The entry as it is being changed.
 #[derive(Debug)]
@@ -67,6 +68,14 @@ impl Amend {
         Ok((!set.is_empty()).then_some(New { kind, note: None }))
     }
 
+    /// What the line no longer says, in words.
+    fn dropped(&self, reading: &Reading) -> Option<String> {
+        let set = reading.changes_to(&self.entry);
+        let gone = set.iter().filter(|(_, value)| *value == Value::Null);
+        let gone: Vec<String> = gone.map(|(name, _)| label(name)).collect();
+        (!gone.is_empty()).then(|| format!("No longer said: {}.", gone.join(", ")))
+    }
+
     fn accept(&mut self, common: &mut Common) -> Turn {
         match self.change(common) {
             Ok(None) => Turn::back(),
@@ -89,6 +98,12 @@ impl Amend {
         }
     }
 
+    /// What a mistyped word was meant for.
+    fn meant(&self, common: &Common) -> Option<(String, String)> {
+        let reading = read(self.typing.field.text(), common);
+        self.typing.meant([&reading])
+    }
+
     fn edited(&mut self, common: &Common) -> Turn {
         self.typing.offer(common);
         Turn::stay()
@@ -107,8 +122,18 @@ impl Screen for Amend {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
-            // The line is the entry's own: leaving it changes nothing.
-            Command::Leave => return Turn::back(),
+            Command::Leave if self.typing.field.text() == self.before => return Turn::back(),
+            Command::Leave => {
+                self.typing = Typing::of(field(&self.before));
+                common.say(Meaning::Plain, "As it was: the same key again goes back.");
+                return Turn::stay();
+            }
+            Command::Complete => {
+                if let Some((typed, meant)) = self.meant(common) {
+                    self.typing.put_right(&typed, &meant);
+                    return self.edited(common);
+                }
+            }
             _ => {}
         }
         match self.typing.command(command) {
@@ -116,6 +141,11 @@ impl Screen for Amend {
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
         }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.typing.has_offers();
+        command == Command::Complete && !takes && self.meant(common).is_none()
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
@@ -144,14 +174,19 @@ impl Screen for Amend {
             Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
             Ok(Some(_)) => {
                 let reading = read(self.typing.field.text(), common);
-                let said = reading.say_back();
-                row = canvas.wrapped(row, 2, &format!("It will say: {said}"), Meaning::Plain);
+                let (said, doubts) = told(std::slice::from_ref(&reading), &self.typing);
+                let said = format!("It will say: {}", said.join(" "));
+                row = canvas.wrapped(row, 2, &said, Meaning::Plain);
+                for doubt in doubts.into_iter().chain(self.dropped(&reading)) {
+                    row = canvas.wrapped(row, 2, &doubt, Meaning::Pressing);
+                }
                 if let Some(yet_to_come) = ahead(&reading, common) {
                     row = canvas.wrapped(row, 2, &yet_to_come, Meaning::Pressing);
                 }
             }
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }
+        row = super::draw_meant(self.meant(common).as_ref(), row, canvas);
         self.typing.draw_offers(row, canvas);
     }
 }

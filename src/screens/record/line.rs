@@ -122,8 +122,17 @@ impl Line {
 
     fn edited(&mut self, common: &Common) -> Turn {
         self.mends.drop_all();
-        self.typing.offer(common);
+        match self.command {
+            // What is written of a batch is in the grower's own words.
+            Command::Note => self.typing.offer_nothing(),
+            _ => self.typing.offer(common),
+        }
         Turn::stay()
+    }
+
+    /// What a mistyped word was meant for.
+    fn meant(&self, common: &Common) -> Option<(String, String)> {
+        self.typing.meant(&self.readings(common))
     }
 }
 
@@ -164,6 +173,12 @@ impl Screen for Line {
                 self.mends.take();
                 return self.accept(common);
             }
+            Command::Complete => {
+                if let Some((typed, meant)) = self.meant(common) {
+                    self.typing.put_right(&typed, &meant);
+                    return self.edited(common);
+                }
+            }
             _ => {}
         }
         match self.typing.command(command) {
@@ -171,6 +186,11 @@ impl Screen for Line {
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
         }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.mends.are_offered() || self.typing.has_offers();
+        command == Command::Complete && !takes && self.meant(common).is_none()
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
@@ -221,6 +241,7 @@ impl Screen for Line {
         for line in bad.into_iter().chain(yet_to_come) {
             row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
+        row = super::draw_meant(self.typing.meant(&readings).as_ref(), row, canvas);
         row = self.mends.draw(row, 2, canvas);
         let entries: Vec<_> = readings
             .iter()

@@ -22,6 +22,14 @@ use crate::screens::canvas::Canvas;
 use crate::screens::ink::Meaning;
 use offers::Offers;
 
+/// What was meant, with the key that puts it right; gives the row after.
+fn draw_meant(meant: Option<&(String, String)>, row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let Some((_, word)) = meant else { return row };
+    let end = canvas.text(row, 2, "=", Meaning::Key);
+    canvas.text(row, end + 1, word, Meaning::Plain);
+    row + 1
+}
+
 /// The words on offer, the chosen one marked with the key that takes it.
 fn draw_offers(offers: &Offers, chosen: usize, row: usize, canvas: &mut Canvas<'_>) {
     for (at, word) in offers.words.iter().enumerate() {

@@ -114,9 +114,13 @@ pub fn stuck_again(typed: &str, batch: &Batch) -> Option<u32> {
 
 /// `12 frame 2` is a part, `frame 2` the whole batch.
 fn moved(typed: &str, code: &str) -> String {
+    let place = |to: &str| {
+        let bare = ["to ", "at "].iter().find_map(|word| to.strip_prefix(word));
+        bare.unwrap_or(to).to_owned()
+    };
     match number(typed) {
-        Some((n, to)) => format!("move {code} {n} to {}", to.trim_start_matches("to ")),
-        None => format!("move {code} to {}", typed.trim_start_matches("to ")),
+        Some((n, to)) => format!("move {code} {n} to {}", place(to)),
+        None => format!("move {code} to {}", place(typed)),
     }
 }
 

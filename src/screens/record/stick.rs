@@ -109,6 +109,11 @@ impl Stick {
         }
     }
 
+    /// What a mistyped word was meant for.
+    fn meant(&self, common: &Common) -> Option<(String, String)> {
+        self.typing.meant([&self.typed(common).reading])
+    }
+
     /// The entry to be, its code left to the desk.
     fn entry(&self, typed: &Typed, common: &Common) -> Result<Entry, String> {
         if let Some(problem) = typed.reading.problems.first() {
@@ -210,21 +215,53 @@ fn carried(kind: &Kind) -> Vec<(String, Value)> {
     kept.map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
-/// How many trays alike (`3x`, `x3`), and the rest of the text.
+/// How many trays alike, and the rest of the text: `3x 24`, `24 x3`, `3 x 24`, `3 trays of 24`, `24 Weigela florida x3`.
 fn trays(text: &str) -> (u32, String) {
+    let (first, more) = text.split_once(',').unwrap_or((text, ""));
+    let mut words: Vec<&str> = first.split_whitespace().collect();
+    let number = |word: &str| {
+        let number: u32 = word.parse().ok()?;
+        (1..=MOST_TRAYS).contains(&number).then_some(number)
+    };
+    let times = |word: &str| {
+        let bare = word.strip_prefix(['x', '×']);
+        number(bare.or_else(|| word.strip_suffix(['x', '×']))?)
+    };
     let mut trays = 1;
-    let mut rest: Vec<&str> = Vec::new();
-    for word in text.split(' ') {
-        let number = word.strip_prefix('x').or_else(|| word.strip_suffix('x'));
-        match number
-            .and_then(|n| n.parse().ok())
-            .filter(|n| (1..=MOST_TRAYS).contains(n))
-        {
-            Some(n) if rest.len() < 2 => trays = n,
-            _ => rest.push(word),
+    let lower = |word: &str| word.to_lowercase();
+    match words.as_slice() {
+        [n, "x" | "×", next, ..] if next.parse::<u32>().is_ok() && number(n).is_some() => {
+            trays = number(n).unwrap_or(1);
+            words.drain(..2);
+        }
+        [n, of @ ..] if number(n).is_some() && is_of_trays(of, &lower) => {
+            trays = number(n).unwrap_or(1);
+            words.drain(..if lower(of[1]) == "of" { 3 } else { 2 });
+        }
+        all => {
+            let at_front = all.iter().take(2).position(|word| times(word).is_some());
+            let at_end = all.len().checked_sub(1);
+            let at = at_front.or(at_end.filter(|at| times(all[*at]).is_some()));
+            if let Some(at) = at {
+                trays = times(all[at]).unwrap_or(1);
+                words.remove(at);
+            }
         }
     }
-    (trays, rest.join(" "))
+    let first = words.join(" ");
+    match text.contains(',') {
+        true => (trays, format!("{first},{more}")),
+        false => (trays, first),
+    }
+}
+
+/// Whether words behind a number say that it counts trays, and how many are in each: `trays of 24`, `trays 24`.
+fn is_of_trays(words: &[&str], lower: &impl Fn(&str) -> String) -> bool {
+    let [tray, next, ..] = words else {
+        return false;
+    };
+    let is_tray = matches!(lower(tray).as_str(), "tray" | "trays");
+    is_tray && (lower(next) == "of" || next.parse::<u32>().is_ok())
 }
 
 impl Screen for Stick {
@@ -246,6 +283,12 @@ impl Screen for Stick {
                 self.mends.take();
                 return self.accept(common);
             }
+            Command::Complete => {
+                if let Some((typed, meant)) = self.meant(common) {
+                    self.typing.put_right(&typed, &meant);
+                    return self.edited(common);
+                }
+            }
             _ => {}
         }
         match self.typing.command(command) {
@@ -253,6 +296,11 @@ impl Screen for Stick {
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
         }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.mends.are_offered() || self.typing.has_offers();
+        command == Command::Complete && !takes && self.meant(common).is_none()
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
@@ -331,6 +379,7 @@ impl Screen for Stick {
         for line in told.chain(ahead(&typed.reading, common)) {
             row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
         }
+        row = super::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
         if let Some(First { act, draft }) = &self.first {
             let said = if act.said.is_empty() {
                 super::drafts::words(draft, common)

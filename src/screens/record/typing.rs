@@ -7,7 +7,7 @@ use crate::screens::common::Common;
 use crate::screens::field::Field;
 use crate::screens::keys::Command;
 use crate::screens::press::Press;
-use crate::words::bench_line::Problem;
+use crate::words::bench_line::{Problem, Reading};
 
 /// The line and the words on offer.
 #[derive(Clone, Debug, Default)]
@@ -68,6 +68,33 @@ impl Typing {
         Did::Nothing
     }
 
+    /// Whether there is a word to take.
+    pub fn has_offers(&self) -> bool {
+        !self.offers.words.is_empty()
+    }
+
+    /// What a word that was not understood, or is doubted, was meant for, if no word is on offer.
+    pub fn meant<'a>(
+        &self,
+        readings: impl IntoIterator<Item = &'a Reading>,
+    ) -> Option<(String, String)> {
+        let each = readings.into_iter();
+        let mut told = each.flat_map(|reading| reading.problems.iter().chain(&reading.doubts));
+        let stands = |problem: &&Problem| {
+            !problem.phrase.is_empty() && self.field.text().contains(&problem.phrase)
+        };
+        let problem = told.find(|problem| problem.nearest.is_some() && stands(problem))?;
+        let meant = problem.nearest.clone().filter(|_| !self.has_offers())?;
+        Some((problem.phrase.clone(), meant))
+    }
+
+    /// Puts what was meant in the place of what was typed.
+    pub fn put_right(&mut self, typed: &str, meant: &str) {
+        if let Some(at) = self.field.text().rfind(typed) {
+            self.field.replace(at..at + typed.len(), meant);
+        }
+    }
+
     /// Takes the chosen word.
     fn complete(&mut self) -> Did {
         let Some(word) = self.offers.words.get(self.chosen) else {
@@ -87,6 +114,11 @@ impl Typing {
     pub fn has_on_offer(&self, doubt: &Problem) -> bool {
         let meant = doubt.nearest.as_ref();
         meant.is_some_and(|meant| self.offers.words.contains(meant))
+    }
+
+    /// Offers nothing, where the text is free.
+    pub fn offer_nothing(&mut self) {
+        self.offers = Offers::default();
     }
 
     /// Draws the words on offer, the chosen one marked with the key that takes it.

@@ -86,8 +86,8 @@ impl Draft {
     }
 
     /// Notes what was taken as it stands and may be a slip.
-    pub fn doubt_that(&mut self, phrase: Stretch<'_>, what: &str, near: &str) {
-        let near = Some(near.to_owned());
+    pub fn doubt_that(&mut self, phrase: Stretch<'_>, what: &str, near: Option<&str>) {
+        let near = near.map(str::to_owned);
         self.doubts.push(problem(phrase, what.to_owned(), near));
     }
 

@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::draft::Draft;
 use super::labels;
-use super::phrases::rows_of;
+use super::phrases::{Shape, rows_of};
 use super::reading::{Need, Problem, Reading};
 use super::shapes::BARE;
 use crate::book::at::At;
@@ -102,9 +102,10 @@ fn missing(reading: &Reading, context: &Context<'_>) -> Vec<Need> {
 
 /// A need with the table's example of saying it.
 fn need(field: &str, wanted: String, kind: &str) -> Need {
-    let example = rows_of(kind)
-        .find(|row| row.field == field)
-        .map(|row| format!("as `{}`", row.example));
+    // Of listed words all are told; else an example says more than a type.
+    let row = rows_of(kind).find(|row| row.field == field);
+    let row = row.filter(|row| !matches!(row.shape, Shape::Listed(_)));
+    let example = row.map(|row| format!("as `{}`", row.example));
     Need {
         field: field.to_owned(),
         wanted: example.unwrap_or(wanted),

@@ -71,7 +71,8 @@ pub(super) fn verb(kind: &str) -> String {
 }
 
 /// A field in words.
-pub(super) fn label(field: &str) -> String {
+#[must_use]
+pub fn label(field: &str) -> String {
     let found = LABELS.iter().find(|(name, _)| *name == field);
     found.map_or_else(|| field.replace('_', " "), |(_, label)| (*label).to_owned())
 }

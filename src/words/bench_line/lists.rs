@@ -133,10 +133,13 @@ pub(super) const DEED: Listed = &[
     ("heat", &["heated"]),
     ("water", &["watered"]),
     ("feed", &["fed", "fertilise", "fertilize"]),
-    ("spray", &["sprayed"]),
+    (
+        "spray",
+        &["sprayed", "fungicide", "pesticide", "insecticide"],
+    ),
     ("pinch", &["pinched", "pinched out", "trimmed"]),
     ("pick-over", &["picked over", "pick out", "tidied"]),
-    ("clean", &["cleaned", "disinfected"]),
+    ("clean", &["cleaned", "disinfect", "disinfected", "bleach"]),
     ("other", &["other treatment"]),
 ];
 pub(super) const UNITS: Listed = &[

@@ -33,6 +33,7 @@ mod ways;
 
 pub use help::phrases_help;
 pub use known::{Known, KnownBatch, Now};
+pub use labels::label;
 pub use line_of::{line_of, line_without_when};
 pub use reading::{Need, Problem, Reading, Understood};
 

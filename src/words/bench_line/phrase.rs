@@ -198,8 +198,16 @@ pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Conte
         };
     }
     let nearest = nearest_phrase(phrase.text, context);
+    let keyed = |field: &str| rows_of(context.kind).any(|row| row.field == field);
+    let what = match (&nearest, keyed("medium"), keyed("place")) {
+        (None, true, _) => {
+            "is not understood; a place has `at` before it, a medium or container `in`"
+        }
+        (None, false, true) => "is not understood; a place has `at` or `to` before it",
+        _ => "is not understood",
+    };
     Unread {
-        what: "is not understood".into(),
+        what: what.into(),
         nearest,
     }
 }

@@ -332,3 +332,128 @@ fn a_day_that_has_yet_to_come_is_told_while_it_is_typed() {
         .screen();
     assert!(screen.contains(ahead), "{screen}");
 }
+
+#[test]
+fn a_nought_only_holds_the_place_of_the_numbers_after_it() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("002<Enter>9 0 t<Enter>");
+    let look = face.lines("look").pop().unwrap();
+    assert!(
+        look.contains(r#""how":"tug","seen":84,"rooted":9"#),
+        "{look}"
+    );
+    assert!(!look.contains("callused"), "{look}");
+    // What cannot be is quoted as it was typed.
+    let screen = face.keys("003<Enter>4 8r").screen();
+    assert!(screen.contains("`8r` was given before."), "{screen}");
+}
+
+#[test]
+fn more_potted_than_counted_with_roots_is_told_before_it_is_saved() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>3 1 0 0 20p g<Enter>");
+    assert!(face.lines("pot").is_empty(), "{}", face.screen());
+    assert!(
+        face.screen()
+            .contains("20 potted, but 3 counted with roots"),
+        "{}",
+        face.screen()
+    );
+    face.keys("<Enter>");
+    assert_eq!(face.lines("pot").len(), 1, "{}", face.screen());
+}
+
+#[test]
+fn several_trays_may_be_said_in_any_of_the_usual_ways() {
+    for typed in [
+        "3x 24 Hebe albicans",
+        "24 x3 Hebe albicans",
+        "3 x 24 Hebe albicans",
+        "3 trays of 24 Hebe albicans",
+        "24 Hebe albicans x3, in bark",
+    ] {
+        let mut face = Face::new(NURSERY, (80, 24));
+        let before = face.lines("stick").len();
+        let screen = face.keys(&format!("s{typed}<Enter>")).screen();
+        let sticks = face.lines("stick");
+        assert_eq!(sticks.len(), before + 3, "{typed}: {screen}");
+        let hebe = sticks
+            .iter()
+            .filter(|line| line.contains(r#""taxon":"Hebe albicans","stuck":24"#));
+        assert_eq!(hebe.count(), 3, "{typed}: {sticks:?}");
+    }
+}
+
+#[test]
+fn one_key_puts_right_what_a_word_was_meant_for() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("llook 001: roted 4").screen();
+    assert!(screen.contains("= rooted 4"), "{screen}");
+    let screen = face.keys("=").screen();
+    assert!(screen.contains("> look 001: rooted 4"), "{screen}");
+    // Sticking takes the same, in the middle of the line.
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("s24 Hebe albicans softwod, nodal=").screen();
+    assert!(
+        screen.contains("> 24 Hebe albicans softwood, nodal"),
+        "{screen}"
+    );
+}
+
+#[test]
+fn a_sign_of_equality_is_a_sign_where_there_is_nothing_to_take() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001nweig = bad, pH = 6<Enter>");
+    let remark = face.lines("remark").pop().unwrap();
+    assert!(remark.contains("weig = bad, pH = 6"), "{remark}");
+}
+
+#[test]
+fn a_place_moved_to_is_named_without_its_small_word() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("002m10, at bench Z<Enter>");
+    let part = face.lines("move").pop().unwrap();
+    assert!(part.contains(r#""place":"bench Z""#), "{part}");
+}
+
+#[test]
+fn leaving_an_amend_first_brings_the_entry_back_as_it_was() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let as_it_was = face.keys("001i<Enter>").screen();
+    let line = as_it_was
+        .lines()
+        .find(|l| l.starts_with("> "))
+        .unwrap()
+        .to_owned();
+    let screen = face.keys("x<Esc>").screen();
+    assert!(screen.contains(&line), "{screen}");
+    assert!(screen.contains("As it was"), "{screen}");
+    face.keys("<Esc>");
+    assert!(!face.screen().contains("It said:"), "{}", face.screen());
+    // Retyped short, it says what is lost by that.
+    let rubbed: String = "<Backspace>".repeat(60);
+    let screen = face
+        .keys("<Enter>")
+        .keys(&rubbed)
+        .keys("look 26-001: rooted 4")
+        .screen();
+    let lost = screen.lines().find(|line| line.contains("No longer said:"));
+    assert!(
+        lost.is_some_and(|line| line.contains("callused")),
+        "{screen}"
+    );
+}
+
+#[test]
+fn a_whole_code_finds_its_batch_before_all_that_are_like_it() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    for code in ["001", "002", "003", "26-002"] {
+        let screen = face.keys(&format!("f{code}")).screen();
+        let first = screen
+            .lines()
+            .find(|line| line.starts_with("> 26-"))
+            .unwrap();
+        assert!(first.contains(&code[code.len() - 3..]), "{code}: {screen}");
+        face.keys("<Esc><Esc>");
+    }
+}

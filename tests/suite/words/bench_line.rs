@@ -547,12 +547,41 @@ fn a_forgotten_comma_behind_the_name_is_no_part_of_it() {
 fn a_slip_for_a_wood_stage_within_a_name_is_doubted() {
     for (line, meant) in [
         ("stick 24 Weigela florida softwod", Some("softwood")),
+        ("stick 24 Weigela florida smiripr", Some("semi-ripe")),
         ("stick 24 Weigela florida semiripr", Some("semi-ripe")),
         ("stick 24 Weigela hortensis", None),
         ("stick 24 Philadelphus 'Softwod'", None),
     ] {
-        let doubts = reading(line).doubts;
-        let near = doubts.first().and_then(|doubt| doubt.nearest.clone());
+        let reading = reading(line);
+        let mut told = reading.problems.iter().chain(&reading.doubts);
+        let near = told.find_map(|one| one.nearest.clone());
         assert_eq!(near.as_deref(), meant, "{line}");
     }
+}
+
+#[test]
+fn a_number_of_trays_and_a_line_without_commas_are_no_plants_name() {
+    for line in [
+        "stick 3 x 24 Weigela florida",
+        "stick 3 trays of 24 Weigela florida",
+        "stick 24 Weigela florida nodal tip iba 1000 talc in bark perlite 1:1 tray",
+    ] {
+        let reading = reading(line);
+        assert!(
+            !reading.problems.is_empty(),
+            "{line}: {}",
+            reading.say_back()
+        );
+    }
+    for line in ["stick 24 × Heucherella alba", "stick 24 x Heucherella alba"] {
+        assert!(reading(line).problems.is_empty(), "{line}");
+    }
+    // A figure in a name may be right: doubted, and taken.
+    let doubted = reading("stick 24 Hebe seedling 7");
+    assert!(doubted.problems.is_empty() && doubted.doubts.len() == 1);
+    // Each word that is nothing is told of by itself, with what it was meant for.
+    let run = reading("stick 24 Weigela florida softwod nodal at bench A");
+    assert_eq!(run.problems.len(), 1, "{:?}", run.problems);
+    assert_eq!(run.problems[0].nearest.as_deref(), Some("softwood"));
+    assert_eq!(run.value("place"), Some(&Value::Text("bench A".into())));
 }
