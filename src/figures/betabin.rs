@@ -85,43 +85,30 @@ impl BetaBinomial {
         log_choose(n, y) + first + reached - whole
     }
 
-    /// The distribution of the count in a cluster of `n`.
+    /// The distribution of the count in a cluster of `n`: each chance from its neighbour's, from the mean outwards.
     #[must_use]
     pub fn counts(&self, n: u32) -> Discrete {
-        let logs: Vec<f64> = self.log_chances(n);
-        let weights = logs.into_iter().map(f64::exp).collect();
-        // The chances sum to 1 by construction; scaling only removes rounding.
-        Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(0))
-    }
-
-    fn log_chances(&self, n: u32) -> Vec<f64> {
-        let rises = |share: f64| -> Vec<f64> {
-            let mut so_far = 0.0;
-            let mut sums = vec![0.0];
-            for r in 1..n.max(1) {
-                so_far += ln(share * (1.0 - self.rho) + f64::from(r) * self.rho);
-                sums.push(so_far);
-            }
-            sums
-        };
-        let (yes, no, all) = (rises(self.mu), rises(1.0 - self.mu), rises(1.0));
-        let (ln_mu, ln_nu, ln_apart) = (ln(self.mu), ln(1.0 - self.mu), ln(1.0 - self.rho));
-        let rise = |sums: &[f64], count: u32| sums[count.saturating_sub(1) as usize];
-        let mut coefficient = 0.0;
-        let mut logs = Vec::with_capacity(n as usize + 1);
-        for y in 0..=n {
-            if y > 0 {
-                coefficient += (f64::from(n - y + 1) / f64::from(y)).ln();
-            }
-            let first = match (y, n - y) {
-                (0, 0) => 0.0,
-                (0, _) => ln_nu,
-                (_, 0) => ln_mu,
-                _ => ln_mu + ln_nu + ln_apart,
-            };
-            logs.push(coefficient + first + rise(&yes, y) + rise(&no, n - y) - rise(&all, n));
+        let most = n as usize;
+        let mut weights = vec![0.0; most + 1];
+        if self.rho >= 1.0 {
+            (weights[0], weights[most]) = (1.0 - self.mu, self.mu);
+            return Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(0));
         }
-        logs
+        // How much likelier one more of `have` others is, before the binomial coefficient.
+        let rise = |share: f64, have: usize| share * (1.0 - self.rho) + have as f64 * self.rho;
+        let up = |y: usize| {
+            let more = (most - y) as f64 * rise(self.mu, y);
+            more / ((y + 1) as f64 * rise(1.0 - self.mu, most - y - 1))
+        };
+        let start = ((f64::from(n) * self.mu).round() as usize).min(most);
+        weights[start] = 1.0;
+        for y in start..most {
+            weights[y + 1] = weights[y] * up(y);
+        }
+        for y in (0..start).rev() {
+            weights[y] = weights[y + 1] / up(y);
+        }
+        Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(0))
     }
 }
 

@@ -1,28 +1,27 @@
 //! What units say of their leaves' means, pooled over a tree of groups, and what it makes of any spot with or without
 //! a unit's own word. It must not know what the mean is of.
 
-use super::pooling::{Grid, Setting, Spot, Spreads, Start, Tree, Way, normalised, pool};
+use super::pooling::{Before, Grid, Setting, Spot, Tree, Way, pool, product, weights};
 
 /// Means of groups within groups, as learnt from units.
 #[derive(Debug, Clone)]
 pub struct Pooled {
     /// The grid of means.
     pub grid: Grid,
+    /// How many units it was learnt from.
+    pub told: usize,
     settings: Vec<Setting>,
-    starts: Vec<Start>,
-    /// By start, what each unit says of its leaf.
-    own: Vec<Vec<Vec<f64>>>,
+    /// By start; nothing of those without weight.
+    said: Vec<Said>,
 }
 
-/// What is believed before any unit is seen.
-#[derive(Debug, Clone)]
-pub struct Before<'a> {
-    /// For each start the log of its prior weight.
-    pub starts: &'a [f64],
-    /// Of the spreads between groups.
-    pub spreads: &'a Spreads<'a>,
-    /// Log prior of the root's mean on the grid.
-    pub root: &'a [f64],
+/// What was said under one start, in logs.
+#[derive(Debug, Clone, Default)]
+struct Said {
+    /// By each unit, of its leaf.
+    units: Vec<Vec<f64>>,
+    /// By all units, of each leaf.
+    leaves: Vec<Vec<f64>>,
 }
 
 impl Pooled {
@@ -37,31 +36,26 @@ impl Pooled {
         says: &dyn Fn(usize, usize) -> Vec<f64>,
     ) -> Self {
         let count = tree.up.first().map_or(0, Vec::len);
-        let (mut starts, mut own) = (Vec::new(), Vec::new());
-        for (number, &log_prior) in before.starts.iter().enumerate() {
-            let said: Vec<Vec<f64>> = (0..leaves.len()).map(|unit| says(number, unit)).collect();
+        let mut all = vec![Said::default(); before.starts.len()];
+        let mut start = |number: usize| {
+            let units: Vec<Vec<f64>> = (0..leaves.len()).map(|unit| says(number, unit)).collect();
             let mut sums = vec![vec![0.0; grid.len]; count];
-            for (&leaf, said) in leaves.iter().zip(&said) {
+            for (&leaf, said) in leaves.iter().zip(&units) {
                 sums[leaf].iter_mut().zip(said).for_each(|(l, s)| *l += s);
             }
-            starts.push(Start {
-                log_prior,
-                leaves: sums,
-            });
-            own.push(said);
-        }
+            all[number] = Said {
+                units,
+                leaves: sums.clone(),
+            };
+            sums
+        };
+        let settings = pool(tree, &grid, before, &mut start);
         Self {
-            settings: pool(tree, &grid, &starts, before.spreads, before.root),
             grid,
-            starts,
-            own,
+            told: leaves.len(),
+            settings,
+            said: all,
         }
-    }
-
-    /// How many units it was learnt from.
-    #[must_use]
-    pub fn told(&self) -> usize {
-        self.own.first().map_or(0, Vec::len)
     }
 
     /// Each setting's weight, the number of its start, and what is believed under it of the mean at a spot; `unit`: a
@@ -71,41 +65,56 @@ impl Pooled {
         spot: Spot,
         unit: Option<usize>,
     ) -> impl Iterator<Item = (f64, usize, Vec<f64>)> + '_ {
-        let each = self.settings.iter();
-        each.map(move |setting| {
-            (
-                setting.weight,
-                setting.start,
-                self.mean(setting, spot, unit),
-            )
+        let own: Vec<Option<Vec<f64>>> = (0..self.said.len())
+            .map(|start| self.of_leaf(start, spot, unit))
+            .collect();
+        self.settings.iter().map(move |setting| {
+            let mean = setting.mean_at(&self.grid, spot);
+            let mean = match &own[setting.start] {
+                Some(own) => product(&mean, own),
+                None => mean,
+            };
+            (setting.weight, setting.start, mean)
         })
     }
 
-    fn mean(&self, setting: &Setting, spot: Spot, unit: Option<usize>) -> Vec<f64> {
-        let mean = setting.mean_at(&self.grid, spot);
-        let Spot::Leaf(leaf) = spot else {
-            return mean;
-        };
-        let mut said = self.starts[setting.start].leaves[leaf].clone();
+    /// What the units of a leaf say of its mean, beside the likeliest.
+    fn of_leaf(&self, start: usize, spot: Spot, unit: Option<usize>) -> Option<Vec<f64>> {
+        let Spot::Leaf(leaf) = spot else { return None };
+        let said = &self.said[start];
+        let mut logs = said.leaves.get(leaf)?.clone();
         if let Some(unit) = unit {
-            let own = &self.own[setting.start][unit];
-            said.iter_mut().zip(own).for_each(|(s, o)| *s -= o);
+            logs.iter_mut()
+                .zip(&said.units[unit])
+                .for_each(|(l, s)| *l -= s);
         }
-        let logs = mean.iter().zip(&said).map(|(m, s)| m.max(1e-280).ln() + s);
-        normalised(&logs.collect::<Vec<_>>())
+        Some(weights(&logs))
     }
 
     /// Chances of a new unit's own value, normal around the mean of its leaf with a spread for each start.
     #[must_use]
     pub fn around(&self, spot: Spot, unit: Option<usize>, spreads: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; self.grid.len];
-        for (weight, start, mean) in self.means(spot, unit) {
-            let value = self.grid.spread(&mean, spreads[start], Way::Down);
-            sum.iter_mut()
-                .zip(value)
-                .for_each(|(s, v)| *s += weight * v);
+        for (start, mean) in self.by_start(spot, unit) {
+            let values = self.grid.spread(&mean, spreads[start], Way::Down);
+            sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
         }
         sum
+    }
+
+    /// The starts that have weight, each with its chances of the mean at a spot, as `means`; all together sum to 1.
+    pub fn by_start(
+        &self,
+        spot: Spot,
+        unit: Option<usize>,
+    ) -> impl Iterator<Item = (usize, Vec<f64>)> {
+        let mut sums: Vec<Option<Vec<f64>>> = vec![None; self.said.len()];
+        for (weight, start, mean) in self.means(spot, unit) {
+            let sum = sums[start].get_or_insert_with(|| vec![0.0; self.grid.len]);
+            sum.iter_mut().zip(mean).for_each(|(s, m)| *s += weight * m);
+        }
+        let each = sums.into_iter().enumerate();
+        each.filter_map(|(start, sum)| Some((start, sum?)))
     }
 }
 

@@ -38,45 +38,78 @@ impl Grid {
         self.points().map(at).collect()
     }
 
-    /// Weights spread by a normal deviation of that spread, each column of chances summing to 1: `out[j]` is
-    /// Σᵢ wᵢ·N(j; i) going down to a child, or Σᵢ N(i; j)·wᵢ going up to a parent.
+    /// Weights spread by a normal deviation of that spread: [`Bell::spread`].
     #[must_use]
     pub fn spread(&self, weights: &[f64], spread: f64, way: Way) -> Vec<f64> {
+        self.bell(spread).spread(weights, way)
+    }
+
+    /// A normal deviation of that spread on the grid.
+    #[must_use]
+    pub fn bell(&self, spread: f64) -> Bell {
         let reach = ((4.5 * spread / self.step).ceil() as usize).min(self.len);
         let half = |apart: usize| {
             let z = self.step * apart as f64 / spread.max(1e-9);
             (-0.5 * z * z).exp()
         };
-        // The bell from its one end to the other, its middle at `reach`.
-        let bell: Vec<f64> = (0..=2 * reach).map(|at| half(at.abs_diff(reach))).collect();
+        let curve: Vec<f64> = (0..=2 * reach).map(|at| half(at.abs_diff(reach))).collect();
         let mut beside = vec![0.0; reach + 1];
         for apart in 1..=reach {
-            beside[apart] = beside[apart - 1] + bell[reach + apart];
+            beside[apart] = beside[apart - 1] + curve[reach + apart];
         }
-        let around = |at: usize| at.saturating_sub(reach)..(at + reach + 1).min(self.len);
-        let over = |at: usize| {
-            let here = around(at);
-            &bell[here.start + reach - at..here.end + reach - at]
-        };
-        // The part of the bell that lies on the grid, by its middle.
         let within = |at: usize| {
             let [before, after] = [at, self.len - 1 - at].map(|room| beside[room.min(reach)]);
-            bell[reach] + before + after
+            curve[reach] + before + after
         };
-        let mut out = vec![0.0; self.len];
+        Bell {
+            reach,
+            within: (0..self.len).map(within).collect(),
+            curve,
+        }
+    }
+}
+
+/// Weights lighter than this beside the heaviest are taken as nothing where they are spread.
+const NOTHING: f64 = 1e-30;
+
+/// A normal deviation on a grid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bell {
+    reach: usize,
+    /// From its one end to the other, its middle at `reach`.
+    curve: Vec<f64>,
+    /// The part of it that lies on the grid, by its middle.
+    within: Vec<f64>,
+}
+
+impl Bell {
+    /// Weights spread by the deviation, each column of chances summing to 1: `out[j]` is Σᵢ wᵢ·N(j; i) going down to a
+    /// child, or Σᵢ N(i; j)·wᵢ going up to a parent.
+    #[must_use]
+    pub fn spread(&self, weights: &[f64], way: Way) -> Vec<f64> {
+        let least = NOTHING * weights.iter().copied().fold(0.0, f64::max);
+        let first = weights.iter().position(|w| *w > least).unwrap_or(0);
+        let last = weights.iter().rposition(|w| *w > least).unwrap_or(0);
+        let mut out = vec![0.0; weights.len()];
         match way {
             Way::Up => {
                 for (at, out) in out.iter_mut().enumerate() {
-                    *out = dot(over(at), &weights[around(at)]) / within(at);
+                    let low = at.saturating_sub(self.reach).max(first);
+                    let high = (at + self.reach).min(last);
+                    if low <= high {
+                        let curve = &self.curve[low + self.reach - at..=high + self.reach - at];
+                        *out = dot(curve, &weights[low..=high]) / self.within[at];
+                    }
                 }
             }
             Way::Down => {
-                for (at, &weight) in weights.iter().enumerate() {
-                    if weight > 0.0 {
-                        let share = weight / within(at);
-                        for (out, bell) in out[around(at)].iter_mut().zip(over(at)) {
-                            *out += share * bell;
-                        }
+                for at in first..=last {
+                    let share = weights[at] / self.within[at];
+                    let low = at.saturating_sub(self.reach);
+                    let high = (at + self.reach).min(weights.len() - 1);
+                    let curve = &self.curve[low + self.reach - at..=high + self.reach - at];
+                    for (out, bell) in out[low..=high].iter_mut().zip(curve) {
+                        *out += share * bell;
                     }
                 }
             }
@@ -130,15 +163,6 @@ impl Tree {
     }
 }
 
-/// One value of what else is unknown (such as the spread within leaves), with the leaves' log-likelihoods under it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Start {
-    /// Log of its prior weight.
-    pub log_prior: f64,
-    /// For each leaf the log-likelihood at each point of the grid.
-    pub leaves: Vec<Vec<f64>>,
-}
-
 /// What is believed of the spreads before any leaf is seen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spreads<'a> {
@@ -146,6 +170,20 @@ pub struct Spreads<'a> {
     pub tried: &'a [f64],
     /// Scale of the half-normal prior.
     pub scale: f64,
+}
+
+/// What is believed before anything is seen. What else is unknown (such as the spread within leaves) has values of its
+/// own, the starts, in rows: those beside, above and below one another are alike.
+#[derive(Debug, Clone)]
+pub struct Before<'a> {
+    /// For each start the log of its prior weight.
+    pub starts: &'a [f64],
+    /// How many starts stand in a row.
+    pub row: usize,
+    /// Of the spreads between groups.
+    pub spreads: &'a Spreads<'a>,
+    /// Log prior of the root's mean on the grid.
+    pub root: &'a [f64],
 }
 
 /// One setting of the unknown spreads, with what it makes of the tree.
@@ -197,27 +235,30 @@ const LIGHT: f64 = 0.01;
 /// No more settings than these are kept.
 const MOST: usize = 32;
 
-/// The pooled tree: settings by weight, heaviest first. `root`: log prior of the root's mean on the grid. Empty
-/// only if nothing has a likelihood above 0.
+/// Starts so much lighter than the heaviest, in logs, have no neighbours looked at: those are lighter still.
+const STEEP: f64 = 9.2;
+
+/// The pooled tree: settings by weight, heaviest first. `leaves`: for a start the leaves' log-likelihoods at each point
+/// of the grid; asked from the middle start outwards, as far as starts have any weight. Empty only if nothing has a
+/// likelihood above 0.
 #[must_use]
 pub fn pool(
     tree: &Tree,
     grid: &Grid,
-    starts: &[Start],
-    spreads: &Spreads<'_>,
-    root: &[f64],
+    before: &Before<'_>,
+    leaves: &mut dyn FnMut(usize) -> Vec<Vec<f64>>,
 ) -> Vec<Setting> {
+    let bells = before.spreads.tried.iter().map(|&spread| grid.bell(spread));
     let mut search = Search {
         tree,
-        grid,
-        spreads,
-        root,
+        before,
+        bells: bells.collect(),
         found: Vec::new(),
     };
-    for (number, start) in starts.iter().enumerate() {
-        search.climb(number, start.log_prior, &start.leaves, &mut Vec::new());
-    }
-    let mut found = search.found;
+    let starts = search.starts(leaves);
+    let Search {
+        bells, mut found, ..
+    } = search;
     found.sort_by(|a, b| b.2.total_cmp(&a.2));
     let Some(top) = found.first().map(|f| f.2).filter(|top| top.is_finite()) else {
         return Vec::new();
@@ -226,16 +267,15 @@ pub fn pool(
     found.truncate(MOST);
     let whole: f64 = found.iter().map(|f| (f.2 - top).exp()).sum();
     let settings = found.into_iter().map(|(start, tried, height)| {
-        let weight = (height - top).exp() / whole;
-        setting(
-            tree,
-            grid,
-            root,
-            &starts[start].leaves,
+        let way: Vec<&Bell> = tried.iter().map(|&at| &bells[at]).collect();
+        let (others, beliefs) = downwards(tree, before.root, &starts[start], &way);
+        Setting {
+            weight: (height - top).exp() / whole,
             start,
-            tried,
-            weight,
-        )
+            spreads: tried.iter().map(|&at| before.spreads.tried[at]).collect(),
+            others,
+            beliefs,
+        }
     });
     settings.collect()
 }
@@ -243,31 +283,67 @@ pub fn pool(
 /// The search through all settings, sharing what settings have in common.
 struct Search<'a> {
     tree: &'a Tree,
-    grid: &'a Grid,
-    spreads: &'a Spreads<'a>,
-    root: &'a [f64],
-    /// Start, spreads, log of the posterior weight.
-    found: Vec<(usize, Vec<f64>, f64)>,
+    before: &'a Before<'a>,
+    /// Of the spreads tried.
+    bells: Vec<Bell>,
+    /// Start, numbers of the spreads, log of the posterior weight.
+    found: Vec<(usize, Vec<usize>, f64)>,
 }
 
 impl Search<'_> {
-    fn climb(&mut self, start: usize, so_far: f64, nodes: &[Vec<f64>], tried: &mut Vec<f64>) {
+    /// Visits starts from the middle outwards; gives the leaves of those visited.
+    fn starts(&mut self, leaves: &mut dyn FnMut(usize) -> Vec<Vec<f64>>) -> Vec<Vec<Vec<f64>>> {
+        let (count, row) = (self.before.starts.len(), self.before.row.max(1));
+        let mut visited = vec![Vec::new(); count];
+        let mut asked = vec![false; count];
+        let mut best = f64::NEG_INFINITY;
+        let mut next = Vec::from_iter((count > 0).then_some(count / row / 2 * row + row / 2));
+        while let Some(start) = next.pop() {
+            if std::mem::replace(&mut asked[start], true) {
+                continue;
+            }
+            visited[start] = leaves(start);
+            let first = self.found.len();
+            self.climb(
+                start,
+                self.before.starts[start],
+                &visited[start],
+                &mut Vec::new(),
+            );
+            let heights = self.found[first..].iter().map(|f| f.2);
+            let height = heights.fold(f64::NEG_INFINITY, f64::max);
+            best = best.max(height);
+            if height >= best - STEEP || !best.is_finite() {
+                next.extend((start >= row).then(|| start - row));
+                next.extend((start + row < count).then_some(start + row));
+                next.extend((start % row > 0).then(|| start - 1));
+                next.extend(((start + 1) % row > 0 && start + 1 < count).then_some(start + 1));
+            }
+        }
+        visited
+    }
+
+    fn climb(&mut self, start: usize, so_far: f64, nodes: &[Vec<f64>], tried: &mut Vec<usize>) {
         let level = tried.len();
         if level == self.tree.levels() {
-            let top = nodes.first().map_or(self.root, Vec::as_slice);
-            let joint: Vec<f64> = top.iter().zip(self.root).map(|(a, b)| a + b).collect();
+            let root = self.before.root;
+            let top = nodes.first().map_or(root, Vec::as_slice);
+            let joint: Vec<f64> = top.iter().zip(root).map(|(a, b)| a + b).collect();
             let (weights, height) = linear(&joint);
             let sum: f64 = weights.iter().sum();
             self.found
                 .push((start, tried.clone(), so_far + height + sum.ln()));
             return;
         }
-        for &spread in self.spreads.tried {
+        let (weights, heights): (Vec<Vec<f64>>, Vec<f64>) = nodes.iter().map(|n| linear(n)).unzip();
+        let height: f64 = heights.iter().sum();
+        for (at, &spread) in self.before.spreads.tried.iter().enumerate() {
             // Half-normal, with the spacing of values that lie evenly in their logarithm.
-            let z = spread / self.spreads.scale;
-            let prior = spread.ln() - 0.5 * z * z;
-            let above = upward(self.tree, self.grid, level, nodes, spread);
-            tried.push(spread);
+            let z = spread / self.before.spreads.scale;
+            let prior = spread.ln() - 0.5 * z * z + height;
+            let said = said(&weights, &self.bells[at]);
+            let above = gathered(self.tree, level, &said, self.before.root.len());
+            tried.push(at);
             self.climb(start, so_far + prior, &above, tried);
             tried.pop();
         }
@@ -283,88 +359,97 @@ fn linear(logs: &[f64]) -> (Vec<f64>, f64) {
     (logs.iter().map(|l| (l - height).exp()).collect(), height)
 }
 
-/// What a node says of its parent's mean, in logs.
-fn message(grid: &Grid, node: &[f64], spread: f64) -> Vec<f64> {
-    let (weights, height) = linear(node);
-    let up = grid.spread(&weights, spread, Way::Up);
-    up.into_iter()
-        .map(|w| height + w.max(1e-280).ln())
-        .collect()
+/// No chance is smaller than this beside the greatest, so that a node rules nothing out for its parent.
+const FLOOR: f64 = 1e-60;
+/// So many such chances can be multiplied before their product is too small for a number.
+const FACTORS: usize = 5;
+
+/// What each node says of its parent's mean, the nodes' weights at most 1.
+fn said(nodes: &[Vec<f64>], bell: &Bell) -> Vec<Vec<f64>> {
+    let each = nodes.iter().map(|node| {
+        let mut said = bell.spread(node, Way::Up);
+        said.iter_mut().for_each(|w| *w = w.max(FLOOR));
+        said
+    });
+    each.collect()
 }
 
-/// Log-likelihoods of the next level's nodes.
-fn upward(
-    tree: &Tree,
-    grid: &Grid,
-    level: usize,
-    nodes: &[Vec<f64>],
-    spread: f64,
-) -> Vec<Vec<f64>> {
-    let mut above = vec![vec![0.0; grid.len]; tree.nodes(level + 1)];
-    for (node, &parent) in nodes.iter().zip(&tree.up[level]) {
-        // A leaf that says nothing adds nothing.
-        if node.iter().all(|&l| l == 0.0) {
-            continue;
-        }
-        for (sum, said) in above[parent].iter_mut().zip(message(grid, node, spread)) {
-            *sum += said;
+/// Log-likelihoods of the next level's nodes, on a grid of `len` points, by what was said of them: a logarithm is taken of several factors at once.
+fn gathered(tree: &Tree, level: usize, said: &[Vec<f64>], len: usize) -> Vec<Vec<f64>> {
+    let mut above = vec![(vec![0.0; len], vec![1.0; len], 0); tree.nodes(level + 1)];
+    let take = |(logs, product, factors): &mut (Vec<f64>, Vec<f64>, usize)| {
+        let sums = logs.iter_mut().zip(product);
+        sums.for_each(|(log, product)| *log += std::mem::replace(product, 1.0).ln());
+        *factors = 0;
+    };
+    for (said, &parent) in said.iter().zip(&tree.up[level]) {
+        let parent = &mut above[parent];
+        parent.1.iter_mut().zip(said).for_each(|(p, s)| *p *= s);
+        parent.2 += 1;
+        if parent.2 == FACTORS {
+            take(parent);
         }
     }
-    above
+    above.iter_mut().for_each(take);
+    above.into_iter().map(|(logs, ..)| logs).collect()
 }
 
-/// The way down under one setting: beliefs of all nodes, and for leaves what the others say.
-fn setting(
+/// The way down under one setting: what the other leaves say of each, and the beliefs of all nodes above.
+fn downwards(
     tree: &Tree,
-    grid: &Grid,
     root: &[f64],
     leaves: &[Vec<f64>],
-    start: usize,
-    spreads: Vec<f64>,
-    weight: f64,
-) -> Setting {
-    let mut levels = vec![leaves.to_vec()];
-    for (level, &spread) in spreads.iter().enumerate() {
-        let above = upward(tree, grid, level, &levels[level], spread);
-        levels.push(above);
+    way: &[&Bell],
+) -> (Vec<Vec<f64>>, Vec<Vec<Vec<f64>>>) {
+    let of = |logs: &[Vec<f64>]| -> Vec<Vec<f64>> { logs.iter().map(|l| linear(l).0).collect() };
+    let mut levels = vec![of(leaves)];
+    let mut all_said = Vec::new();
+    for (level, bell) in way.iter().enumerate() {
+        let said = said(&levels[level], bell);
+        levels.push(of(&gathered(tree, level, &said, root.len())));
+        all_said.push(said);
     }
-    // Log of what comes from above to each node of the level under way.
-    let mut from_above = vec![root.to_vec()];
+    // What comes from above to each node of the level under way.
+    let mut from_above = vec![linear(root).0];
     let mut beliefs = Vec::new();
     for level in (0..tree.levels()).rev() {
-        let here = &levels[level + 1];
-        let both = here.iter().zip(&from_above);
-        let believed: Vec<Vec<f64>> = both
-            .map(|(own, above)| own.iter().zip(above).map(|(a, b)| a + b).collect())
-            .collect();
-        let down = levels[level].iter().zip(&tree.up[level]);
-        from_above = down
-            .map(|(node, &parent)| {
-                let mut rest = believed[parent].clone();
-                if node.iter().any(|&l| l != 0.0) {
-                    let said = message(grid, node, spreads[level]);
-                    rest.iter_mut().zip(said).for_each(|(r, s)| *r -= s);
-                }
-                let spread = grid.spread(&linear(&rest).0, spreads[level], Way::Down);
-                spread.into_iter().map(|w| w.max(1e-280).ln()).collect()
+        let both = levels[level + 1].iter().zip(&from_above);
+        let believed: Vec<Vec<f64>> = both.map(|(own, above)| product(own, above)).collect();
+        let children = all_said[level].iter().zip(&tree.up[level]);
+        from_above = children
+            .map(|(said, &parent)| {
+                let rest = believed[parent].iter().zip(said).map(|(b, s)| b / s);
+                scaled(way[level].spread(&scaled(rest.collect()), Way::Down))
             })
             .collect();
-        beliefs.push(believed.iter().map(|b| normalised(b)).collect());
+        beliefs.push(believed);
     }
     beliefs.reverse();
-    Setting {
-        weight,
-        start,
-        spreads,
-        others: from_above.iter().map(|f| normalised(f)).collect(),
-        beliefs,
-    }
+    (from_above, beliefs)
+}
+
+/// Weights times weights, scaled to sum to 1; none rules a value out, so that contradictions leave something.
+#[must_use]
+pub fn product(one: &[f64], other: &[f64]) -> Vec<f64> {
+    let floor = |w: f64| w.max(1e-150);
+    let each = one.iter().zip(other);
+    scaled(each.map(|(a, b)| floor(*a) * floor(*b)).collect())
+}
+
+/// exp of logs less their greatest.
+#[must_use]
+pub fn weights(logs: &[f64]) -> Vec<f64> {
+    linear(logs).0
 }
 
 /// exp of logs, scaled to sum to 1.
 #[must_use]
 pub fn normalised(logs: &[f64]) -> Vec<f64> {
-    let (mut weights, _) = linear(logs);
+    scaled(linear(logs).0)
+}
+
+/// Weights scaled to sum to 1.
+fn scaled(mut weights: Vec<f64>) -> Vec<f64> {
     let sum: f64 = weights.iter().sum();
     if sum > 0.0 {
         weights.iter_mut().for_each(|w| *w /= sum);

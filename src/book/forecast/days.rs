@@ -12,8 +12,8 @@ use super::seen::Seen;
 use crate::book::intervals::Status;
 use crate::figures::lookup::Lookup;
 use crate::figures::parametric::Family;
-use crate::figures::pooled::{Before, Pooled, half_normal};
-use crate::figures::pooling::{Grid, Spot, Spreads, Way, normalised};
+use crate::figures::pooled::{Pooled, half_normal};
+use crate::figures::pooling::{Before, Grid, Spot, Spreads, Way, normalised};
 use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
@@ -53,6 +53,7 @@ impl Days {
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
+            row: BETWEEN.len(),
             spreads: &SPREADS,
             root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
         };

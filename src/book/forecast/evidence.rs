@@ -8,7 +8,7 @@ use super::callus::Callus;
 use super::days::Days;
 use super::losses::{Losses, NODES};
 use super::seen::Seen;
-use super::shares::{SHARES, share};
+use super::shares::{SHARE_LOGS, SHARES};
 use crate::book::intervals::Status;
 
 /// No chance is smaller than this.
@@ -112,11 +112,10 @@ fn over_shares(seen: &Seen, scales: Scales<'_>, at: &At) -> Vec<f64> {
         worth * seen.lost,
         worth * seen.waiting,
     );
-    SHARES
-        .points()
-        .map(|logit| {
-            let pi = share(logit);
-            let mut log = timed + reached * pi.ln() + lost * (1.0 - pi).ln();
+    SHARE_LOGS
+        .iter()
+        .map(|&(pi, ln, ln_rest)| {
+            let mut log = timed + reached * ln + lost * ln_rest;
             let each = frail.map(|(lost, alive)| {
                 lost + waiting
                     * (pi * (1.0 - at.rooted) + (1.0 - pi) * alive)
@@ -136,25 +135,43 @@ fn over_shares(seen: &Seen, scales: Scales<'_>, at: &At) -> Vec<f64> {
         .collect()
 }
 
-/// The chance that one of those waiting roots in the end, at a place and share; frailty at its middle.
-pub(super) fn roots_yet(seen: &Seen, scales: Scales<'_>, m: f64, pi: f64) -> f64 {
-    let examined = f64::from(seen.examined);
-    let rooted = scales.days.by(examined, m);
-    let will = pi * (1.0 - rooted);
-    let alive = (-scales.losses.hazard(f64::from(seen.looked), m)).exp();
-    let never = ((1.0 - pi) * alive).max(1e-12);
-    // Of those that will, most do within the horizon.
-    let in_time = (scales.days.by(LAST, m) - rooted).max(0.0) / (1.0 - rooted).max(1e-9);
-    let odds = will / never;
-    let chance = |odds: f64| in_time.min(1.0) * odds / (1.0 + odds);
-    let split = seen.split.filter(|split| split.age >= examined);
-    let Some((callus, split)) = scales.callus.zip(split) else {
-        return chance(odds);
-    };
-    let ratio = callus
-        .waits(scales.days, scales.losses, split.age, m)
-        .odds();
-    let [callused, bare] = ratio.map(|r| chance(odds * r.powf(1.0 / callus.dispersion)));
-    let share = split.callused / split.waiting;
-    share * callused + (1.0 - share) * bare
+/// What becomes of those that wait, at one place; frailty at its middle.
+pub(super) struct Waiting {
+    /// Of those that root: by the last examination, and by the last day of the forecast among the rest.
+    rooted: f64,
+    in_time: f64,
+    /// Of those that do not, alive at the last look.
+    pub alive: f64,
+    /// The callused and the bare: their part, and by how much the odds of rooting differ.
+    kinds: [(f64, f64); 2],
+}
+
+impl Waiting {
+    pub fn at(seen: &Seen, scales: Scales<'_>, m: f64) -> Self {
+        let examined = f64::from(seen.examined);
+        let rooted = scales.days.by(examined, m);
+        let in_time = (scales.days.by(LAST, m) - rooted).max(0.0) / (1.0 - rooted).max(1e-9);
+        let split = seen.split.filter(|split| split.age >= examined);
+        let kinds = scales.callus.zip(split).map(|(callus, split)| {
+            let waits = callus.waits(scales.days, scales.losses, split.age, m);
+            let [callused, bare] = waits.odds().map(|odds| odds.powf(1.0 / callus.dispersion));
+            let share = split.callused / split.waiting;
+            [(share, callused), (1.0 - share, bare)]
+        });
+        Self {
+            rooted,
+            in_time: in_time.min(1.0),
+            alive: (-scales.losses.hazard(f64::from(seen.looked), m)).exp(),
+            kinds: kinds.unwrap_or([(1.0, 1.0), (0.0, 1.0)]),
+        }
+    }
+
+    /// The chance that one of them roots in the end, in a batch of share `pi`.
+    pub fn roots(&self, pi: f64) -> f64 {
+        let never = ((1.0 - pi) * self.alive).max(1e-12);
+        let odds = pi * (1.0 - self.rooted) / never;
+        let each = self.kinds.iter();
+        let chance = |odds: f64| self.in_time * odds / (1.0 + odds);
+        each.map(|(part, ratio)| part * chance(odds * ratio)).sum()
+    }
 }

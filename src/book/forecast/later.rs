@@ -6,8 +6,8 @@ use super::one::Cumulative;
 use super::shares::{Known, Shares};
 use crate::book::batch::Batch;
 use crate::book::entry::Kind;
-use crate::figures::pooled::{Before, Pooled, half_normal};
-use crate::figures::pooling::{Grid, Spot, Spreads};
+use crate::figures::pooled::{Pooled, half_normal};
+use crate::figures::pooling::{Before, Grid, Spot, Spreads};
 use chrono::NaiveDate;
 
 /// ln of a day over the batch's middle day of rooting.
@@ -35,6 +35,7 @@ impl Multiple {
         let leaves: Vec<usize> = seen.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
+            row: BETWEEN.len(),
             spreads: &SPREADS,
             root: &RATIOS.normal(guess.0, guess.1),
         };
@@ -48,7 +49,7 @@ impl Multiple {
 
     /// How many batches it was learnt from.
     pub fn told(&self) -> usize {
-        self.0.told()
+        self.0.told
     }
 
     /// Points and chances of the logarithm for a batch at a spot.

@@ -37,7 +37,7 @@ pub(super) fn learn(model: &Model, cases: &[Case<'_>]) -> f64 {
             let each = outlook.chances.iter().map(|&(p, weight)| {
                 let model = BetaBinomial::new(p, rho);
                 model.map_or(0.0, |model| {
-                    weight * model.log_chance(*came, outlook.open).exp()
+                    weight * model.counts(outlook.open).chance(*came as usize)
                 })
             });
             each.sum::<f64>().max(1e-12).ln()

@@ -1,10 +1,10 @@
 //! The forecast of one batch: its own evidence weighed with what all the others say. It learns nothing.
 
-use super::evidence::{Evidence, Scales, roots_yet};
+use super::evidence::{Evidence, Scales, Waiting};
 use super::later::{Later, MultipleDraws, first_ready};
 use super::learn::ready_to_pot;
 use super::seen::Seen;
-use super::shares::{SHARES, share};
+use super::shares::SHARE_LOGS;
 use super::{Forecast, Held, Model, Range, When};
 use crate::book::batch::Batch;
 use crate::book::intervals::Account;
@@ -24,8 +24,10 @@ const ATTEMPTS: usize = 12;
 
 /// A batch's place and share by all that is known: cells with their chances.
 struct Posterior {
-    /// Place in ln days, share, chance.
-    cells: Vec<(f64, f64, f64)>,
+    /// In ln days, with what becomes of those that wait.
+    places: Vec<(f64, Waiting)>,
+    /// Number of the place, share, chance.
+    cells: Vec<(usize, f64, f64)>,
 }
 
 impl Model {
@@ -76,7 +78,7 @@ impl Model {
     fn judged(&self, held: &Held, evidence: &Evidence) -> Forecast {
         let seen = &held.seen;
         let spot = self.spot(seen);
-        let posterior = posterior(evidence, &self.shares.prior(spot, held.unit), self);
+        let posterior = posterior(evidence, &self.shares.prior(spot, held.unit), self, seen);
         let draws = self.draws(held, &posterior, spot);
         let of = |at: usize| -> Vec<f64> {
             let each = draws.iter().map(|draw| draw[at]);
@@ -90,7 +92,7 @@ impl Model {
             rooted: seen.reached,
             waiting: seen.waiting,
             looked: seen.looked,
-            count: outlook_of(self, seen, &posterior).count(self.mishap),
+            count: outlook_of(seen, &posterior).count(self.mishap),
             half: when(of(0)),
             potting: seen_or(held.ready, 1),
             ready_to_pot: held.ready.is_some(),
@@ -116,9 +118,9 @@ impl Model {
         let mut out = Vec::with_capacity(DRAWS);
         for at in 0..DRAWS {
             let unit = (at as f64 + dice.unit()) / DRAWS as f64;
-            let (m, pi, _) = posterior.cells[cells.at(unit)];
-            let yet = roots_yet(seen, self.scales(), m, pi);
-            let more = binomial(seen.waiting.round() as u32, yet, &mut dice);
+            let (place, pi, _) = posterior.cells[cells.at(unit)];
+            let (m, ref waiting) = posterior.places[place];
+            let more = binomial(seen.waiting.round() as u32, waiting.roots(pi), &mut dice);
             let half = self.half_day(seen, m, f64::from(more), &mut dice);
             let rooting = self.days.quantile(0.5, m);
             let mut after = |draws: &MultipleDraws, day: f64| {
@@ -154,22 +156,23 @@ impl Model {
     }
 }
 
-fn posterior(evidence: &Evidence, shares: &[f64], model: &Model) -> Posterior {
-    let mut cells = Vec::new();
+fn posterior(evidence: &Evidence, shares: &[f64], model: &Model, seen: &Seen) -> Posterior {
+    let (mut cells, mut places) = (Vec::new(), Vec::new());
     let all = evidence.logs.iter().flatten().copied();
     let top = all.fold(f64::NEG_INFINITY, f64::max);
     for (&(place, prior), logs) in evidence.places.iter().zip(&evidence.logs) {
         let m = model.days.grid.at(place);
-        for ((at, log), share_prior) in logs.iter().enumerate().zip(shares) {
+        for (((pi, ..), log), share_prior) in SHARE_LOGS.iter().zip(logs).zip(shares) {
             let chance = prior * share_prior * (log - top).exp();
-            cells.push((m, share(SHARES.at(at)), chance));
+            cells.push((places.len(), *pi, chance));
         }
+        places.push((m, Waiting::at(seen, model.scales(), m)));
     }
     let most = cells.iter().map(|c| c.2).fold(0.0, f64::max);
     cells.retain(|c| c.2 > 1e-7 * most);
     let whole: f64 = cells.iter().map(|c| c.2).sum();
     cells.iter_mut().for_each(|c| c.2 /= whole.max(1e-300));
-    Posterior { cells }
+    Posterior { places, cells }
 }
 
 /// What is foretold of a batch's count: what was counted stands, each of the others roots with a chance that differs
@@ -206,23 +209,27 @@ pub(super) fn outlook(model: &Model, held: &Held) -> Outlook {
     let spot = model.spot(&held.seen);
     let prior = model.days.prior(spot, held.unit);
     let evidence = Evidence::of(&held.seen, model.scales(), &prior);
-    let posterior = posterior(&evidence, &model.shares.prior(spot, held.unit), model);
-    outlook_of(model, &held.seen, &posterior)
+    let posterior = posterior(
+        &evidence,
+        &model.shares.prior(spot, held.unit),
+        model,
+        &held.seen,
+    );
+    outlook_of(&held.seen, &posterior)
 }
 
-fn outlook_of(model: &Model, seen: &Seen, posterior: &Posterior) -> Outlook {
+fn outlook_of(seen: &Seen, posterior: &Posterior) -> Outlook {
     // Where only a part was seen, the rest is known no better than one waiting or rooted by the batch's share.
     let certain = (seen.reached * seen.worth).round();
     let waiting = seen.waiting * seen.worth;
     let unseen = (seen.reached + seen.waiting - certain - waiting).max(0.0);
     let open = (seen.reached + seen.waiting - certain).round().max(0.0);
     let mut bins = vec![0.0; BINS + 1];
-    for &(m, pi, chance) in &posterior.cells {
-        let yet = roots_yet(seen, model.scales(), m, pi);
-        let alive = (-model.losses.hazard(f64::from(seen.looked), m)).exp();
-        let any = pi / (pi + (1.0 - pi) * alive).max(1e-12);
+    for &(place, pi, chance) in &posterior.cells {
+        let (_, those) = &posterior.places[place];
+        let any = pi / (pi + (1.0 - pi) * those.alive).max(1e-12);
         let whole = (waiting + unseen).max(1e-9);
-        let mean = (waiting * yet + unseen * any) / whole;
+        let mean = (waiting * those.roots(pi) + unseen * any) / whole;
         let place = mean.clamp(0.0, 1.0) * BINS as f64;
         let low = (place as usize).min(BINS - 1);
         bins[low] += chance * (low as f64 + 1.0 - place);

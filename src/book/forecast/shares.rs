@@ -5,10 +5,10 @@
 //! [`crate::figures::pooling`]; ρ and the spreads are integrated over, none is fixed.
 
 use super::groups::Groups;
-use crate::figures::pooled::{Before, Pooled};
-use crate::figures::pooling::{Grid, Spot, Spreads};
+use crate::figures::pooled::Pooled;
+use crate::figures::pooling::{Before, Grid, Spot, Spreads};
 use crate::figures::special::{inc_beta, ln_gamma};
-use std::sync::{Arc, OnceLock};
+use std::sync::LazyLock;
 
 /// Correlations within batches that are tried; evenly likely beforehand, as they lie evenly in their logarithm.
 pub(super) const RHO: [f64; 8] = [0.003, 0.01, 0.025, 0.05, 0.09, 0.15, 0.25, 0.4];
@@ -37,6 +37,14 @@ pub(super) fn share(logit: f64) -> f64 {
     1.0 / (1.0 + (-logit).exp())
 }
 
+/// The shares of their grid, with their logarithms and those of the rest: they are asked for all the time.
+pub(super) static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES.len]> = LazyLock::new(|| {
+    std::array::from_fn(|at| {
+        let share = share(SHARES.at(at));
+        (share, share.ln(), (1.0 - share).ln())
+    })
+});
+
 /// What is known of the share of one unit.
 #[derive(Clone, Debug)]
 pub(super) enum Known {
@@ -46,16 +54,40 @@ pub(super) enum Known {
     Seen(Vec<f64>),
 }
 
-/// Chances of the grid's shares for each ρ and mean.
-type Chances = Vec<Vec<Vec<f64>>>;
+/// What no journal changes, made once.
+#[derive(Debug)]
+struct Made {
+    /// Chances of the grid's shares for each ρ and mean.
+    chances: Vec<Vec<Vec<f64>>>,
+    /// For each ρ and mean: α, β, and the logarithm of the beta function of both.
+    betas: Vec<Vec<(f64, f64, f64)>>,
+}
 
-fn chances() -> Arc<Chances> {
-    static MADE: OnceLock<Arc<Chances>> = OnceLock::new();
-    MADE.get_or_init(|| {
-        let of = |rho: f64| MEANS.points().map(|mean| cells(share(mean), rho)).collect();
-        Arc::new(RHO.iter().map(|&rho| of(rho)).collect())
-    })
-    .clone()
+fn made() -> &'static Made {
+    static MADE: LazyLock<Made> = LazyLock::new(|| Made {
+        chances: RHO.iter().map(|&rho| chances(rho)).collect(),
+        betas: RHO.iter().map(|&rho| betas(rho)).collect(),
+    });
+    &MADE
+}
+
+/// For each mean the chances of the grid's shares; both grids are their own mirror images.
+fn chances(rho: f64) -> Vec<Vec<f64>> {
+    let mut all = vec![Vec::new(); MEANS.len];
+    for at in 0..MEANS.len.div_ceil(2) {
+        let cells = cells(share(MEANS.at(at)), rho);
+        all[MEANS.len - 1 - at] = cells.iter().rev().copied().collect();
+        all[at] = cells;
+    }
+    all
+}
+
+fn betas(rho: f64) -> Vec<(f64, f64, f64)> {
+    let of = |mean: f64| {
+        let (a, b) = alpha_beta(share(mean), rho);
+        (a, b, ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b))
+    };
+    MEANS.points().map(of).collect()
 }
 
 /// α and β of a beta distribution.
@@ -86,7 +118,7 @@ fn cells(mean: f64, rho: f64) -> Vec<f64> {
 /// Shares, as learnt.
 #[derive(Clone, Debug)]
 pub(super) struct Shares {
-    chances: Arc<Chances>,
+    made: &'static Made,
     /// Logits of group means; each correlation is a start.
     means: Pooled,
 }
@@ -102,27 +134,27 @@ pub(super) struct Kind {
 impl Shares {
     /// Learns from units, each with its leaf.
     pub fn learn(groups: &Groups, units: &[(usize, Known)]) -> Self {
-        let chances = chances();
+        let made = made();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &[0.0; RHO.len()],
+            row: RHO.len(),
             spreads: &SPREADS,
             root: &MEANS.normal(NO_HISTORY.0, NO_HISTORY.1),
         };
-        let says = |rho: usize, unit: usize| says(&chances, &units[unit].1, rho);
+        let says = |rho: usize, unit: usize| says(made, &units[unit].1, rho);
         Self {
             means: Pooled::learn(&groups.tree, MEANS, &leaves, &before, &says),
-            chances,
+            made,
         }
     }
 
     /// Chances of the grid's shares for a batch at a spot; `unit`: its own, if it was learnt from.
     pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
         let mut sum = vec![0.0; SHARES.len];
-        for (setting, rho, mean) in self.means.means(spot, unit) {
-            for (weight, cells) in mean.iter().zip(&self.chances[rho]) {
-                let weight = setting * weight;
-                if weight > 1e-9 {
+        for (rho, mean) in self.means.by_start(spot, unit) {
+            for (weight, cells) in mean.iter().zip(&self.made.chances[rho]) {
+                if *weight > 1e-9 {
                     sum.iter_mut()
                         .zip(cells)
                         .for_each(|(s, c)| *s += weight * c);
@@ -161,16 +193,17 @@ impl Shares {
 }
 
 /// What a unit says of its group's mean, under one correlation.
-fn says(chances: &Chances, known: &Known, rho: usize) -> Vec<f64> {
+fn says(made: &Made, known: &Known, rho: usize) -> Vec<f64> {
     match known {
         Known::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
         Known::Counted(x, n) => {
-            let beta_of = |a: f64, b: f64| ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b);
-            let at = |mean: f64| {
-                let (alpha, beta) = alpha_beta(share(mean), RHO[rho]);
-                beta_of(alpha + x, beta + (n - x).max(0.0)) - beta_of(alpha, beta)
+            let rest = (n - x).max(0.0);
+            let at = |&(alpha, beta, before): &(f64, f64, f64)| {
+                ln_gamma(alpha + x) + ln_gamma(beta + rest)
+                    - ln_gamma(alpha + beta + x + rest)
+                    - before
             };
-            MEANS.points().map(at).collect()
+            made.betas[rho].iter().map(at).collect()
         }
         Known::Seen(logs) => {
             let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -179,7 +212,7 @@ fn says(chances: &Chances, known: &Known, rho: usize) -> Vec<f64> {
                 let sum: f64 = cells.iter().zip(&weights).map(|(c, w)| c * w).sum();
                 height + sum.max(1e-280).ln()
             };
-            chances[rho].iter().map(at).collect()
+            made.chances[rho].iter().map(at).collect()
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Partial pooling on a grid against the published analysis of the eight schools, closed forms, and its own laws.
 
 use super::assert_close;
-use struck::figures::pooling::{Grid, Setting, Spot, Spreads, Start, Tree, Way, normalised, pool};
+use struck::figures::pooling::{Before, Grid, Setting, Spot, Spreads, Tree, Way, normalised, pool};
 
 const GRID: Grid = Grid {
     low: -60.0,
@@ -15,13 +15,13 @@ fn normal(y: f64, sd: f64) -> Vec<f64> {
         .collect()
 }
 
-fn posterior(settings: &[Setting], start: &Start, leaf: usize) -> Vec<f64> {
+fn posterior(settings: &[Setting], leaves: &[Vec<f64>], leaf: usize) -> Vec<f64> {
     let mut sum = vec![0.0; GRID.len];
     for setting in settings {
         let others = setting.mean_at(&GRID, Spot::Leaf(leaf));
         let logs: Vec<f64> = others
             .iter()
-            .zip(&start.leaves[leaf])
+            .zip(&leaves[leaf])
             .map(|(o, l)| o.max(1e-280).ln() + l)
             .collect();
         sum.iter_mut()
@@ -29,6 +29,16 @@ fn posterior(settings: &[Setting], start: &Start, leaf: usize) -> Vec<f64> {
             .for_each(|(s, p)| *s += setting.weight * p);
     }
     sum
+}
+
+fn pooled(tree: &Tree, leaves: &[Vec<f64>], spreads: &Spreads<'_>, root: &[f64]) -> Vec<Setting> {
+    let before = Before {
+        starts: &[0.0],
+        row: 1,
+        spreads,
+        root,
+    };
+    pool(tree, &GRID, &before, &mut |_| leaves.to_vec())
 }
 
 fn quantile(chances: &[f64], q: f64) -> f64 {
@@ -50,14 +60,11 @@ fn the_eight_schools_are_shrunk_as_published() {
     let effects = [28.0, 8.0, -3.0, 7.0, -1.0, 1.0, 18.0, 12.0];
     let errors = [15.0, 10.0, 16.0, 11.0, 9.0, 11.0, 10.0, 18.0];
     let medians = [10.0, 8.0, 7.0, 8.0, 5.0, 6.0, 10.0, 8.0];
-    let start = Start {
-        log_prior: 0.0,
-        leaves: effects
-            .iter()
-            .zip(errors)
-            .map(|(&y, sd)| normal(y, sd))
-            .collect(),
-    };
+    let leaves: Vec<Vec<f64>> = effects
+        .iter()
+        .zip(errors)
+        .map(|(&y, sd)| normal(y, sd))
+        .collect();
     let tree = Tree {
         up: vec![vec![0; 8]],
     };
@@ -67,15 +74,15 @@ fn the_eight_schools_are_shrunk_as_published() {
         scale: 1e6,
     };
     let root = vec![0.0; GRID.len];
-    let settings = pool(&tree, &GRID, std::slice::from_ref(&start), &spreads, &root);
+    let settings = pooled(&tree, &leaves, &spreads, &root);
     for (school, median) in medians.into_iter().enumerate() {
-        let found = quantile(&posterior(&settings, &start, school), 0.5);
+        let found = quantile(&posterior(&settings, &leaves, school), 0.5);
         assert!(
             (found - median).abs() < 1.6,
             "school {school}: {found} for {median}"
         );
     }
-    let first = posterior(&settings, &start, 0);
+    let first = posterior(&settings, &leaves, 0);
     assert!(
         (quantile(&first, 0.25) - 7.0).abs() < 2.5,
         "{}",
@@ -91,23 +98,14 @@ fn the_eight_schools_are_shrunk_as_published() {
 /// One leaf under a known normal root: the posterior mean is precision-weighted (conjugate normal, closed form).
 #[test]
 fn one_leaf_is_the_conjugate_normal() {
-    let start = Start {
-        log_prior: 0.0,
-        leaves: vec![normal(20.0, 6.0)],
-    };
+    let leaves = vec![normal(20.0, 6.0)];
     let tree = Tree { up: vec![vec![0]] };
     let spreads = Spreads {
         tried: &[5.0],
         scale: 10.0,
     };
-    let settings = pool(
-        &tree,
-        &GRID,
-        std::slice::from_ref(&start),
-        &spreads,
-        &normal(2.0, 7.0),
-    );
-    let found = posterior(&settings, &start, 0);
+    let settings = pooled(&tree, &leaves, &spreads, &normal(2.0, 7.0));
+    let found = posterior(&settings, &leaves, 0);
     let mean: f64 = GRID.points().zip(&found).map(|(x, p)| x * p).sum();
     let (data, prior) = (1.0 / 36.0, 1.0 / (25.0 + 49.0));
     assert_close(mean, (20.0 * data + 2.0 * prior) / (data + prior), 1e-3);
@@ -141,26 +139,52 @@ fn weights_sum_to_one_and_like_leaves_are_believed_close() {
         up: vec![vec![0, 0, 1], vec![0, 0]],
     };
     let leaves = vec![normal(10.0, 1.0), normal(10.5, 1.0), normal(10.2, 1.0)];
-    let start = Start {
-        log_prior: 0.0,
-        leaves,
-    };
     let spreads = Spreads {
         tried: &[0.5, 2.0, 8.0],
         scale: 5.0,
     };
-    let settings = pool(
-        &tree,
-        &GRID,
-        std::slice::from_ref(&start),
-        &spreads,
-        &vec![0.0; GRID.len],
-    );
+    let settings = pooled(&tree, &leaves, &spreads, &vec![0.0; GRID.len]);
     assert_close(settings.iter().map(|s| s.weight).sum(), 1.0, 1e-12);
     assert!(
         settings[0].spreads.iter().all(|&s| s < 8.0),
         "{:?}",
         settings[0].spreads
     );
-    assert!(pool(&tree, &GRID, &[], &spreads, &[0.0; 281]).is_empty());
+    let none = Before {
+        starts: &[],
+        row: 1,
+        spreads: &spreads,
+        root: &[0.0; 281],
+    };
+    assert!(pool(&tree, &GRID, &none, &mut |_| leaves.clone()).is_empty());
+}
+
+/// Starts in two rows of five, the likeliest at an end: it is found from the middle, and what is far from it is not asked.
+#[test]
+fn the_likeliest_start_is_found_and_the_unlikely_are_passed_over() {
+    let tree = Tree { up: vec![vec![0]] };
+    let starts = [
+        -60.0, -45.0, -30.0, -15.0, 0.0, -90.0, -75.0, -60.0, -45.0, -3.0,
+    ];
+    let before = Before {
+        starts: &starts,
+        row: 5,
+        spreads: &Spreads {
+            tried: &[5.0],
+            scale: 10.0,
+        },
+        root: &vec![0.0; GRID.len],
+    };
+    let mut asked = Vec::new();
+    let settings = pool(&tree, &GRID, &before, &mut |start| {
+        asked.push(start);
+        vec![normal(20.0, 6.0)]
+    });
+    let kept: Vec<usize> = settings.iter().map(|setting| setting.start).collect();
+    assert_eq!(kept, [4, 9]);
+    let whole = 1.0 + f64::exp(-3.0);
+    assert_close(settings[0].weight, 1.0 / whole, 1e-12);
+    asked.sort_unstable();
+    asked.dedup();
+    assert!(!asked.contains(&0) && !asked.contains(&5), "{asked:?}");
 }
