@@ -242,7 +242,7 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
 }
 
 /// Whether all that were seen rooted by a day have left the bench.
-fn none_to_pot(batch: &Batch, on: NaiveDate) -> bool {
+pub(super) fn none_to_pot(batch: &Batch, on: NaiveDate) -> bool {
     let counts = batch.counts_on(on);
     counts.is_some_and(|counts| counts.bench[2] + counts.bench[3] == 0)
 }
@@ -273,7 +273,12 @@ fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Str
             said::when(when, batch.stuck_on)
         ));
     }
-    if let Some(when) = forecast.potting.as_ref().filter(|_| forecast.middle() > 0) {
+    let nothing_to_pot = forecast.ready_to_pot && none_to_pot(batch, on);
+    if nothing_to_pot && forecast.waiting < 0.5 {
+        sentences.push("All that rooted are potted: nothing is left to forecast.".into());
+    } else if nothing_to_pot {
+        sentences.push("All that have rooted so far are potted.".into());
+    } else if let Some(when) = forecast.potting.as_ref().filter(|_| forecast.middle() > 0) {
         sentences.push(format!(
             "Ready to pot: {}.",
             said::when(when, batch.stuck_on)

@@ -1,6 +1,6 @@
 //! Forecasts as JSON: the documented shape, in the documented order.
 
-use super::forecast::Of;
+use super::forecast::{Of, none_to_pot};
 use super::json::number;
 use crate::book::forecast::{Forecast, Forecasts, When};
 use crate::book::plan::Choice;
@@ -14,7 +14,7 @@ pub fn of(all: &Forecasts, meant: &[Of<'_>], choice: Option<&Choice>) -> Value {
     json!({
         "on": all.on.to_string(),
         "history": all.history,
-        "batches": meant.iter().map(|one| batch(*one)).collect::<Vec<_>>(),
+        "batches": meant.iter().map(|one| batch(*one, all.on)).collect::<Vec<_>>(),
         "silent": all.silent,
         "left_out": all.left_out,
         "choice": choice.map(wait_or_again),
@@ -32,7 +32,9 @@ fn wait_or_again(choice: &Choice) -> Value {
     })
 }
 
-fn batch((batch, forecast): Of<'_>) -> Value {
+fn batch((batch, forecast): Of<'_>, on: NaiveDate) -> Value {
+    let potted = forecast.ready_to_pot && none_to_pot(batch, on);
+    let potting = forecast.potting.as_ref().filter(|_| !potted);
     json!({
         "batch": batch.code,
         "stick": batch.key.to_string(),
@@ -45,8 +47,8 @@ fn batch((batch, forecast): Of<'_>) -> Value {
         "looked": forecast.looked,
         "count": count(forecast),
         "half": when(forecast.half.as_ref(), batch.stuck_on),
-        "potting": when(forecast.potting.as_ref(), batch.stuck_on),
-        "ready_to_pot": forecast.ready_to_pot,
+        "potting": when(potting, batch.stuck_on),
+        "ready_to_pot": forecast.ready_to_pot && !potted,
         "kin": {
             "same": forecast.kin.same,
             "taxon": forecast.kin.taxon,

@@ -162,6 +162,18 @@ fn rooted_cuttings_that_were_all_potted_are_not_ready_and_no_day_past_is_forecas
     };
     for code in ["26-004", "26-010"] {
         assert!(!row(code).contains("ready"), "{said}");
+        let told = home.struck(&["forecast", code]).done();
+        assert!(
+            told.contains("potted") && !told.contains("Ready to pot"),
+            "{told}"
+        );
+        let json = home.struck(&["forecast", code, "--json"]).done();
+        let json: serde_json::Value = serde_json::from_str(&json).expect(&json);
+        let batch = &json["batches"][0];
+        assert!(
+            batch["potting"].is_null() && batch["ready_to_pot"] == false,
+            "{json}"
+        );
     }
     assert!(!row("26-012").contains("13 Aug"), "{said}");
 }
