@@ -235,8 +235,9 @@ const LIGHT: f64 = 0.01;
 /// No more settings than these are kept.
 const MOST: usize = 32;
 
-/// Starts so much lighter than the heaviest, in logs, have no neighbours looked at: those are lighter still.
-const STEEP: f64 = 9.2;
+/// Starts and spreads so much lighter than the heaviest, in logs (a thousandth), have no neighbours looked at: those are
+/// lighter still.
+const STEEP: f64 = 6.9;
 
 /// The pooled tree: settings by weight, heaviest first. `leaves`: for a start the leaves' log-likelihoods at each point
 /// of the grid; asked from the middle start outwards, as far as starts have any weight. Empty only if nothing has a
@@ -254,6 +255,7 @@ pub fn pool(
         before,
         bells: bells.collect(),
         found: Vec::new(),
+        best: f64::NEG_INFINITY,
     };
     let starts = search.starts(leaves);
     let Search {
@@ -288,6 +290,8 @@ struct Search<'a> {
     bells: Vec<Bell>,
     /// Start, numbers of the spreads, log of the posterior weight.
     found: Vec<(usize, Vec<usize>, f64)>,
+    /// The greatest of these.
+    best: f64,
 }
 
 impl Search<'_> {
@@ -296,24 +300,15 @@ impl Search<'_> {
         let (count, row) = (self.before.starts.len(), self.before.row.max(1));
         let mut visited = vec![Vec::new(); count];
         let mut asked = vec![false; count];
-        let mut best = f64::NEG_INFINITY;
         let mut next = Vec::from_iter((count > 0).then_some(count / row / 2 * row + row / 2));
         while let Some(start) = next.pop() {
             if std::mem::replace(&mut asked[start], true) {
                 continue;
             }
             visited[start] = leaves(start);
-            let first = self.found.len();
-            self.climb(
-                start,
-                self.before.starts[start],
-                &visited[start],
-                &mut Vec::new(),
-            );
-            let heights = self.found[first..].iter().map(|f| f.2);
-            let height = heights.fold(f64::NEG_INFINITY, f64::max);
-            best = best.max(height);
-            if height >= best - STEEP || !best.is_finite() {
+            let prior = self.before.starts[start];
+            let height = self.climb(start, prior, &visited[start], &mut Vec::new());
+            if height >= self.best - STEEP || !self.best.is_finite() {
                 next.extend((start >= row).then(|| start - row));
                 next.extend((start + row < count).then_some(start + row));
                 next.extend((start % row > 0).then(|| start - 1));
@@ -323,30 +318,61 @@ impl Search<'_> {
         visited
     }
 
-    fn climb(&mut self, start: usize, so_far: f64, nodes: &[Vec<f64>], tried: &mut Vec<usize>) {
+    /// Tries the spreads of the level under way and above; gives the greatest height found.
+    fn climb(
+        &mut self,
+        start: usize,
+        so_far: f64,
+        nodes: &[Vec<f64>],
+        tried: &mut Vec<usize>,
+    ) -> f64 {
         let level = tried.len();
         if level == self.tree.levels() {
             let root = self.before.root;
             let top = nodes.first().map_or(root, Vec::as_slice);
             let joint: Vec<f64> = top.iter().zip(root).map(|(a, b)| a + b).collect();
             let (weights, height) = linear(&joint);
-            let sum: f64 = weights.iter().sum();
-            self.found
-                .push((start, tried.clone(), so_far + height + sum.ln()));
-            return;
+            let height = so_far + height + weights.iter().sum::<f64>().ln();
+            self.found.push((start, tried.clone(), height));
+            self.best = self.best.max(height);
+            return height;
         }
         let (weights, heights): (Vec<Vec<f64>>, Vec<f64>) = nodes.iter().map(|n| linear(n)).unzip();
-        let height: f64 = heights.iter().sum();
-        for (at, &spread) in self.before.spreads.tried.iter().enumerate() {
+        let so_far = so_far + heights.iter().sum::<f64>();
+        let spreads = self.before.spreads;
+        let mut one = |search: &mut Self, at: usize| {
             // Half-normal, with the spacing of values that lie evenly in their logarithm.
-            let z = spread / self.before.spreads.scale;
-            let prior = spread.ln() - 0.5 * z * z + height;
-            let said = said(&weights, &self.bells[at]);
-            let above = gathered(self.tree, level, &said, self.before.root.len());
+            let spread = spreads.tried[at];
+            let prior = spread.ln() - 0.5 * (spread / spreads.scale).powi(2);
+            let said = said(&weights, &search.bells[at]);
+            let above = gathered(search.tree, level, &said, search.before.root.len());
             tried.push(at);
-            self.climb(start, so_far + prior, &above, tried);
+            let height = search.climb(start, so_far + prior, &above, tried);
             tried.pop();
+            height
+        };
+        // From the middle outwards, as far as it rises or has weight.
+        let middle = spreads.tried.len() / 2;
+        let ways: [Vec<usize>; 2] = [
+            (middle..spreads.tried.len()).collect(),
+            (0..middle).rev().collect(),
+        ];
+        let (mut best, mut first) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for way in ways {
+            let mut before = first;
+            for at in way {
+                let height = one(self, at);
+                if at == middle {
+                    first = height;
+                }
+                best = best.max(height);
+                if height < before && height < self.best - STEEP {
+                    break;
+                }
+                before = height;
+            }
         }
+        best
     }
 }
 
