@@ -27,8 +27,10 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
     let code = || ("batch", Value::Text(format!("B{n}")));
     let taxon = format!("Genus{} species{}", n % 12, n % 40);
     let stuck = 24 + dice.below(120);
+    let wood = ["softwood", "semi-ripe"][(n % 40 / 20) as usize];
     let stick = vec![
         code(),
+        ("wood", Value::Text(wood.into())),
         ("taxon", Value::Text(taxon)),
         ("stuck", number(stuck)),
         ("place", Value::Text(format!("p{n}"))),

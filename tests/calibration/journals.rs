@@ -36,7 +36,12 @@ pub struct Truth {
     pub every: u32,
     /// Chance a day that one that will not root dies.
     pub wasting: f64,
+    /// If wood stages are written: ln days by which semi-ripe wood takes longer than softwood.
+    pub semi_ripe: Option<f64>,
 }
+
+/// Where wood stages are written, the first so many batches are softwood, the others semi-ripe: eleven weeks' worth.
+const SOFTWOOD: u32 = 25;
 
 /// A journal of that truth.
 pub fn simulated(truth: &Truth, seed: u64) -> Book {
@@ -121,12 +126,12 @@ fn live(
         out.push(Entry::from_fields(all, || Id::of_line(0, 1)).unwrap());
     };
     let name = format!("Genus{} species{taxon}", taxon / 2);
-    enter(
-        "stick",
-        0,
-        0,
-        vec![("taxon", Value::Text(name)), ("stuck", number(stuck))],
-    );
+    let mut fields = vec![("taxon", Value::Text(name)), ("stuck", number(stuck))];
+    let wood = ["softwood", "semi-ripe"][usize::from(n >= SOFTWOOD)];
+    fields.extend(truth.semi_ripe.map(|_| ("wood", Value::Text(wood.into()))));
+    enter("stick", 0, 0, fields);
+    let later = truth.semi_ripe.filter(|_| n >= SOFTWOOD);
+    let days = days + later.unwrap_or(0.0);
     let mut bench = cuttings(truth, stuck, strike, days, dice);
     let patience = 2.2 * days.exp();
     let mut day = 5 + dice.below(truth.every);

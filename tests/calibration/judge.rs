@@ -24,7 +24,7 @@ pub struct Tally {
     pub held: [f64; 2],
     /// Scores of the forecast, the taxon's mean, the pooled mean, summed.
     pub scores: [f64; 3],
-    /// Sum of squares over batches of how much more each held than was claimed: forecasts of one batch share its fate.
+    /// Sum of squares over batches, or journals, of how much more each held than was claimed: they share a fate.
     pub squares: [f64; 2],
 }
 
@@ -39,7 +39,7 @@ impl Tally {
         });
     }
 
-    /// Takes what was added so far as the forecasts of one batch.
+    /// Takes what was added so far as the forecasts of one batch, or one journal.
     fn closed(mut self) -> Self {
         self.squares = [0, 1].map(|at| (self.held[at] - self.claimed[at]).powi(2));
         self
@@ -75,7 +75,8 @@ impl Judged {
         self.days.plus(&other.days);
     }
 
-    fn closed(self) -> Self {
+    /// Takes all of it as the forecasts of one batch, or one journal.
+    pub fn closed(self) -> Self {
         Self {
             counts: self.counts.closed(),
             days: self.days.closed(),

@@ -25,7 +25,19 @@ const PLAIN: Truth = Truth {
     weibull: false,
     every: 7,
     wasting: 0.015,
+    semi_ripe: None,
 };
+
+/// Simulated journals of one season each, every one with taxa of its own: wood stages not written, and softwood followed
+/// by semi-ripe wood that takes as long, half as long again, twice and a half as long.
+const FIRST_SEASONS: [(&str, Option<f64>); 4] = [
+    ("simulated", None),
+    ("simulated, semi-ripe as long", Some(0.0)),
+    ("simulated, semi-ripe 1.5 times as long", Some(0.405)),
+    ("simulated, semi-ripe 2.5 times as long", Some(0.916)),
+];
+/// So many first seasons of each kind; of the sample nursery too.
+const FIRSTS: u64 = 24;
 
 /// Days on which the sample nursery is asked what is to come, a fortnight apart.
 const DAYS: [(u32, u32); 9] = [
@@ -41,10 +53,9 @@ const DAYS: [(u32, u32); 9] = [
 ];
 
 /// Its first season, of which it knows nothing beforehand, and the later ones.
-const SEASONS: [(&str, RangeInclusive<i32>); 2] = [
-    ("days of its first season", 2023..=2023),
-    ("days of later seasons", 2024..=2026),
-];
+const SEASONS: [(&str, RangeInclusive<i32>); 2] =
+    [(FIRST, 2023..=2023), ("days of later seasons", 2024..=2026)];
+const FIRST: &str = "days of its first season";
 
 /// A journal by its seed; its closed batches are left out in turn.
 type Set = (&'static str, fn(u64) -> Book);
@@ -104,6 +115,13 @@ fn rows(wanted: &str) -> Vec<String> {
             out.extend(row(name, &part, "days", &judged.days));
         }
     }
+    if "first seasons".contains(wanted) {
+        for (name, semi_ripe) in FIRST_SEASONS {
+            let all = first_seasons(semi_ripe);
+            out.extend(row(name, FIRST, "count", &all.counts));
+            out.extend(row(name, FIRST, "days", &all.days));
+        }
+    }
     if "past days".contains(wanted) {
         for (part, years) in SEASONS {
             let all = past_days(years);
@@ -114,13 +132,35 @@ fn rows(wanted: &str) -> Vec<String> {
     out
 }
 
-/// The nursery asked on days of some of its summers.
+/// Simulated journals asked a fortnight apart from the first month to the sixth; a journal's forecasts share its fate.
+fn first_seasons(semi_ripe: Option<f64>) -> Judged {
+    let start = NaiveDate::from_ymd_opt(2024, 1, 31).unwrap();
+    let days: Vec<NaiveDate> = (0..11).map(|n| start + chrono::Days::new(14 * n)).collect();
+    let truth = Truth {
+        batches: 60,
+        taxa: 16,
+        semi_ripe,
+        ..PLAIN
+    };
+    let mut all = Judged::default();
+    for seed in 1..=FIRSTS {
+        all.plus(&on_days(&simulated(&truth, seed), &days).closed());
+    }
+    all
+}
+
+/// The nursery asked on days of some of its summers; a nursery's forecasts share its fate.
 fn past_days(years: RangeInclusive<i32>) -> Judged {
     let year = |year| DAYS.map(|(month, day)| NaiveDate::from_ymd_opt(year, month, day).unwrap());
     let days: Vec<NaiveDate> = years.flat_map(year).collect();
     let mut all = Judged::default();
-    for seed in SEEDS {
-        all.plus(&on_days(&nursery(seed), &days));
+    let seeds = if days.len() == DAYS.len() {
+        FIRSTS
+    } else {
+        SEEDS.len() as u64
+    };
+    for seed in SEEDS[0]..SEEDS[0] + seeds {
+        all.plus(&on_days(&nursery(seed), &days).closed());
     }
     all
 }

@@ -6,10 +6,16 @@
 //! [`crate::figures::pooling`]. A batch speaks for m by its intervals of rooting; while cuttings wait, also by how many
 //! have rooted so far, its share being any beforehand and integrated out. (The intervals *given* rooting by the last
 //! examination would need no share, but of few rooted lately they say that any late m will do.)
+//!
+//! A wood stage has its own pace in every group: m is λ·ln(first look of its stage / first look of one not recorded)
+//! later, the days of first looks being common practice ([`practice`]) and λ one more unknown that is integrated over. Without
+//! it a journal of softwood in spring would foretell its first semi-ripe cuttings by softwood alone.
 
 use super::groups::Groups;
 use super::seen::Seen;
+use crate::book::due::rules::practice;
 use crate::book::intervals::Status;
+use crate::book::listed::Wood;
 use crate::figures::lookup::Lookup;
 use crate::figures::parametric::Family;
 use crate::figures::pooled::{Pooled, half_normal};
@@ -27,8 +33,12 @@ const SPREADS: Spreads<'static> = Spreads {
 const NO_HISTORY: (f64, f64) = (3.4, 0.8);
 /// No chance is smaller than this: a look that was off does not rule a day out.
 const FLOOR: f64 = 1e-9;
-/// Points of the grid of ln days.
-const POINTS: usize = 80;
+/// From one point of the grid of ln days to the next.
+const STEP: f64 = 0.05;
+/// Wood stages differ in days as first looks do by common practice, to such a power; normal around 1 beforehand.
+const POWERS: [f64; 7] = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0];
+/// Spread of that prior.
+const POWER_SPREAD: f64 = 1.0;
 
 /// The days of rooting, as learnt.
 #[derive(Clone, Debug)]
@@ -38,6 +48,8 @@ pub(super) struct Days {
     /// Scale within batches, in ln days.
     pub scale: f64,
     places: Pooled,
+    /// Of the wood stages' paces, by row of starts.
+    powers: Vec<f64>,
 }
 
 /// Members of one unit: batches that share a fate.
@@ -46,21 +58,40 @@ pub(super) type Unit<'a> = (usize, Vec<&'a Seen>);
 impl Days {
     /// Learns from units, each with its leaf.
     pub fn learn(groups: &Groups, units: &[Unit<'_>]) -> Self {
-        let grid = grid(units);
+        let paces: Vec<f64> = units
+            .iter()
+            .map(|(_, members)| pace(members[0].wood))
+            .collect();
+        let grid = grid(units, &paces);
         let (form, scale) = best_form(units);
         let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
         let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        // Where no stage has a pace of its own, nothing tells of the power.
+        let powers = if paces.iter().any(|pace| *pace != 0.0) {
+            POWERS.to_vec()
+        } else {
+            vec![1.0]
+        };
         let before = Before {
-            starts: &half_normal(&BETWEEN, SPREADS.scale),
+            starts: &starts(&powers),
             row: BETWEEN.len(),
             spreads: &SPREADS,
             root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
         };
-        let says = |start: usize, unit: usize| says(&grid, curves[unit].as_deref(), BETWEEN[start]);
+        let says = |start: usize, unit: usize| {
+            let steps = steps(&grid, powers[start / BETWEEN.len()], paces[unit]);
+            let said = says(
+                &grid,
+                curves[unit].as_deref(),
+                BETWEEN[start % BETWEEN.len()],
+            );
+            moved(&said, -steps, |edge| edge)
+        };
         Self {
             grid,
             places: Pooled::learn(&groups.tree, grid, &leaves, &before, &says),
+            powers,
             form,
             scale,
         }
@@ -84,9 +115,17 @@ impl Days {
         curve(&self.grid, &self.form, self.scale, members)
     }
 
-    /// What all other units say of the place of a batch at a spot; `unit`: its own, if it was learnt from.
-    pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
-        self.places.around(spot, unit, &BETWEEN)
+    /// What all other units say of the place of a batch of that wood at a spot; `unit`: its own, if it was learnt from.
+    pub fn prior(&self, spot: Spot, wood: Option<Wood>, unit: Option<usize>) -> Vec<f64> {
+        let mut sum = vec![0.0; self.grid.len];
+        for (start, mean) in self.places.by_start(spot, unit) {
+            let between = BETWEEN[start % BETWEEN.len()];
+            let values = self.grid.spread(&mean, between, Way::Down);
+            let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
+            let values = moved(&values, steps, |_| 0.0);
+            sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
+        }
+        sum
     }
 
     /// A batch's place with all that is known, as a mean.
@@ -101,19 +140,63 @@ impl Days {
     }
 }
 
-/// From well before the first day of rooting to well after the last, in ln days.
-fn grid(units: &[Unit<'_>]) -> Grid {
-    let seen = units.iter().flat_map(|(_, members)| members);
-    let days: Vec<f64> = seen
-        .flat_map(|seen| seen.of_status(Status::Reached))
-        .filter_map(|p| p.right.map(|right| f64::from(right.max(2))))
-        .collect();
-    let low = days.iter().copied().fold(30.0, f64::min).ln() - 0.9;
-    let high = days.iter().copied().fold(60.0, f64::max).ln() + 0.7;
+/// How much longer than one not recorded cuttings of a wood stage take, in ln days, by common practice.
+fn pace(wood: Option<Wood>) -> f64 {
+    let first = |wood| f64::from(practice(wood).first);
+    (first(wood) / first(None)).ln()
+}
+
+/// A pace to a power in whole steps of the grid.
+fn steps(grid: &Grid, power: f64, pace: f64) -> isize {
+    (power * pace / grid.step).round() as isize
+}
+
+/// Values moved up the grid by so many steps; beyond its ends they are what `edge` makes of the last.
+fn moved(values: &[f64], steps: isize, edge: fn(f64) -> f64) -> Vec<f64> {
+    let last = values.len() as isize - 1;
+    let at = |at: isize| match at - steps {
+        from if from < 0 => edge(values[0]),
+        from if from > last => edge(values[last as usize]),
+        from => values[from as usize],
+    };
+    (0..=last).map(at).collect()
+}
+
+/// Log priors of the starts: a row of spreads between batches for each power.
+fn starts(powers: &[f64]) -> Vec<f64> {
+    let between = half_normal(&BETWEEN, SPREADS.scale);
+    let of = |power: &f64| {
+        let prior = -0.5 * ((power - 1.0) / POWER_SPREAD).powi(2);
+        between
+            .iter()
+            .map(move |log| log + prior)
+            .collect::<Vec<_>>()
+    };
+    powers.iter().flat_map(of).collect()
+}
+
+/// From well before the first day of rooting to well after the last, in ln days, whatever the wood stage.
+fn grid(units: &[Unit<'_>], paces: &[f64]) -> Grid {
+    let (mut low, mut high) = (30.0_f64.ln(), 60.0_f64.ln());
+    for ((_, members), &pace) in units.iter().zip(paces) {
+        let reached = members
+            .iter()
+            .flat_map(|seen| seen.of_status(Status::Reached));
+        for right in reached.filter_map(|piece| piece.right) {
+            let ln = f64::from(right.max(2)).ln();
+            low = low.min(ln).min(ln - pace);
+            high = high.max(ln).max(ln - pace);
+        }
+        (low, high) = (
+            low.min(30.0_f64.ln() + pace),
+            high.max(60.0_f64.ln() + pace),
+        );
+    }
+    let (low, high) = (low - 0.9, high + 0.7);
     Grid {
         low,
-        step: (high - low) / (POINTS - 1) as f64,
-        len: POINTS,
+        step: STEP,
+        len: ((high - low) / STEP).ceil() as usize + 1,
     }
 }
 

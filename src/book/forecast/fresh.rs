@@ -170,7 +170,7 @@ impl Model {
     #[must_use]
     pub fn days_to_sale(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<When> {
         let spot = self.groups.spot(taxon, wood);
-        let places = self.days.prior(spot, None);
+        let places = self.days.prior(spot, wood, None);
         let sums = super::one::Cumulative::new(places.iter().copied());
         let multiple = Later::draws(self.later.saleable(), spot);
         let mut dice = Dice::new(365);

@@ -161,7 +161,8 @@ fn middles(groups: &Groups, days: &Days, members: &[Member<'_>], units: &[Vec<us
     let mut middles = vec![f64::NAN; members.len()];
     for (number, unit) in units.iter().enumerate() {
         let first = &members[unit[0]].seen;
-        let prior = days.prior(groups.spot(&first.taxon, first.wood), Some(number));
+        let spot = groups.spot(&first.taxon, first.wood);
+        let prior = days.prior(spot, first.wood, Some(number));
         let seen: Vec<&Seen> = unit.iter().map(|&at| &members[at].seen).collect();
         let middle = days.middle(&prior, &seen);
         unit.iter().for_each(|&at| middles[at] = middle);
@@ -235,7 +236,7 @@ fn shares(
             continue;
         }
         let spot = groups.spot(&first.seen.taxon, first.seen.wood);
-        let prior = scales.days.prior(spot, Some(number));
+        let prior = scales.days.prior(spot, first.seen.wood, Some(number));
         let mut sum: Option<Vec<f64>> = None;
         for &at in unit {
             let seen = &members[at].seen;

@@ -39,7 +39,9 @@ impl Model {
         let evidence = match worked_out {
             Some(evidence) => Cow::Borrowed(evidence),
             None => {
-                let prior = self.days.prior(self.spot(&held.seen), held.unit);
+                let prior = self
+                    .days
+                    .prior(self.spot(&held.seen), held.seen.wood, held.unit);
                 Cow::Owned(Evidence::of(&held.seen, self.scales(), &prior))
             }
         };
@@ -51,7 +53,7 @@ impl Model {
     #[must_use]
     pub fn forecast_left_out(&self, batch: &Batch, account: &Account, on: NaiveDate) -> Forecast {
         let seen = Seen::of(batch, account, on);
-        let prior = self.days.prior(self.spot(&seen), None);
+        let prior = self.days.prior(self.spot(&seen), seen.wood, None);
         let evidence = Evidence::of(&seen, self.scales(), &prior);
         let held = Held {
             ready: ready_to_pot(batch, account, &seen, on),
@@ -207,7 +209,7 @@ impl Outlook {
 /// The outlook of a batch by its evidence and all the others.
 pub(super) fn outlook(model: &Model, held: &Held) -> Outlook {
     let spot = model.spot(&held.seen);
-    let prior = model.days.prior(spot, held.unit);
+    let prior = model.days.prior(spot, held.seen.wood, held.unit);
     let evidence = Evidence::of(&held.seen, model.scales(), &prior);
     let posterior = posterior(
         &evidence,

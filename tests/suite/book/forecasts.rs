@@ -6,20 +6,22 @@ mod table;
 use super::lives::{book_of, date, entry};
 use struck::book::Book;
 use struck::book::entry::Entry;
-use struck::book::forecast::{Forecast, Model};
+use struck::book::forecast::{Forecast, Model, When};
 
 /// A season of closed batches of one taxon: about `rooted` of 40 each, half of them by about day 24, some batches
 /// earlier and some later; half of the others callus.
 pub fn history(batches: u32, rooted: u32) -> Vec<Entry> {
+    season('H', "taxon=Weigela_florida wood=softwood", batches, rooted)
+}
+
+/// The same of that kind; `letter` begins the codes.
+fn season(letter: char, kind: &str, batches: u32, rooted: u32) -> Vec<Entry> {
     let mut out = Vec::new();
     for n in 0..batches {
         let (late, rooted) = (2 * (n % 3), rooted + n % 3 - 1);
         let idle = (40 - rooted) / 2;
         let steps = [
-            (
-                0,
-                format!("stick taxon=Weigela_florida stuck=40 wood=softwood place=p{n}"),
-            ),
+            (0, format!("stick {kind} stuck=40 place=p{letter}{n}")),
             (12, format!("look callused={}", rooted - rooted / 4 + idle)),
             (
                 19,
@@ -40,9 +42,9 @@ pub fn history(batches: u32, rooted: u32) -> Vec<Entry> {
             let late = if *day > 0 { late } else { 0 };
             let at = u64::from(10 * n + day + late);
             out.push(entry(
-                &format!("0{n:03}{step}"),
+                &format!("{}{n:03}{step}", u32::from(letter != 'H')),
                 at,
-                &format!("{text} batch=H{n}"),
+                &format!("{text} batch={letter}{n}"),
             ));
         }
     }
@@ -81,6 +83,30 @@ fn what_was_counted_stands_and_no_more_than_waits_can_come() {
     assert!((now.count.at_most(34) - 1.0).abs() < 1e-12 && now.count.most() == 34);
     let done = with("rooted=34 lost.mould=6");
     assert_eq!((done.middle(), done.count_range(0.8)), (34, (34, 34)));
+}
+
+/// After softwood alone, the first semi-ripe cuttings of a new taxon are foretold later, and less surely, than its softwood
+/// would be; less so where the journal's semi-ripe wood rooted as soon as its softwood.
+#[test]
+fn the_first_semi_ripe_cuttings_are_foretold_later_than_softwood() {
+    let foretold = |wood: &str, others: &[Entry]| {
+        let stick = format!("stick batch=O taxon=Viburnum_tinus stuck=40 wood={wood}");
+        let mut entries: Vec<Entry> = history(6, 32);
+        entries.extend_from_slice(others);
+        entries.push(entry("9000a", 200, &stick));
+        forecast(&book_of(&entries), 201).half.unwrap()
+    };
+    let [soft, semi] = ["softwood", "semi-ripe"].map(|wood| foretold(wood, &[]));
+    assert!(semi.middle > 1.15 * soft.middle, "{semi:?} {soft:?}");
+    let wide = |when: &When| when.wide.high / when.wide.low;
+    assert!(wide(&semi) > wide(&soft), "{semi:?} {soft:?}");
+    let alike = season('E', "taxon=Weigela_florida wood=semi-ripe", 6, 32);
+    let [soft_then, semi_then] = ["softwood", "semi-ripe"].map(|wood| foretold(wood, &alike));
+    let times = [
+        semi.middle / soft.middle,
+        semi_then.middle / soft_then.middle,
+    ];
+    assert!(times[1] < 0.93 * times[0], "{times:?}");
 }
 
 #[test]
@@ -211,10 +237,10 @@ fn the_stored_calibration_is_as_stated_and_beats_plain_rivals() {
         let number = |name: &str| row[name].parse::<f64>().unwrap();
         for level in ["50", "80"] {
             let off = number(&format!("off_{level}"));
-            // One-sided where it counts: intervals may hold more often, not less. Days of a first season fall short, as
-            // the page for contributors says.
-            let first = row["seen"] == "days of its first season" && row["what"] == "days";
-            assert!(off > if first { -4.5 } else { -3.3 }, "{row:?}");
+            // One-sided where it counts: intervals may hold more often, not less. Semi-ripe wood two and a half times as
+            // slow as softwood is beyond what is believed, as the page for contributors says.
+            let beyond = row["journal"].contains("2.5 times") && row["what"] == "days";
+            assert!(off > if beyond { -4.5 } else { -3.3 }, "{row:?}");
         }
         if row["crps_taxon"].is_empty() {
             continue;
@@ -244,9 +270,29 @@ fn the_page_for_contributors_shows_the_stored_calibration() {
     for (journal, parts) in [
         (
             "nursery",
-            ["25 %", "50 %", "75 %", "days of later seasons"].as_slice(),
+            [
+                "25 %",
+                "50 %",
+                "75 %",
+                "days of its first season",
+                "days of later seasons",
+            ]
+            .as_slice(),
         ),
-        ("simulated", &["when stuck", "25 %", "50 %", "75 %"]),
+        (
+            "simulated",
+            &[
+                "when stuck",
+                "25 %",
+                "50 %",
+                "75 %",
+                "days of its first season",
+            ],
+        ),
+        (
+            "simulated; semi-ripe 1.5 times as long",
+            &["days of its first season"],
+        ),
     ] {
         for part in parts {
             let wanted = format!("{journal},{part},count,");
