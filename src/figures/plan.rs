@@ -59,6 +59,9 @@ pub fn fewest_in_clusters(
     search(wanted, limit, assurance, chance)
 }
 
+/// A chance that falls short of the assurance by no more than this does so by rounding alone.
+const ROUNDING: f64 = 1e-12;
+
 /// The fewest with a chance of at least `assurance`, from `wanted` up to `limit`, for a chance that never falls as
 /// the number grows. None when even `limit` falls short.
 pub fn search(
@@ -71,7 +74,7 @@ pub fn search(
         return None;
     }
     let (mut short, mut enough) = (wanted, wanted.max(1));
-    while chance(enough) < assurance {
+    while chance(enough) < assurance - ROUNDING {
         if enough >= limit {
             return None;
         }
@@ -80,7 +83,7 @@ pub fn search(
     }
     while short < enough {
         let middle = short + (enough - short) / 2;
-        if chance(middle) < assurance {
+        if chance(middle) < assurance - ROUNDING {
             short = middle + 1;
         } else {
             enough = middle;
