@@ -158,6 +158,14 @@ pub struct Batch {
 pub const SILENT_DAYS: i64 = 180;
 
 impl Batch {
+    /// Of the last tally, if it saw a part: how many it saw, and of how many. Its stages are told of all by that part.
+    #[must_use]
+    pub fn partly_seen(&self) -> Option<(u32, u32)> {
+        let mut looks = self.inspections.iter().rev();
+        let (seen, of) = looks.find_map(|it| Some((it.tally?.seen, it.remain_at_tally)))?;
+        (seen < of).then_some((seen, of))
+    }
+
     /// Whether nothing was heard of it for [`SILENT_DAYS`] up to the end of a day. A day on which the grower
     /// asked to look again counts like an entry of that day, unless it was asked for later than `on`.
     #[must_use]

@@ -12,6 +12,7 @@ use crate::words::bench_line::{Known, line_without_when};
 use crate::words::clean::{fit, shown, shown_in};
 use crate::words::faults::sentence;
 use crate::words::fuzzy::nearest;
+use crate::words::look_pad::part_words;
 use crate::words::strip::{strip, tally};
 use crate::words::wrap::wrap;
 use clap::Args;
@@ -119,8 +120,9 @@ fn standing(batch: &Batch) -> String {
         .filter(|(n, _)| *n > 0)
         .map(|(n, what)| format!("{n} {what}"))
         .collect();
+    let by = part_words(batch.partly_seen());
     format!(
-        "{} stuck on {}: {}.",
+        "{} stuck on {}: {}{by}.",
         counts.stuck,
         batch.stuck_on,
         said.join(", ")

@@ -153,8 +153,10 @@ pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> St
 #[must_use]
 pub fn together(all: &[Forecast], history: u32) -> String {
     let stuck: u32 = all.iter().map(|one| one.stuck).sum();
-    let rooted: f64 = all.iter().map(|one| one.rooted).sum();
     let mean: f64 = all.iter().map(|one| one.count.mean()).sum();
+    // What was seen of a part of a batch stands for the rest of it only as likely.
+    let rooted = all.iter().map(|one| one.rooted.min(one.count.mean()));
+    let rooted: f64 = rooted.sum();
     let ends = all.iter().map(|one| one.count_range(0.8));
     let (low, high) = ends.fold((0, 0), |sum, end| (sum.0 + end.0, sum.1 + end.1));
     let range = match low == high {

@@ -355,6 +355,14 @@ impl PadReading {
     }
 }
 
+/// By how large a part the stages of a whole batch are told, if not all were looked at: ` (by 5 of 24 looked at)`.
+#[must_use]
+pub fn part_words(part: Option<(u32, u32)>) -> String {
+    part.map_or_else(String::new, |(seen, of)| {
+        format!(" (by {seen} of {of} looked at)")
+    })
+}
+
 /// What cuttings are that were looked at so and not counted: after a tug they may have callus, and their roots may
 /// not hold yet.
 #[must_use]

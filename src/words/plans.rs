@@ -59,9 +59,9 @@ pub fn in_hand(plan: &Plan) -> Option<String> {
         format!(" ({low}-{high})")
     };
     Some(format!(
-        "In hand ({}){ready}: {}{range} {} by then, enough with {} %.",
+        "In hand ({}){ready}: {:.0}{range} {} by then, enough with {} %.",
         codes.join(", "),
-        plants.quantile(0.5),
+        plants.mean(),
         unit(plan.rung, plan.wanted.plants),
         percent(*chance)
     ))
@@ -140,10 +140,19 @@ fn history(told: u32) -> String {
     }
 }
 
-/// What an offer rests on, in a sentence or three.
+/// More cuttings to a plant than this are no plan, but a want of knowledge.
+const MOST_A_PLANT: u32 = 10;
+
+/// What an offer rests on, in a few sentences.
 #[must_use]
 pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
     let mut out = Vec::new();
+    if offer.cuttings() > MOST_A_PLANT.saturating_mul(plan.wanted.plants) {
+        out.push(
+            "That is more than ten cuttings to a plant: too little is known of this kind to plan by. Stick one batch, look, and plan anew."
+                .to_owned(),
+        );
+    }
     if !offer.fewer.is_empty() {
         let each = offer
             .fewer

@@ -117,14 +117,17 @@ impl Page {
         self.add(
             Level::Item,
             format!(
-                "Potted {}, of these {} lost in pots; {} plants ready, {} sold.",
+                "Potted {}; of these {} lost in pots, {} ready as plants, {} sold.",
                 sum.potted, sum.lost_in_pots, sum.ready, sum.sold
             ),
         );
     }
 
     fn planned(&mut self, planned: &[Planned]) {
-        self.add(Level::Head, "Wanted by a day of this season");
+        self.add(
+            Level::Head,
+            "Wanted by a day of this season, in whichever season it was stuck",
+        );
         if planned.is_empty() {
             self.add(Level::Item, "No target was set.");
         }

@@ -10,6 +10,7 @@ use crate::screens::ink::Meaning;
 use crate::screens::strip;
 use crate::words::clean::width;
 use crate::words::degrees::Degrees;
+use crate::words::look_pad::part_words;
 use crate::words::strip::{Mark, strip as marks};
 use chrono::TimeDelta;
 
@@ -132,7 +133,8 @@ fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.text(0, 0, &screen.title(common), Meaning::Heading);
     }
     let counts = &batch.counts;
-    let said = standing(counts);
+    let by = part_words(batch.partly_seen());
+    let said = format!("{}{by}", standing(counts));
     let columns = if rows.counts > 0 {
         canvas.width()
     } else {

@@ -86,7 +86,7 @@ pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> 
         }
         out.push(Group {
             place: group.place.clone(),
-            waits: group.waits,
+            waits: group.waits && !kept.iter().any(presses),
             air: air(&common.book, &group.place, common.calendar()),
             rows: kept,
         });
@@ -100,10 +100,14 @@ pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> 
     out
 }
 
+/// Whether it is due, late or failing.
+fn presses(row: &Row) -> bool {
+    matches!(row.next.press, Some(press) if press != Press::Waiting)
+}
+
 fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {
     let place = split_spot(&row.place).0.to_owned();
-    let presses = matches!(row.next.press, Some(press) if press != Press::Waiting);
-    let waits = common.order == Order::Deciding && !presses;
+    let waits = common.order == Order::Deciding && !presses(&row);
     let alike = |g: &&mut Group| g.waits == waits && folded(&g.place) == folded(&place);
     match groups.iter_mut().find(alike) {
         Some(group) => group.rows.push(row),

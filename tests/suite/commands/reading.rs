@@ -300,3 +300,15 @@ fn notes_under_timelines_fit_the_width() {
         }
     }
 }
+
+#[test]
+fn stages_told_by_a_part_looked_at_say_by_how_large_a_part() {
+    let home = Home::new();
+    home.struck(&["add", "stick 24 Weigela florida"]);
+    home.struck(&["add", "look 001: seen 5, rooted 5"]);
+    let said = home.struck(&["show", "001"]).done();
+    assert!(said.contains("24 rooted (by 5 of 24 looked at)"), "{said}");
+    home.struck(&["add", "look 001: rooted 6"]);
+    let said = home.struck(&["show", "001"]).done();
+    assert!(!said.contains("looked at)"), "{said}");
+}
