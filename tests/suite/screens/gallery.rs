@@ -1,10 +1,11 @@
 //! Journals to show screens on, and a screen at every size and in both character sets as one text.
 
-use super::face::{Face, settle};
+use super::face::{Face, desk, settle};
 use chrono::DateTime;
 use std::path::Path;
 use std::sync::Arc;
-use struck::screens::ink::Colours;
+use struck::screens::desk_door::DeskDoor;
+use struck::screens::ink::{Colours, Ink};
 use struck::screens::message::Message;
 use struck::words::clean::Charset;
 use tempfile::TempDir;
@@ -41,7 +42,13 @@ pub fn sample(name: &str) -> Arc<TempDir> {
 
 /// The face on that journal at that time.
 pub fn at(folder: &Arc<TempDir>, now: &str) -> Face {
-    let mut face = Face::over(folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    let moment = DateTime::parse_from_rfc3339(now).unwrap();
+    let door = DeskDoor::open(desk(folder, moment)).unwrap();
+    let ink = Ink {
+        colours: Colours::Sixteen,
+        glyphs: Charset::Utf8,
+    };
+    let mut face = Face::behind(Box::new(door), folder, (80, 24), ink);
     face.again(now);
     face
 }
