@@ -1,7 +1,7 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
 use super::reading::{ahead, read, told};
-use super::typing::{Did, Typing};
+use super::typing::{Did, Meant, Typing};
 use crate::book::entry::{Amend as Change, Entry, Kind};
 use crate::book::id::Id;
 use crate::book::value::Value;
@@ -98,10 +98,11 @@ impl Amend {
         }
     }
 
-    /// What a mistyped word was meant for.
-    fn meant(&self, common: &Common) -> Option<(String, String)> {
-        let reading = read(self.typing.field.text(), common);
-        self.typing.meant([&reading])
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let reading = asked.then(|| read(self.typing.field.text(), common));
+        self.typing.meant(reading.as_ref())
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
@@ -128,15 +129,10 @@ impl Screen for Amend {
                 common.say(Meaning::Plain, "As it was: the same key again goes back.");
                 return Turn::stay();
             }
-            Command::Complete => {
-                if let Some((typed, meant)) = self.meant(common) {
-                    self.typing.put_right(&typed, &meant);
-                    return self.edited(common);
-                }
-            }
             _ => {}
         }
-        match self.typing.command(command) {
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
             Did::Edit => self.edited(common),
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
@@ -144,8 +140,7 @@ impl Screen for Amend {
     }
 
     fn is_idle(&self, common: &Common, command: Command) -> bool {
-        let takes = self.typing.has_offers();
-        command == Command::Complete && !takes && self.meant(common).is_none()
+        command == Command::Complete && !self.typing.takes(self.meant(command, common))
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
@@ -186,7 +181,7 @@ impl Screen for Amend {
             }
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }
-        row = super::draw_meant(self.meant(common).as_ref(), row, canvas);
+        row = super::draw_meant(self.meant(Command::Complete, common).as_ref(), row, canvas);
         self.typing.draw_offers(row, canvas);
     }
 }

@@ -5,7 +5,7 @@ use super::mends::Mends;
 use super::reading::{act, ahead, entry, read, told};
 use super::short::{About, example, lines, stuck_again};
 use super::stick::Stick;
-use super::typing::{Did, Typing};
+use super::typing::{Did, Meant, Typing};
 use crate::book::batch::Batch;
 use crate::book::id::Id;
 use crate::screens::canvas::Canvas;
@@ -130,9 +130,11 @@ impl Line {
         Turn::stay()
     }
 
-    /// What a mistyped word was meant for.
-    fn meant(&self, common: &Common) -> Option<(String, String)> {
-        self.typing.meant(&self.readings(common))
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let readings = asked.then(|| self.readings(common));
+        self.typing.meant(readings.iter().flatten())
     }
 }
 
@@ -173,15 +175,10 @@ impl Screen for Line {
                 self.mends.take();
                 return self.accept(common);
             }
-            Command::Complete => {
-                if let Some((typed, meant)) = self.meant(common) {
-                    self.typing.put_right(&typed, &meant);
-                    return self.edited(common);
-                }
-            }
             _ => {}
         }
-        match self.typing.command(command) {
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
             Did::Edit => self.edited(common),
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
@@ -189,8 +186,8 @@ impl Screen for Line {
     }
 
     fn is_idle(&self, common: &Common, command: Command) -> bool {
-        let takes = self.mends.are_offered() || self.typing.has_offers();
-        command == Command::Complete && !takes && self.meant(common).is_none()
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {

@@ -10,6 +10,7 @@ pub mod offers;
 pub mod reading;
 pub mod short;
 mod stick;
+mod trays;
 pub mod twice;
 mod typing;
 
@@ -21,10 +22,13 @@ pub use stick::Stick;
 use crate::screens::canvas::Canvas;
 use crate::screens::ink::Meaning;
 use offers::Offers;
+use typing::Meant;
 
 /// What was meant, with the key that puts it right; gives the row after.
-fn draw_meant(meant: Option<&(String, String)>, row: usize, canvas: &mut Canvas<'_>) -> usize {
-    let Some((_, word)) = meant else { return row };
+fn draw_meant(meant: Option<&Meant>, row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let Some(Meant { word, .. }) = meant else {
+        return row;
+    };
     let end = canvas.text(row, 2, "=", Meaning::Key);
     canvas.text(row, end + 1, word, Meaning::Plain);
     row + 1

@@ -2,7 +2,8 @@
 
 use super::mends::Mends;
 use super::reading::{ahead, read};
-use super::typing::{Did, Typing};
+use super::trays::trays;
+use super::typing::{Did, Meant, Typing};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind};
 use crate::book::id::Id;
@@ -21,8 +22,6 @@ use crate::words::faults::entry_sentence;
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
 const OF_ONE_MOMENT: &str =
     "It is saved with the look, as of now: leave the day out, or stick it apart.";
-/// Most trays at once: more is a slip.
-const MOST_TRAYS: u32 = 40;
 
 /// The sticking being typed.
 #[derive(Debug)]
@@ -109,9 +108,11 @@ impl Stick {
         }
     }
 
-    /// What a mistyped word was meant for.
-    fn meant(&self, common: &Common) -> Option<(String, String)> {
-        self.typing.meant([&self.typed(common).reading])
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let reading = asked.then(|| self.typed(common).reading);
+        self.typing.meant(reading.as_ref())
     }
 
     /// The entry to be, its code left to the desk.
@@ -215,55 +216,6 @@ fn carried(kind: &Kind) -> Vec<(String, Value)> {
     kept.map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
-/// How many trays alike, and the rest of the text: `3x 24`, `24 x3`, `3 x 24`, `3 trays of 24`, `24 Weigela florida x3`.
-fn trays(text: &str) -> (u32, String) {
-    let (first, more) = text.split_once(',').unwrap_or((text, ""));
-    let mut words: Vec<&str> = first.split_whitespace().collect();
-    let number = |word: &str| {
-        let number: u32 = word.parse().ok()?;
-        (1..=MOST_TRAYS).contains(&number).then_some(number)
-    };
-    let times = |word: &str| {
-        let bare = word.strip_prefix(['x', '×']);
-        number(bare.or_else(|| word.strip_suffix(['x', '×']))?)
-    };
-    let mut trays = 1;
-    let lower = |word: &str| word.to_lowercase();
-    match words.as_slice() {
-        [n, "x" | "×", next, ..] if next.parse::<u32>().is_ok() && number(n).is_some() => {
-            trays = number(n).unwrap_or(1);
-            words.drain(..2);
-        }
-        [n, of @ ..] if number(n).is_some() && is_of_trays(of, &lower) => {
-            trays = number(n).unwrap_or(1);
-            words.drain(..if lower(of[1]) == "of" { 3 } else { 2 });
-        }
-        all => {
-            let at_front = all.iter().take(2).position(|word| times(word).is_some());
-            let at_end = all.len().checked_sub(1);
-            let at = at_front.or(at_end.filter(|at| times(all[*at]).is_some()));
-            if let Some(at) = at {
-                trays = times(all[at]).unwrap_or(1);
-                words.remove(at);
-            }
-        }
-    }
-    let first = words.join(" ");
-    match text.contains(',') {
-        true => (trays, format!("{first},{more}")),
-        false => (trays, first),
-    }
-}
-
-/// Whether words behind a number say that it counts trays, and how many are in each: `trays of 24`, `trays 24`.
-fn is_of_trays(words: &[&str], lower: &impl Fn(&str) -> String) -> bool {
-    let [tray, next, ..] = words else {
-        return false;
-    };
-    let is_tray = matches!(lower(tray).as_str(), "tray" | "trays");
-    is_tray && (lower(next) == "of" || next.parse::<u32>().is_ok())
-}
-
 impl Screen for Stick {
     fn context(&self) -> Context {
         Context::Field
@@ -283,15 +235,10 @@ impl Screen for Stick {
                 self.mends.take();
                 return self.accept(common);
             }
-            Command::Complete => {
-                if let Some((typed, meant)) = self.meant(common) {
-                    self.typing.put_right(&typed, &meant);
-                    return self.edited(common);
-                }
-            }
             _ => {}
         }
-        match self.typing.command(command) {
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
             Did::Edit => self.edited(common),
             Did::Leave => Turn::back(),
             Did::Nothing => Turn::stay(),
@@ -299,8 +246,8 @@ impl Screen for Stick {
     }
 
     fn is_idle(&self, common: &Common, command: Command) -> bool {
-        let takes = self.mends.are_offered() || self.typing.has_offers();
-        command == Command::Complete && !takes && self.meant(common).is_none()
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {

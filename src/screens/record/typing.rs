@@ -18,6 +18,15 @@ pub struct Typing {
     chosen: usize,
 }
 
+/// A word of the line, and what it was meant for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Meant {
+    /// As it stands in the line.
+    pub typed: String,
+    /// What it was meant for.
+    pub word: String,
+}
+
 /// What a typing key did.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Did {
@@ -46,9 +55,9 @@ impl Typing {
     }
 
     /// What a command does to the line; of commands that are not for typing, nothing.
-    pub fn command(&mut self, command: Command) -> Did {
+    pub fn command(&mut self, command: Command, meant: Option<Meant>) -> Did {
         match command {
-            Command::Complete => return self.complete(),
+            Command::Complete => return self.complete(meant),
             Command::ChooseNext => {
                 let last = self.offers.words.len().saturating_sub(1);
                 self.chosen = (self.chosen + 1).min(last);
@@ -68,39 +77,37 @@ impl Typing {
         Did::Nothing
     }
 
-    /// Whether there is a word to take.
-    pub fn has_offers(&self) -> bool {
-        !self.offers.words.is_empty()
+    /// Whether there is anything to take: a word on offer, or what one was meant for.
+    pub fn takes(&self, meant: Option<Meant>) -> bool {
+        !self.offers.words.is_empty() || meant.is_some()
     }
 
     /// What a word that was not understood, or is doubted, was meant for, if no word is on offer.
-    pub fn meant<'a>(
-        &self,
-        readings: impl IntoIterator<Item = &'a Reading>,
-    ) -> Option<(String, String)> {
+    pub fn meant<'a>(&self, readings: impl IntoIterator<Item = &'a Reading>) -> Option<Meant> {
         let each = readings.into_iter();
         let mut told = each.flat_map(|reading| reading.problems.iter().chain(&reading.doubts));
         let stands = |problem: &&Problem| {
             !problem.phrase.is_empty() && self.field.text().contains(&problem.phrase)
         };
         let problem = told.find(|problem| problem.nearest.is_some() && stands(problem))?;
-        let meant = problem.nearest.clone().filter(|_| !self.has_offers())?;
-        Some((problem.phrase.clone(), meant))
+        let word = problem.nearest.clone();
+        Some(Meant {
+            typed: problem.phrase.clone(),
+            word: word.filter(|_| self.offers.words.is_empty())?,
+        })
     }
 
-    /// Puts what was meant in the place of what was typed.
-    pub fn put_right(&mut self, typed: &str, meant: &str) {
-        if let Some(at) = self.field.text().rfind(typed) {
-            self.field.replace(at..at + typed.len(), meant);
+    /// Takes the chosen word, or puts what was meant in the place of what was typed.
+    fn complete(&mut self, meant: Option<Meant>) -> Did {
+        if let Some(word) = self.offers.words.get(self.chosen) {
+            self.field.complete(self.offers.from, word);
+            return Did::Edit;
         }
-    }
-
-    /// Takes the chosen word.
-    fn complete(&mut self) -> Did {
-        let Some(word) = self.offers.words.get(self.chosen) else {
+        let found = meant.and_then(|it| Some((self.field.text().rfind(&it.typed)?, it)));
+        let Some((at, Meant { typed, word })) = found else {
             return Did::Nothing;
         };
-        self.field.complete(self.offers.from, word);
+        self.field.replace(at..at + typed.len(), &word);
         Did::Edit
     }
 
