@@ -255,8 +255,13 @@ fn rejects_rightly(trials: u32) {
             strike.second.fisher_p.unwrap() <= 0.05,
         ]
     });
+    // Of ten replicates there are 252 layouts, so that the level is spent in steps, and sums that tie make the steps
+    // wider: an exact test never goes over it, and stays a little under (0.0375 in 4000 trials).
     let margin = three_errors(0.05, trials);
-    assert!((permuted - 0.05).abs() <= margin, "{permuted}");
+    assert!(
+        (0.03 - margin..=0.05 + margin).contains(&permuted),
+        "{permuted}"
+    );
     // Well above it.
     assert!(fisher > 0.12, "{fisher}");
 }
