@@ -210,9 +210,7 @@ fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
 fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<String> {
     let (to_pot, about) = match &forecast.potting {
         _ if forecast.middle() == 0 => (String::new(), String::new()),
-        Some(_) if forecast.ready_to_pot && none_to_pot(batch, on) => {
-            ("potted".into(), String::new())
-        }
+        Some(_) if is_potted((batch, forecast), on) => ("potted".into(), String::new()),
         Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
         Some(when) => {
             let day = said::date(batch.stuck_on, when.middle);
@@ -241,9 +239,9 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
     ]
 }
 
-/// Whether all that were seen rooted by a day have left the bench.
-pub(super) fn none_to_pot(batch: &Batch, on: NaiveDate) -> bool {
-    let counts = batch.counts_on(on);
+/// Whether it was ready to pot, and all that were seen rooted by a day have left the bench.
+pub(super) fn is_potted((batch, forecast): Of<'_>, on: NaiveDate) -> bool {
+    let counts = batch.counts_on(on).filter(|_| forecast.ready_to_pot);
     counts.is_some_and(|counts| counts.bench[2] + counts.bench[3] == 0)
 }
 
@@ -273,10 +271,10 @@ fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Str
             said::when(when, batch.stuck_on)
         ));
     }
-    let nothing_to_pot = forecast.ready_to_pot && none_to_pot(batch, on);
-    if nothing_to_pot && forecast.waiting < 0.5 {
+    let is_potted = is_potted((batch, forecast), on);
+    if is_potted && forecast.waiting < 0.5 {
         sentences.push("All that rooted are potted: nothing is left to forecast.".into());
-    } else if nothing_to_pot {
+    } else if is_potted {
         sentences.push("All that have rooted so far are potted.".into());
     } else if let Some(when) = forecast.potting.as_ref().filter(|_| forecast.middle() > 0) {
         sentences.push(format!(

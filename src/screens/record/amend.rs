@@ -45,14 +45,13 @@ impl Amend {
     }
 
     /// The amend that makes the entry what the line says; nothing if it says what it said.
-    fn change(&self, common: &Common) -> Result<Option<New>, String> {
+    fn change(&self, reading: &Reading, common: &Common) -> Result<Option<New>, String> {
         let standing = match common.book.entry(&self.of) {
             Some(standing) => &*standing.entry,
             // Climate lines are too many to be sought at every key.
             None if matches!(self.entry.kind, Kind::Climate(_)) => &self.entry,
             None => return Err("That entry no longer stands.".to_owned()),
         };
-        let reading = read(self.typing.field.text(), common);
         if !reading.is_whole() {
             let wrong = reading.complaints().into_iter().next();
             return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
@@ -77,7 +76,8 @@ impl Amend {
     }
 
     fn accept(&mut self, common: &mut Common) -> Turn {
-        match self.change(common) {
+        let reading = read(self.typing.field.text(), common);
+        match self.change(&reading, common) {
             Ok(None) => Turn::back(),
             Ok(Some(new)) => {
                 let said = format!(
@@ -165,10 +165,10 @@ impl Screen for Amend {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.typing.field);
         let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Meaning::Plain);
-        match self.change(common) {
+        let reading = read(self.typing.field.text(), common);
+        match self.change(&reading, common) {
             Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
             Ok(Some(_)) => {
-                let reading = read(self.typing.field.text(), common);
                 let (said, doubts) = told(std::slice::from_ref(&reading), &self.typing);
                 let said = format!("It will say: {}", said.join(" "));
                 row = canvas.wrapped(row, 2, &said, Meaning::Plain);
@@ -181,7 +181,7 @@ impl Screen for Amend {
             }
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }
-        row = super::draw_meant(self.meant(Command::Complete, common).as_ref(), row, canvas);
+        row = super::draw_meant(self.typing.meant([&reading]).as_ref(), row, canvas);
         self.typing.draw_offers(row, canvas);
     }
 }

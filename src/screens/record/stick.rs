@@ -39,7 +39,7 @@ pub struct Stick {
 struct First {
     act: Act,
     /// That screen's draft, which this one's text follows.
-    draft: String,
+    draft: Option<String>,
 }
 
 /// What is typed, taken apart.
@@ -89,7 +89,7 @@ impl Stick {
     /// Written after that act in one append; `draft` is that of the screen beneath, which is told once it is done.
     #[must_use]
     pub fn after(mut self, act: Act, draft: Option<String>) -> Self {
-        self.first = draft.map(|draft| First { act, draft });
+        self.first = Some(First { act, draft });
         self
     }
 
@@ -274,7 +274,7 @@ impl Screen for Stick {
     fn draft(&self) -> Option<String> {
         let text = self.typing.field.text().trim();
         match &self.first {
-            Some(First { draft, .. }) => Some(format!("{draft}\t{text}")),
+            Some(First { draft, .. }) => Some(format!("{}\t{text}", draft.as_ref()?)),
             None => (!text.is_empty()).then(|| format!("stick\t{text}")),
         }
     }
@@ -328,10 +328,9 @@ impl Screen for Stick {
         }
         row = super::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
         if let Some(First { act, draft }) = &self.first {
-            let said = if act.said.is_empty() {
-                super::drafts::words(draft, common)
-            } else {
-                act.said.clone()
+            let said = match (draft, act.said.is_empty()) {
+                (Some(draft), true) => super::drafts::words(draft, common),
+                _ => act.said.clone(),
             };
             row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Meaning::Plain);
         }

@@ -39,17 +39,17 @@ pub(super) fn put_stuck<'a>(
     context: &Context<'_>,
     draft: &mut Draft,
 ) -> Vec<Stretch<'a>> {
-    let end = match name.unquoted() {
-        Some(_) => None,
-        None => end(name),
-    };
+    if name.unquoted().is_some() {
+        put(name, context, draft);
+        return Vec::new();
+    }
     if counts_trays(name) {
         let what = "counts trays: say how many are in one (the terminal's `s` takes several trays at once)";
         draft.problem(name, what, None);
         return Vec::new();
     }
-    let Some(end) = end else {
-        if name.unquoted().is_none() && name.words().len() > LONGEST_NAME {
+    let Some(end) = end(name) else {
+        if name.words().len() > LONGEST_NAME {
             draft.problem(
                 name,
                 "is long for a plant's name: set what follows it off by commas",
