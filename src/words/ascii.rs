@@ -4,52 +4,60 @@
 use std::borrow::Cow;
 use unicode_width::UnicodeWidthChar;
 
-/// Signs and their spelling.
-const SIGNS: [(&str, &str); 22] = [
-    ("×✕✖⨯", "x"),
-    ("…", "~"),
-    ("‘’‚‛′`´", "'"),
-    ("“”„‟″«»", "\""),
-    ("‐‑‒–—−", "-"),
-    ("→", "->"),
-    ("≥", ">="),
-    ("≤", "<="),
-    ("±", "+-"),
-    ("µμ", "u"),
-    ("°º", ""),
-    ("·•", "."),
-    ("¹", "1"),
-    ("²", "2"),
-    ("³", "3"),
-    ("½", "1/2"),
-    ("¼", "1/4"),
-    ("¾", "3/4"),
-    ("ß", "ss"),
-    ("æ", "ae"),
-    ("œ", "oe"),
-    ("\u{a0}\u{202f}", " "),
-];
+/// The spelling of a sign.
+#[rustfmt::skip]
+fn sign(c: char) -> Option<&'static str> {
+    Some(match c {
+        '×' | '✕' | '✖' | '⨯' => "x",
+        '…' => "~",
+        '‘' | '’' | '‚' | '‛' | '′' | '`' | '´' => "'",
+        '“' | '”' | '„' | '‟' | '″' | '«' | '»' => "\"",
+        '‐' | '‑' | '‒' | '–' | '—' | '−' => "-",
+        '→' => "->",
+        '≥' => ">=",
+        '≤' => "<=",
+        '±' => "+-",
+        'µ' | 'μ' => "u",
+        '°' | 'º' => "",
+        '·' | '•' => ".",
+        '¹' => "1",
+        '²' => "2",
+        '³' => "3",
+        '½' => "1/2",
+        '¼' => "1/4",
+        '¾' => "3/4",
+        'ß' => "ss",
+        'æ' => "ae",
+        'œ' => "oe",
+        '\u{a0}' | '\u{202f}' => " ",
+        _ => return None,
+    })
+}
 
-/// Small Latin letters with marks, and the letter beneath.
-const LETTERS: [(&str, char); 17] = [
-    ("àáâãäåāăą", 'a'),
-    ("çćĉċč", 'c'),
-    ("ďđð", 'd'),
-    ("èéêëēĕėęě", 'e'),
-    ("ĝğġģ", 'g'),
-    ("ĥħ", 'h'),
-    ("ìíîïĩīĭįı", 'i'),
-    ("ĺļľł", 'l'),
-    ("ñńņň", 'n'),
-    ("òóôõöøōŏő", 'o'),
-    ("ŕŗř", 'r'),
-    ("śŝşšș", 's'),
-    ("ţťțŧ", 't'),
-    ("ùúûüũūŭůűų", 'u'),
-    ("ŵ", 'w'),
-    ("ýÿŷ", 'y'),
-    ("źżž", 'z'),
-];
+/// The letter beneath a small Latin letter with marks.
+#[rustfmt::skip]
+fn beneath(c: char) -> Option<char> {
+    Some(match c {
+        'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' | 'ā' | 'ă' | 'ą' => 'a',
+        'ç' | 'ć' | 'ĉ' | 'ċ' | 'č' => 'c',
+        'ď' | 'đ' | 'ð' => 'd',
+        'è' | 'é' | 'ê' | 'ë' | 'ē' | 'ĕ' | 'ė' | 'ę' | 'ě' => 'e',
+        'ĝ' | 'ğ' | 'ġ' | 'ģ' => 'g',
+        'ĥ' | 'ħ' => 'h',
+        'ì' | 'í' | 'î' | 'ï' | 'ĩ' | 'ī' | 'ĭ' | 'į' | 'ı' => 'i',
+        'ĺ' | 'ļ' | 'ľ' | 'ł' => 'l',
+        'ñ' | 'ń' | 'ņ' | 'ň' => 'n',
+        'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ø' | 'ō' | 'ŏ' | 'ő' => 'o',
+        'ŕ' | 'ŗ' | 'ř' => 'r',
+        'ś' | 'ŝ' | 'ş' | 'š' | 'ș' => 's',
+        'ţ' | 'ť' | 'ț' | 'ŧ' => 't',
+        'ù' | 'ú' | 'û' | 'ü' | 'ũ' | 'ū' | 'ŭ' | 'ů' | 'ű' | 'ų' => 'u',
+        'ŵ' => 'w',
+        'ý' | 'ÿ' | 'ŷ' => 'y',
+        'ź' | 'ż' | 'ž' => 'z',
+        _ => return None,
+    })
+}
 
 /// The text in printable ASCII. A character without a spelling becomes `?`, twice if it is wide;
 /// combining marks fall away.
@@ -96,14 +104,13 @@ fn spelling(c: char) -> Option<Spelt> {
         return Some(Spelt::Letter(c));
     }
     let small = c.to_lowercase().next()?;
-    if let Some((_, letter)) = LETTERS.iter().find(|row| row.0.contains(small)) {
+    if let Some(letter) = beneath(small) {
         let letter = if c == small {
-            *letter
+            letter
         } else {
             letter.to_ascii_uppercase()
         };
         return Some(Spelt::Letter(letter));
     }
-    let sign = SIGNS.iter().find(|row| row.0.contains(c))?;
-    Some(Spelt::Sign(sign.1))
+    sign(c).map(Spelt::Sign)
 }

@@ -1,6 +1,7 @@
 //! What must hold of any bytes whatever: no panic, and what was read is written and read again the same.
 //! Each law is a fuzz target of the same name, and is run on seeds and their mutations by the test suite.
 
+use super::IN_TURN;
 use super::harm::harm_in;
 use super::twin::Twin;
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -27,6 +28,19 @@ use struck::words::faults::{explain, name as fault_name, sentence};
 use struck::words::logger::Ask;
 use struck::words::look_pad;
 use struck::words::when::{self, Lean};
+
+/// Which of so many repetitions of a law an input tries: each, or, where millions of inputs follow, the one that its own
+/// bytes tell, so that a finding repeats.
+fn turns(bytes: &[u8], of: usize) -> std::ops::Range<usize> {
+    if !IN_TURN {
+        return 0..of;
+    }
+    let sum = bytes.iter().fold(0_usize, |sum, byte| {
+        sum.wrapping_mul(31).wrapping_add(usize::from(*byte))
+    });
+    let one = (sum >> 3) % of;
+    one..one + 1
+}
 
 /// One line of a journal: judged in words, or an entry that is written and read again the same.
 pub fn line(bytes: &[u8]) {
@@ -84,11 +98,11 @@ pub fn name(bytes: &[u8]) {
     let said = once.shown();
     assert_eq!(twice.shown(), said);
     assert_eq!(twice.key(), once.key());
-    for cols in [0, 1, 12, 40] {
-        for charset in [Charset::Utf8, Charset::Ascii] {
-            harmless(&fit(&said, cols, charset));
-            let _ = struck::words::short::short(&[&once, &twice], cols, charset);
-        }
+    for turn in turns(bytes, 8) {
+        let cols = [0, 1, 12, 40][turn / 2];
+        let charset = [Charset::Utf8, Charset::Ascii][turn % 2];
+        harmless(&fit(&said, cols, charset));
+        let _ = struck::words::short::short(&[&once, &twice], cols, charset);
     }
 }
 
@@ -166,17 +180,20 @@ pub fn fold(bytes: &[u8]) {
     let _ = timeline(&book, &options, &mut |_, _| true);
     let _ = of_book(&book, NaiveDate::MAX);
     let plain = answer(&book);
-    assert_eq!(answer(&grown(&files)), plain, "followed while it grew");
-    if files.len() > 1 {
-        let turned: Vec<&[u8]> = files.iter().rev().copied().collect();
-        assert_eq!(answer(&book_of(&turned)), plain, "files in another order");
+    for turn in turns(bytes, 3) {
+        let (other, what) = match turn {
+            0 => (grown(&files), "followed while it grew"),
+            1 => {
+                let turned: Vec<&[u8]> = files.iter().rev().copied().collect();
+                (book_of(&turned), "files in another order")
+            }
+            _ => {
+                let doubled: Vec<&[u8]> = files.iter().chain(&files).copied().collect();
+                (book_of(&doubled), "a copy of each file beside it")
+            }
+        };
+        assert_eq!(answer(&other), plain, "{what}");
     }
-    let doubled: Vec<&[u8]> = files.iter().chain(&files).copied().collect();
-    assert_eq!(
-        answer(&book_of(&doubled)),
-        plain,
-        "a copy of each file beside it"
-    );
 }
 
 /// What a book says, without where its lines stand.

@@ -84,13 +84,13 @@ fn keyed(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Said> {
     let mut ways: Vec<(usize, &Row, Stretch<'_>)> = Vec::new();
     for row in rows_of(context.kind) {
         for key in row.keys {
-            let length = key.split(' ').count();
-            if let Some(end) = behind(&lower, key) {
-                let end = words[end - 1].span().end - phrase.start;
+            if let Some(length) = behind(&lower, key) {
+                let end = words[length - 1].span().end - phrase.start;
                 ways.push((2 * length + 1, row, phrase.after(end)));
             } else if counts(row.shape)
                 && let Some(start) = before(&lower, key)
             {
+                let length = words.len() - start;
                 let start = words[start].start - phrase.start;
                 ways.push((2 * length, row, phrase.part(0..start)));
             }
@@ -109,6 +109,10 @@ fn keyed(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Said> {
 
 /// How many words the key takes, if the phrase begins with it.
 fn behind(lower: &[String], key: &str) -> Option<usize> {
+    // Nearly every key begins otherwise.
+    if !key.starts_with(lower.first()?.trim_end_matches([':', '='])) {
+        return None;
+    }
     let mut left = lower.iter();
     let begins = key.split(' ').all(|wanted| {
         left.next()
@@ -119,6 +123,9 @@ fn behind(lower: &[String], key: &str) -> Option<usize> {
 
 /// The word at which the key begins, if the phrase ends with it.
 fn before(lower: &[String], key: &str) -> Option<usize> {
+    if !key.ends_with(lower.last()?.as_str()) {
+        return None;
+    }
     let mut left = lower.iter();
     let ends = key
         .split(' ')

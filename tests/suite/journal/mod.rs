@@ -14,4 +14,7 @@ mod scanning;
 mod sessions;
 mod twin;
 
+/// Each input tries every repetition of a law.
+const IN_TURN: bool = false;
+
 use crate::support::harm;
