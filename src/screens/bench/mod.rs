@@ -17,8 +17,12 @@ use crate::book::due::Due;
 use crate::book::filter::Filter;
 use crate::book::id::Id;
 use crate::desk::due::{due_at_once, due_on};
+use crate::words::clean::width;
 use chrono::NaiveDate;
 use rows::{Group, Row};
+
+/// Columns that who enters, and when, take beside the title.
+const BESIDE_TITLE: usize = 23;
 
 /// The bench.
 #[derive(Debug, Default)]
@@ -63,11 +67,24 @@ impl Bench {
         self.chosen = chosen;
     }
 
-    /// Chooses the first row of the page after or before the one shown.
-    fn turn_page(&mut self, common: &Common, on: bool) {
+    /// The pages, and the one shown.
+    fn pages(&self, common: &Common) -> (Vec<draw::Page>, usize) {
         let pages = draw::pages(&self.groups, draw::room(common), common.is_low());
         let at = self.at();
         let here = pages.iter().position(|page| page.holds(at)).unwrap_or(0);
+        (pages, here)
+    }
+
+    /// Which page is shown of how many, if there are several.
+    fn page(&self, common: &Common) -> Option<String> {
+        let (pages, here) = self.pages(common);
+        let several = pages.len() > 1;
+        several.then(|| format!(", page {} of {}", here + 1, pages.len()))
+    }
+
+    /// Chooses the first row of the page after or before the one shown.
+    fn turn_page(&mut self, common: &Common, on: bool) {
+        let (pages, here) = self.pages(common);
         let there = if on { here + 1 } else { here.saturating_sub(1) };
         match pages.get(there) {
             Some(page) => self.choose(page.first),
@@ -176,11 +193,13 @@ impl Screen for Bench {
         };
         let due = format!(", {}", next::pressing(self.rows()));
         let whole = format!("{order}: {count} open{due}");
-        match crate::words::clean::width(&whole) > usize::from(common.size.0) {
-            true => whole
+        let room = usize::from(common.size.0).checked_sub(width(&whole));
+        match (room, self.page(common)) {
+            (None, _) => whole
                 .replacen("Bench, w", "W", 1)
                 .replacen("Bench: ", "", 1),
-            false => whole,
+            (Some(room), Some(page)) if room > width(&page) + BESIDE_TITLE => whole + &page,
+            _ => whole,
         }
     }
 
