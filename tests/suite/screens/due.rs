@@ -1,11 +1,12 @@
 //! The bench's order and signs are those of the list of what is due, and no row moves once a key was pressed.
 
 use super::face::{Face, journal};
+use super::gallery::{at, sample};
 use super::recording::NURSERY;
 use chrono::DateTime;
 use std::sync::Arc;
 use struck::desk::due::due_on;
-use struck::desk::sample;
+use struck::desk::sample as nursery;
 use struck::screens::ink::Colours;
 use struck::screens::message::Message;
 use struck::words::clean::Charset;
@@ -30,7 +31,7 @@ fn codes(screen: &str) -> Vec<String> {
 #[test]
 fn the_deciding_order_is_the_list_s_under_each_place() {
     let folder = Arc::new(TempDir::new().unwrap());
-    sample::write(&folder.path().join("journal"), sample::SEED).unwrap();
+    nursery::write(&folder.path().join("journal"), nursery::SEED).unwrap();
     let mut face = Face::over(&folder, (120, 60), Charset::Utf8, Colours::None);
     let now = DateTime::parse_from_rfc3339("2026-08-20T09:00:00+01:00").unwrap();
     face.happen(Message::Now(now));
@@ -111,4 +112,25 @@ fn a_round_takes_the_whole_place_those_that_press_first() {
     // Bench A holds two that press and one that waits.
     face.keys("w");
     assert!(face.screen().contains("1 of 3"), "{}", face.screen());
+}
+
+#[test]
+fn the_heading_says_which_page_is_shown_and_pages_hold_each_row_once() {
+    let mut face = at(&sample("nursery"), "2026-08-20T09:00:00+01:00");
+    let first = face.screen();
+    assert!(first.contains(", page 1 of 2"), "{first}");
+    let second = face.keys(" ").screen();
+    assert!(second.contains(", page 2 of 2"), "{second}");
+    let mut shown = codes(&first);
+    shown.extend(codes(&second));
+    shown.sort();
+    shown.dedup();
+    let open = first.split(" open").next().unwrap().rsplit(' ').next();
+    assert_eq!(
+        open,
+        Some(shown.len().to_string().as_str()),
+        "{first}{second}"
+    );
+    let whole = face.resize((160, 45)).screen();
+    assert!(!whole.contains("page"), "{whole}");
 }
