@@ -1,4 +1,5 @@
-"""Every system call of the append and of the read path made to fail by strace: each errno, each occurrence.
+"""Every system call of the append and of the read path made to fail by strace: each errno, each occurrence; and two
+calls of one append, the second perhaps one that is made only since the first failed.
 
 After each: what was acknowledged stands once; what was not is a draft or a clear refusal; no byte that stood
 before has changed; the journal reads; the next append works. Needs strace.
@@ -17,8 +18,10 @@ ERRNOS = {
     'rename': 'EACCES ENOSPC EROFS EIO', 'unlink': 'EACCES EROFS EIO', 'fchmod': 'EPERM EROFS EIO', 'chmod': 'EPERM EIO', 'close': 'EIO EINTR',
     'clone3': 'EAGAIN ENOMEM', 'getrandom': 'EINTR',
 }
+# Calls of the append of which two are made to fail; the first only of those that write, where time is short.
+WRITES, TWICE = ('write', 'fdatasync'), ('openat', 'flock', 'ftruncate', 'statx', 'pread64', 'fsync', 'mkdir', 'rename', 'unlink', 'close')
 CI_OCCURRENCES, FIRST = 6, 'stick 24 Weigela florida, semi-ripe, at bench A'
-NEXT = 'remark the fog nozzle drips'
+WORST, NEXT = 'EIO', 'remark the fog nozzle drips'
 STARTS = ('none', 'clean', 'torn')
 
 
@@ -33,10 +36,10 @@ def started(kind):
     return home
 
 
-def traced(home, arguments, log, inject=()):
-    before = ['strace', '-f', '-qq', '-o', log, '-e', 'trace=' + (inject[0] if inject else ','.join(ERRNOS))]
-    if inject:
-        before += ['-e', f'inject={inject[0]}:{inject[1]}:when={inject[2]}']
+def traced(home, arguments, log, faults=()):
+    before = ['strace', '-f', '-qq', '-o', log, '-e', 'trace=' + ','.join([call for call, _, _ in faults] or ERRNOS)]
+    for call, how, when in faults:
+        before += ['-e', f'inject={call}:{how}:when={when}']
     return home.run(*arguments, before=before, limit=30)
 
 
@@ -53,20 +56,25 @@ def occurrences(kind, arguments):
     return counts
 
 
-def one(tally, kind, call, how, nth, arguments, writes):
-    case = f'{arguments[0]}, {kind} journal, {call} {how} #{nth}'
+def one(tally, kind, faults, arguments, writes):
+    """One run with these faults, each a call, what becomes of it, and at which of its occurrences."""
+    case = f'{arguments[0]}, {kind} journal, ' + ' and '.join(f'{call} {how} #{when}' for call, how, when in faults)
+    killed = any('signal' in how for _, how, _ in faults)
+    calls = [call for call, _, _ in faults]
     with started(kind) as home:
         log = str(home.path / 'calls')
         before = home.files()
         sound = None if writes else home.run(*arguments)
-        code, out, err = traced(home, arguments, log, (call, how, nth))
-        if not os.path.exists(log) or ('INJECTED' not in open(log, errors='replace').read() and 'signal' not in how):
+        code, out, err = traced(home, arguments, log, faults)
+        hit = open(log, errors='replace').read().count('INJECTED') if os.path.exists(log) else -1
+        if hit < (0 if killed else 1):
             return 'not reached'
+        if hit > 1:
+            tally.notes['met both'] += 1
         said = (out + err).decode('utf-8', 'replace')
         if code == 127 or 'error while loading' in said:
             return 'stopped in the loader'
-        killed = 'signal' in how
-        if not killed and call != 'clone3':
+        if not killed and 'clone3' not in calls:
             unharmed(tally, code, said, case)
         after = home.files()
         tally.expect(only_grew(before, after), f'{case}: bytes that stood before have changed')
@@ -77,9 +85,9 @@ def one(tally, kind, call, how, nth, arguments, writes):
         from common import SAVED
         acked = SAVED.findall(said)
         if not acked and not killed:
-            wordless = call == 'write' and code == 0
+            wordless = 'write' in calls and code == 0
             tally.expect(code != 0 or wordless, f'{case}: not acknowledged, yet exit 0')
-            tally.expect(any(arguments[1] in d for d in home.drafts()) or 'struck:' in said or call == 'write' or code == 134,
+            tally.expect(any(arguments[1] in d for d in home.drafts()) or 'struck:' in said or 'write' in calls or code == 134,
                          f'{case}: neither a draft nor a reason: {said[:200]}')
         pieces = (kind == 'torn') + (not acked)
         ids, _ = tally.audit(after, acked, case, pieces)
@@ -100,18 +108,33 @@ def plan(full, arguments, kinds):
             # The last ones are the program's own; the first are the loader's.
             for nth in range(count - most + 1, count + 1):
                 for errno in ERRNOS[call].split():
-                    yield kind, call, 'error=' + errno, nth
+                    yield kind, [(call, 'error=' + errno, nth)]
                 if arguments[0] == 'add' and call != 'close':
-                    yield kind, call, 'signal=SIGKILL', nth
+                    yield kind, [(call, 'signal=SIGKILL', nth)]
 
 
-def part(name, full, arguments, kinds, writes):
+def twice(full, arguments, kinds):
+    """Two calls of one run, the second of those made before or of up to two more of its name."""
+    for kind in kinds:
+        counts = occurrences(kind, arguments)
+        own = {call: range(max(1, counts[call] - CI_OCCURRENCES + 1), counts[call] + 1) for call in (*WRITES, *TWICE) if call in counts}
+        error = {call: 'error=' + (WORST if WORST in ERRNOS[call] else ERRNOS[call].split()[0]) for call in own}
+        for at, first in enumerate(own if full else WRITES):
+            for nth in own[first]:
+                for later in range(nth + 1, own[first].stop + 2):
+                    yield kind, [(first, error[first], f'{nth}..{later}+{later - nth}')]
+                for second in list(own)[at + 1:]:
+                    for mth in range(own[second].start, own[second].stop + 2):
+                        yield kind, [(first, error[first], nth), (second, error[second], mth)]
+
+
+def part(name, full, arguments, kinds, writes, cases=plan):
     tally = Tally(name)
     if not shutil.which('strace'):
         return tally.skip('strace is not installed')
     work = lambda it: (it, one(tally, *it, arguments, writes))
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
-        for _, became in pool.map(work, plan(full, arguments, kinds)):
+        for _, became in pool.map(work, cases(full, arguments, kinds)):
             tally.cases += became not in ('not reached',)
             tally.notes[became] += 1
     return tally
@@ -152,6 +175,7 @@ def torn_write(tally, library, kind, mode, share):
 
 def run(full):
     yield part('each call of `add` failing, and killed at it', full, ('add', FIRST), STARTS, True)
+    yield part('two calls of one `add` failing', full, ('add', FIRST), STARTS if full else ('torn',), True, twice)
     yield part('each call of `check` failing', full, ('check', '--json'), ('clean', 'torn') if full else ('torn',), False)
     yield part('each call of `timeline` failing', full, ('timeline', '--json'), ('clean',), False)
     yield shim()
