@@ -51,6 +51,23 @@ pub(super) struct Settled {
     pub settled: usize,
 }
 
+impl Settled {
+    /// Takes the faults of ids that several lines bear; one that is withdrawn is settled, whatever its lines say.
+    pub fn take_clashes(&mut self, clashes: Vec<Fault>) {
+        if clashes.is_empty() {
+            return;
+        }
+        let corrections = self.corrections.iter().filter(|one| !one.in_force);
+        let gone = corrections.map(|one| &one.standing);
+        let gone = gone.chain(&self.withdrawn);
+        let gone: HashSet<&Id> = gone.map(|standing| &standing.entry.id).collect();
+        let is_gone = |fault: &Fault| fault.id.as_ref().is_some_and(|id| gone.contains(id));
+        let (settled, open): (Vec<Fault>, Vec<Fault>) = clashes.into_iter().partition(is_gone);
+        self.settled += settled.len();
+        self.faults.extend(open);
+    }
+}
+
 /// What has become of an entry.
 enum State {
     Pending,

@@ -31,7 +31,7 @@ pub struct Arguments {
     #[arg(required = true)]
     line: Vec<String>,
     /// When it was, as `yesterday 16:30` or `3 Jun`; else now
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
     at: Option<String>,
     /// Who enters it
     #[arg(long, value_name = "NAME")]
@@ -59,6 +59,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     }
     output::say(&format!("{}\n", reading.say_back().trim_end()));
     let prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
+    output::say(&dated(&prepared, &desk));
     refuse_misfits(&desk.misfits(&prepared))?;
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
@@ -188,9 +189,20 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
     }
 }
 
+fn calendar(desk: &Desk) -> Calendar {
+    Calendar::of(desk.book(), desk.clock().now().date_naive())
+}
+
+/// Of what earlier day the entries are.
+fn dated(prepared: &Prepared, desk: &Desk) -> String {
+    let day = prepared.entries().first().map(|entry| entry.at.day());
+    let said = day.and_then(|day| calendar(desk).long_past(day));
+    said.map_or_else(String::new, |said| format!("{said}\n"))
+}
+
 /// A word where the day of an entry has yet to come, and its remedy.
 fn ahead(entry: &Entry, desk: &Desk) -> String {
-    let calendar = Calendar::of(desk.book(), desk.clock().now().date_naive());
+    let calendar = calendar(desk);
     let Some(said) = calendar.yet_to_come(entry.at.day()) else {
         return String::new();
     };

@@ -7,6 +7,7 @@ use crate::book::batch::Batch;
 use crate::book::entry::{Entry, Kind};
 use crate::book::fault::BookFault;
 use crate::book::id::Id;
+use crate::book::listed::From;
 use crate::book::value::FieldType;
 use std::collections::BTreeSet;
 
@@ -140,6 +141,16 @@ fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
         .collect()
 }
 
+/// Whether an entry counts plants in pots, not cuttings on the bench.
+fn is_of_pots(kind: &Kind) -> bool {
+    match kind {
+        Kind::Sold(_) => true,
+        Kind::Ready(it) => it.from != Some(From::Bench),
+        Kind::Discard(it) => it.from == Some(From::Pots),
+        _ => false,
+    }
+}
+
 /// What the batch would have to begin with, reckoned from what the entries to be already put right.
 fn more_stuck(
     family: &[&Batch],
@@ -147,9 +158,18 @@ fn more_stuck(
     fault: &BookFault,
     to_be: &[Entry],
 ) -> Option<MoreStuck> {
-    let BookFault::MoreThanRemain { said, remain, .. } = fault else {
+    let BookFault::MoreThanRemain {
+        field,
+        said,
+        remain,
+    } = fault
+    else {
         return None;
     };
+    // However many were stuck, no more are in pots.
+    if field == "count" && to_be.iter().any(|entry| is_of_pots(&entry.kind)) {
+        return None;
+    }
     let batch = family.iter().find(|batch| batch.code == code)?;
     let missing = said.saturating_sub(*remain);
     let mut more = MoreStuck {

@@ -96,6 +96,7 @@ fn undo(state: &mut State) -> Turn {
 
 /// Asks to withdraw an entry or a line, named by its id: at the second press of the key it is done.
 pub fn take_back(common: &mut Common, of: Id, said: &str) {
+    let others = followers(common, &of);
     let withdraw = New {
         kind: Kind::Withdraw(Box::new(Withdraw { of, reason: None })),
         note: None,
@@ -105,8 +106,19 @@ pub fn take_back(common: &mut Common, of: Id, said: &str) {
         entries: vec![withdraw],
         said: format!("taken back: {said}"),
     });
-    let line = format!("k again takes back: {said}");
+    let line = format!("k again takes back: {said}{others}");
     ask(common, Command::TakeBack, effect, line);
+}
+
+/// In words, how many entries leave the figures with this one, since they are of the batch that it began.
+fn followers(common: &Common, of: &Id) -> String {
+    let events = common.book.batch(of).map(|batch| &batch.events);
+    let others = events.into_iter().flatten();
+    match others.filter(|event| event.entry.id != *of).count() {
+        0 => String::new(),
+        1 => "; with it goes the later entry of its batch".to_owned(),
+        many => format!("; with it go the {many} later entries of its batch"),
+    }
 }
 
 /// Asks for the same key again before something is done.

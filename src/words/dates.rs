@@ -91,6 +91,18 @@ impl Calendar {
         (day > self.today).then(said)
     }
 
+    /// The day of an entry of an earlier day, and how long ago that was, so that a slip of the year is seen.
+    #[must_use]
+    pub fn long_past(&self, day: NaiveDate) -> Option<String> {
+        let days = (self.today - day).num_days();
+        let ago = match days {
+            ..1 => return None,
+            1 => "yesterday".to_owned(),
+            _ => format!("{days} days ago"),
+        };
+        Some(format!("Dated {}, {ago}.", self.day(day)))
+    }
+
     /// The time of an entry: its day, and the local clock as written if it has one: `3 Jun 16:30`.
     #[must_use]
     pub fn at(&self, at: &At) -> String {

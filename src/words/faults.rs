@@ -88,7 +88,7 @@ pub const ALL: [Explained; 27] = [
     explained(
         "unknown-kind",
         "The kind of entry is not known here, perhaps since a newer struck wrote it. It is kept and left out of the figures.",
-        "Use a newer struck, or correct the word by entering it anew.",
+        "Use a newer struck; if it is a slip, enter anew what was meant and settle the line: `struck add \"withdraw NAME\"`.",
     ),
     explained(
         "newer-version",
@@ -98,67 +98,67 @@ pub const ALL: [Explained; 27] = [
     explained(
         "wrong-crc",
         "The line was changed since it was written, by hand or by damage. It reads, so it counts.",
-        "If it says what it should, take the `crc` away by hand or amend the entry; if not, withdraw it: `struck add \"withdraw ID\"`.",
+        "If it says what it should, take the `crc` away by hand or amend the entry; if not, withdraw it: `struck add \"withdraw NAME\"`.",
     ),
     explained(
         "unknown-batch",
         "It names a batch that no stick began, so it counts nowhere.",
-        "Enter the stick, or amend the entry's `batch`.",
+        "Enter the stick, or say which batch was meant: `struck add \"amend NAME: batch 26-001\"`.",
     ),
     explained(
         "ambiguous-batch",
         "Two batches that were open that day bear this code, so it cannot be told which was meant.",
-        "Amend the entry's `stick` to the id of the batch that was meant.",
+        "Say by the id of its stick which was meant: `struck add \"amend NAME: id ID\"`.",
     ),
     explained(
         "before-stick",
         "It is dated before its batch was stuck, so it counts nowhere.",
-        "Amend its `at`, or the `at` of the stick.",
+        "Amend its day, `struck add \"amend NAME: on DAY\"`, or that of the stick.",
     ),
     explained(
         "more-than-remain",
         "More are said to be gone, or counted, than there were. What exceeds is in no figure.",
-        "Amend the number here, or `stuck` if more were stuck, or enter the rest as gone, cause unknown.",
+        "Amend the number here, as `struck add \"amend NAME: black 2\"`, or `stuck` if more were stuck, or enter the rest as gone, cause unknown.",
     ),
     explained(
         "same-id-differs",
         "Two lines bear one id but say different things. One of them stands: one with a sound checksum, else the earlier.",
-        "Withdraw the id, and enter anew what is true.",
+        "Withdraw the id, `struck add \"withdraw NAME\"`, and enter anew what is true.",
     ),
     explained(
         "amend-void",
         "The amend would make an entry that cannot be, so it changes nothing.",
-        "Withdraw the amend, and amend again.",
+        "Withdraw the amend, `struck add \"withdraw NAME\"`, and amend again.",
     ),
     explained(
         "ring",
         "Amends or withdraws name each other in a ring, so none of them does anything.",
-        "Withdraw one of them.",
+        "Withdraw one of them: `struck add \"withdraw NAME\"`.",
     ),
     explained(
         "missing-target",
         "It amends or withdraws an entry that is not in the journal, or not yet.",
-        "Nothing, if the other machine's file has yet to come; else withdraw it.",
+        "Nothing, if the other machine's file has yet to come; else withdraw it: `struck add \"withdraw NAME\"`.",
     ),
     explained(
         "code-twice",
         "Two batches bear one code. Their entries are told apart by id, but people may mix them up.",
-        "Amend the `batch` of one stick, and write the new code on its label.",
+        "Give one another code, `struck add \"amend NAME: code 26-002\"`, and write it on its label.",
     ),
     explained(
         "backwards",
         "Fewer are at or past a stage than were seen before, losses allowed for. Cuttings do not go back, so one of the two looks is off.",
-        "Look again; amend the look that was off.",
+        "Look again; amend the look that was off, as `struck add \"amend NAME: rooted 7\"`.",
     ),
     explained(
         "discard-unexplained",
         "Cuttings were discarded from the bench without a reason, so they count as not yet, neither rooted nor lost.",
-        "Amend the discard's `why`.",
+        "Say why: `struck add \"amend NAME: why surplus\"`.",
     ),
     explained(
         "day-ahead",
         "The entry is dated in the future.",
-        "Amend its `at`.",
+        "Amend its day: `struck add \"amend NAME: on DAY\"`.",
     ),
 ];
 

@@ -118,6 +118,49 @@ fn a_late_entry_takes_its_time_in_words() {
 }
 
 #[test]
+fn the_day_of_a_late_entry_is_said_back_so_that_a_slip_of_the_year_is_seen() {
+    let home = Home::new();
+    for (at, day) in [
+        ("-3", "Dated 27 Jun, 3 days ago.\n"),
+        ("yesterday", "Dated 29 Jun, yesterday.\n"),
+        // The 3rd of July has yet to come, so last year's is meant.
+        ("3 Jul", "Dated 3 Jul 2025, 362 days ago.\n"),
+    ] {
+        let said = home.struck(&["add", "--dry-run", "--at", at, "stick 10 Hebe"]);
+        assert_eq!(said.code, 0, "{at}: {}", said.err);
+        assert!(said.err.contains(day), "{at}: {}", said.err);
+    }
+    let own = home.struck(&["add", "stick 10 Hebe, on 8 Jun"]);
+    assert!(
+        own.err.contains("Dated 8 Jun, 22 days ago.\n"),
+        "{}",
+        own.err
+    );
+    let now = home.struck(&["add", "stick 10 Hebe"]);
+    assert!(!now.err.contains("Dated"), "{}", now.err);
+}
+
+#[test]
+fn more_sold_than_ready_is_no_matter_of_how_many_were_stuck() {
+    let home = Home::new();
+    for line in ["stick 50 Hebe", "look 001: rooted 50", "pot 001 30"] {
+        assert_eq!(home.struck(&["add", line]).code, 0, "{line}");
+    }
+    for line in [
+        "sold 001 1",
+        "ready 001 31",
+        "discard 001 31, from pots, given up",
+    ] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 1, "{line}: {}", said.err);
+        assert!(said.err.contains("were there"), "{line}: {}", said.err);
+        assert!(!said.err.contains("were stuck"), "{line}: {}", said.err);
+    }
+    let said = home.struck(&["add", "ready 001 21, from bench"]);
+    assert!(said.err.contains("were stuck, not 50"), "{}", said.err);
+}
+
+#[test]
 fn a_sum_that_cannot_be_is_refused_with_its_mend() {
     let home = Home::new();
     home.struck(&["add", "stick 24 Hebe"]);

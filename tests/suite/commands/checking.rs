@@ -79,6 +79,65 @@ fn a_damaged_line_is_settled_by_a_later_one() {
     assert!(said.out.contains("1 settled"), "{}", said.out);
 }
 
+/// Faults that a line by hand cannot settle, with what does.
+const BY_OTHER_MEANS: [&str; 1] = ["newer-version"];
+
+/// What is typed for each fault, as its advice says; `NAME` is the name that `check` gives. All others are withdrawn.
+const MENDED_BY: [(&str, &str); 9] = [
+    (
+        "ambiguous-batch",
+        "amend NAME: id 01JZ0000000000000000000003",
+    ),
+    ("backwards", "amend NAME: rooted 7"),
+    ("before-stick", "amend NAME: on 2026-06-22"),
+    ("code-twice", "amend NAME: code 26-002"),
+    ("day-ahead", "amend NAME: on 2026-06-23"),
+    ("discard-unexplained", "amend NAME: why surplus"),
+    ("more-than-remain", "amend NAME: black 2"),
+    ("more-than-remain", "amend 26-001: stuck 26"),
+    ("unknown-batch", "amend NAME: batch 26-001"),
+];
+
+/// The verbs and fields that an advice or a line names: `amend on`, `withdraw`.
+fn act(line: &str) -> String {
+    let (head, set) = line.split_once(": ").unwrap_or((line, ""));
+    let word = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+    format!("{} {}", word(head), word(set))
+}
+
+#[test]
+fn a_line_as_the_advice_says_it_mends_each_fault() {
+    let typed = |name: &'static str| {
+        let own = MENDED_BY.iter().filter(move |(fault, _)| *fault == name);
+        own.map(|(_, line)| *line).chain(["withdraw NAME"])
+    };
+    let held = faults::ALL.iter().map(|held| (held.name, held.mend));
+    let left_out = |name: &str| ELSEWHERE.contains(&name) || BY_OTHER_MEANS.contains(&name);
+    for (fault, advice) in held.filter(|(name, _)| !left_out(name)) {
+        for line in typed(fault) {
+            let home = Home::with_sample(&format!("damaged/{fault}.jsonl"));
+            let said = home.struck(&["check"]).out;
+            let of_fault = said.split(&format!(" {fault}: ")).nth(1).unwrap();
+            let name = of_fault.split("named ").nth(1).unwrap();
+            let line = line.replace("NAME", name.split_whitespace().next().unwrap());
+            let added = home.struck(&["add", &line]);
+            assert_eq!(added.code, 0, "{line}: {}", added.err);
+            let after = home.struck(&["check"]);
+            assert!(
+                !after.out.contains(&format!(" {fault}: ")) && after.code == 0,
+                "{line}: {}",
+                after.out
+            );
+        }
+        let said: Vec<String> = advice.split("struck add \"").skip(1).map(act).collect();
+        let first = typed(fault).next().map(act);
+        assert!(
+            said.contains(&first.unwrap()),
+            "{fault}: {said:?} is not what was typed"
+        );
+    }
+}
+
 #[test]
 fn explain_tells_what_it_means_and_how_to_mend_it() {
     for held in faults::ALL

@@ -40,10 +40,10 @@ fn the_first_entry_is_said_back_as_shown() {
         .into_iter()
         .find(|(command, _)| command.starts_with("add "))
         .unwrap();
-    let line = command.split('"').nth(3).unwrap();
+    let quoted: Vec<&str> = command.split('"').skip(1).step_by(2).collect();
     let told = Home::new()
-        .at("2026-06-01T09:10:00+01:00")
-        .struck(&["add", line]);
+        .at("2026-06-29T09:00:00+01:00")
+        .struck(&["add", "--at", quoted[0], quoted[1]]);
     let without_id = |text: &str| text.split(", entry ").next().unwrap().to_owned();
     assert_eq!(without_id(&told.err), without_id(&said));
 }

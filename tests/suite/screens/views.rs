@@ -48,6 +48,33 @@ fn an_entry_is_taken_back_at_the_second_press_and_stays_to_be_seen() {
 }
 
 #[test]
+fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
+    let mut face = face((80, 24));
+    let mut asked = |keys: &str| {
+        let screen = face.keys(keys).screen();
+        let words: Vec<&str> = screen.split_whitespace().collect();
+        words.join(" ")
+    };
+    let one = asked("001i<PageUp>k");
+    assert!(
+        one.contains("k again takes back: stick: 24 Lavandula"),
+        "{one}"
+    );
+    assert!(
+        one.contains("; with it goes the later entry of its batch"),
+        "{one}"
+    );
+    let many = asked("<Backspace>001n dry<Enter>i<PageUp>k");
+    assert!(
+        many.contains("; with it go the 2 later entries of its batch"),
+        "{many}"
+    );
+    let look = asked("<Esc><Down>k");
+    assert!(look.contains("k again takes back: look:"), "{look}");
+    assert!(!look.contains("with it"), "{look}");
+}
+
+#[test]
 fn another_key_leaves_the_entry_as_it_is() {
     let mut face = face((80, 24));
     face.keys("jk.k");
