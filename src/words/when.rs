@@ -25,7 +25,7 @@ pub enum NotADay {
     #[error("No day was typed. {EXAMPLES}")]
     Empty,
     /// Day and month both in figures; the second field says how to type what may be meant.
-    #[error("'{0}' can be read two ways. Type the month as a word: {1}.")]
+    #[error("'{0}' has its month in figures, which can be read two ways. Type it as a word: {1}.")]
     Figures(String, String),
     /// A day that no calendar has, such as 31 June.
     #[error("There is no day '{0}'. {EXAMPLES}")]

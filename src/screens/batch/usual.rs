@@ -43,7 +43,7 @@ fn beside(batch: &Batch, group: Option<&Group>) -> String {
     let others = group.size.replicates;
     if others < FEWEST {
         return format!(
-            "Too few to compare with: {others} of {kind}, itself among them; it takes {FEWEST}."
+            "Too few to compare with: {others} of {kind} with itself, of {FEWEST} needed."
         );
     }
     let figure = group.of(Milestone::Root);

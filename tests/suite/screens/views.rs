@@ -71,7 +71,7 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
     );
     let look = asked("<Esc><Down>k");
     assert!(look.contains("k again takes back: look:"), "{look}");
-    assert!(!look.contains("with it"), "{look}");
+    assert!(!look.contains("with it go"), "{look}");
 }
 
 #[test]

@@ -116,7 +116,7 @@ fn figures_alone_are_refused_with_both_readings() {
     let text = back("03/06 16:30").unwrap_err().to_string();
     assert_eq!(
         text,
-        "'03/06' can be read two ways. Type the month as a word: '3 Jun' or '6 Mar'."
+        "'03/06' has its month in figures, which can be read two ways. Type it as a word: '3 Jun' or '6 Mar'."
     );
 }
 
