@@ -16,7 +16,7 @@ BARE = pathlib.Path(__file__).with_name('bare-libraries')
 # as much as tens of a journal's lines. In stretches, each of which is counted when it ends.
 SECONDS, RUNS, HOURS, STRETCH = 8, 100_000_000, 2, 300
 # The fuzzer begins with short inputs and lets them grow up to this; beyond, one input costs more than it finds.
-LONGEST, LONGEST_OF = 200, {'fold': 400, 'logger': 400}
+LONGEST, LONGEST_OF = 200, {'fold': 400, 'bench_line': 100}
 
 
 def built_in(full):

@@ -55,12 +55,13 @@ const OTHER: [&str; 33] = [
 
 const DATES: [&str; 5] = ["date", "datum", "day", "fecha", "data"];
 const TIMES: [&str; 7] = ["time", "zeit", "clock", "hora", "heure", "tijd", "ora"];
-const WHOLE_TIMES: [&str; 6] = [
+const WHOLE_TIMES: [&str; 7] = [
     "timestamp",
     "datetime",
     "logged",
     "measured",
     "zeitstempel",
+    "zeitpunkt",
     "horodatage",
 ];
 const WARMTH: [&str; 7] = [
@@ -124,6 +125,10 @@ fn words(heading: &str) -> Vec<String> {
 /// Reads a heading.
 #[must_use]
 pub fn heading(text: &str) -> Meaning {
+    // Most cells that are looked through hold numbers, which head nothing.
+    if !text.contains(|c: char| c.is_alphabetic() || "%°º".contains(c)) {
+        return Meaning::default();
+    }
     let words = words(text);
     let has = |table: &[&str]| words.iter().any(|word| table.contains(&word.as_str()));
     let unit = unit(text, &words);
@@ -237,6 +242,9 @@ mod tests {
             ("Date", Some(Role::Date), None),
             ("Time", Some(Role::Clock), None),
             ("Datum/Zeit", Some(Role::Time), None),
+            ("Zeitpunkt", Some(Role::Time), None),
+            ("21.5", None, None),
+            ("%", None, Some(Unit::Percent)),
             ("Temp, °C", Some(Role::Air), Some(Unit::C)),
             ("Temperature (°F)", Some(Role::Air), Some(Unit::F)),
             ("Temp. Luft [°C]", Some(Role::Air), Some(Unit::C)),
