@@ -144,7 +144,7 @@ impl Ledger {
             settled = settle(&chosen.stated, &lines_named);
             settled.settled += struck.len();
         }
-        settled.take_clashes(std::mem::take(&mut chosen.faults));
+        settled.take_clashes(chosen.faults);
         settled.faults.extend_from_slice(&self.faults);
         self.tell_damaged(&mut settled);
         let assigned = assign(&settled);

@@ -196,7 +196,7 @@ fn calendar(desk: &Desk) -> Calendar {
 /// Of what earlier day the entries are.
 fn dated(prepared: &Prepared, desk: &Desk) -> String {
     let day = prepared.entries().first().map(|entry| entry.at.day());
-    let said = day.and_then(|day| calendar(desk).long_past(day));
+    let said = day.and_then(|day| calendar(desk).earlier(day));
     said.map_or_else(String::new, |said| format!("{said}\n"))
 }
 

@@ -93,7 +93,7 @@ impl Calendar {
 
     /// The day of an entry of an earlier day, and how long ago that was, so that a slip of the year is seen.
     #[must_use]
-    pub fn long_past(&self, day: NaiveDate) -> Option<String> {
+    pub fn earlier(&self, day: NaiveDate) -> Option<String> {
         let days = (self.today - day).num_days();
         let ago = match days {
             ..1 => return None,

@@ -193,14 +193,15 @@ impl Screen for Bench {
         };
         let due = format!(", {}", next::pressing(self.rows()));
         let whole = format!("{order}: {count} open{due}");
-        let room = usize::from(common.size.0).checked_sub(width(&whole));
-        match (room, self.page(common)) {
-            (None, _) => whole
+        let Some(room) = usize::from(common.size.0).checked_sub(width(&whole)) else {
+            return whole
                 .replacen("Bench, w", "W", 1)
-                .replacen("Bench: ", "", 1),
-            (Some(room), Some(page)) if room > width(&page) + BESIDE_TITLE => whole + &page,
-            _ => whole,
-        }
+                .replacen("Bench: ", "", 1);
+        };
+        // On a narrow screen the pages need not be made to know that there is no room to tell of them.
+        let room = room.checked_sub(BESIDE_TITLE);
+        let page = room.and_then(|room| self.page(common).filter(|page| width(page) < room));
+        whole + &page.unwrap_or_default()
     }
 
     fn subject(&self, _common: &Common) -> Subject {

@@ -20,6 +20,12 @@ fn names_found(file: &str) -> Vec<(String, String)> {
         .collect()
 }
 
+/// The name that `check` gives first.
+fn first_name(out: &str) -> &str {
+    let (_, rest) = out.split_once("named ").unwrap();
+    rest.split_whitespace().next().unwrap()
+}
+
 #[test]
 fn each_damaged_sample_shows_its_own_fault() {
     for held in faults::ALL
@@ -63,15 +69,7 @@ fn a_damaged_line_is_settled_by_a_later_one() {
     let home = Home::with_sample("damaged/not-json.jsonl");
     let said = home.struck(&["check"]);
     assert_eq!(said.code, 3);
-    let name = said
-        .out
-        .split("named ")
-        .nth(1)
-        .unwrap()
-        .lines()
-        .next()
-        .unwrap()
-        .to_owned();
+    let name = first_name(&said.out);
     let settle = home.struck(&["add", &format!("withdraw {name}")]);
     assert_eq!(settle.code, 0, "{}", settle.err);
     let said = home.struck(&["check"]);
@@ -79,7 +77,7 @@ fn a_damaged_line_is_settled_by_a_later_one() {
     assert!(said.out.contains("1 settled"), "{}", said.out);
 }
 
-/// Faults that a line by hand cannot settle, with what does.
+/// Faults whose advice is no line.
 const BY_OTHER_MEANS: [&str; 1] = ["newer-version"];
 
 /// What is typed for each fault, as its advice says; `NAME` is the name that `check` gives. All others are withdrawn.
@@ -118,8 +116,7 @@ fn a_line_as_the_advice_says_it_mends_each_fault() {
             let home = Home::with_sample(&format!("damaged/{fault}.jsonl"));
             let said = home.struck(&["check"]).out;
             let of_fault = said.split(&format!(" {fault}: ")).nth(1).unwrap();
-            let name = of_fault.split("named ").nth(1).unwrap();
-            let line = line.replace("NAME", name.split_whitespace().next().unwrap());
+            let line = line.replace("NAME", first_name(of_fault));
             let added = home.struck(&["add", &line]);
             assert_eq!(added.code, 0, "{line}: {}", added.err);
             let after = home.struck(&["check"]);
