@@ -34,7 +34,7 @@ mod timeline_json;
 
 use crate::desk::failure::Failure;
 use crate::words::clean::Charset;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use context::Context;
 use environment::Environment;
 use exit::Exit;
@@ -105,7 +105,7 @@ enum Command {
 #[must_use]
 pub fn main() -> ExitCode {
     outlive_size_limit();
-    let arguments = match Arguments::try_parse() {
+    let arguments = match parse() {
         Ok(arguments) => arguments,
         Err(told) => return told_by_parser(&told).into(),
     };
@@ -120,6 +120,26 @@ pub fn main() -> ExitCode {
     run(&context, arguments.command)
         .unwrap_or_else(|failure| output::failed(&failure))
         .into()
+}
+
+fn parse() -> Result<Arguments, clap::Error> {
+    let mut command = days_back(Arguments::command());
+    let matches = command.try_get_matches_from_mut(std::env::args_os())?;
+    Arguments::from_arg_matches(&matches).map_err(|error| error.format(&mut command))
+}
+
+/// Takes `-3`, the day three days ago, for the value of every option that wants a day, not for an option.
+fn days_back(command: clap::Command) -> clap::Command {
+    let wants_day = |arg: &clap::Arg| {
+        let names = arg.get_value_names().unwrap_or_default();
+        names.iter().any(|name| name == "DAY")
+    };
+    command
+        .mut_args(|arg| match wants_day(&arg) {
+            true => arg.allow_negative_numbers(true),
+            false => arg,
+        })
+        .mut_subcommands(days_back)
 }
 
 /// At the limit of file size a write then fails, and is told in words, instead of ending the program.
