@@ -223,7 +223,7 @@ pub const TABLE: &[Key] = &[
     key(X::Field, &[Press::Down], C::ChooseNext, "", "The next word offered."),
     key(X::Field, &[Press::Up], C::ChoosePrevious, "", "The word offered before."),
     key(X::Field, &[Press::Backspace], C::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
-    key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line; on an empty line, goes back."),
+    key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line, which = puts back; on an empty line, goes back."),
 
     key(X::Air, &[Char('e')], C::Earlier, "earlier", "Goes four weeks back."),
     key(X::Air, &[Char('o')], C::Later, "later", "Goes four weeks on."),

@@ -124,7 +124,7 @@ impl Line {
         self.mends.drop_all();
         match self.command {
             // What is written of a batch is in the grower's own words.
-            Command::Note => self.typing.offer_nothing(),
+            Command::Note => self.typing.offer_no_words(),
             _ => self.typing.offer(common),
         }
         Turn::stay()
@@ -226,7 +226,8 @@ impl Screen for Line {
         row += 1;
         if self.is_blank() {
             let example = example(self.command).map_or("", |(_, example)| example);
-            canvas.wrapped(row, 2, &format!("For example {example}."), Meaning::Plain);
+            row = canvas.wrapped(row, 2, &format!("For example {example}."), Meaning::Plain);
+            self.typing.draw_offers(row, canvas);
             return;
         }
         let readings = self.readings(common);

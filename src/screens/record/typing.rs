@@ -16,6 +16,8 @@ pub struct Typing {
     pub field: Field,
     offers: Offers,
     chosen: usize,
+    /// What the line held before it was emptied at one press, which may have been a slip.
+    emptied: String,
 }
 
 /// A word of the line, and what it was meant for.
@@ -69,7 +71,7 @@ impl Typing {
                 return Did::Edit;
             }
             Command::Leave => {
-                self.field = Field::default();
+                self.emptied = std::mem::take(&mut self.field).text().to_owned();
                 return Did::Edit;
             }
             _ => {}
@@ -114,7 +116,10 @@ impl Typing {
     /// Offers anew, once the text has changed.
     pub fn offer(&mut self, common: &Common) {
         self.chosen = 0;
-        self.offers = offers(self.field.before(), &[], common);
+        self.offers = match self.field.is_empty() {
+            true => self.put_back(),
+            false => offers(self.field.before(), &[], common),
+        };
     }
 
     /// Whether what a doubt takes for meant is on offer.
@@ -123,9 +128,21 @@ impl Typing {
         meant.is_some_and(|meant| self.offers.words.contains(meant))
     }
 
-    /// Offers nothing, where the text is free.
-    pub fn offer_nothing(&mut self) {
-        self.offers = Offers::default();
+    /// Offers no words, where the text is free.
+    pub fn offer_no_words(&mut self) {
+        self.offers = match self.field.is_empty() {
+            true => self.put_back(),
+            false => Offers::default(),
+        };
+    }
+
+    /// The line as it was before it was emptied, on offer for the empty one.
+    fn put_back(&self) -> Offers {
+        let held = Some(self.emptied.clone()).filter(|text| !text.is_empty());
+        Offers {
+            from: 0,
+            words: held.into_iter().collect(),
+        }
     }
 
     /// Draws the words on offer, the chosen one marked with the key that takes it.

@@ -87,6 +87,28 @@ fn what_was_entered_already_is_told_and_stops_nobody() {
 }
 
 #[test]
+fn a_line_emptied_at_a_slip_is_put_back_by_the_key_that_takes_words() {
+    for (opens, line) in [
+        ("s", "24 Weigela florida, softwood, in sand"),
+        ("l", "climate bench A: air 24.5, rh 88"),
+        ("001n", "the leaves hang"),
+    ] {
+        for size in super::gallery::SIZES {
+            let mut face = Face::new(NURSERY, size);
+            face.keys(&format!("{opens}{line}<Esc>"));
+            assert!(face.screen().contains("\n>\n"), "{}", face.screen());
+            assert!(face.screen().contains("= "), "{}", face.screen());
+            face.keys("=");
+            let start: String = line.chars().take(30).collect();
+            assert!(face.screen().contains(&start), "{}", face.screen());
+            // Emptied and left it is gone: two presses are no slip.
+            face.keys("<Esc><Esc>").keys(opens);
+            assert!(!face.screen().contains(&start), "{}", face.screen());
+        }
+    }
+}
+
+#[test]
 fn a_capital_is_the_same_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("F");
