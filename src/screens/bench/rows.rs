@@ -162,13 +162,18 @@ fn seen(inspection: &Inspection) -> Option<(String, chrono::NaiveDate)> {
         let bottom = tally.bottom.unwrap_or(0);
         let root = tally.root.unwrap_or(bottom);
         let callus = tally.callus.unwrap_or(root);
+        let about = tally.about.unwrap_or_default();
         let highest = [
-            (bottom, "at bottom"),
-            (root.saturating_sub(bottom), "rooted"),
-            (callus.saturating_sub(root), "callused"),
+            (bottom, about.bottom, "at bottom"),
+            (root.saturating_sub(bottom), about.rooted, "rooted"),
+            (callus.saturating_sub(root), about.callused, "callused"),
         ];
-        let named = highest.into_iter().filter(|(n, _)| *n > 0);
-        parts.extend(named.map(|(n, word)| format!("{n} {word}")));
+        let named = highest.into_iter().filter(|(n, ..)| *n > 0);
+        // A guess is shown as it was said: the number reckoned from it was counted by nobody.
+        parts.extend(named.map(|(n, guess, word)| match guess {
+            Some(guess) => format!("{} {word}", guess.word()),
+            None => format!("{n} {word}"),
+        }));
         if parts.is_empty() {
             parts.push("nothing yet".to_owned());
         }
