@@ -5,6 +5,7 @@ use super::exit::Exit;
 use super::{json, output};
 use crate::book::at::At;
 use crate::book::entry::Entry;
+use crate::book::fault::{BookFault, Wrong};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
@@ -64,12 +65,14 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
     }
+    let backwards = desk.backwards(&prepared);
     match save(&mut desk, &prepared) {
         Ok(()) => {
             for entry in prepared.entries() {
                 output::say(&saved(entry));
                 output::say(&ahead(entry, &desk));
             }
+            output::say(&fewer(backwards, prepared.entries()));
             Ok(Exit::Done)
         }
         Err(unsaved) => Err(kept(&desk, &line, &unsaved)),
@@ -141,7 +144,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     let Some(first) = misfits.first() else {
         return Ok(());
     };
-    let wrong = crate::book::fault::Wrong::Book(first.fault.clone());
+    let wrong = Wrong::Book(first.fault.clone());
     let mut failure = Failure::could(format!("{}: {}", first.batch, faults::sentence(&wrong)));
     if let Some(more) = &first.more_stuck {
         failure = failure.hint(format!(
@@ -208,6 +211,21 @@ fn ahead(entry: &Entry, desk: &Desk) -> String {
     };
     let id = &entry.id;
     format!("{said} If that is a slip: struck add \"amend {id}: dated today\".\n")
+}
+
+/// A word where fewer are at a stage than were before, and its remedy.
+fn fewer(backwards: Vec<(String, BookFault)>, entries: &[Entry]) -> String {
+    let told = backwards.into_iter().map(|(batch, fault)| {
+        let sentence = faults::sentence(&Wrong::Book(fault));
+        format!("{}: {sentence}\n", shown(&batch))
+    });
+    let told: String = told.collect();
+    match entries.first().filter(|_| !told.is_empty()) {
+        Some(Entry { id, .. }) => {
+            format!("{told}If that is a slip: struck add \"withdraw {id}\", then enter it anew.\n")
+        }
+        None => told,
+    }
 }
 
 /// That an entry is on the disk, with the code for the label if it has one.

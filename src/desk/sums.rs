@@ -1,4 +1,4 @@
-//! Sums that cannot be: found before anything is written, each with the mends at hand.
+//! Sums that cannot be, or that go backwards: found before anything is written, each with the mends at hand.
 
 use super::bench::Desk;
 use super::record::Prepared;
@@ -57,13 +57,8 @@ impl Desk {
     #[must_use]
     pub fn misfits(&self, prepared: &Prepared) -> Vec<Misfit> {
         let family = self.family(prepared.entries());
-        let own: Vec<Entry> = family
-            .iter()
-            .flat_map(|batch| batch.events.iter().map(|event| event.entry.clone()))
-            .collect();
-        let before = faults(&own, &[]);
-        let mut after = faults(&own, prepared.entries());
-        after.retain(|found| !before.contains(found));
+        let impossible = |fault: &BookFault| matches!(fault, BookFault::MoreThanRemain { .. });
+        let after = brought(&family, prepared.entries(), impossible);
         let wrong: Vec<String> = after.iter().map(|(code, _)| code.clone()).collect();
         after
             .into_iter()
@@ -84,6 +79,15 @@ impl Desk {
                 }
             })
             .collect()
+    }
+
+    /// What these entries count backwards, or turn into such a count, each with its batch's code: it may be a slip
+    /// of either look, so it is told and refused by none.
+    #[must_use]
+    pub fn backwards(&self, prepared: &Prepared) -> Vec<(String, BookFault)> {
+        let family = self.family(prepared.entries());
+        let backwards = |fault: &BookFault| matches!(fault, BookFault::Backwards { .. });
+        brought(&family, prepared.entries(), backwards)
     }
 
     /// The batches that entries touch, with those they were parted from and their parts.
@@ -125,20 +129,26 @@ fn named(kind: &Kind) -> Option<&Id> {
     }
 }
 
-/// The impossible sums of these entries, each with its batch's code.
-fn faults(own: &[Entry], more: &[Entry]) -> Vec<(String, BookFault)> {
-    let book = Book::of_entries(own.iter().chain(more).cloned());
-    let impossible = |fault: &&BookFault| matches!(fault, BookFault::MoreThanRemain { .. });
-    book.batches()
-        .iter()
-        .flat_map(|batch| {
-            batch
-                .faults
-                .iter()
-                .filter(impossible)
-                .map(|fault| (batch.code.clone(), fault.clone()))
-        })
-        .collect()
+/// The faults of that sort that come with the entries to be, each with its batch's code.
+fn brought(
+    family: &[&Batch],
+    to_be: &[Entry],
+    is_meant: impl Fn(&BookFault) -> bool,
+) -> Vec<(String, BookFault)> {
+    let events = family.iter().flat_map(|batch| &batch.events);
+    let own: Vec<&Entry> = events.map(|event| &event.entry).collect();
+    let faults = |more: &[Entry]| -> Vec<(String, BookFault)> {
+        let book = Book::of_entries(own.iter().copied().chain(more).cloned());
+        let each = book.batches().iter().flat_map(|batch| {
+            let meant = batch.faults.iter().filter(|fault| is_meant(fault));
+            meant.map(|fault| (batch.code.clone(), fault.clone()))
+        });
+        each.collect()
+    };
+    let before = faults(&[]);
+    let mut after = faults(to_be);
+    after.retain(|found| !before.contains(found));
+    after
 }
 
 /// Whether an entry counts plants in pots, not cuttings on the bench.

@@ -177,8 +177,9 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
     } else {
         "Saved"
     };
-    let note = Note::line(Meaning::Done, format!("{word}: {}", recorded.said));
-    state.common.note = Some(note);
+    let said = std::iter::once(format!("{word}: {}", recorded.said));
+    let lines = said.chain(recorded.told).collect();
+    state.common.note = Some(Note::new(Meaning::Done, lines));
     if recorded.undoes {
         state.common.sitting.pop();
         return;

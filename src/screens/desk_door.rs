@@ -5,7 +5,7 @@ use super::door::Door;
 use super::effect::{Act, Paper, Recorded, Refusal};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind, Withdraw};
-use crate::book::fault::{Origin, Wrong};
+use crate::book::fault::{BookFault, Origin, Wrong};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
@@ -154,8 +154,19 @@ fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
             "" => lines(entries, known),
             said => said.to_owned(),
         },
+        told: Vec::new(),
         undoes: false,
     }
+}
+
+/// What counts backwards, in words, with the key that takes it back.
+fn told(backwards: Vec<(String, BookFault)>) -> Vec<String> {
+    let line = |(batch, fault)| format!("{batch}: {}", faults::sentence(&Wrong::Book(fault)));
+    let mut lines: Vec<String> = backwards.into_iter().map(line).collect();
+    if !lines.is_empty() {
+        lines.push("If that is a slip, u takes it back.".to_owned());
+    }
+    lines
 }
 
 /// The sums that cannot be, in words, with the amends that mend them.
@@ -202,7 +213,14 @@ impl Door for DeskDoor {
         if !misfits.is_empty() {
             return Err(unfit(misfits));
         }
-        self.save(act, prepared)
+        // The pad asks before it saves, and says in its own words what it saved.
+        let backwards = match act.said.as_str() {
+            "" => self.desk.backwards(&prepared),
+            _ => Vec::new(),
+        };
+        let mut done = self.save(act, prepared)?;
+        done.told = told(backwards);
+        Ok(done)
     }
 
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {

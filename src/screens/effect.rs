@@ -57,6 +57,8 @@ pub struct Recorded {
     pub codes: Vec<String>,
     /// What they say, in words.
     pub said: String,
+    /// What is odd about them, in words: a line each.
+    pub told: Vec<String>,
     /// Whether they take an earlier act back.
     pub undoes: bool,
 }

@@ -141,6 +141,49 @@ fn the_day_of_a_late_entry_is_said_back_so_that_a_slip_of_the_year_is_seen() {
 }
 
 #[test]
+fn every_option_that_wants_a_day_takes_one_of_days_ago() {
+    let home = Home::with_sample("first-days").at("2026-06-30T09:00:00+01:00");
+    for command in [
+        "batches --since -3",
+        "batches --until -3",
+        "timeline --on -3",
+        "due --on -3",
+        "season --on -3",
+        "climate --since -14 --until -3",
+        "forecast --on -3",
+    ] {
+        let words: Vec<&str> = command.split(' ').collect();
+        let said = home.struck(&words);
+        assert_eq!(said.code, 0, "{command}: {}", said.err);
+    }
+    // An option is no day.
+    let said = home.struck(&["batches", "--since", "--until"]);
+    assert_eq!(said.code, 2, "{}", said.err);
+}
+
+#[test]
+fn fewer_at_a_stage_than_before_is_told_with_its_remedy() {
+    let home = Home::new();
+    for line in ["stick 50 Hebe", "look 001: rooted 9"] {
+        assert_eq!(home.struck(&["add", line]).code, 0, "{line}");
+    }
+    let said = home.struck(&["add", "look 001: rooted 3"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(
+        said.err
+            .contains("26-001: 3 at or past root, but 9 were before."),
+        "{}",
+        said.err
+    );
+    let (_, remedy) = said.err.split_once("struck add \"").unwrap();
+    let (withdraw, _) = remedy.split_once('"').unwrap();
+    assert_eq!(home.struck(&["add", withdraw]).code, 0, "{withdraw}");
+    assert_eq!(home.struck(&["check"]).code, 0);
+    let said = home.struck(&["add", "look 001: rooted 9"]);
+    assert!(!said.err.contains("at or past"), "{}", said.err);
+}
+
+#[test]
 fn more_sold_than_ready_is_no_matter_of_how_many_were_stuck() {
     let home = Home::new();
     for line in ["stick 50 Hebe", "look 001: rooted 50", "pot 001 30"] {

@@ -22,6 +22,34 @@ fn too_many_counted_is_told_and_mended_by_one_key() {
 }
 
 #[test]
+fn a_typed_line_that_counts_backwards_is_saved_and_told() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("llook 001: rooted 3, callused 9<Enter>").screen();
+    assert_eq!(face.lines("look").len(), 2, "{screen}");
+    assert!(
+        screen.contains("26-001: 3 at or past root, but 4 were before."),
+        "{screen}"
+    );
+    assert!(
+        screen.contains("If that is a slip, u takes it back."),
+        "{screen}"
+    );
+    // What is taken back is said without it.
+    let screen = face.keys("u").screen();
+    assert!(!screen.contains("at or past"), "{screen}");
+    face.keys("u");
+    let screen = face.keys("llook 001: rooted 4, callused 8<Enter>").screen();
+    assert!(!screen.contains("at or past"), "{screen}");
+}
+
+#[test]
+fn a_guess_is_shown_as_it_was_said_not_as_a_count() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("001<Enter>mr<Enter>").screen();
+    assert!(screen.contains("most rooted"), "{screen}");
+}
+
+#[test]
 fn the_rest_unseen_writes_what_was_seen() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001<Enter>4 3.<Enter>");
