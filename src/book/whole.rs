@@ -196,6 +196,17 @@ impl Book {
         self.batches.iter().filter(mine)
     }
 
+    /// How many later entries leave the figures with the one that began this batch: its own and those of its parts.
+    #[must_use]
+    pub fn going_with(&self, began: &Id) -> usize {
+        let (mut entries, mut batches) = (HashSet::new(), vec![began]);
+        while let Some(batch) = batches.pop().and_then(|key| self.batch(key)) {
+            entries.extend(batch.events.iter().map(|event| &event.entry.id));
+            batches.extend(self.parts_of(&batch.key).map(|part| &part.key));
+        }
+        entries.iter().filter(|id| **id != began).count()
+    }
+
     /// All entries that stand but climate lines, in fold order; amends and withdraws are worked in.
     #[must_use]
     pub fn entries(&self) -> &[Standing] {

@@ -3,20 +3,22 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
+use crate::book::Book;
 use crate::book::at::At;
-use crate::book::entry::Entry;
-use crate::book::fault::{BookFault, Wrong};
+use crate::book::entry::{Entry, Kind};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::known::known;
 use crate::desk::record::{Act, New, Prepared, Unsaved};
-use crate::desk::sums::Misfit;
+use crate::desk::sums::{Misfit, Standing, news};
 use crate::words::bench_line::{self, Now, Reading};
 use crate::words::clean::shown;
 use crate::words::dates::Calendar;
 use crate::words::faults;
+use crate::words::going::going_with;
 use clap::Args;
+use std::sync::Arc;
 
 /// Arguments of `add`.
 #[derive(Args, Debug)]
@@ -65,14 +67,15 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
     }
-    let backwards = desk.backwards(&prepared);
+    let before = Arc::clone(desk.book());
+    output::say(&going(prepared.entries(), &before));
     match save(&mut desk, &prepared) {
         Ok(()) => {
             for entry in prepared.entries() {
                 output::say(&saved(entry));
                 output::say(&ahead(entry, &desk));
             }
-            output::say(&fewer(backwards, prepared.entries()));
+            output::say(&odd(&before, prepared.entries(), &desk));
             Ok(Exit::Done)
         }
         Err(unsaved) => Err(kept(&desk, &line, &unsaved)),
@@ -144,8 +147,22 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     let Some(first) = misfits.first() else {
         return Ok(());
     };
-    let wrong = Wrong::Book(first.fault.clone());
-    let mut failure = Failure::could(format!("{}: {}", first.batch, faults::sentence(&wrong)));
+    let mut told = first.told().into_iter();
+    let mut failure = told
+        .by_ref()
+        .take(1)
+        .fold(Failure::could(""), |_, line| Failure::could(line));
+    failure = told.fold(failure, Failure::hint);
+    if let Some(Standing {
+        id,
+        seen: Some(seen),
+        ..
+    }) = &first.standing
+    {
+        failure = failure.hint(format!(
+            "struck add \"amend {id}: seen {seen}\", then enter this again."
+        ));
+    }
     if let Some(more) = &first.more_stuck {
         failure = failure.hint(format!(
             "If {} were {}, not {}: struck add \"amend {}: {} {}\", then enter this again.",
@@ -213,11 +230,14 @@ fn ahead(entry: &Entry, desk: &Desk) -> String {
     format!("{said} If that is a slip: struck add \"amend {id}: dated today\".\n")
 }
 
-/// A word where fewer are at a stage than were before, and its remedy.
-fn fewer(backwards: Vec<(String, BookFault)>, entries: &[Entry]) -> String {
-    let told = backwards.into_iter().map(|(batch, fault)| {
-        let sentence = faults::sentence(&Wrong::Book(fault));
-        format!("{}: {sentence}\n", shown(&batch))
+/// What the journal shows as wrong or odd since these entries, and the remedy.
+fn odd(before: &Book, entries: &[Entry], desk: &Desk) -> String {
+    let told = news(before, desk.book()).into_iter().map(|fault| {
+        let sentence = faults::sentence(&fault.wrong);
+        match &fault.batch {
+            Some(batch) => format!("{}: {sentence}\n", shown(batch)),
+            None => format!("{sentence}\n"),
+        }
     });
     let told: String = told.collect();
     match entries.first().filter(|_| !told.is_empty()) {
@@ -226,6 +246,15 @@ fn fewer(backwards: Vec<(String, BookFault)>, entries: &[Entry]) -> String {
         }
         None => told,
     }
+}
+
+/// What leaves the figures with what is withdrawn.
+fn going(entries: &[Entry], book: &Book) -> String {
+    let withdrawn = entries.iter().filter_map(|entry| match &entry.kind {
+        Kind::Withdraw(it) => going_with(book.going_with(&it.of)),
+        _ => None,
+    });
+    withdrawn.map(|said| format!("With it {said}.\n")).collect()
 }
 
 /// That an entry is on the disk, with the code for the label if it has one.

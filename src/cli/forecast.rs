@@ -210,7 +210,7 @@ fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
 fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<String> {
     let (to_pot, about) = match &forecast.potting {
         _ if forecast.middle() == 0 => (String::new(), String::new()),
-        Some(_) if is_potted((batch, forecast), on) => ("potted".into(), String::new()),
+        Some(_) if forecast.is_potted(batch, on) => ("potted".into(), String::new()),
         Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
         Some(when) => {
             let day = said::date(batch.stuck_on, when.middle);
@@ -239,12 +239,6 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
     ]
 }
 
-/// Whether it was ready to pot, and all that were seen rooted by a day have left the bench.
-pub(super) fn is_potted((batch, forecast): Of<'_>, on: NaiveDate) -> bool {
-    let counts = batch.counts_on(on).filter(|_| forecast.ready_to_pot);
-    counts.is_some_and(|counts| counts.bench[2] + counts.bench[3] == 0)
-}
-
 fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> String {
     let wood = batch
         .stick
@@ -271,7 +265,7 @@ fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Str
             said::when(when, batch.stuck_on)
         ));
     }
-    let is_potted = is_potted((batch, forecast), on);
+    let is_potted = forecast.is_potted(batch, on);
     if is_potted && forecast.waiting < 0.5 {
         sentences.push("All that rooted are potted: nothing is left to forecast.".into());
     } else if is_potted {

@@ -1,6 +1,6 @@
 //! Forecasts as JSON: the documented shape, in the documented order.
 
-use super::forecast::{Of, is_potted};
+use super::forecast::Of;
 use super::json::number;
 use crate::book::forecast::{Forecast, Forecasts, When};
 use crate::book::plan::Choice;
@@ -33,7 +33,7 @@ fn wait_or_again(choice: &Choice) -> Value {
 }
 
 fn batch((batch, forecast): Of<'_>, on: NaiveDate) -> Value {
-    let potted = is_potted((batch, forecast), on);
+    let potted = forecast.is_potted(batch, on);
     let potting = forecast.potting.as_ref().filter(|_| !potted);
     json!({
         "batch": batch.code,

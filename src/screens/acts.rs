@@ -16,6 +16,7 @@ use super::update::take;
 use crate::book::entry::{Kind, Withdraw};
 use crate::book::filter::Filter;
 use crate::book::id::Id;
+use crate::words::going::going_with;
 
 /// Whether a command works from anywhere.
 #[must_use]
@@ -96,7 +97,8 @@ fn undo(state: &mut State) -> Turn {
 
 /// Asks to withdraw an entry or a line, named by its id: at the second press of the key it is done.
 pub fn take_back(common: &mut Common, of: Id, said: &str) {
-    let others = followers(common, &of);
+    let others = going_with(common.book.going_with(&of));
+    let others = others.map_or_else(String::new, |said| format!("; with it {said}"));
     let withdraw = New {
         kind: Kind::Withdraw(Box::new(Withdraw { of, reason: None })),
         note: None,
@@ -108,17 +110,6 @@ pub fn take_back(common: &mut Common, of: Id, said: &str) {
     });
     let line = format!("k again takes back: {said}{others}");
     ask(common, Command::TakeBack, effect, line);
-}
-
-/// In words, how many entries leave the figures with this one, since they are of the batch that it began.
-fn followers(common: &Common, of: &Id) -> String {
-    let events = common.book.batch(of).map(|batch| &batch.events);
-    let others = events.into_iter().flatten();
-    match others.filter(|event| event.entry.id != *of).count() {
-        0 => String::new(),
-        1 => "; with it goes the later entry of its batch".to_owned(),
-        many => format!("; with it go the {many} later entries of its batch"),
-    }
 }
 
 /// Asks for the same key again before something is done.
@@ -184,6 +175,7 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
         state.common.sitting.pop();
         return;
     }
+    let begun = (!recorded.codes.is_empty()).then(|| recorded.ids.clone());
     state.common.labels = recorded.codes;
     let done = Done {
         ids: recorded.ids,
@@ -193,6 +185,15 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
     let turn = screen.recorded(common, &done);
     state.common.sitting.push(done);
     take(state, turn, effects);
+    choose_labelled(state, &begun.unwrap_or_default());
+}
+
+/// The screen shown goes to the first batch that these entries begin: keys then act on the one whose label is seen.
+fn choose_labelled(state: &mut State, ids: &[Id]) {
+    let (common, screen) = state.parts();
+    if let Some(batch) = ids.iter().find(|id| common.book.batch(id).is_some()) {
+        screen.choose(common, batch);
+    }
 }
 
 /// What was to be written is not saved: the screen keeps what is typed.

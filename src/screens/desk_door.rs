@@ -5,7 +5,7 @@ use super::door::Door;
 use super::effect::{Act, Paper, Recorded, Refusal};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind, Withdraw};
-use crate::book::fault::{BookFault, Origin, Wrong};
+use crate::book::fault::{Fault, Origin};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
@@ -14,7 +14,7 @@ use crate::desk::known::known;
 use crate::desk::memory::Memory;
 use crate::desk::own::folder;
 use crate::desk::record::{self, New, Prepared, Unsaved};
-use crate::desk::sums::Misfit;
+use crate::desk::sums::{Misfit, news};
 use crate::words::bench_line::{Known, line_without_when};
 use crate::words::faults;
 use chrono::{DateTime, FixedOffset};
@@ -159,10 +159,16 @@ fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
     }
 }
 
-/// What counts backwards, in words, with the key that takes it back.
-fn told(backwards: Vec<(String, BookFault)>) -> Vec<String> {
-    let line = |(batch, fault)| format!("{batch}: {}", faults::sentence(&Wrong::Book(fault)));
-    let mut lines: Vec<String> = backwards.into_iter().map(line).collect();
+/// What the journal shows as odd since then, in words, with the key that takes it back.
+fn told(odd: Vec<&Fault>) -> Vec<String> {
+    let line = |fault: &Fault| {
+        let sentence = faults::sentence(&fault.wrong);
+        match &fault.batch {
+            Some(batch) => format!("{batch}: {sentence}"),
+            None => sentence,
+        }
+    };
+    let mut lines: Vec<String> = odd.into_iter().map(line).collect();
     if !lines.is_empty() {
         lines.push("If that is a slip, u takes it back.".to_owned());
     }
@@ -173,8 +179,7 @@ fn told(backwards: Vec<(String, BookFault)>) -> Vec<String> {
 fn unfit(misfits: Vec<Misfit>) -> Refusal {
     let mut out = Refusal::default();
     for misfit in misfits {
-        let what = faults::sentence(&Wrong::Book(misfit.fault.clone()));
-        out.lines.push(format!("{}: {what}", misfit.batch));
+        out.lines.extend(misfit.told());
         out.more_stuck.extend(misfit.more_stuck);
     }
     out.lines.push("Nothing was saved.".to_owned());
@@ -213,13 +218,12 @@ impl Door for DeskDoor {
         if !misfits.is_empty() {
             return Err(unfit(misfits));
         }
-        // The pad asks before it saves, and says in its own words what it saved.
-        let backwards = match act.said.as_str() {
-            "" => self.desk.backwards(&prepared),
-            _ => Vec::new(),
-        };
+        let before = Arc::clone(self.desk.book());
         let mut done = self.save(act, prepared)?;
-        done.told = told(backwards);
+        // The pad asks before it saves, and says in its own words what it saved.
+        if act.said.is_empty() {
+            done.told = told(news(&before, self.desk.book()));
+        }
         Ok(done)
     }
 

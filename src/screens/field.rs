@@ -62,6 +62,13 @@ impl Field {
         }
     }
 
+    /// Whether a letter or digit stands at the cursor.
+    #[must_use]
+    pub fn is_within_word(&self) -> bool {
+        let after = self.text.get(self.cursor..).unwrap_or_default();
+        after.chars().next().is_some_and(char::is_alphanumeric)
+    }
+
     /// Replaces the text from that byte to the cursor: a completion.
     pub fn complete(&mut self, from: usize, text: &str) {
         if from <= self.cursor && self.text.is_char_boundary(from) {

@@ -64,6 +64,11 @@ pub trait Screen: Debug {
     /// Takes note that what it wanted written is not saved, and why.
     fn refused(&mut self, _common: &Common, _refusal: &Refusal) {}
 
+    /// Which part of its list is shown, where that is not in the title: `2/3`.
+    fn part(&self, _common: &Common) -> Option<String> {
+        None
+    }
+
     /// Takes note of a batch found elsewhere; whether it shows that batch now.
     fn choose(&mut self, _common: &Common, _batch: &Id) -> bool {
         false

@@ -52,7 +52,12 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
     let kept = if is_heading_wide(common) {
         0
     } else {
-        who(screen.context(), common, &mut foot)
+        let who = who(screen.context(), common, &mut foot);
+        let part = screen.part(common).unwrap_or_default();
+        let before = foot.width().saturating_sub(who);
+        let mut before = foot.columns(0, before);
+        before.right(0, 0, &part, Meaning::Plain);
+        who + width(&part) + usize::from(!part.is_empty())
     };
     let room = foot.width().saturating_sub(kept);
     hints(screen, common, &mut foot.columns(0, room));
@@ -142,8 +147,10 @@ fn heading(common: &Common, screen: &dyn Screen, canvas: &mut Canvas<'_>) {
         canvas.right(0, end + 1, &day, Meaning::Plain);
         return;
     }
+    let live = screen.context().layers().contains(&Context::Anywhere);
     let name = match common.by.as_str() {
-        "" => "someone (b says who)".to_owned(),
+        "" if live => "someone (b says who)".to_owned(),
+        "" => "someone".to_owned(),
         by => fit(by, canvas.width() / 3, canvas.ink().glyphs),
     };
     let long = format!("{name}{dot}{day}");

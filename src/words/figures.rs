@@ -3,8 +3,10 @@
 /// A share as a whole percentage; a half goes to the even number, as everywhere.
 #[must_use]
 pub fn percent(share: f64) -> String {
+    // A share that was iterated for is off its half by less than a count can be.
+    let hundredth = (share * 1e10).round() / 1e8;
     // A sum of nothing is minus zero, and a small loss rounds to it.
-    format!("{:.0}", (100.0 * share).round_ties_even() + 0.0)
+    format!("{:.0}", hundredth.round_ties_even() + 0.0)
 }
 
 /// A count with its noun: `1 batch`, `3 batches`.

@@ -2,6 +2,7 @@
 
 use super::dates::{Calendar, day_month};
 use super::figures::percent;
+use crate::book::batch::Batch;
 use crate::book::forecast::{Forecast, Kin, Range, When};
 use chrono::{Days, NaiveDate};
 
@@ -105,7 +106,7 @@ pub fn kin(kin: Kin) -> String {
         n => format!("{n} batches"),
     };
     if kin.all == 0 {
-        return "No history to borrow from: as wide as it is, any share and any month is possible."
+        return "No other batch to borrow from: beyond its own looks any share and any month is possible."
             .into();
     }
     format!(
@@ -130,10 +131,14 @@ pub fn in_the_end_short(forecast: &Forecast) -> String {
 
 /// The forecast in one short line for a screen: `20 (18-22) of 24 will root; pot day 30-40, 7 to 17 Jul`.
 #[must_use]
-pub fn short(forecast: &Forecast, stuck_on: NaiveDate, calendar: Calendar) -> String {
+pub fn short(forecast: &Forecast, batch: &Batch, calendar: Calendar) -> String {
+    let stuck_on = batch.stuck_on;
     let mut out = format!("{} of {} will root", count(forecast), forecast.stuck);
     match &forecast.potting {
         _ if forecast.middle() == 0 => {}
+        Some(_) if forecast.is_potted(batch, calendar.today) => {
+            out.push_str("; those rooted are potted");
+        }
         Some(_) if forecast.ready_to_pot => out.push_str("; ready to pot"),
         Some(when) if date(stuck_on, when.wide.high) < calendar.today => {
             out.push_str("; should be ready to pot");

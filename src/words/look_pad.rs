@@ -185,13 +185,19 @@ impl PadReading {
         if signs.next().is_some_and(char::is_alphabetic) {
             return None;
         }
-        let twice = if let Some((_, how)) = HOWS.iter().find(|(sign, _)| *sign == letter) {
-            self.how.replace(*how).is_some()
+        let span = at..at + 1;
+        let (twice, why) = if let Some((_, how)) = HOWS.iter().find(|(sign, _)| *sign == letter) {
+            let twice = self.how.replace(*how).is_some();
+            (twice, "is a second way of looking, and a look has one")
         } else {
             let (_, why) = RESTS.iter().find(|(sign, _)| *sign == letter)?;
-            self.rest.replace(*why).is_some()
+            let twice = self.rest.replace(*why).is_some();
+            (twice, "says a second time what becomes of the rest")
         };
-        Some(self.unless(twice, at..at + 1))
+        Some(match twice {
+            true => self.problem(span, why),
+            false => span.end,
+        })
     }
 
     /// A guess's letter and a stage's: `mr`.
@@ -223,7 +229,7 @@ impl PadReading {
 
     fn unless(&mut self, twice: bool, span: Range<usize>) -> usize {
         match twice {
-            true => self.problem(span, "was given before"),
+            true => self.problem(span, "says again what was said before it"),
             false => span.end,
         }
     }

@@ -12,6 +12,7 @@ pub mod faults;
 pub mod figures;
 pub mod forecast;
 pub mod fuzzy;
+pub mod going;
 pub mod logger;
 pub mod look_pad;
 pub mod mixing;

@@ -213,7 +213,7 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
         history(fresh.told)
     ));
     out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
-        (false, false) if fresh.chance < 0.1 => {
+        (false, _) if fresh.chance < 0.1 => {
             "Neither is likely: stick more, or look for another day.".into()
         }
         (_, true) => "Waiting has the better chance.".into(),

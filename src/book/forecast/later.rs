@@ -47,11 +47,6 @@ impl Multiple {
         Self(Pooled::learn(&groups.tree, RATIOS, &leaves, &before, &says))
     }
 
-    /// How many batches it was learnt from.
-    pub fn told(&self) -> usize {
-        self.0.told
-    }
-
     /// Points and chances of the logarithm for a batch at a spot.
     pub fn prior(&self, spot: Spot) -> Vec<(f64, f64)> {
         let chances = self.0.around(spot, None, &BETWEEN);
@@ -64,7 +59,7 @@ impl Multiple {
 pub(super) struct Steps {
     /// Potted of those rooted, once the bench is clear.
     pub potted: Option<(f64, f64)>,
-    /// Ready of those potted, in cuttings, once any are ready.
+    /// Ready of those potted, in cuttings, once most are, or nothing more is heard of it.
     pub ready: Option<(f64, f64)>,
     /// Days since sticking of the first potting.
     pub first_potted: Option<f64>,
@@ -80,9 +75,12 @@ impl Steps {
         let per_plant = f64::from(batch.stick.per_plant.unwrap_or(1).max(1));
         let from_pots = counts.ready.saturating_sub(counts.ready_from_bench);
         let ready = f64::from(from_pots) * per_plant + f64::from(counts.finished_on_bench);
+        // While more grow on than were made ready, the first of them tell nothing of how many will be.
+        let growing = off - ready - f64::from(counts.lost_in_pots);
+        let is_decided = growing <= ready || batch.is_silent(on);
         Some(Self {
             potted: (closed && rooted >= 1.0).then_some((off.min(rooted), rooted)),
-            ready: (ready > 0.0 && off > 0.0).then_some((ready.min(off), off)),
+            ready: (ready > 0.0 && off > 0.0 && is_decided).then_some((ready.min(off), off)),
             first_potted: first(batch, on, |kind| {
                 matches!(kind, Kind::Pot(_) | Kind::Ready(_))
             }),
@@ -153,7 +151,7 @@ impl Later {
 
     /// The multiple of the last rung that the journal knows: plants for sale, or failing them potting.
     pub fn saleable(&self) -> &Multiple {
-        if self.sale.told() > 0 {
+        if self.told[1] > 0 {
             &self.sale
         } else {
             &self.potting

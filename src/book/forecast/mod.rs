@@ -112,6 +112,20 @@ pub struct Kin {
     pub all: u32,
 }
 
+impl Kin {
+    /// So many fewer, which are of every kind.
+    #[must_use]
+    fn without(self, own: u32) -> Self {
+        let fewer = |count: u32| count.saturating_sub(own);
+        Self {
+            same: fewer(self.same),
+            taxon: fewer(self.taxon),
+            genus: fewer(self.genus),
+            all: fewer(self.all),
+        }
+    }
+}
+
 /// The forecast of one batch.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Forecast {
@@ -142,6 +156,13 @@ pub struct Forecast {
 }
 
 impl Forecast {
+    /// Whether it was ready to pot, and all that were seen rooted by a day have left the bench.
+    #[must_use]
+    pub fn is_potted(&self, batch: &Batch, on: NaiveDate) -> bool {
+        let counts = batch.counts_on(on).filter(|_| self.ready_to_pot);
+        counts.is_some_and(|counts| counts.bench[2] + counts.bench[3] == 0)
+    }
+
     /// The interval of the count that holds with at least that chance, equal tails; `chance` is 0 to 1.
     #[must_use]
     pub fn count_range(&self, chance: f64) -> (usize, usize) {

@@ -100,7 +100,10 @@ impl Model {
             ready_to_pot: held.ready.is_some(),
             sale: seen_or(held.sold, 2),
             on_sale: held.sold.is_some(),
-            kin: self.kin(&seen.taxon, seen.wood),
+            // What it was learnt from itself is no other's.
+            kin: self
+                .kin(&seen.taxon, seen.wood)
+                .without(u32::from(held.unit.is_some())),
         }
     }
 

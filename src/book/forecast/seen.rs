@@ -75,6 +75,7 @@ impl Seen {
             waits.map(|p| p.left).max().unwrap_or(0)
         };
         let examined = last.map_or_else(inherited, |i| i.age);
+        let examined = examined.max(u32::from(root.at_sticking > 0.0));
         let sum = |status| -> f64 {
             let of = root.pieces.iter().filter(|p| p.status == status);
             of.map(|p| p.weight).sum()

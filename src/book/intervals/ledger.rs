@@ -231,7 +231,9 @@ impl Ledger {
         let reached = self.level.now();
         let gains = self.level.gains();
         let at_sticking = gains.iter().filter(|(_, right, _)| *right == 0);
-        let at_sticking = at_sticking.map(|(_, _, weight)| weight).sum();
+        let at_sticking: f64 = at_sticking.map(|(_, _, weight)| weight).sum();
+        // What had it at sticking is put in the first day, so that look tells of the first day's end.
+        let examined = self.exams.days.last.max(u32::from(at_sticking > 0.0));
         let mut pieces: Vec<Piece> = gains
             .into_iter()
             .map(|(left, right, weight)| Piece::reached(left, right, weight))
@@ -239,7 +241,7 @@ impl Ledger {
         pieces.append(&mut self.settled);
         let taken: f64 = pieces.iter().map(|piece| piece.weight).sum();
         let watched = (self.began - taken).max(0.0);
-        pieces.push(Piece::not_yet(self.exams.days.last, watched));
+        pieces.push(Piece::not_yet(examined, watched));
         pieces.retain(|piece| piece.weight > CRUMB);
         MilestoneAccount {
             reached,

@@ -91,6 +91,8 @@ struct Life {
     /// Plants ready and not yet sold.
     saleable: u32,
     watch: Watch,
+    /// As it was before the first tally of a day, since when nothing but losses left: another of that day puts it right.
+    before: Option<(NaiveDate, Watch)>,
     faults: Vec<(usize, BookFault)>,
     parts: Vec<Birth>,
 }
@@ -132,6 +134,7 @@ impl Life {
             growing: 0,
             saleable: 0,
             watch: Watch::default(),
+            before: None,
             faults: Vec::new(),
             parts: Vec::new(),
         };
@@ -151,6 +154,11 @@ impl Life {
     fn take(&mut self, standing: &Standing) {
         self.note_event(standing);
         let day = standing.entry.at.day();
+        if let Kind::Pot(_) | Kind::Ready(_) | Kind::Discard(_) | Kind::Move(_) =
+            &standing.entry.kind
+        {
+            self.before = None;
+        }
         match &standing.entry.kind {
             Kind::Look(it) => self.look(it, day),
             Kind::Pot(it) => self.pot(it, day),
@@ -225,12 +233,15 @@ impl Life {
             self.batch.counts.lost.add(cause, n);
         }
         self.watch.lost(lost.total());
+        if let Some((_, before)) = &mut self.before {
+            before.lost(lost.total());
+        }
         self.batch.again_on = it.again_on;
         let remain = self.batch.counts.remain();
         let (tally, faults) = look::tally(it, remain);
         faults.into_iter().for_each(|fault| self.report(fault));
         if let Some(tally) = &tally {
-            self.tallied(tally, remain);
+            self.tallied(tally, remain, day);
         }
         if let Some(inspection) = self.inspection(day) {
             for (cause, n) in lost.each() {
@@ -246,8 +257,19 @@ impl Life {
         }
     }
 
-    fn tallied(&mut self, tally: &Tally, remain: u32) {
+    fn tallied(&mut self, tally: &Tally, remain: u32, day: NaiveDate) {
         look::apply(tally, &mut self.batch.counts.bench);
+        match &self.before {
+            Some((of, before)) if *of == day => {
+                self.watch = before.clone();
+                let events = &self.batch.events;
+                self.faults.retain(|(at, fault)| {
+                    let stands = events.get(*at).is_none_or(|e| e.entry.at.day() != day);
+                    stands || !matches!(fault, BookFault::Backwards { .. })
+                });
+            }
+            _ => self.before = Some((day, self.watch.clone())),
+        }
         if tally.seen == remain && tally.about.is_none() {
             let faults = self.watch.whole_look(tally);
             faults.into_iter().for_each(|fault| self.report(fault));

@@ -21,11 +21,8 @@ pub fn ahead(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) 
         None => String::new(),
         Some(forecast) if !batch.is_open() => in_the_end_short(&forecast),
         Some(forecast) if forecast.kin.all == 0 => {
-            format!(
-                "{} (no history)",
-                short(&forecast, batch.stuck_on, calendar)
-            )
+            format!("{} (no history)", short(&forecast, batch, calendar))
         }
-        Some(forecast) => short(&forecast, batch.stuck_on, calendar),
+        Some(forecast) => short(&forecast, batch, calendar),
     }
 }

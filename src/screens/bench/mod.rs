@@ -204,6 +204,11 @@ impl Screen for Bench {
         whole + &page.unwrap_or_default()
     }
 
+    fn part(&self, common: &Common) -> Option<String> {
+        let (pages, here) = self.pages(common);
+        (pages.len() > 1).then(|| format!("{}/{}", here + 1, pages.len()))
+    }
+
     fn subject(&self, _common: &Common) -> Subject {
         let row = self.row();
         let named = |place: &&str| !place.is_empty();

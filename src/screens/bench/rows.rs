@@ -2,7 +2,7 @@
 
 use super::next::{Next, nexts};
 use crate::book::Book;
-use crate::book::batch::{Batch, Counts, Inspection};
+use crate::book::batch::{Batch, Counts, Inspection, Tally};
 use crate::book::due::{Due, Press};
 use crate::book::id::Id;
 use crate::book::text::{folded, split_spot};
@@ -145,7 +145,8 @@ pub fn short_code(code: &str, calendar: Calendar) -> String {
 /// What was last seen of a batch, in words, and when.
 #[must_use]
 pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)> {
-    let (words, day) = batch.inspections.iter().rev().find_map(seen)?;
+    let mut inspections = batch.inspections.iter().rev();
+    let (words, day) = inspections.find_map(|it| seen(it, &batch.counts))?;
     let when = if day == calendar.today {
         "today".to_owned()
     } else {
@@ -155,18 +156,20 @@ pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)>
 }
 
 /// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
-fn seen(inspection: &Inspection) -> Option<(String, chrono::NaiveDate)> {
+fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveDate)> {
     let mut parts: Vec<String> = Vec::new();
     if let Some(tally) = &inspection.tally {
-        // The numbers are at or past each milestone; a cutting is named by its highest.
-        let bottom = tally.bottom.unwrap_or(0);
-        let root = tally.root.unwrap_or(bottom);
-        let callus = tally.callus.unwrap_or(root);
-        let about = tally.about.unwrap_or_default();
+        // Of what was counted some may have been potted since: what is told is what still stands here.
+        let have_left = now.remain() < inspection.remain_at_tally;
+        let [bottom, root, callus] = match have_left {
+            true => [now.bench[3], now.bench[2], now.bench[1]],
+            false => by_highest(tally),
+        };
+        let about = tally.about.filter(|_| !have_left).unwrap_or_default();
         let highest = [
             (bottom, about.bottom, "at bottom"),
-            (root.saturating_sub(bottom), about.rooted, "rooted"),
-            (callus.saturating_sub(root), about.callused, "callused"),
+            (root, about.rooted, "rooted"),
+            (callus, about.callused, "callused"),
         ];
         let named = highest.into_iter().filter(|(n, ..)| *n > 0);
         // A guess is shown as it was said: the number reckoned from it was counted by nobody.
@@ -185,6 +188,18 @@ fn seen(inspection: &Inspection) -> Option<(String, chrono::NaiveDate)> {
             .map(|(cause, n)| format!("{n} {}", cause.word())),
     );
     (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
+}
+
+/// At the bottom, rooted, callused, each cutting by its highest: a tally has them at or past each milestone.
+fn by_highest(tally: &Tally) -> [u32; 3] {
+    let bottom = tally.bottom.unwrap_or(0);
+    let root = tally.root.unwrap_or(bottom);
+    let callus = tally.callus.unwrap_or(root);
+    [
+        bottom,
+        root.saturating_sub(bottom),
+        callus.saturating_sub(root),
+    ]
 }
 
 /// The last reading of the air at a place, in words, what matters most first.

@@ -118,6 +118,8 @@ impl Typing {
         self.chosen = 0;
         self.offers = match self.field.is_empty() {
             true => self.put_back(),
+            // Within a word there is nothing to complete.
+            false if self.field.is_within_word() => Offers::default(),
             false => offers(self.field.before(), &[], common),
         };
     }

@@ -169,7 +169,10 @@ impl Screen for Taxa {
             return;
         };
         if groups.is_empty() {
-            let none = "No batch was looked at yet: strike and days come with the looks.";
+            let none = match common.is_narrowed() {
+                true => "None of these batches was looked at yet: # takes all.",
+                false => "No batch was looked at yet: strike and days come with the looks.",
+            };
             canvas.wrapped(0, 0, none, Meaning::Plain);
             return;
         }

@@ -235,7 +235,7 @@ fn the_day_of_sticking_is_put_in_the_first_day() {
     let it = account(24, &[(0, "look rooted=1 lost.other=2")]);
     assert_eq!(
         told(&it, Root),
-        "reached (0,1] 1; lost (0,1] 2; not yet 0 21"
+        "reached (0,1] 1; lost (0,1] 2; not yet 1 21"
     );
     assert_eq!(it.of(Root).at_sticking, 1.0);
     // A day later it is not out of the ordinary.

@@ -9,12 +9,17 @@ use struck::book::listed::{Guess, How};
 
 /// A batch of 20 with these looks, each a day later, told by their fields.
 fn batch(looks: &[&str]) -> Arc<Batch> {
+    let dated = looks.iter().zip(2..).map(|(fields, day)| (day, *fields));
+    batch_on(&dated.collect::<Vec<_>>())
+}
+
+/// The same with looks on these days of the month.
+fn batch_on(looks: &[(u32, &str)]) -> Arc<Batch> {
     let mut lines = vec![
         r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-001","taxon":"Weigela","stuck":20}"#
             .to_owned(),
     ];
-    for (at, fields) in looks.iter().enumerate() {
-        let day = at + 2;
+    for (at, (day, fields)) in looks.iter().enumerate() {
         lines.push(format!(
             r#"{{"id":"l{at}","at":"2026-06-{day:02}","kind":"look","batch":"26-001",{fields}}}"#
         ));
@@ -214,6 +219,38 @@ fn fewer_than_before_is_backwards_unless_lost() {
     assert_eq!(died.faults, []);
     let sampled = batch(&[r#""rooted":8"#, r#""seen":10,"rooted":2"#]);
     assert_eq!(sampled.faults, [], "a sample may differ by chance");
+}
+
+#[test]
+fn another_look_of_the_day_puts_the_first_right_also_of_what_goes_backwards() {
+    let faults = |looks: &[(u32, &str)]| batch_on(looks).faults.len();
+    // The first look of the day was the slip.
+    let slip = [
+        (10, r#""rooted":10"#),
+        (10, r#""rooted":8"#),
+        (12, r#""rooted":8"#),
+    ];
+    assert_eq!(faults(&slip), 0);
+    let slip = [
+        (10, r#""rooted":8"#),
+        (12, r#""rooted":6"#),
+        (12, r#""rooted":8"#),
+    ];
+    assert_eq!(faults(&slip), 0);
+    // What it found dead is not put right, and accounts for what is missing.
+    let died = [
+        (10, r#""rooted":8"#),
+        (12, r#""rooted":8,"lost":{"mould":2}"#),
+        (12, r#""rooted":6"#),
+    ];
+    assert_eq!(faults(&died), 0);
+    // The last look of the day is the slip.
+    let slip = [
+        (10, r#""rooted":8"#),
+        (12, r#""rooted":8"#),
+        (12, r#""rooted":6"#),
+    ];
+    assert_eq!(faults(&slip), 2);
 }
 
 #[test]

@@ -47,6 +47,20 @@ fn only(plans: Plans) -> Plan {
 }
 
 #[test]
+fn the_first_plants_made_ready_do_not_stand_for_those_that_still_grow_on() {
+    let ready = |count: u32, on: u64| {
+        let mut entries = history(1, 32);
+        entries.push(entry("00008", 90, &format!("ready batch=H0 count={count}")));
+        entries.push(entry("00009", 0, "place place=bench trays=3"));
+        only(planned(&book_of(&entries), on, &[wanted(60, 900)]).1).rung
+    };
+    assert_eq!(ready(5, 100), Rung::Potted);
+    assert_eq!(ready(25, 100), Rung::Ready);
+    // Of a batch that nothing was heard of for half a year no more is to come.
+    assert_eq!(ready(5, 90 + 180), Rung::Ready);
+}
+
+#[test]
 fn the_fewest_meet_the_assurance_a_thousand_times_over() {
     let book = book_of(&nursery());
     let (model, found) = planned(&book, 170, &[wanted(60, 700)]);

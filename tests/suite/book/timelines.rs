@@ -468,6 +468,13 @@ fn cautions_are_counted() {
 }
 
 #[test]
+fn what_is_seen_at_sticking_alone_is_the_share_of_the_first_day() {
+    let it = only(plain(&life(40, &[(0, "look rooted=10")])));
+    let root = it.of(Root);
+    assert_close(root.reached.unwrap().value, 0.25, 1e-9);
+}
+
+#[test]
 fn work_can_be_watched_and_stopped() {
     let book = book_of(&batches(&[4, 6, 8, 10, 12], ""));
     let mut seen = Vec::new();

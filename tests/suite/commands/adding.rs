@@ -164,9 +164,13 @@ fn every_option_that_wants_a_day_takes_one_of_days_ago() {
 #[test]
 fn fewer_at_a_stage_than_before_is_told_with_its_remedy() {
     let home = Home::new();
-    for line in ["stick 50 Hebe", "look 001: rooted 9"] {
-        assert_eq!(home.struck(&["add", line]).code, 0, "{line}");
-    }
+    entered(
+        &home,
+        &[
+            ("20 days ago", "stick 50 Hebe"),
+            ("3 days ago", "look 001: rooted 9"),
+        ],
+    );
     let said = home.struck(&["add", "look 001: rooted 3"]);
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(
@@ -181,6 +185,120 @@ fn fewer_at_a_stage_than_before_is_told_with_its_remedy() {
     assert_eq!(home.struck(&["check"]).code, 0);
     let said = home.struck(&["add", "look 001: rooted 9"]);
     assert!(!said.err.contains("at or past"), "{}", said.err);
+}
+
+fn id_of(line: &str) -> String {
+    let (_, rest) = line.split_once(r#""id":""#).unwrap();
+    rest.split('"').next().unwrap().to_owned()
+}
+
+/// Enters lines, each at its day.
+fn entered(home: &Home, lines: &[(&str, &str)]) {
+    for (at, line) in lines {
+        let said = home.struck(&["add", "--at", at, line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+    }
+}
+
+#[test]
+fn a_late_potting_is_let_in_by_putting_the_later_look_right_not_the_number_stuck() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[
+            ("20 days ago", "stick 40 Hebe"),
+            ("today", "look 001: rooted 10"),
+        ],
+    );
+    let pot = ["add", "--at", "3 days ago", "pot 001 5, 9 cm"];
+    let said = home.struck(&pot);
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert!(
+        said.err
+            .contains("That is the entry of 30 Jun: put it right first."),
+        "{}",
+        said.err
+    );
+    assert!(!said.err.contains("stuck 45"), "{}", said.err);
+    let (_, remedy) = said.err.split_once("struck add \"").unwrap();
+    let (amend, _) = remedy.split_once('"').unwrap();
+    assert_eq!(home.struck(&["add", amend]).code, 0, "{amend}");
+    assert_eq!(home.struck(&pot).code, 0);
+    assert_eq!(home.struck(&["check"]).code, 0);
+}
+
+#[test]
+fn what_keeps_a_sum_from_being_is_explained() {
+    let home = Home::new();
+    entered(&home, &[("20 days ago", "stick 34 Hebe")]);
+    for (line, why) in [
+        (
+            "look 001: rooted 25, bottom 10",
+            "Each cutting is counted once, at its most advanced stage.",
+        ),
+        (
+            "sold 001 3",
+            "What was potted is made ready, what is ready is sold: enter that first.",
+        ),
+        (
+            "ready 001 3",
+            "What was potted is made ready, what is ready is sold: enter that first.",
+        ),
+    ] {
+        let said = home.struck(&["add", line]);
+        assert_eq!(said.code, 1, "{line}: {}", said.err);
+        assert!(said.err.contains(why), "{line}: {}", said.err);
+    }
+    // Fewer stuck than were looked at since: the same number is no mend.
+    entered(&home, &[("today", "look 001: rooted 3")]);
+    let id = id_of(&home.lines()[0]);
+    let said = home.struck(&["add", &format!("amend {id}: stuck 5")]);
+    assert!(!said.err.contains("not 34"), "{}", said.err);
+}
+
+#[test]
+fn what_the_journal_shows_as_odd_once_an_entry_is_in_is_told() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[("today", "stick 34 Hebe"), ("today", "stick 20 Cistus")],
+    );
+    let id = id_of(&home.lines()[1]);
+    let said = home.struck(&["add", &format!("amend {id}: code 26-001")]);
+    assert!(
+        said.err.contains("A second batch bears the code 26-001."),
+        "{}",
+        said.err
+    );
+    let said = home.struck(&["add", "amend 01J00000000000000000000000: stuck 5"]);
+    assert!(
+        said.err
+            .contains("No entry 01J00000000000000000000000 is in the journal."),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
+fn what_goes_with_a_withdrawn_sticking_is_told() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[
+            ("20 days ago", "stick 34 Hebe"),
+            ("10 days ago", "look 001: rooted 3"),
+            ("9 days ago", "move 001 10, at bench B"),
+            ("today", "look 002: rooted 3"),
+        ],
+    );
+    let id = id_of(&home.lines()[0]);
+    let said = home.struck(&["add", &format!("withdraw {id}")]);
+    assert!(
+        said.err
+            .contains("With it go the 3 later entries of its batch."),
+        "{}",
+        said.err
+    );
 }
 
 #[test]

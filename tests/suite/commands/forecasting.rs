@@ -128,6 +128,20 @@ fn wait_or_stick_again_refuses_none_wanted_and_a_day_that_has_passed() {
     assert!(said.err.contains("That day has passed."), "{}", said.err);
 }
 
+#[test]
+fn a_batch_is_not_its_own_history() {
+    let home = Home::new();
+    for (at, line) in [
+        ("70 days ago", "stick 40 Hebe, softwood"),
+        ("42 days ago", "look 001: callused 10, rooted 8, mould 6"),
+    ] {
+        let said = home.struck(&["add", "--at", at, line]);
+        assert_eq!(said.code, 0, "{line}: {}", said.err);
+    }
+    let said = home.struck(&["forecast", "001"]).done();
+    assert!(said.contains("No other batch to borrow from"), "{said}");
+}
+
 /// A batch that is closed has no more plants than stand in its pots.
 #[test]
 fn plants_in_hand_are_those_that_are_there() {

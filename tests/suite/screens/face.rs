@@ -306,6 +306,7 @@ pub fn presses(text: &str) -> Vec<Press> {
                 "Backspace" => Press::Backspace,
                 "Esc" => Press::Esc,
                 "Tab" => Press::Tab,
+                "Left" => Press::Left,
                 "Up" => Press::Up,
                 "Down" => Press::Down,
                 "PageDown" => Press::PageDown,

@@ -47,6 +47,16 @@ fn a_completion_replaces_what_stands_before_the_cursor() {
 }
 
 #[test]
+fn a_cursor_is_within_a_word_while_a_letter_stands_at_it() {
+    let mut field = Field::new("at frme 2");
+    assert!(!field.is_within_word());
+    field.press(Press::Left);
+    assert!(field.is_within_word());
+    field.press(Press::Left);
+    assert!(!field.is_within_word());
+}
+
+#[test]
 fn a_field_opens_before_its_end() {
     let field = Field::before_the_end("look 001: rooted 4, on 2026-06-14", ", on 2026-06-14");
     assert_eq!(field.before(), "look 001: rooted 4");

@@ -87,6 +87,34 @@ fn what_was_entered_already_is_told_and_stops_nobody() {
 }
 
 #[test]
+fn keys_act_on_the_batch_whose_label_is_shown() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("002").keys("s24 Hebe, at frame 2<Enter>");
+    let screen = face.keys("<Enter>").screen();
+    assert!(screen.contains("005 Hebe"), "{screen}");
+    // A part that was moved has its own label.
+    face.keys("<Esc><Esc>001m4 to frame 2<Enter>");
+    let screen = face.keys("<Enter>").screen();
+    assert!(screen.contains("006 Weigela"), "{screen}");
+}
+
+#[test]
+fn nothing_is_offered_within_a_word() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("s24 Hebe, at lavan bench<Left><Left><Left><Left><Left><Left>");
+    assert!(face.screen().contains("= Lavandula"), "{}", face.screen());
+    face.keys("<Left>");
+    assert!(!face.screen().contains("= Lavandula"), "{}", face.screen());
+}
+
+#[test]
+fn the_bench_tells_of_what_still_stands_there() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("001<Enter>8 6<Enter>p8<Enter>").screen();
+    assert!(screen.contains("6 callused, today"), "{screen}");
+}
+
+#[test]
 fn a_line_emptied_at_a_slip_is_put_back_by_the_key_that_takes_words() {
     for (opens, line) in [
         ("s", "24 Weigela florida, softwood, in sand"),

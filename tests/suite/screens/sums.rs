@@ -373,7 +373,10 @@ fn a_nought_only_holds_the_place_of_the_numbers_after_it() {
     assert!(!look.contains("callused"), "{look}");
     // What cannot be is quoted as it was typed.
     let screen = face.keys("003<Enter>4 8r").screen();
-    assert!(screen.contains("`8r` was given before."), "{screen}");
+    assert!(
+        screen.contains("`8r` says again what was said before it."),
+        "{screen}"
+    );
 }
 
 #[test]
