@@ -12,7 +12,7 @@ use crate::desk::failure::Failure;
 use crate::desk::known::known;
 use crate::desk::record::{Act, New, Prepared, Unsaved};
 use crate::desk::sums::{Misfit, Standing, news};
-use crate::words::bench_line::{self, Now, Reading};
+use crate::words::bench_line::{self, Now, Reading, phrases_help};
 use crate::words::clean::shown;
 use crate::words::dates::Calendar;
 use crate::words::faults;
@@ -27,7 +27,9 @@ use std::sync::Arc;
 stick 24 Weigela florida, semi-ripe, nodal, tip, 4 nodes, iba 3000 talc, in bark:perlite 1:1, tray, at bench A, mist, heat 21\n  \
 look 26-041: callused 4, rooted 3, bottom 2, black 1\n  \
 climate bench A: air 24.5, rh 82, medium 21, mist 10s/12min\n  \
-pot 041 18, 9 cm"
+pot 041 18, 9 cm\n\
+All that a line may say: struck add --help",
+    after_long_help = phrases_help()
 )]
 pub struct Arguments {
     /// The line, as `look 041: callused 4, rooted 3`

@@ -36,6 +36,7 @@ const RULES: &str = "\
 A comma before a space parts phrases; any order will do; quotes hold a text with commas together.
 A text that the journal holds already (a place, a medium, a container, a person) needs no first word.
 Any field can also be said by its own name: stuck=26.
+A look counts each cutting once, at its most advanced stage.
 ";
 
 /// The other words that mean the same.

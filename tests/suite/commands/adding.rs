@@ -280,6 +280,24 @@ fn what_the_journal_shows_as_odd_once_an_entry_is_in_is_told() {
 }
 
 #[test]
+fn the_help_says_all_that_a_line_may_say() {
+    let home = Home::new();
+    let short = home.struck(&["add", "-h"]).done();
+    assert!(
+        short.contains("All that a line may say: struck add --help"),
+        "{short}"
+    );
+    let long = home.struck(&["add", "--help"]).done();
+    for said in [
+        "target 60 Weigela florida by",
+        "  from pots",
+        "counts each cutting once",
+    ] {
+        assert!(long.contains(said), "{said}: {long}");
+    }
+}
+
+#[test]
 fn what_goes_with_a_withdrawn_sticking_is_told() {
     let home = Home::new();
     entered(
