@@ -11,7 +11,7 @@ use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::known::known;
 use crate::desk::record::{Act, New, Prepared, Unsaved};
-use crate::desk::sums::{Misfit, Standing, news};
+use crate::desk::sums::{Misfit, Obstacle, news};
 use crate::words::bench_line::{self, Now, Reading, phrases_help};
 use crate::words::clean::shown;
 use crate::words::dates::Calendar;
@@ -150,16 +150,13 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
         return Ok(());
     };
     let mut told = first.told().into_iter();
-    let mut failure = told
-        .by_ref()
-        .take(1)
-        .fold(Failure::could(""), |_, line| Failure::could(line));
-    failure = told.fold(failure, Failure::hint);
-    if let Some(Standing {
+    let failure = Failure::could(told.next().unwrap_or_default());
+    let mut failure = told.fold(failure, Failure::hint);
+    if let Some(Obstacle {
         id,
         seen: Some(seen),
         ..
-    }) = &first.standing
+    }) = &first.obstacle
     {
         failure = failure.hint(format!(
             "struck add \"amend {id}: seen {seen}\", then enter this again."

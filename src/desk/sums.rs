@@ -22,7 +22,7 @@ pub struct Misfit {
     /// What does not fit.
     pub fault: BookFault,
     /// The entry that says so, if it stands already: what is entered late leaves it too few.
-    pub standing: Option<Standing>,
+    pub obstacle: Option<Obstacle>,
     /// Whether more plants leave than were potted, or are ready.
     pub of_pots: bool,
     /// An amend of `stuck` that makes it fit, where more were stuck than was entered.
@@ -31,7 +31,7 @@ pub struct Misfit {
 
 /// An entry that stands and would say more than there were.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Standing {
+pub struct Obstacle {
     /// Its name.
     pub id: Id,
     /// Its day.
@@ -46,8 +46,8 @@ impl Misfit {
     pub fn told(&self) -> Vec<String> {
         let sentence = faults::sentence(&Wrong::Book(self.fault.clone()));
         let mut lines = vec![format!("{}: {sentence}", self.batch)];
-        if let Some(standing) = &self.standing {
-            let day = day_month(standing.day);
+        if let Some(obstacle) = &self.obstacle {
+            let day = day_month(obstacle.day);
             lines.push(format!("That is the entry of {day}: put it right first."));
         } else if self.of_pots {
             lines.push(
@@ -105,10 +105,10 @@ impl Desk {
         let after = brought(&family, prepared.entries());
         let wrong: Vec<&str> = after.iter().map(|it| it.code.as_str()).collect();
         let each = after.iter().map(|it| {
-            let standing = standing(&family, it, prepared.entries());
-            let more_stuck = match &standing {
+            let obstacle = obstacle(&family, it, prepared.entries());
+            let more_stuck = match &obstacle {
                 // A look that counted what was there then is itself what is to be put right.
-                Some(Standing { seen: Some(_), .. }) => None,
+                Some(Obstacle { seen: Some(_), .. }) => None,
                 _ => more_stuck(&family, it, prepared.entries()),
             };
             // A part is short because its batch is: the batch's number comes first.
@@ -121,7 +121,7 @@ impl Desk {
             Misfit {
                 batch: it.code.clone(),
                 fault: it.fault(),
-                standing,
+                obstacle,
                 of_pots: it.is_of_pots(prepared.entries()),
                 more_stuck: more_stuck.filter(|more| !short(more)),
             }
@@ -227,7 +227,7 @@ fn brought(family: &[&Batch], to_be: &[Entry]) -> Vec<Excess> {
 }
 
 /// The entry that says too much, if it is none of those to be and none that they put right.
-fn standing(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Standing> {
+fn obstacle(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Obstacle> {
     let of = excess.of.as_ref()?;
     let amends = |entry: &Entry| matches!(&entry.kind, Kind::Amend(it) if it.of == *of);
     if to_be.iter().any(|entry| entry.id == *of || amends(entry)) {
@@ -235,7 +235,7 @@ fn standing(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Stand
     }
     let mut events = family.iter().flat_map(|batch| &batch.events);
     let event = events.find(|event| event.entry.id == *of)?;
-    Some(Standing {
+    Some(Obstacle {
         id: of.clone(),
         day: event.entry.at.day(),
         seen: (excess.field == "seen").then_some(excess.remain),

@@ -245,7 +245,10 @@ fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
     if !open.is_empty() {
         let few = air.ties.iter().all(|tie| tie.verdict == Verdict::TooFew);
         let why = if few { "too few to tell" } else { "undecided" };
-        out.push(format!("Not shown here ({why}): {}.", open.join(", ")));
+        out.push(format!(
+            "No association is shown ({why}) for: {}.",
+            open.join(", ")
+        ));
     }
     out
 }
