@@ -62,8 +62,13 @@ pub fn in_the_end(forecast: &Forecast) -> String {
     let (least, most) = forecast.count_range(0.8);
     let share = |n: usize| percent(n as f64 / f64::from(forecast.stuck.max(1)));
     if least == most {
+        // One batch alone fits its days so closely that it foretells nothing beyond them.
+        let unless = match forecast.kin.all == 0 && forecast.waiting >= 1.0 {
+            true => ", unless stragglers come, of which its own looks alone cannot tell",
+            false => "",
+        };
         return format!(
-            "{least} of {} will root in the end, {} %.",
+            "{least} of {} will root in the end, {} %{unless}.",
             forecast.stuck,
             share(least)
         );

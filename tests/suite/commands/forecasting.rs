@@ -134,11 +134,16 @@ fn a_batch_is_not_its_own_history() {
     for (at, line) in [
         ("70 days ago", "stick 40 Hebe, softwood"),
         ("42 days ago", "look 001: callused 10, rooted 8, mould 6"),
+        (
+            "today",
+            "look 001: callused 10, rooted 8, bottom 5, black 3, mould 1",
+        ),
     ] {
         let said = home.struck(&["add", "--at", at, line]);
         assert_eq!(said.code, 0, "{line}: {}", said.err);
     }
     let said = home.struck(&["forecast", "001"]).done();
+    assert!(said.contains("unless stragglers come"), "{said}");
     assert!(said.contains("No other batch to borrow from"), "{said}");
 }
 

@@ -75,6 +75,16 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
 }
 
 #[test]
+fn a_code_that_two_batches_bear_once_a_withdrawal_is_taken_back_is_told() {
+    let mut face = face((80, 24));
+    face.keys("s24 Hebe<Enter>uus24 Cistus<Enter>j<Down><Down>");
+    let asked = face.keys("k").screen();
+    assert!(asked.contains("k again takes back: withdraw"), "{asked}");
+    let told = face.keys("k").screen();
+    assert!(told.contains("A second batch bears the code"), "{told}");
+}
+
+#[test]
 fn another_key_leaves_the_entry_as_it_is() {
     let mut face = face((80, 24));
     face.keys("jk.k");
