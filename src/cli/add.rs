@@ -11,7 +11,7 @@ use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::known::known;
 use crate::desk::record::{Act, New, Prepared, Unsaved};
-use crate::desk::sums::{Misfit, Obstacle, news};
+use crate::desk::sums::{Misfit, Obstacle, named, news};
 use crate::words::bench_line::{self, Now, Reading, phrases_help};
 use crate::words::clean::shown;
 use crate::words::dates::Calendar;
@@ -65,6 +65,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     output::say(&format!("{}\n", reading.say_back().trim_end()));
     let prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
     output::say(&dated(&prepared, &desk));
+    output::say(&namesakes(prepared.entries(), desk.book()));
     refuse_misfits(&desk.misfits(&prepared))?;
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
@@ -210,6 +211,21 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
 
 fn calendar(desk: &Desk) -> Calendar {
     Calendar::of(desk.book(), desk.clock().now().date_naive())
+}
+
+/// Which batch is meant where others bear its code, and how to name one of them.
+fn namesakes(entries: &[Entry], book: &Book) -> String {
+    let told = entries.iter().filter_map(|entry| {
+        let batch = book.batch(named(&entry.kind)?)?;
+        let mut others = book.by_code(&batch.code).filter(|it| it.key != batch.key);
+        let other = others.next_back()?;
+        let (code, meant) = (shown(&batch.code), shown(&batch.taxon.shown()));
+        let (taxon, key) = (shown(&other.taxon.shown()), &other.key);
+        Some(format!(
+            "Another batch bears {code} too. Meant is {meant}; for {taxon} add `id {key}` to the line.\n"
+        ))
+    });
+    told.collect()
 }
 
 /// Of what earlier day the entries are.

@@ -155,7 +155,8 @@ impl Desk {
 }
 
 /// The identity of the batch that an entry is about.
-fn named(kind: &Kind) -> Option<&Id> {
+#[must_use]
+pub fn named(kind: &Kind) -> Option<&Id> {
     match kind {
         Kind::Look(it) => it.stick.as_ref(),
         Kind::Pot(it) => it.stick.as_ref(),

@@ -197,7 +197,7 @@ impl Page {
     fn methods(&mut self, review: &Review) {
         let head = "Ways compared, from all batches stuck by this season's end";
         self.add(Level::Head, head);
-        if review.methods.is_empty() {
+        if review.methods.is_empty() && review.still_rooting == 0 {
             let none = "None: it takes two batches of one taxon on either side.";
             self.add(Level::Item, none);
             return;
@@ -214,6 +214,9 @@ impl Page {
                     many(review.still_rooting as u64, "pair", "pairs")
                 ),
             );
+        }
+        if review.methods.is_empty() {
+            return;
         }
         self.add(
             Level::Item,

@@ -292,6 +292,16 @@ pub fn spread(pair: &Pair) -> Option<String> {
 pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
     let arm = |at: usize| comparison.arms[at].name.as_str();
     match caution {
+        Caution::StillComing {
+            arm: at,
+            later,
+            ever,
+        } => format!(
+            "{later:.0} of the {ever:.0} {} of {} came after day {}, to which all are compared: this tells which is sooner, not which has more in the end",
+            done(comparison.milestone),
+            arm(*at),
+            comparison.horizon.unwrap_or(0)
+        ),
         Caution::StuckApart { arms, days } => {
             let span = |days: [chrono::NaiveDate; 2]| {
                 let [from, to] = days.map(dates::day_month);

@@ -147,12 +147,8 @@ pub(super) fn next(
 
 /// The first look at a part that was looked at before it was split off: so many days after that.
 fn parted(batch: &Batch, seen: NaiveDate, days: u32) -> Option<Wish> {
-    let began = batch.events.first().filter(|_| batch.part.is_some())?;
-    let on = began
-        .entry
-        .at
-        .day()
-        .checked_add_days(Days::new(days.into()))?;
+    batch.part.as_ref()?;
+    let on = seen.checked_add_days(Days::new(days.into()))?;
     let known = false;
     Some(Wish::on(on, Reason::Interval { days, seen, known }))
 }

@@ -77,10 +77,6 @@ pub struct Method {
     pub pair: [usize; 2],
 }
 
-/// More of an arm's rooting than this after the day of comparison, and the comparison would be of pace, not of
-/// what roots in the end (our own rule).
-const LATE: f64 = 0.1;
-
 /// All comparisons of the season's taxa, and how many pairs were left out because one way was still rooting
 /// when the other was last seen. `None` if told to stop.
 pub(super) fn methods(
@@ -120,7 +116,7 @@ pub(super) fn methods(
             let whole = found.len();
             let mut found: Vec<Method> = found
                 .into_iter()
-                .filter(|method| !is_early(method, &counted))
+                .filter(|method| !is_early(method))
                 .collect();
             left_out += whole - found.len();
             // What goes wholly with a way compared already is that comparison over again.
@@ -226,20 +222,9 @@ fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Op
 }
 
 /// Whether a way still had much of its rooting before it on the day of comparison.
-fn is_early(method: &Method, counted: &[Counted]) -> bool {
-    let arms = method.pair.map(|at| &method.comparison.arms[at]);
-    arms.iter().any(|arm| {
-        let of_arm = counted
-            .iter()
-            .filter(|it| arm.batches.contains(&it.batch.key));
-        let accounts: Vec<_> = of_arm.map(|it| it.account.of(Milestone::Root)).collect();
-        let ever: f64 = accounts.iter().map(|it| it.reached).sum();
-        let by_then: f64 = accounts
-            .iter()
-            .map(|it| it.reached_by(method.horizon))
-            .sum();
-        ever - by_then > LATE * ever
-    })
+fn is_early(method: &Method) -> bool {
+    let mut cautions = method.cautions.iter();
+    cautions.any(|caution| matches!(caution, Caution::StillComing { .. }))
 }
 
 /// Whether the two ways differ throughout in a fact that was compared before.

@@ -12,6 +12,15 @@ use std::collections::BTreeSet;
 /// What to bear in mind.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Caution {
+    /// An arm had much to come yet on the day to which all are compared: that of another's last look.
+    StillComing {
+        /// Which arm.
+        arm: usize,
+        /// Cuttings that reached the milestone after that day.
+        later: f64,
+        /// Cuttings that ever did.
+        ever: f64,
+    },
     /// Two arms were stuck at different times of the year: their first and last days.
     StuckApart {
         /// Which arms, as positions in the comparison's.
@@ -77,9 +86,10 @@ impl Caution {
             Self::StuckApart { arms, .. }
             | Self::AlsoDiffer { arms, .. }
             | Self::FallsShort { arms, .. } => *arms == pair,
-            Self::OnlyGuesses { arm } | Self::OneReplicate { arm } | Self::Shared { arm, .. } => {
-                pair.contains(arm)
-            }
+            Self::StillComing { arm, .. }
+            | Self::OnlyGuesses { arm }
+            | Self::OneReplicate { arm }
+            | Self::Shared { arm, .. } => pair.contains(arm),
             Self::SomeGuesses { .. } | Self::TakenAway { .. } | Self::Rounded => true,
         }
     }
@@ -106,7 +116,8 @@ pub(super) fn cautions(
     arms: &[Arm],
     pairs: &[Pair],
 ) -> Vec<Caution> {
-    let mut out = Vec::new();
+    let each = arms.iter().enumerate();
+    let mut out: Vec<Caution> = each.filter_map(|(arm, _)| coming(ground, arm)).collect();
     for pair in pairs {
         let sides = pair.arms.map(|arm| of_arm(ground, arm));
         out.extend(stuck_apart(table, pair, &sides));
@@ -133,6 +144,20 @@ pub(super) fn cautions(
     let rounded = pairs.iter().any(|pair| pair.strike.second.rounded);
     out.extend(rounded.then_some(Caution::Rounded));
     out
+}
+
+/// More of what an arm has in the end than this after the day of comparison, and the comparison is of pace, not of
+/// how many (our own rule).
+const LATE: f64 = 0.1;
+
+fn coming(ground: &Ground, arm: usize) -> Option<Caution> {
+    let horizon = ground.horizon?;
+    let subjects = of_arm(ground, arm).into_iter();
+    let accounts: Vec<_> = subjects.map(|it| it.account(ground.milestone)).collect();
+    let ever: f64 = accounts.iter().map(|it| it.reached).sum();
+    let by_then: f64 = accounts.iter().map(|it| it.reached_by(horizon)).sum();
+    let later = ever - by_then;
+    (later > LATE * ever).then_some(Caution::StillComing { arm, later, ever })
 }
 
 /// Where the interval of a difference held less often than 95 of 100 by more than two standard errors in

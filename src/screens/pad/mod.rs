@@ -38,6 +38,8 @@ pub struct Pad {
     round: Option<Round>,
     /// What was typed of the sticking again of its rest, at an earlier sitting.
     again: String,
+    /// What the line held before it was emptied at one press, which may have been a slip.
+    emptied: String,
 }
 
 impl Pad {
@@ -53,6 +55,7 @@ impl Pad {
             mends: Mends::default(),
             round: None,
             again: String::new(),
+            emptied: String::new(),
         }
     }
 
@@ -152,8 +155,14 @@ impl Pad {
         common.say(Meaning::Plain, said);
     }
 
+    /// Whether the line is empty, and was emptied by a press.
+    fn puts_back(&self) -> bool {
+        self.field.is_empty() && !self.emptied.is_empty()
+    }
+
     fn clear(&mut self) {
         self.field = Field::default();
+        self.emptied.clear();
         self.unseen = false;
         self.edited();
     }
@@ -209,6 +218,10 @@ impl Screen for Pad {
                 self.mends.take();
                 return self.accept(common);
             }
+            Command::MendMore if self.puts_back() => {
+                self.field = Field::new(&self.emptied);
+                self.edited();
+            }
             Command::MendMore => {
                 let over = self.look(common).is_some_and(|look| look.over() > 0);
                 self.more = over && !self.more;
@@ -221,7 +234,11 @@ impl Screen for Pad {
                 self.field.press(Press::Backspace);
                 self.edited();
             }
-            Command::Leave => self.clear(),
+            Command::Leave => {
+                let held = self.field.text().to_owned();
+                self.clear();
+                self.emptied = held;
+            }
             _ => {}
         }
         Turn::stay()
@@ -251,7 +268,11 @@ impl Screen for Pad {
         if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
             let place = self.round.as_ref().map(Round::how_far);
             let row = draw::pad(batch, &look, &self.field, place, common, canvas);
-            self.mends.draw(row, 0, canvas);
+            let row = self.mends.draw(row, 0, canvas);
+            if self.puts_back() {
+                let end = canvas.text(row, 0, "=", Meaning::Key);
+                canvas.text(row, end + 1, &self.emptied, Meaning::Plain);
+            }
         }
     }
 }

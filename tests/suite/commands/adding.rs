@@ -298,6 +298,34 @@ fn the_help_says_all_that_a_line_may_say() {
 }
 
 #[test]
+fn which_of_two_batches_of_one_code_is_meant_is_told_and_how_to_mean_the_other() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[
+            ("20 days ago", "stick 34 Hebe"),
+            ("10 days ago", "stick 30 Cistus, code 26-001"),
+        ],
+    );
+    let said = home.struck(&["add", "look 001: rooted 3"]);
+    assert!(
+        said.err
+            .contains("Another batch bears 26-001 too. Meant is Cistus; for Hebe add `id "),
+        "{}",
+        said.err
+    );
+    let (_, rest) = said.err.split_once("add `id ").unwrap();
+    let (id, _) = rest.split_once('`').unwrap();
+    let line = format!("look 001: rooted 5, id {id}");
+    let said = home.struck(&["add", &line]);
+    assert!(
+        said.err.contains("Meant is Hebe; for Cistus"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
 fn what_goes_with_a_withdrawn_sticking_is_told() {
     let home = Home::new();
     entered(

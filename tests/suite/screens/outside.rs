@@ -137,6 +137,20 @@ fn a_line_emptied_at_a_slip_is_put_back_by_the_key_that_takes_words() {
 }
 
 #[test]
+fn a_pad_emptied_at_a_slip_is_put_back_but_never_on_another_batch() {
+    for size in super::gallery::SIZES {
+        let mut face = Face::new(NURSERY, size);
+        let screen = face.keys("001<Enter>4 8 0 2<Esc>").screen();
+        assert!(screen.contains("= 4 8 0 2"), "{screen}");
+        face.keys("=<Enter>");
+        let look = face.lines("look").pop().unwrap();
+        assert!(look.contains("\"blackened\":2"), "{look}");
+        let screen = face.keys("001w4 8<Esc><Enter>").screen();
+        assert!(!screen.contains("= 4 8"), "{screen}");
+    }
+}
+
+#[test]
 fn a_capital_is_the_same_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("F");
