@@ -11,7 +11,7 @@ use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
 use crate::desk::known::known;
 use crate::desk::record::{Act, New, Prepared, Unsaved};
-use crate::desk::sums::{Misfit, Obstacle, named, news};
+use crate::desk::sums::{Mend, Misfit, named, news};
 use crate::words::bench_line::{self, Now, Reading, phrases_help};
 use crate::words::clean::shown;
 use crate::words::dates::Calendar;
@@ -153,26 +153,18 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     let mut told = first.told().into_iter();
     let failure = Failure::could(told.next().unwrap_or_default());
     let mut failure = told.fold(failure, Failure::hint);
-    if let Some(Obstacle {
-        id,
-        seen: Some(seen),
-        ..
-    }) = &first.obstacle
-    {
-        failure = failure.hint(format!(
-            "struck add \"amend {id}: seen {seen}\", then enter this again."
-        ));
+    let mends: Vec<&Mend> = misfits.iter().filter_map(|it| it.mend.as_ref()).collect();
+    for mend in &mends {
+        let command = format!(
+            "struck add \"amend {}: {} {}\"",
+            mend.of,
+            mend.field(),
+            mend.to
+        );
+        failure = failure.hint(format!("If {}: {command}", mend.said()));
     }
-    if let Some(more) = &first.more_stuck {
-        failure = failure.hint(format!(
-            "If {} were {}, not {}: struck add \"amend {}: {} {}\", then enter this again.",
-            more.to,
-            more.word(),
-            more.from,
-            more.of,
-            more.field(),
-            more.to
-        ));
+    if !mends.is_empty() {
+        failure = failure.hint("Then enter this again.");
     }
     Err(failure.hint("Nothing was saved."))
 }

@@ -4,7 +4,7 @@ use super::bench::Desk;
 use super::record::Prepared;
 use crate::book::Book;
 use crate::book::batch::Batch;
-use crate::book::entry::{Entry, Kind};
+use crate::book::entry::{Amend, Entry, Kind};
 use crate::book::fault::{BookFault, Fault, Origin, Wrong};
 use crate::book::id::Id;
 use crate::book::listed::From;
@@ -13,6 +13,7 @@ use crate::words::dates::day_month;
 use crate::words::faults;
 use chrono::NaiveDate;
 use std::collections::{BTreeSet, HashSet};
+use std::sync::Arc;
 
 /// A sum that does not fit, with what mends it.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,23 +22,12 @@ pub struct Misfit {
     pub batch: String,
     /// What does not fit.
     pub fault: BookFault,
-    /// The entry that says so, if it stands already: what is entered late leaves it too few.
-    pub obstacle: Option<Obstacle>,
+    /// The day of the entry that says so, if it stands already: what is entered late leaves it too few.
+    pub standing: Option<NaiveDate>,
     /// Whether more plants leave than were potted, or are ready.
     pub of_pots: bool,
-    /// An amend of `stuck` that makes it fit, where more were stuck than was entered.
-    pub more_stuck: Option<MoreStuck>,
-}
-
-/// An entry that stands and would say more than there were.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Obstacle {
-    /// Its name.
-    pub id: Id,
-    /// Its day.
-    pub day: NaiveDate,
-    /// How many of those it counts there would be, if it is a look that says how many were seen.
-    pub seen: Option<u32>,
+    /// What makes it fit: more stuck than was entered, or fewer seen at a look that saw all there were.
+    pub mend: Option<Mend>,
 }
 
 impl Misfit {
@@ -46,9 +36,8 @@ impl Misfit {
     pub fn told(&self) -> Vec<String> {
         let sentence = faults::sentence(&Wrong::Book(self.fault.clone()));
         let mut lines = vec![format!("{}: {sentence}", self.batch)];
-        if let Some(obstacle) = &self.obstacle {
-            let day = day_month(obstacle.day);
-            lines.push(format!("That is the entry of {day}: put it right first."));
+        if let Some(day) = self.standing {
+            lines.push(format!("That is the entry of {}.", day_month(day)));
         } else if self.of_pots {
             lines.push(
                 "What was potted is made ready, what is ready is sold: enter that first.".into(),
@@ -67,30 +56,50 @@ impl Misfit {
     }
 }
 
-/// More were stuck than the stick says, or moved than the move that began a part says.
+/// A number in the journal that would make the sum fit, were it another.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct MoreStuck {
-    /// The stick, or the move.
+pub struct Mend {
+    /// The entry that says it.
     pub of: Id,
-    /// Whether it began a part.
-    pub part: bool,
+    /// Which number.
+    pub number: Number,
     /// What it says.
     pub from: u32,
     /// What it would have to say.
     pub to: u32,
 }
 
-impl MoreStuck {
+/// A number that may be put right.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Number {
+    /// How many were stuck.
+    Stuck,
+    /// How many were moved into a part.
+    Moved,
+    /// How many a look of that day saw, which was all that there were.
+    Seen(NaiveDate),
+}
+
+impl Mend {
     /// The field that says so.
     #[must_use]
     pub fn field(&self) -> &'static str {
-        if self.part { "count" } else { "stuck" }
+        match self.number {
+            Number::Stuck => "stuck",
+            Number::Moved => "count",
+            Number::Seen(_) => "seen",
+        }
     }
 
-    /// What was done with them.
+    /// What would be so: `26 were stuck, not 24`.
     #[must_use]
-    pub fn word(&self) -> &'static str {
-        if self.part { "moved" } else { "stuck" }
+    pub fn said(&self) -> String {
+        let Self { from, to, .. } = self;
+        match self.number {
+            Number::Stuck => format!("{to} were stuck, not {from}"),
+            Number::Moved => format!("{to} were moved, not {from}"),
+            Number::Seen(day) => format!("{to} were seen on {}, not {from}", day_month(day)),
+        }
     }
 }
 
@@ -105,15 +114,15 @@ impl Desk {
         let after = brought(&family, prepared.entries());
         let wrong: Vec<&str> = after.iter().map(|it| it.code.as_str()).collect();
         let each = after.iter().map(|it| {
-            let obstacle = obstacle(&family, it, prepared.entries());
-            let more_stuck = match &obstacle {
+            let standing = standing(&family, it, prepared.entries());
+            let mend = match standing {
                 // A look that counted what was there then is itself what is to be put right.
-                Some(Obstacle { seen: Some(_), .. }) => None,
+                Some((day, of)) if it.field == "seen" => Some(it.fewer_seen(of, day)),
                 _ => more_stuck(&family, it, prepared.entries()),
             };
             // A part is short because its batch is: the batch's number comes first.
-            let short = |more: &MoreStuck| {
-                let part = family.iter().find(|batch| batch.key == more.of);
+            let short = |mend: &Mend| {
+                let part = family.iter().find(|batch| batch.key == mend.of);
                 let parent = part.and_then(|part| part.parent.as_ref());
                 let parent = family.iter().find(|batch| Some(&batch.key) == parent);
                 parent.is_some_and(|parent| wrong.contains(&parent.code.as_str()))
@@ -121,20 +130,26 @@ impl Desk {
             Misfit {
                 batch: it.code.clone(),
                 fault: it.fault(),
-                obstacle,
+                standing: standing.map(|(day, _)| day),
                 of_pots: it.is_of_pots(prepared.entries()),
-                more_stuck: more_stuck.filter(|more| !short(more)),
+                mend: mend.filter(|mend| !short(mend)),
             }
         });
         each.collect()
     }
 
+    /// The batch of that identity, or the one that an entry of that id is about.
+    fn batch_of(&self, id: &Id) -> Option<&Id> {
+        let holds = |batch: &&Arc<Batch>| batch.events.iter().any(|event| event.entry.id == *id);
+        let found = self.book.batch(id);
+        let found = found.or_else(|| self.book.batches().iter().find(holds));
+        found.map(|batch| &batch.key)
+    }
+
     /// The batches that entries touch, with those they were parted from and their parts.
     fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
-        let mut keys: BTreeSet<&Id> = entries
-            .iter()
-            .filter_map(|entry| named(&entry.kind))
-            .collect();
+        let named = entries.iter().filter_map(|entry| named(&entry.kind));
+        let mut keys: BTreeSet<&Id> = named.filter_map(|id| self.batch_of(id)).collect();
         loop {
             let known = keys.len();
             for batch in self.book.batches() {
@@ -207,6 +222,16 @@ impl Excess {
         }
     }
 
+    /// The mend of the look that says so.
+    fn fewer_seen(&self, look: &Id, day: NaiveDate) -> Mend {
+        Mend {
+            of: look.clone(),
+            number: Number::Seen(day),
+            from: self.said,
+            to: self.remain,
+        }
+    }
+
     /// Whether the entries to be take more plants from their pots than there are.
     fn is_of_pots(&self, to_be: &[Entry]) -> bool {
         self.field == "count" && to_be.iter().any(|entry| is_of_pots(&entry.kind))
@@ -227,20 +252,27 @@ fn brought(family: &[&Batch], to_be: &[Entry]) -> Vec<Excess> {
     after
 }
 
-/// The entry that says too much, if it is none of those to be and none that they put right.
-fn obstacle(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Obstacle> {
+/// Day and name of the entry that says too much, if it is none of those to be and none that they put right.
+fn standing<'a>(
+    family: &[&Batch],
+    excess: &'a Excess,
+    to_be: &[Entry],
+) -> Option<(NaiveDate, &'a Id)> {
     let of = excess.of.as_ref()?;
-    let amends = |entry: &Entry| matches!(&entry.kind, Kind::Amend(it) if it.of == *of);
+    let says = |it: &Amend| it.set.iter().any(|(name, _)| *name == excess.field);
+    let amends = |entry: &Entry| {
+        let Kind::Amend(it) = &entry.kind else {
+            return false;
+        };
+        // What else is put right of a look leaves how many it saw as it was.
+        it.of == *of && (excess.field != "seen" || says(it))
+    };
     if to_be.iter().any(|entry| entry.id == *of || amends(entry)) {
         return None;
     }
     let mut events = family.iter().flat_map(|batch| &batch.events);
     let event = events.find(|event| event.entry.id == *of)?;
-    Some(Obstacle {
-        id: of.clone(),
-        day: event.entry.at.day(),
-        seen: (excess.field == "seen").then_some(excess.remain),
-    })
+    Some((event.entry.at.day(), of))
 }
 
 /// Whether an entry counts plants in pots, not cuttings on the bench.
@@ -254,16 +286,21 @@ fn is_of_pots(kind: &Kind) -> bool {
 }
 
 /// What the batch would have to begin with, reckoned from what the entries to be already put right.
-fn more_stuck(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<MoreStuck> {
+fn more_stuck(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Mend> {
     // However many were stuck, no more are in pots.
     if excess.is_of_pots(to_be) {
         return None;
     }
     let batch = family.iter().find(|batch| batch.code == excess.code)?;
     let missing = excess.said.saturating_sub(excess.remain);
-    let mut more = MoreStuck {
+    let is_part = batch.parent.is_some();
+    let mut more = Mend {
         of: batch.key.clone(),
-        part: batch.parent.is_some(),
+        number: if is_part {
+            Number::Moved
+        } else {
+            Number::Stuck
+        },
         from: batch.stick.stuck,
         to: 0,
     };

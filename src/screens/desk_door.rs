@@ -127,7 +127,7 @@ fn refusal(failure: &Failure) -> Refusal {
     lines.extend(failure.hints.iter().cloned());
     Refusal {
         lines,
-        more_stuck: Vec::new(),
+        mends: Vec::new(),
     }
 }
 
@@ -180,7 +180,7 @@ fn unfit(misfits: Vec<Misfit>) -> Refusal {
     let mut out = Refusal::default();
     for misfit in misfits {
         out.lines.extend(misfit.told());
-        out.more_stuck.extend(misfit.more_stuck);
+        out.mends.extend(misfit.mend);
     }
     out.lines.push("Nothing was saved.".to_owned());
     out

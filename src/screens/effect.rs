@@ -7,7 +7,7 @@ use crate::book::fault::Origin;
 use crate::book::id::Id;
 use crate::desk::memory::Memory;
 pub use crate::desk::record::New;
-use crate::desk::sums::MoreStuck;
+use crate::desk::sums::Mend;
 use crate::words::bench_line::Known;
 use std::sync::Arc;
 
@@ -69,7 +69,7 @@ pub struct Refusal {
     /// What is wrong, then the remedies: a line each.
     pub lines: Vec<String>,
     /// The amends that would make the sum fit, one key away.
-    pub more_stuck: Vec<MoreStuck>,
+    pub mends: Vec<Mend>,
 }
 
 impl Refusal {
@@ -78,7 +78,7 @@ impl Refusal {
     pub fn line(line: impl Into<String>) -> Self {
         Self {
             lines: vec![line.into()],
-            more_stuck: Vec::new(),
+            mends: Vec::new(),
         }
     }
 }

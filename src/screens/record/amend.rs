@@ -1,5 +1,6 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
+use super::mends::Mends;
 use super::reading::{ahead, read, told};
 use super::typing::{Did, Meant, Typing};
 use crate::book::entry::{Amend as Change, Entry, Kind};
@@ -7,7 +8,7 @@ use crate::book::id::Id;
 use crate::book::value::Value;
 use crate::screens::canvas::Canvas;
 use crate::screens::common::{Common, Done};
-use crate::screens::effect::{Act, Effect, New};
+use crate::screens::effect::{Act, Effect, New, Refusal};
 use crate::screens::field::Field;
 use crate::screens::ink::Meaning;
 use crate::screens::keys::{Command, Context};
@@ -23,6 +24,7 @@ pub struct Amend {
     entry: Entry,
     before: String,
     typing: Typing,
+    mends: Mends,
 }
 
 /// The line with the cursor before its day, which is seldom what is changed, and hides the rest on a narrow screen.
@@ -41,6 +43,7 @@ impl Amend {
             entry: entry.clone(),
             typing: Typing::of(field(&before)),
             before,
+            mends: Mends::default(),
         }
     }
 
@@ -85,11 +88,12 @@ impl Amend {
                     self.typing.field.text().trim(),
                     self.before
                 );
-                Turn::effect(Effect::Record(Act {
+                let act = Act {
                     at: None,
                     entries: vec![new],
                     said,
-                }))
+                };
+                Turn::effect(Effect::Record(self.mends.before(act)))
             }
             Err(wrong) => {
                 common.say(Meaning::Pressing, wrong);
@@ -106,6 +110,7 @@ impl Amend {
     }
 
     fn edited(&mut self, common: &Common) -> Turn {
+        self.mends.drop_all();
         self.typing.offer(common);
         Turn::stay()
     }
@@ -123,9 +128,14 @@ impl Screen for Amend {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         match command {
             Command::Accept => return self.accept(common),
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
             Command::Leave if self.typing.field.text() == self.before => return Turn::back(),
             Command::Leave => {
                 self.typing = Typing::of(field(&self.before));
+                self.mends.drop_all();
                 common.say(Meaning::Plain, "As it was: the same key again goes back.");
                 return Turn::stay();
             }
@@ -140,7 +150,8 @@ impl Screen for Amend {
     }
 
     fn is_idle(&self, common: &Common, command: Command) -> bool {
-        command == Command::Complete && !self.typing.takes(self.meant(command, common))
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
     }
 
     fn press(&mut self, common: &mut Common, press: Press) -> Turn {
@@ -155,6 +166,10 @@ impl Screen for Amend {
 
     fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
         Turn::back()
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
     }
 
     fn draft(&self) -> Option<String> {
@@ -182,6 +197,7 @@ impl Screen for Amend {
             Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
         }
         row = super::draw_meant(self.typing.meant([&reading]).as_ref(), row, canvas);
+        row = self.mends.draw(row, 2, canvas);
         self.typing.draw_offers(row, canvas);
     }
 }

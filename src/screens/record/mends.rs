@@ -4,7 +4,7 @@
 use crate::book::composite::Set;
 use crate::book::entry::{Amend, Kind};
 use crate::book::value::FieldType;
-use crate::desk::sums::MoreStuck;
+use crate::desk::sums::Mend;
 use crate::screens::canvas::Canvas;
 use crate::screens::effect::{Act, New, Refusal};
 use crate::screens::ink::Meaning;
@@ -12,15 +12,15 @@ use crate::screens::ink::Meaning;
 /// The mends of the sum that is typed.
 #[derive(Debug, Default)]
 pub struct Mends {
-    offered: Vec<MoreStuck>,
-    taken: Vec<MoreStuck>,
+    offered: Vec<Mend>,
+    taken: Vec<Mend>,
 }
 
 impl Mends {
     /// A refusal offers its own; those taken before stay: one mend may show another, a part's number that its batch
     /// has not.
     pub fn offer(&mut self, refusal: &Refusal) {
-        self.offered.clone_from(&refusal.more_stuck);
+        self.offered.clone_from(&refusal.mends);
     }
 
     /// Whether any is on offer.
@@ -55,26 +55,21 @@ impl Mends {
     /// Draws what is on offer, behind the key that takes it; gives the row after.
     pub fn draw(&self, row: usize, indent: usize, canvas: &mut Canvas<'_>) -> usize {
         let mut row = row;
-        for more in &self.offered {
+        for mend in &self.offered {
             canvas.text(row, indent, "=", Meaning::Key);
-            let mend = format!(
-                "{} were {}, not {}: put that right and save",
-                more.to,
-                more.word(),
-                more.from
-            );
+            let mend = format!("{}: put that right and save", mend.said());
             row = canvas.wrapped(row, indent + 2, &mend, Meaning::Plain);
         }
         row
     }
 }
 
-/// The amend that puts the number stuck right.
-fn put_right(more: &MoreStuck) -> New {
-    let set: Set = vec![(more.field().to_owned(), more.to.write())];
+/// The amend that puts the number right.
+fn put_right(mend: &Mend) -> New {
+    let set: Set = vec![(mend.field().to_owned(), mend.to.write())];
     New {
         kind: Kind::Amend(Box::new(Amend {
-            of: more.of.clone(),
+            of: mend.of.clone(),
             set,
         })),
         note: None,

@@ -43,6 +43,34 @@ fn a_typed_line_that_counts_backwards_is_saved_and_told() {
 }
 
 #[test]
+fn a_loss_entered_late_or_put_right_takes_the_looks_along_by_one_key() {
+    // All 24 were seen on the 7th.
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("llook 001: black 2, on 30 May<Enter>").screen();
+    assert!(
+        screen.contains("= 22 were seen on 7 Jun, not 24"),
+        "{screen}"
+    );
+    assert_eq!(face.lines("look").len(), 1);
+    let screen = face.keys("=").screen();
+    assert_eq!(face.lines("look").len(), 2, "{screen}");
+    assert!(
+        face.lines("amend")[0].contains("\"set\":{\"seen\":22}"),
+        "{screen}"
+    );
+    // The same look put right.
+    let screen = face
+        .keys("001i<PageUp><Down><Down><Enter>, mould 1<Enter>")
+        .screen();
+    assert!(
+        screen.contains("= 21 were seen on 7 Jun, not 22"),
+        "{screen}"
+    );
+    let screen = face.keys("=").screen();
+    assert_eq!(face.lines("amend").len(), 3, "{screen}");
+}
+
+#[test]
 fn a_guess_is_shown_as_it_was_said_not_as_a_count() {
     let mut face = Face::new(NURSERY, (80, 24));
     let screen = face.keys("001<Enter>mr<Enter>").screen();
