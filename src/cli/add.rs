@@ -239,14 +239,8 @@ fn ahead(entry: &Entry, desk: &Desk) -> String {
 
 /// What the journal shows as wrong or odd since these entries, and the remedy.
 fn odd(before: &Book, entries: &[Entry], desk: &Desk) -> String {
-    let told = news(before, desk.book()).into_iter().map(|fault| {
-        let sentence = faults::sentence(&fault.wrong);
-        match &fault.batch {
-            Some(batch) => format!("{}: {sentence}\n", shown(batch)),
-            None => format!("{sentence}\n"),
-        }
-    });
-    let told: String = told.collect();
+    let faults = news(before, desk.book()).into_iter();
+    let told: String = faults.map(|fault| faults::of_batch(fault) + "\n").collect();
     match entries.first().filter(|_| !told.is_empty()) {
         Some(Entry { id, .. }) => {
             format!("{told}If that is a slip: struck add \"withdraw {id}\", then enter it anew.\n")

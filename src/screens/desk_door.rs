@@ -161,14 +161,7 @@ fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
 
 /// What the journal shows as odd since then, in words, with the key that takes it back.
 fn told(odd: Vec<&Fault>) -> Vec<String> {
-    let line = |fault: &Fault| {
-        let sentence = faults::sentence(&fault.wrong);
-        match &fault.batch {
-            Some(batch) => format!("{batch}: {sentence}"),
-            None => sentence,
-        }
-    };
-    let mut lines: Vec<String> = odd.into_iter().map(line).collect();
+    let mut lines: Vec<String> = odd.into_iter().map(faults::of_batch).collect();
     if !lines.is_empty() {
         lines.push("If that is a slip, u takes it back.".to_owned());
     }

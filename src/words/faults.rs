@@ -2,7 +2,7 @@
 
 use super::clean::shown;
 use crate::book::entry::EntryFault;
-use crate::book::fault::{BookFault, FileFault, LineFault, Wrong};
+use crate::book::fault::{BookFault, Fault, FileFault, LineFault, Wrong};
 use crate::book::value::Value;
 
 /// What a fault means, and how it is mended without changing a line that stands.
@@ -255,6 +255,16 @@ pub fn sentence(wrong: &Wrong) -> String {
         }
         Wrong::Line(fault) => line_sentence(fault),
         Wrong::Book(fault) => book_sentence(fault),
+    }
+}
+
+/// The sentence of a fault, behind the code of the batch that it touches.
+#[must_use]
+pub fn of_batch(fault: &Fault) -> String {
+    let sentence = sentence(&fault.wrong);
+    match &fault.batch {
+        Some(batch) => format!("{}: {sentence}", shown(batch)),
+        None => sentence,
     }
 }
 

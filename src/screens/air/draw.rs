@@ -12,8 +12,9 @@ use crate::words::dates::day_month;
 use crate::words::degrees::Degrees;
 use chrono::{Days, NaiveDate};
 
-/// Columns of the words before the days.
+/// Least columns of the words before the days, and most, for the names of places.
 const LABEL: usize = 8;
+const LONG_LABEL: usize = 16;
 /// Most columns for a day.
 const WIDEST: usize = 4;
 /// Rows of a place drawn as ruler lines, and as a chart.
@@ -48,7 +49,7 @@ pub fn air(told: &Told, chosen: usize, common: &Common, canvas: &mut Canvas<'_>)
             break;
         }
         let scale = Scale::new(told, canvas.width());
-        let name = fit_ends(&place.name, LABEL - 1, 2, canvas.ink().glyphs);
+        let name = fit_ends(&place.name, scale.label - 1, 2, canvas.ink().glyphs);
         scale.senses(place, row, &name, canvas);
         row += 1;
     }
@@ -57,20 +58,27 @@ pub fn air(told: &Told, chosen: usize, common: &Common, canvas: &mut Canvas<'_>)
 /// Where days stand.
 struct Scale {
     from: NaiveDate,
+    /// Columns before the first day.
+    label: usize,
+    /// Columns of a day.
     wide: usize,
 }
 
 impl Scale {
     fn new(told: &Told, width: usize) -> Self {
         let wide = width.saturating_sub(LABEL) / SPAN as usize;
+        let wide = wide.clamp(1, WIDEST);
+        // What the days leave is for the names.
+        let spare = width.saturating_sub(wide * SPAN as usize);
         Self {
             from: told.from,
-            wide: wide.clamp(1, WIDEST),
+            label: spare.clamp(LABEL, LONG_LABEL),
+            wide,
         }
     }
 
     fn column(&self, day: usize) -> usize {
-        LABEL + day * self.wide
+        self.label + day * self.wide
     }
 
     fn day(&self, at: usize) -> NaiveDate {
