@@ -164,8 +164,13 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
         ));
     }
     let [middle, sure] = offer.days;
+    // Of plants in pots the day is that on which they can be potted, which may wait for hands.
+    let about = match plan.rung {
+        Rung::Potted => "ready to pot about",
+        Rung::Rooted | Rung::Ready => "about",
+    };
     out.push(format!(
-        "{} % of the cuttings become {}, about day {middle:.0}; by day {sure:.0} with {} % ({}).",
+        "{} % of the cuttings become {}, {about} day {middle:.0}; by day {sure:.0} with {} % ({}).",
         percent(offer.share),
         unit(plan.rung, 2),
         percent(plan.wanted.assurance),

@@ -68,7 +68,9 @@ fn one(phrase: Stretch<'_>, kinds: &[&'static str], context: &Context<'_>, set: 
     }
     if let Some((unfit, inner)) = unread {
         let why = phrase::unread(phrase, unfit, &inner);
-        set.problem(phrase, why.what, why.nearest);
+        // What can be said of an entry, but not dropped from it, is no mend of itself.
+        let nearest = why.nearest.filter(|near| near != phrase.text);
+        set.problem(phrase, why.what, nearest);
     }
 }
 

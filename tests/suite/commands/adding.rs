@@ -362,6 +362,23 @@ fn which_of_two_batches_of_one_code_is_meant_is_told_and_how_to_mean_the_other()
 }
 
 #[test]
+fn what_is_not_understood_is_not_its_own_mend() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[("today", "stick 34 Hebe"), ("today", "look 001: black 2")],
+    );
+    let line = format!("amend {}: drop blackened", id_of(&home.lines()[1]));
+    let said = home.struck(&["add", &line]);
+    assert_eq!(said.code, 2, "{}", said.err);
+    assert!(
+        !said.err.contains("did you mean `drop blackened`"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
 fn what_goes_with_a_withdrawn_sticking_is_told() {
     let home = Home::new();
     entered(
