@@ -157,37 +157,43 @@ pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)>
 
 /// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
 fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveDate)> {
-    let mut parts: Vec<String> = Vec::new();
-    if let Some(tally) = &inspection.tally {
-        // Of what was counted some may have been potted since: what is told is what still stands here.
-        let have_left = now.remain() < inspection.remain_at_tally;
-        let [bottom, root, callus] = match have_left {
-            true => [now.bench[3], now.bench[2], now.bench[1]],
-            false => by_highest(tally),
-        };
-        let about = tally.about.filter(|_| !have_left).unwrap_or_default();
-        let highest = [
-            (bottom, about.bottom, "at bottom"),
-            (root, about.rooted, "rooted"),
-            (callus, about.callused, "callused"),
-        ];
-        let named = highest.into_iter().filter(|(n, ..)| *n > 0);
-        // A guess is shown as it was said: the number reckoned from it was counted by nobody.
-        parts.extend(named.map(|(n, guess, word)| match guess {
-            Some(guess) => format!("{} {word}", guess.word()),
-            None => format!("{n} {word}"),
-        }));
-        if parts.is_empty() {
-            parts.push("nothing yet".to_owned());
-        }
-    }
-    parts.extend(
-        inspection
-            .lost
-            .each()
-            .map(|(cause, n)| format!("{n} {}", cause.word())),
-    );
+    let tally = inspection.tally.as_ref();
+    let counted = tally.map(|tally| counted(tally, inspection.remain_at_tally, now));
+    let lost = inspection.lost.each();
+    let lost = lost.map(|(cause, n)| format!("{n} {}", cause.word()));
+    let parts: Vec<String> = counted.into_iter().chain(lost).collect();
     (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
+}
+
+/// What a tally of so many that remained tells of those that stand here now.
+fn counted(tally: &Tally, remained: u32, now: &Counts) -> String {
+    // Of what was counted some may have been potted since: what is told is what still stands here.
+    let have_left = now.remain() < remained;
+    let ([bottom, root, callus], about) = match have_left {
+        true => ([now.bench[3], now.bench[2], now.bench[1]], None),
+        false => (by_highest(tally), tally.about),
+    };
+    let about = about.unwrap_or_default();
+    let highest = [
+        (bottom, about.bottom, "at bottom"),
+        (root, about.rooted, "rooted"),
+        (callus, about.callused, "callused"),
+    ];
+    let named = highest.into_iter().filter(|(n, ..)| *n > 0);
+    // A guess is shown as it was said: the number reckoned from it was counted by nobody.
+    let named = named.map(|(n, guess, word)| match guess {
+        Some(guess) => format!("{} {word}", guess.word()),
+        None => format!("{n} {word}"),
+    });
+    let named: Vec<String> = named.collect();
+    let counts = match named.is_empty() {
+        true => "nothing yet".to_owned(),
+        false => named.join(", "),
+    };
+    match !have_left && tally.seen < remained {
+        true => format!("{} seen: {counts}", tally.seen),
+        false => counts,
+    }
 }
 
 /// At the bottom, rooted, callused, each cutting by its highest: a tally has them at or past each milestone.

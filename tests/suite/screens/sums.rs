@@ -86,6 +86,13 @@ fn the_rest_unseen_writes_what_was_seen() {
 }
 
 #[test]
+fn the_bench_tells_that_a_look_saw_a_part() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("001<Enter>4 3.<Enter>").screen();
+    assert!(screen.contains("7 seen: 4 rooted, 3 callused"), "{screen}");
+}
+
+#[test]
 fn the_rest_gone_is_lost_to_an_unknown_cause() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001<Enter>4 3/<Enter>");
