@@ -199,10 +199,16 @@ impl Book {
     /// How many later entries leave the figures with the one that began this batch: its own and those of its parts.
     #[must_use]
     pub fn going_with(&self, began: &Id) -> usize {
+        let mut parts: HashMap<&Id, Vec<&Id>> = HashMap::new();
+        for batch in &self.batches {
+            if let Some(parent) = &batch.parent {
+                parts.entry(parent).or_default().push(&batch.key);
+            }
+        }
         let (mut entries, mut batches) = (HashSet::new(), vec![began]);
         while let Some(batch) = batches.pop().and_then(|key| self.batch(key)) {
             entries.extend(batch.events.iter().map(|event| &event.entry.id));
-            batches.extend(self.parts_of(&batch.key).map(|part| &part.key));
+            batches.extend(parts.remove(&batch.key).unwrap_or_default());
         }
         entries.iter().filter(|id| **id != began).count()
     }

@@ -84,7 +84,7 @@ impl Desk {
             }
             self.name_batch(&mut kind, at, &made)?;
             if let Kind::Look(look) = &mut kind {
-                self.complete_look(look, at);
+                self.complete_look(look, at, &made);
             }
             none_counted(&kind)?;
             self.keep_order(&kind)?;
@@ -202,7 +202,7 @@ impl Desk {
 
     /// Says how the look was made, and how many were seen where anything was tallied: what was left
     /// unsaid means all that remained after its losses.
-    fn complete_look(&self, look: &mut Look, at: At) {
+    fn complete_look(&self, look: &mut Look, at: At, made: &[Entry]) {
         let tallied = [look.seen, look.callused, look.rooted, look.bottom]
             .iter()
             .any(Option::is_some);
@@ -212,14 +212,8 @@ impl Desk {
             .get_or_insert(if tallied { How::Lift } else { How::Glance });
         let batch = look.stick.as_ref().and_then(|key| self.book.batch(key));
         if let Some(batch) = batch.filter(|_| how != How::Glance && look.seen.is_none()) {
-            let before = batch
-                .inspections
-                .iter()
-                .rev()
-                .find(|seen| seen.day <= at.day());
-            let remain = before.map_or(batch.counts.stuck, |seen| seen.remain);
-            let lost = look.lost.map_or(0, |lost| lost.total());
-            look.seen = Some(remain.saturating_sub(lost));
+            let more = more_put_right(batch, made);
+            look.seen = Some(all_seen(batch, look, at).saturating_add(more));
         }
     }
 
@@ -262,6 +256,30 @@ impl Desk {
 }
 
 /// Refuses an entry of a day before its batch began: by the format it would count nowhere.
+/// How many a look on that day saw if it saw all there were.
+pub(super) fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
+    let mut before = batch.inspections.iter().rev();
+    let before = before.find(|seen| seen.day <= at.day());
+    let remain = before.map_or(batch.counts.stuck, |seen| seen.remain);
+    let lost = look.lost.map_or(0, |lost| lost.total());
+    remain.saturating_sub(lost)
+}
+
+/// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.
+fn more_put_right(batch: &Batch, made: &[Entry]) -> u32 {
+    let field = if batch.parent.is_some() {
+        "count"
+    } else {
+        "stuck"
+    };
+    let amends = made.iter().filter_map(|entry| match &entry.kind {
+        Kind::Amend(it) if it.of == batch.key => it.set.iter().find(|(name, _)| name == field),
+        _ => None,
+    });
+    let said = amends.filter_map(|(_, value)| u32::read(value)).next_back();
+    said.map_or(0, |said| said.saturating_sub(batch.stick.stuck))
+}
+
 fn not_before(batch: &Batch, day: NaiveDate) -> Result<(), Failure> {
     let begun = batch.events.first().map(|event| event.entry.at.day());
     let begun = begun.unwrap_or(batch.stuck_on);

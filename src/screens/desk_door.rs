@@ -5,7 +5,7 @@ use super::door::Door;
 use super::effect::{Act, Paper, Recorded, Refusal};
 use crate::book::at::At;
 use crate::book::entry::{Entry, Kind, Withdraw};
-use crate::book::fault::{BookFault, Fault, Origin, Wrong};
+use crate::book::fault::{Fault, Origin};
 use crate::book::id::Id;
 use crate::desk::bench::Desk;
 use crate::desk::failure::Failure;
@@ -213,11 +213,7 @@ impl Door for DeskDoor {
         }
         let before = Arc::clone(self.desk.book());
         let mut done = self.save(act, prepared)?;
-        let mut odd = news(&before, self.desk.book());
-        // The pad, which says in its own words what it saved, asks of such counts before.
-        let asked = |fault: &Fault| matches!(fault.wrong, Wrong::Book(BookFault::Backwards { .. }));
-        odd.retain(|fault| act.said.is_empty() || !asked(fault));
-        done.told = told(odd);
+        done.told = told(news(&before, self.desk.book()));
         Ok(done)
     }
 

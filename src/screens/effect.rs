@@ -6,8 +6,8 @@ use crate::book::at::At;
 use crate::book::fault::Origin;
 use crate::book::id::Id;
 use crate::desk::memory::Memory;
+use crate::desk::mends::Mend;
 pub use crate::desk::record::New;
-use crate::desk::sums::Mend;
 use crate::words::bench_line::Known;
 use std::sync::Arc;
 

@@ -297,7 +297,7 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             later,
             ever,
         } => format!(
-            "{later:.0} of the {ever:.0} {} of {} came after day {}, to which all are compared: this tells which is sooner, not which has more in the end",
+            "{later:.0} of the {ever:.0} {} of {} were first seen so after day {}, to which all are compared: more of it was to come",
             done(comparison.milestone),
             arm(*at),
             comparison.horizon.unwrap_or(0)

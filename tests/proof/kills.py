@@ -41,8 +41,8 @@ def one_journal(seed, kills):
             hits += run.wait() == -9
             acked += SAVED.findall(said)
             grew = grew and only_grew(before, home.files())
-        code, _, _ = home.run('check')
         again, last, words = home.add('remark after the last kill')
+        code, _, _ = home.run('check')
         return acked + last, hits, runs, grew, home.files(), code, again, words
 
 

@@ -91,10 +91,18 @@ struct Life {
     /// Plants ready and not yet sold.
     saleable: u32,
     watch: Watch,
-    /// As it was before the first tally of a day, since when nothing but losses left: another of that day puts it right.
-    before: Option<(NaiveDate, Watch)>,
+    /// As it stood before the first tally of a day, since when nothing but losses left: another of that day puts it right.
+    before: Option<Before>,
     faults: Vec<(usize, BookFault)>,
     parts: Vec<Birth>,
+}
+
+/// The watch before a day's first tally.
+struct Before {
+    day: NaiveDate,
+    watch: Watch,
+    /// So many faults were found.
+    faults: usize,
 }
 
 impl Life {
@@ -154,11 +162,6 @@ impl Life {
     fn take(&mut self, standing: &Standing) {
         self.note_event(standing);
         let day = standing.entry.at.day();
-        if let Kind::Pot(_) | Kind::Ready(_) | Kind::Discard(_) | Kind::Move(_) =
-            &standing.entry.kind
-        {
-            self.before = None;
-        }
         match &standing.entry.kind {
             Kind::Look(it) => self.look(it, day),
             Kind::Pot(it) => self.pot(it, day),
@@ -233,8 +236,8 @@ impl Life {
             self.batch.counts.lost.add(cause, n);
         }
         self.watch.lost(lost.total());
-        if let Some((_, before)) = &mut self.before {
-            before.lost(lost.total());
+        if let Some(before) = &mut self.before {
+            before.watch.lost(lost.total());
         }
         self.batch.again_on = it.again_on;
         let remain = self.batch.counts.remain();
@@ -260,15 +263,21 @@ impl Life {
     fn tallied(&mut self, tally: &Tally, remain: u32, day: NaiveDate) {
         look::apply(tally, &mut self.batch.counts.bench);
         match &self.before {
-            Some((of, before)) if *of == day => {
-                self.watch = before.clone();
-                let events = &self.batch.events;
-                self.faults.retain(|(at, fault)| {
-                    let stands = events.get(*at).is_none_or(|e| e.entry.at.day() != day);
-                    stands || !matches!(fault, BookFault::Backwards { .. })
+            Some(before) if before.day == day => {
+                self.watch = before.watch.clone();
+                let mut at = 0;
+                self.faults.retain(|(_, fault)| {
+                    at += 1;
+                    at <= before.faults || !matches!(fault, BookFault::Backwards { .. })
                 });
             }
-            _ => self.before = Some((day, self.watch.clone())),
+            _ => {
+                self.before = Some(Before {
+                    day,
+                    watch: self.watch.clone(),
+                    faults: self.faults.len(),
+                });
+            }
         }
         if tally.seen == remain && tally.about.is_none() {
             let faults = self.watch.whole_look(tally);
@@ -279,6 +288,7 @@ impl Life {
     fn pot(&mut self, it: &Pot, day: NaiveDate) {
         let n = self.fit("count", it.count, self.batch.counts.remain());
         let taken = bench::take_highest(&mut self.batch.counts.bench, n);
+        self.before = None;
         self.watch.potted(&taken);
         self.batch.counts.potted += n;
         self.growing += n;
@@ -301,6 +311,7 @@ impl Life {
         let cuttings = plants.saturating_mul(per_plant).min(stock);
         if from_bench {
             let taken = bench::take_highest(&mut self.batch.counts.bench, cuttings);
+            self.before = None;
             self.watch.potted(&taken);
             self.batch.counts.ready_from_bench += plants;
             self.batch.counts.finished_on_bench += cuttings;
@@ -331,6 +342,7 @@ impl Life {
         }
         let n = self.fit("count", it.count, self.batch.counts.remain());
         let taken = bench::take_lowest(&mut self.batch.counts.bench, n);
+        self.before = None;
         match it.why.and_then(Discarded::cause) {
             Some(cause) => self.batch.counts.lost.add(cause, n),
             None => self.batch.counts.given_up += n,
@@ -365,6 +377,7 @@ impl Life {
         let n = self.fit("count", count, self.batch.counts.remain());
         let taken = bench::take_evenly(&mut self.batch.counts.bench, n);
         self.batch.counts.stuck -= n;
+        self.before = None;
         self.watch.split();
         let mut stick = self.batch.stick.clone();
         stick.stuck = n;

@@ -167,13 +167,14 @@ fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveD
 
 /// What a tally of so many that remained tells of those that stand here now.
 fn counted(tally: &Tally, remained: u32, now: &Counts) -> String {
-    // Of what was counted some may have been potted since: what is told is what still stands here.
-    let have_left = now.remain() < remained;
-    let ([bottom, root, callus], about) = match have_left {
-        true => ([now.bench[3], now.bench[2], now.bench[1]], None),
-        false => (by_highest(tally), tally.about),
+    // Of what was counted some may have been potted since: what is told is what still stands here. Of a part, or of
+    // guesses, that would be reckoned, so what was said then is told.
+    let is_counted = tally.seen == remained && tally.about.is_none();
+    let [bottom, root, callus] = match is_counted && now.remain() < remained {
+        true => [now.bench[3], now.bench[2], now.bench[1]],
+        false => by_highest(tally),
     };
-    let about = about.unwrap_or_default();
+    let about = tally.about.unwrap_or_default();
     let highest = [
         (bottom, about.bottom, "at bottom"),
         (root, about.rooted, "rooted"),
@@ -190,7 +191,7 @@ fn counted(tally: &Tally, remained: u32, now: &Counts) -> String {
         true => "nothing yet".to_owned(),
         false => named.join(", "),
     };
-    match !have_left && tally.seen < remained {
+    match tally.seen < remained {
         true => format!("{} seen: {counts}", tally.seen),
         false => counts,
     }

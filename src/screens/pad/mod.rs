@@ -38,8 +38,9 @@ pub struct Pad {
     round: Option<Round>,
     /// What was typed of the sticking again of its rest, at an earlier sitting.
     again: String,
-    /// What the line held before it was emptied at one press, which may have been a slip.
-    emptied: String,
+    /// What the line held before it was emptied at one press, which may have been a slip; and whether the rest was not
+    /// looked at.
+    emptied: (String, bool),
 }
 
 impl Pad {
@@ -55,7 +56,7 @@ impl Pad {
             mends: Mends::default(),
             round: None,
             again: String::new(),
-            emptied: String::new(),
+            emptied: (String::new(), false),
         }
     }
 
@@ -157,12 +158,12 @@ impl Pad {
 
     /// Whether the line is empty, and was emptied by a press.
     fn puts_back(&self) -> bool {
-        self.field.is_empty() && !self.emptied.is_empty()
+        self.field.is_empty() && !self.emptied.0.is_empty()
     }
 
     fn clear(&mut self) {
         self.field = Field::default();
-        self.emptied.clear();
+        self.emptied.0.clear();
         self.unseen = false;
         self.edited();
     }
@@ -219,7 +220,8 @@ impl Screen for Pad {
                 return self.accept(common);
             }
             Command::MendMore if self.puts_back() => {
-                self.field = Field::new(&self.emptied);
+                self.field = Field::new(&self.emptied.0);
+                self.unseen = self.emptied.1;
                 self.edited();
             }
             Command::MendMore => {
@@ -235,7 +237,7 @@ impl Screen for Pad {
                 self.edited();
             }
             Command::Leave => {
-                let held = self.field.text().to_owned();
+                let held = (self.field.text().to_owned(), self.unseen);
                 self.clear();
                 self.emptied = held;
             }
@@ -271,7 +273,7 @@ impl Screen for Pad {
             let row = self.mends.draw(row, 0, canvas);
             if self.puts_back() {
                 let end = canvas.text(row, 0, "=", Meaning::Key);
-                canvas.text(row, end + 1, &self.emptied, Meaning::Plain);
+                canvas.text(row, end + 1, &self.emptied.0, Meaning::Plain);
             }
         }
     }

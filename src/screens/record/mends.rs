@@ -1,10 +1,8 @@
 //! The amends that would make a refused sum fit: offered after a refusal, taken by one key, dropped as soon as what is
 //! typed is another sum. They write nothing themselves.
 
-use crate::book::composite::Set;
-use crate::book::entry::{Amend, Kind};
-use crate::book::value::FieldType;
-use crate::desk::sums::Mend;
+use crate::book::entry::Kind;
+use crate::desk::mends::Mend;
 use crate::screens::canvas::Canvas;
 use crate::screens::effect::{Act, New, Refusal};
 use crate::screens::ink::Meaning;
@@ -66,12 +64,8 @@ impl Mends {
 
 /// The amend that puts the number right.
 fn put_right(mend: &Mend) -> New {
-    let set: Set = vec![(mend.field().to_owned(), mend.to.write())];
     New {
-        kind: Kind::Amend(Box::new(Amend {
-            of: mend.of.clone(),
-            set,
-        })),
+        kind: Kind::Amend(Box::new(mend.amend())),
         note: None,
     }
 }

@@ -244,6 +244,27 @@ fn another_look_of_the_day_puts_the_first_right_also_of_what_goes_backwards() {
         (12, r#""rooted":6"#),
     ];
     assert_eq!(faults(&died), 0);
+    // What a look before a potting of that day told stands.
+    let told = book(&[
+        r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-001","taxon":"Weigela","stuck":20}"#,
+        r#"{"id":"a","at":"2026-06-05","kind":"look","batch":"26-001","rooted":10}"#,
+        r#"{"id":"b","at":"2026-06-09T08:00:00Z","kind":"look","batch":"26-001","rooted":6}"#,
+        r#"{"id":"c","at":"2026-06-09T09:00:00Z","kind":"pot","batch":"26-001","count":5}"#,
+        r#"{"id":"d","at":"2026-06-09T10:00:00Z","kind":"look","batch":"26-001","rooted":1}"#,
+        r#"{"id":"e","at":"2026-06-09T11:00:00Z","kind":"look","batch":"26-001","rooted":1}"#,
+    ]);
+    let faults = &told.batches()[0].faults;
+    let fell = |it: &&BookFault| {
+        matches!(
+            it,
+            BookFault::Backwards {
+                milestone: "root",
+                ..
+            }
+        )
+    };
+    assert_eq!(faults.iter().filter(fell).count(), 1, "{faults:?}");
+    let faults = |looks: &[(u32, &str)]| batch_on(looks).faults.len();
     // The last look of the day is the slip.
     let slip = [
         (10, r#""rooted":8"#),

@@ -263,6 +263,60 @@ fn a_loss_found_late_or_put_right_takes_the_looks_that_saw_all_there_were_along(
     }
 }
 
+/// What an add is refused with, after these lines.
+fn refusal(lines: &[(&str, &str)], add: &[&str]) -> String {
+    let home = Home::new();
+    entered(&home, lines);
+    let said = home.struck(&[&["add"], add].concat());
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert!(said.err.contains("Nothing was saved."), "{}", said.err);
+    said.err
+}
+
+#[test]
+fn mends_are_offered_that_let_the_sum_in_and_never_two_that_stand_for_each_other() {
+    let late = ["--at", "35 days ago", "look 001: black 2"];
+    // All were potted or given up: fewer seen does not help.
+    let cleared = refusal(
+        &[
+            ("40 days ago", "stick 24 Hebe"),
+            ("30 days ago", "look 001: rooted 20"),
+            ("30 days ago", "pot 001 20"),
+            ("30 days ago", "discard 001 4, given up"),
+        ],
+        &late,
+    );
+    assert!(cleared.contains("If 26 were stuck, not 24"), "{cleared}");
+    assert!(!cleared.contains("were seen"), "{cleared}");
+    // Each of all that were seen was callused or rooted.
+    let whole = refusal(
+        &[
+            ("40 days ago", "stick 24 Hebe"),
+            ("30 days ago", "look 001: rooted 20, callused 4"),
+        ],
+        &late,
+    );
+    assert!(whole.contains("If 26 were stuck, not 24"), "{whole}");
+    assert!(!whole.contains("were seen"), "{whole}");
+    // Lost before a part left, of which all were seen.
+    let part = refusal(
+        &[
+            ("40 days ago", "stick 10 Hebe"),
+            ("30 days ago", "move 001 10 to frame 2, into 26-002"),
+            ("20 days ago", "look 002: rooted 3"),
+        ],
+        &late,
+    );
+    assert!(part.contains("If 12 were stuck, not 10"), "{part}");
+    assert!(!part.contains("were seen"), "{part}");
+    // More counted than were looked at: however many were stuck.
+    let of_some = refusal(
+        &[("40 days ago", "stick 24 Hebe")],
+        &["look 001: seen 10, rooted 12"],
+    );
+    assert!(!of_some.contains("were stuck"), "{of_some}");
+}
+
 #[test]
 fn what_keeps_a_sum_from_being_is_explained() {
     let home = Home::new();

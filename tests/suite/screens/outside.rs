@@ -147,6 +147,10 @@ fn a_pad_emptied_at_a_slip_is_put_back_but_never_on_another_batch() {
         assert!(look.contains("\"blackened\":2"), "{look}");
         let screen = face.keys("001w4 8<Esc><Enter>").screen();
         assert!(!screen.contains("= 4 8"), "{screen}");
+        // That the rest was not looked at comes back with it.
+        face.keys("<Esc><Esc>001<Enter>4 8.<Esc>=<Enter>");
+        let look = face.lines("look").pop().unwrap();
+        assert!(look.contains("\"seen\":12"), "{look}");
     }
 }
 

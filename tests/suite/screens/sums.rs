@@ -71,6 +71,37 @@ fn a_loss_entered_late_or_put_right_takes_the_looks_along_by_one_key() {
 }
 
 #[test]
+fn a_typed_look_of_more_than_were_stuck_is_let_in_by_one_key() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    let screen = face.keys("llook 001: rooted 30<Enter>").screen();
+    assert!(screen.contains("= 30 were stuck, not 24"), "{screen}");
+    let screen = face.keys("=").screen();
+    let look = face.lines("look").pop().unwrap();
+    assert!(look.contains("\"seen\":30"), "{look} {screen}");
+}
+
+#[test]
+fn an_amend_that_nothing_but_itself_could_mend_offers_none() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001p22<Enter>");
+    let screen = face.keys("lamend 001: stuck 20<Enter>").screen();
+    assert!(screen.contains("Nothing was saved."), "{screen}");
+    assert!(!screen.contains("put that right and save"), "{screen}");
+}
+
+#[test]
+fn an_amend_that_counts_backwards_is_told() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("001<Enter>4 8<Enter>");
+    let erased = "<Backspace>".repeat("4, who Ana".len());
+    let screen = face.keys(&format!("001i<Enter>{erased}2<Enter>")).screen();
+    assert!(
+        screen.contains("2 at or past root, but 4 were before."),
+        "{screen}"
+    );
+}
+
+#[test]
 fn a_guess_is_shown_as_it_was_said_not_as_a_count() {
     let mut face = Face::new(NURSERY, (80, 24));
     let screen = face.keys("001<Enter>mr<Enter>").screen();

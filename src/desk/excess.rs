@@ -1,0 +1,110 @@
+//! More taken from a batch than remains, found by folding it with the entries to be. It mends nothing.
+
+use crate::book::Book;
+use crate::book::batch::Batch;
+use crate::book::entry::{Entry, Kind};
+use crate::book::fault::{BookFault, Fault, Wrong};
+use crate::book::id::Id;
+use crate::book::listed::From;
+use chrono::NaiveDate;
+use std::collections::HashMap;
+
+/// More leave a batch, or are counted in it, than remain.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Excess {
+    /// The batch's code.
+    pub code: String,
+    /// The entry that says so.
+    pub of: Option<Id>,
+    /// The field.
+    pub field: String,
+    /// What it says.
+    pub said: u32,
+    /// What there is.
+    pub remain: u32,
+    /// The day of that entry, if it stands already and the number is not put right.
+    pub standing: Option<NaiveDate>,
+}
+
+impl Excess {
+    fn of(fault: &Fault) -> Option<Self> {
+        let Wrong::Book(BookFault::MoreThanRemain {
+            field,
+            said,
+            remain,
+        }) = &fault.wrong
+        else {
+            return None;
+        };
+        Some(Self {
+            code: fault.batch.clone()?,
+            of: fault.id.clone(),
+            field: field.clone(),
+            said: *said,
+            remain: *remain,
+            standing: None,
+        })
+    }
+
+    /// As the fold tells it.
+    pub fn fault(&self) -> BookFault {
+        BookFault::MoreThanRemain {
+            field: self.field.clone(),
+            said: self.said,
+            remain: self.remain,
+        }
+    }
+
+    /// Whether the entries to be take more plants from their pots than there are.
+    pub fn is_of_pots(&self, to_be: &[Entry]) -> bool {
+        self.field == "count" && to_be.iter().any(|entry| is_of_pots(&entry.kind))
+    }
+
+    /// Whether another tells of the same number.
+    pub fn is_same(&self, other: &Self) -> bool {
+        (&self.of, &self.field) == (&other.of, &other.field)
+    }
+}
+
+/// The excesses that come with the entries to be.
+pub(super) fn brought(family: &[&Batch], to_be: &[Entry]) -> Vec<Excess> {
+    let events = || family.iter().flat_map(|batch| &batch.events);
+    let excesses = |more: &[Entry]| -> Vec<Excess> {
+        let own = events().map(|event| &event.entry);
+        let book = Book::of_entries(own.chain(more).cloned());
+        book.faults().iter().filter_map(Excess::of).collect()
+    };
+    let before = excesses(&[]);
+    let mut after = excesses(to_be);
+    after.retain(|found| !before.contains(found));
+    let days = events().map(|event| (&event.entry.id, event.entry.at.day()));
+    let days: HashMap<&Id, NaiveDate> = days.collect();
+    for excess in &mut after {
+        let day = excess.of.as_ref().and_then(|of| days.get(of)).copied();
+        excess.standing = day.filter(|_| !is_put_right(excess, to_be));
+    }
+    after
+}
+
+/// Whether the entries to be say that number, or amend the entry that does; what else is put right of a look leaves
+/// how many it saw as it was.
+fn is_put_right(excess: &Excess, to_be: &[Entry]) -> bool {
+    let of = excess.of.as_ref();
+    to_be.iter().any(|entry| match &entry.kind {
+        Kind::Amend(it) if Some(&it.of) == of => {
+            let mut set = it.set.iter();
+            excess.field != "seen" || set.any(|(name, _)| *name == excess.field)
+        }
+        _ => Some(&entry.id) == of,
+    })
+}
+
+/// Whether an entry counts plants in pots, not cuttings on the bench.
+fn is_of_pots(kind: &Kind) -> bool {
+    match kind {
+        Kind::Sold(_) => true,
+        Kind::Ready(it) => it.from != Some(From::Bench),
+        Kind::Discard(it) => it.from == Some(From::Pots),
+        _ => false,
+    }
+}
