@@ -24,6 +24,8 @@ pub(super) struct Excess {
     pub remain: u32,
     /// The day of that entry, if it stands already and the number is not put right.
     pub standing: Option<NaiveDate>,
+    /// Whether that entry takes plants from their pots.
+    pub of_pots: bool,
 }
 
 impl Excess {
@@ -43,6 +45,7 @@ impl Excess {
             said: *said,
             remain: *remain,
             standing: None,
+            of_pots: false,
         })
     }
 
@@ -53,11 +56,6 @@ impl Excess {
             said: self.said,
             remain: self.remain,
         }
-    }
-
-    /// Whether the entries to be take more plants from their pots than there are.
-    pub fn is_of_pots(&self, to_be: &[Entry]) -> bool {
-        self.field == "count" && to_be.iter().any(|entry| is_of_pots(&entry.kind))
     }
 
     /// Whether another tells of the same number.
@@ -77,10 +75,14 @@ pub(super) fn brought(family: &[&Batch], to_be: &[Entry]) -> Vec<Excess> {
     let before = excesses(&[]);
     let mut after = excesses(to_be);
     after.retain(|found| !before.contains(found));
-    let days = events().map(|event| (&event.entry.id, event.entry.at.day()));
-    let days: HashMap<&Id, NaiveDate> = days.collect();
+    let own: HashMap<&Id, &Entry> = events().map(|it| (&it.entry.id, &it.entry)).collect();
     for excess in &mut after {
-        let day = excess.of.as_ref().and_then(|of| days.get(of)).copied();
+        let of = excess.of.as_ref();
+        let held = of.and_then(|of| own.get(of)).copied();
+        let new = to_be.iter().find(|entry| Some(&entry.id) == of);
+        let pots = new.or(held).is_some_and(|entry| is_of_pots(&entry.kind));
+        excess.of_pots = pots && excess.field == "count";
+        let day = held.map(|entry| entry.at.day());
         excess.standing = day.filter(|_| !is_put_right(excess, to_be));
     }
     after

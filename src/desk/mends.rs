@@ -1,7 +1,7 @@
 //! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
 
 use super::excess::{Excess, brought};
-use super::record::all_seen;
+use super::record::Prepared;
 use crate::book::batch::Batch;
 use crate::book::entry::{Amend, Entry, Kind};
 use crate::book::id::Id;
@@ -67,87 +67,145 @@ impl Mend {
 
 /// For each excess its mend, or none: of two ways to let all of them in the first that does. Either the looks that
 /// saw all there were saw fewer, or more were stuck.
-pub(super) fn mends(family: &[&Batch], excesses: &[Excess], to_be: &[Entry]) -> Vec<Option<Mend>> {
-    let none = vec![None; excesses.len()];
-    let fewer: Vec<Option<Mend>> = excesses.iter().map(fewer_seen).collect();
-    if let_in(&fewer, &[], family, excesses, to_be) {
-        return fewer;
-    }
-    let mut more: Vec<Option<Mend>> = Vec::new();
-    for excess in excesses {
-        let mend = more_stuck(family, excess, to_be);
-        let mend = mend.filter(|mend| !more.iter().flatten().any(|held| held.of == mend.of));
-        more.push(mend);
-    }
-    // A part is short because its batch is: the batch's number comes first.
-    let wrong = |key: &Id| {
-        let batch = family.iter().find(|batch| batch.key == *key);
-        batch.is_some_and(|batch| excesses.iter().any(|it| it.code == batch.code))
-    };
-    let is_short = |excess: &Excess| {
-        let batch = family.iter().find(|batch| batch.code == excess.code);
-        batch
-            .and_then(|batch| batch.parent.as_ref())
-            .is_some_and(wrong)
-    };
-    let short: Vec<bool> = excesses.iter().map(is_short).collect();
-    for (mend, short) in more.iter_mut().zip(&short) {
-        *mend = mend.take().filter(|_| !short);
-    }
-    match let_in(&more, &short, family, excesses, to_be) {
-        true => more,
-        false => none,
-    }
-}
-
-/// Whether these mends let the excesses in, but for those `short` that come after others.
-fn let_in(
-    mends: &[Option<Mend>],
-    short: &[bool],
+pub(super) fn mends(
     family: &[&Batch],
     excesses: &[Excess],
-    to_be: &[Entry],
-) -> bool {
-    let mends: Vec<&Mend> = mends.iter().flatten().collect();
-    let Some(first) = to_be.first().filter(|_| !mends.is_empty()) else {
-        return false;
+    prepared: &Prepared,
+) -> Vec<Option<Mend>> {
+    let trial = Trial {
+        family,
+        excesses,
+        prepared,
     };
-    // Written before what is typed, which stands where it sets the same number.
-    let amends = mends.iter().zip(1..).map(|(mend, id)| Entry {
-        id: Id::of_ulid(id),
-        at: first.at,
-        by: None,
-        note: None,
-        kind: Kind::Amend(Box::new(mend.amend())),
-    });
-    let raised = to_be.iter().map(|entry| raised(entry, &mends, family));
-    let tried: Vec<Entry> = amends.chain(raised).collect();
-    let left = brought(family, &tried);
-    // A part that was larger shows that its batch was.
-    let shows_another = |mend: &&Mend| {
-        mend.number == Number::Moved && left.iter().any(|it| it.of.as_ref() == Some(&mend.of))
-    };
-    let another = mends.iter().any(shows_another);
-    let mut each = excesses.iter().enumerate();
-    each.all(|(at, excess)| {
-        let comes_after = another || short.get(at).copied().unwrap_or(false);
-        comes_after || !left.iter().any(|it| it.is_same(excess))
-    })
+    let fewer: Vec<Option<Mend>> = excesses.iter().map(fewer_seen).collect();
+    let more = || trial.more();
+    let lets_in = |mends: &Vec<Option<Mend>>| trial.left(mends).is_none();
+    let found = Some(fewer).filter(lets_in).or_else(more);
+    found.unwrap_or_else(|| vec![None; excesses.len()])
 }
 
-/// A look to be that saw all there are, with those more that a mend puts there.
-fn raised(entry: &Entry, mends: &[&Mend], family: &[&Batch]) -> Entry {
-    let mut entry = entry.clone();
-    let at = entry.at;
-    if let Kind::Look(look) = &mut entry.kind
-        && let Some(batch) = family.iter().find(|b| Some(&b.key) == look.stick.as_ref())
-        && look.seen == Some(all_seen(batch, look, at))
-    {
-        let mends = mends.iter().filter(|mend| mend.of == batch.key);
-        let more: u32 = mends.map(|mend| mend.to.saturating_sub(mend.from)).sum();
-        look.seen = look.seen.map(|seen| seen.saturating_add(more));
+/// What does not fit, and the entries to be with which mends are tried.
+struct Trial<'a> {
+    family: &'a [&'a Batch],
+    excesses: &'a [Excess],
+    prepared: &'a Prepared,
+}
+
+impl Trial<'_> {
+    fn batch(&self, excess: &Excess) -> Option<&Batch> {
+        let mut family = self.family.iter();
+        family.find(|batch| batch.code == excess.code).copied()
     }
-    entry
+
+    /// Whether the batch that a part was moved out of is short too: its number comes first.
+    fn comes_after(&self, excess: &Excess) -> bool {
+        let parent = self.batch(excess).and_then(|batch| batch.parent.as_ref());
+        let parent = self.family.iter().find(|batch| Some(&batch.key) == parent);
+        parent.is_some_and(|parent| self.excesses.iter().any(|it| it.code == parent.code))
+    }
+
+    /// More stuck, or moved into a part, by as many as let all in.
+    fn more(&self) -> Option<Vec<Option<Mend>>> {
+        let mut more: Vec<Option<Mend>> = Vec::new();
+        for excess in self.excesses.iter() {
+            let mend = match self.comes_after(excess) {
+                true => None,
+                false => self.more_stuck(excess),
+            };
+            more.push(mend.filter(|mend| !more.iter().flatten().any(|held| held.of == mend.of)));
+        }
+        // Of one batch several may lack, the later ones more.
+        for _ in self.excesses {
+            let Some(left) = self.left(&more) else {
+                return Some(more);
+            };
+            let of = &self.batch(&left)?.key;
+            let mend = more.iter_mut().flatten().find(|mend| mend.of == *of)?;
+            mend.to = mend
+                .to
+                .saturating_add(left.said.saturating_sub(left.remain));
+        }
+        self.left(&more).is_none().then_some(more)
+    }
+
+    /// The first that these mends do not let in; without a mend the first of all.
+    fn left(&self, mends: &[Option<Mend>]) -> Option<Excess> {
+        let mends: Vec<&Mend> = mends.iter().flatten().collect();
+        let to_be = self.prepared.entries();
+        let Some(first) = to_be.first().filter(|_| !mends.is_empty()) else {
+            return self.excesses.first().cloned();
+        };
+        // Written before what is typed, which stands where it sets the same number.
+        let amends = mends.iter().zip(1..).map(|(mend, id)| Entry {
+            id: Id::of_ulid(id),
+            at: first.at,
+            by: None,
+            note: None,
+            kind: Kind::Amend(Box::new(mend.amend())),
+        });
+        let raised = to_be.iter().map(|entry| self.raised(entry, &mends));
+        let tried: Vec<Entry> = amends.chain(raised).collect();
+        let left = brought(self.family, &tried);
+        // A part that was larger shows that its batch was, which is asked for next.
+        let shows_another = |excess: &Excess| {
+            let own = self.batch(excess).map(|batch| &batch.key);
+            let moved = |mend: &&&Mend| mend.number == Number::Moved && Some(&mend.of) == own;
+            let moved = mends.iter().find(moved).map(|mend| &mend.of);
+            moved.is_some() && left.iter().any(|it| it.of.as_ref() == moved)
+        };
+        let is_own = |it: &Excess| to_be.iter().any(|entry| Some(&entry.id) == it.of.as_ref());
+        let counts = |it: &&Excess| {
+            let known = self.excesses.iter().any(|excess| it.is_same(excess));
+            (known || is_own(it)) && !self.comes_after(it) && !shows_another(it)
+        };
+        left.iter().find(counts).cloned()
+    }
+
+    /// A look to be of all there are, with those more that a mend puts there.
+    fn raised(&self, entry: &Entry, mends: &[&Mend]) -> Entry {
+        let mut entry = entry.clone();
+        let is_of_all = self.prepared.is_of_all(&entry);
+        if let Kind::Look(look) = &mut entry.kind
+            && is_of_all
+        {
+            let mends = mends
+                .iter()
+                .filter(|mend| Some(&mend.of) == look.stick.as_ref());
+            let more: u32 = mends.map(|mend| mend.to.saturating_sub(mend.from)).sum();
+            look.seen = look.seen.map(|seen| seen.saturating_add(more));
+        }
+        entry
+    }
+
+    /// What the batch would have to begin with.
+    fn more_stuck(&self, excess: &Excess) -> Option<Mend> {
+        // However many were stuck, no more are in pots.
+        if excess.of_pots {
+            return None;
+        }
+        let batch = self.batch(excess)?;
+        let missing = excess.said.saturating_sub(excess.remain);
+        let mut mend = Mend {
+            of: batch.key.clone(),
+            number: match batch.parent {
+                Some(_) => Number::Moved,
+                None => Number::Stuck,
+            },
+            from: batch.stick.stuck,
+            to: 0,
+        };
+        // Reckoned from what the entries to be already put right.
+        let amends = self.prepared.entries().iter();
+        let amends = amends.filter_map(|entry| match &entry.kind {
+            Kind::Amend(it) if it.of == mend.of => {
+                it.set.iter().find(|(name, _)| name == mend.field())
+            }
+            _ => None,
+        });
+        let put_right = amends.filter_map(|(_, value)| u32::read(value)).next_back();
+        mend.to = put_right.unwrap_or(mend.from).saturating_add(missing);
+        Some(mend)
+    }
 }
 
 /// The mend of a standing look that says it saw more than there were.
@@ -159,31 +217,4 @@ fn fewer_seen(excess: &Excess) -> Option<Mend> {
         from: excess.said,
         to: excess.remain,
     })
-}
-
-/// What the batch would have to begin with.
-fn more_stuck(family: &[&Batch], excess: &Excess, to_be: &[Entry]) -> Option<Mend> {
-    // However many were stuck, no more are in pots.
-    if excess.is_of_pots(to_be) {
-        return None;
-    }
-    let batch = family.iter().find(|batch| batch.code == excess.code)?;
-    let missing = excess.said.saturating_sub(excess.remain);
-    let mut mend = Mend {
-        of: batch.key.clone(),
-        number: match batch.parent {
-            Some(_) => Number::Moved,
-            None => Number::Stuck,
-        },
-        from: batch.stick.stuck,
-        to: 0,
-    };
-    // Reckoned from what the entries to be already put right.
-    let amends = to_be.iter().filter_map(|entry| match &entry.kind {
-        Kind::Amend(it) if it.of == mend.of => it.set.iter().find(|(name, _)| name == mend.field()),
-        _ => None,
-    });
-    let put_right = amends.filter_map(|(_, value)| u32::read(value)).next_back();
-    mend.to = put_right.unwrap_or(mend.from).saturating_add(missing);
-    Some(mend)
 }

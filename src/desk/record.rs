@@ -37,13 +37,23 @@ pub struct Act {
 
 /// Entries with everything that a line needs, ids among it: saving them twice adds nothing.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Prepared(Vec<Entry>);
+pub struct Prepared {
+    entries: Vec<Entry>,
+    /// The looks of which nobody said how many were seen: all that there were.
+    of_all: Vec<Id>,
+}
 
 impl Prepared {
     /// The entries, in order.
     #[must_use]
     pub fn entries(&self) -> &[Entry] {
-        &self.0
+        &self.entries
+    }
+
+    /// Whether an entry is a look of which nobody said how many were seen.
+    #[must_use]
+    pub fn is_of_all(&self, entry: &Entry) -> bool {
+        self.of_all.contains(&entry.id)
     }
 }
 
@@ -75,8 +85,11 @@ impl Desk {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
         let mut code = self.next_code(at)?;
         let mut made: Vec<Entry> = Vec::new();
+        let mut of_all = Vec::new();
         let mut new_id = self.clock.ids();
+        let is_alone = act.entries.len() == 1;
         for new in act.entries {
+            let id = new_id();
             let mut kind = new.kind;
             if let Some(blank) = blank_code(&mut kind) {
                 blank.clone_from(&code);
@@ -84,12 +97,19 @@ impl Desk {
             }
             self.name_batch(&mut kind, at, &made)?;
             if let Kind::Look(look) = &mut kind {
+                let is_said = look.seen.is_some();
                 self.complete_look(look, at, &made);
+                of_all.extend(look.seen.filter(|_| !is_said).map(|_| id.clone()));
             }
+            // What is put right with an entry of another day is put right today: of several amends the last stands.
+            let at = match &kind {
+                Kind::Amend(_) if !is_alone => At::Time(self.clock.now()),
+                _ => at,
+            };
             none_counted(&kind)?;
             self.keep_order(&kind)?;
             let entry = Entry {
-                id: new_id(),
+                id,
                 at,
                 by: act.by.clone(),
                 note: new.note,
@@ -100,7 +120,10 @@ impl Desk {
                 .map_err(|fault| Failure::usage(crate::words::faults::entry_sentence(&fault)))?;
             made.push(checked);
         }
-        Ok(Prepared(made))
+        Ok(Prepared {
+            entries: made,
+            of_all,
+        })
     }
 
     /// The code that the next batch would get.
@@ -222,7 +245,11 @@ impl Desk {
     /// # Errors
     /// Why they are not, or not known to be.
     pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
-        let lines = prepared.0.iter().map(encode).collect::<Result<Vec<_>, _>>();
+        let lines = prepared
+            .entries
+            .iter()
+            .map(encode)
+            .collect::<Result<Vec<_>, _>>();
         let lines = lines.map_err(|error| Unsaved::Refused(refused(&error.into())))?;
         self.append(&lines)?;
         // Saved is saved: should reading it back fail now, the next refresh tells.
@@ -255,14 +282,26 @@ impl Desk {
     }
 }
 
-/// Refuses an entry of a day before its batch began: by the format it would count nowhere.
 /// How many a look on that day saw if it saw all there were.
-pub(super) fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
+fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
+    let day = at.day();
     let mut before = batch.inspections.iter().rev();
-    let before = before.find(|seen| seen.day <= at.day());
-    let remain = before.map_or(batch.counts.stuck, |seen| seen.remain);
+    let before = before.find(|seen| seen.day <= day);
+    let (known, remain) = match before {
+        Some(seen) => (Some(seen.day), seen.remain),
+        None => (None, batch.stick.stuck),
+    };
+    // A part that left is looked at by nobody.
+    let since = batch.events.iter().filter(|event| {
+        let of = event.entry.at.day();
+        known.is_none_or(|known| of > known) && of <= day
+    });
+    let left = since.filter_map(|event| match &event.entry.kind {
+        Kind::Move(it) if event.entry.id != batch.key => it.count.filter(|_| it.into.is_some()),
+        _ => None,
+    });
     let lost = look.lost.map_or(0, |lost| lost.total());
-    remain.saturating_sub(lost)
+    left.fold(remain.saturating_sub(lost), u32::saturating_sub)
 }
 
 /// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.
@@ -280,6 +319,7 @@ fn more_put_right(batch: &Batch, made: &[Entry]) -> u32 {
     said.map_or(0, |said| said.saturating_sub(batch.stick.stuck))
 }
 
+/// Refuses an entry of a day before its batch began: by the format it would count nowhere.
 fn not_before(batch: &Batch, day: NaiveDate) -> Result<(), Failure> {
     let begun = batch.events.first().map(|event| event.entry.at.day());
     let begun = begun.unwrap_or(batch.stuck_on);

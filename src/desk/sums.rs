@@ -66,12 +66,12 @@ impl Desk {
         let to_be = prepared.entries();
         let family = self.family(to_be);
         let after = brought(&family, to_be);
-        let mends = mends(&family, &after, to_be);
+        let mends = mends(&family, &after, prepared);
         let each = after.iter().zip(mends).map(|(it, mend)| Misfit {
             batch: it.code.clone(),
             fault: it.fault(),
             standing: it.standing,
-            of_pots: it.is_of_pots(to_be),
+            of_pots: it.of_pots,
             mend,
         });
         each.collect()

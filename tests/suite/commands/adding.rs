@@ -315,6 +315,55 @@ fn mends_are_offered_that_let_the_sum_in_and_never_two_that_stand_for_each_other
         &["look 001: seen 10, rooted 12"],
     );
     assert!(!of_some.contains("were stuck"), "{of_some}");
+    let of_all = refusal(
+        &[("40 days ago", "stick 24 Hebe")],
+        &["look 001: seen 24, rooted 26"],
+    );
+    assert!(!of_all.contains("were stuck"), "{of_all}");
+    // What several lack of one batch is added up.
+    let several = refusal(
+        &[
+            ("40 days ago", "stick 24 Hebe"),
+            ("30 days ago", "pot 001 20"),
+            ("20 days ago", "discard 001 4, given up"),
+        ],
+        &["--at", "35 days ago", "look 001: black 6"],
+    );
+    assert!(several.contains("If 30 were stuck, not 24"), "{several}");
+    // Another entry of plants in pots is no hindrance.
+    let other = refusal(
+        &[
+            ("40 days ago", "stick 24 Hebe"),
+            ("30 days ago", "pot 001 20"),
+            ("25 days ago", "ready 001 5"),
+            ("20 days ago", "sold 001 2"),
+        ],
+        &["pot 001 6"],
+    );
+    assert!(other.contains("If 26 were stuck, not 24"), "{other}");
+}
+
+#[test]
+fn a_look_after_a_part_left_saw_all_that_stayed() {
+    let home = Home::new();
+    entered(
+        &home,
+        &[
+            ("40 days ago", "stick 24 Hebe"),
+            ("20 days ago", "look 001: rooted 3"),
+            ("18 days ago", "move 001 8 to frame 2"),
+            ("10 days ago", "look 001: rooted 3"),
+            // Before it left, entered late.
+            ("19 days ago", "look 001: rooted 3"),
+        ],
+    );
+    let seen = |line: usize| {
+        let line = home.lines()[line].clone();
+        let (_, rest) = line.split_once("\"seen\":").unwrap();
+        rest.split([',', '}']).next().unwrap().to_owned()
+    };
+    assert_eq!([seen(1), seen(3), seen(4)], ["24", "16", "24"]);
+    assert_eq!(home.struck(&["check"]).code, 0);
 }
 
 #[test]

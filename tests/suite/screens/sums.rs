@@ -81,6 +81,22 @@ fn a_typed_look_of_more_than_were_stuck_is_let_in_by_one_key() {
 }
 
 #[test]
+fn a_mend_of_an_earlier_days_sum_stands_over_an_amend_of_today() {
+    let mut face = Face::new(NURSERY, (80, 24));
+    face.keys("lamend 001: stuck 26<Enter>");
+    let screen = face
+        .keys("llook 001: black 28, on yesterday<Enter>")
+        .screen();
+    assert!(screen.contains("= 28 were stuck, not 26"), "{screen}");
+    let screen = face.keys("=").screen();
+    let amend = face.lines("amend").pop().unwrap();
+    assert!(amend.contains("\"set\":{\"stuck\":28}"), "{amend}");
+    assert!(amend.contains("\"at\":\"2026-06-14"), "{amend}");
+    // Nothing is left that does not fit.
+    assert!(!screen.contains("only"), "{screen}");
+}
+
+#[test]
 fn an_amend_that_nothing_but_itself_could_mend_offers_none() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001p22<Enter>");
