@@ -51,3 +51,18 @@ pub fn day_range(after: u32, by: u32, at: f64, low: Option<f64>, high: Option<f6
         _ => format!("{seen})"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::percent;
+
+    #[test]
+    fn a_half_goes_to_the_even_number_also_where_it_was_iterated_for() {
+        for share in [0.325, 0.325 + 1e-12, 0.325 - 1e-12] {
+            assert_eq!(percent(share), "32");
+        }
+        assert_eq!(percent(0.335 + 1e-12), "34");
+        assert_eq!(percent(0.3251), "33");
+        assert_eq!(percent(-1e-9), "0");
+    }
+}

@@ -125,6 +125,30 @@ fn one_milestone_three_arms_and_what_is_left_out_in_json() {
 }
 
 #[test]
+fn a_way_that_was_still_rooting_on_the_day_of_comparison_is_told_first() {
+    let home = nursery();
+    let ask = "compare --taxon buddleja --by wood --milestone root";
+    let words: Vec<&str> = ask.split(' ').collect();
+    let said = home.struck(&words).done();
+    let first = said.split_once("\n! ").expect(&said).1;
+    let first: Vec<&str> = first.split_whitespace().collect();
+    let first = first.join(" ");
+    assert!(
+        first.starts_with("152 of the 152 rooted of hardwood were first seen so after day 29"),
+        "{first}"
+    );
+    // Its season names the pair as left out, not as lacking batches.
+    let review = home.struck(&["season", "2025", "--taxon", "buddleja"]);
+    let review: Vec<&str> = review.out.split_whitespace().collect();
+    let review = review.join(" ");
+    assert!(
+        review.contains("one way still rooting when the other was last seen"),
+        "{review}"
+    );
+    assert!(!review.contains("it takes two batches"), "{review}");
+}
+
+#[test]
 fn the_text_fits_forty_columns_with_nothing_side_by_side() {
     let said = nursery()
         .wide(40)
