@@ -64,28 +64,45 @@ impl Excess {
     }
 }
 
-/// The excesses that come with the entries to be.
-pub(super) fn brought(family: &[&Batch], to_be: &[Entry]) -> Vec<Excess> {
-    let events = || family.iter().flat_map(|batch| &batch.events);
-    let excesses = |more: &[Entry]| -> Vec<Excess> {
-        let own = events().map(|event| &event.entry);
-        let book = Book::of_entries(own.chain(more).cloned());
-        book.faults().iter().filter_map(Excess::of).collect()
-    };
-    let before = excesses(&[]);
-    let mut after = excesses(to_be);
-    after.retain(|found| !before.contains(found));
-    let own: HashMap<&Id, &Entry> = events().map(|it| (&it.entry.id, &it.entry)).collect();
-    for excess in &mut after {
-        let of = excess.of.as_ref();
-        let held = of.and_then(|of| own.get(of)).copied();
-        let new = to_be.iter().find(|entry| Some(&entry.id) == of);
-        let pots = new.or(held).is_some_and(|entry| is_of_pots(&entry.kind));
-        excess.of_pots = pots && excess.field == "count";
-        let day = held.map(|entry| entry.at.day());
-        excess.standing = day.filter(|_| !is_put_right(excess, to_be));
+/// A family's entries as they stand, and what is too much in them already.
+pub(super) struct Standing<'a> {
+    entries: Vec<&'a Entry>,
+    before: Vec<Excess>,
+}
+
+impl<'a> Standing<'a> {
+    pub fn of(family: &[&'a Batch]) -> Self {
+        let events = family.iter().flat_map(|batch| &batch.events);
+        let entries: Vec<&Entry> = events.map(|event| &event.entry).collect();
+        let before = excesses(&entries, &[]);
+        Self { entries, before }
     }
-    after
+
+    /// The excesses that come with the entries to be.
+    pub fn brought(&self, to_be: &[Entry]) -> Vec<Excess> {
+        let mut after = excesses(&self.entries, to_be);
+        after.retain(|found| !self.before.contains(found));
+        if after.is_empty() {
+            return after;
+        }
+        let own: HashMap<&Id, &Entry> = self.entries.iter().map(|it| (&it.id, *it)).collect();
+        for excess in &mut after {
+            let of = excess.of.as_ref();
+            let held = of.and_then(|of| own.get(of)).copied();
+            let new = to_be.iter().find(|entry| Some(&entry.id) == of);
+            let pots = new.or(held).is_some_and(|entry| is_of_pots(&entry.kind));
+            excess.of_pots = pots && excess.field == "count";
+            let day = held.map(|entry| entry.at.day());
+            excess.standing = day.filter(|_| !is_put_right(excess, to_be));
+        }
+        after
+    }
+}
+
+/// What is too much where these entries stand together.
+fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
+    let book = Book::of_entries(own.iter().copied().chain(more).cloned());
+    book.faults().iter().filter_map(Excess::of).collect()
 }
 
 /// Whether the entries to be say that number, or amend the entry that does; what else is put right of a look leaves

@@ -1,6 +1,6 @@
 //! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
 
-use super::excess::{Excess, brought};
+use super::excess::{Excess, Standing};
 use super::record::Prepared;
 use crate::book::batch::Batch;
 use crate::book::entry::{Amend, Entry, Kind};
@@ -33,6 +33,34 @@ pub enum Number {
     Seen(NaiveDate),
 }
 
+impl Number {
+    /// That with which a batch began.
+    fn begun(batch: &Batch) -> Self {
+        match batch.parent {
+            Some(_) => Self::Moved,
+            None => Self::Stuck,
+        }
+    }
+
+    fn field(self) -> &'static str {
+        match self {
+            Self::Stuck => "stuck",
+            Self::Moved => "count",
+            Self::Seen(_) => "seen",
+        }
+    }
+}
+
+/// How many a batch began with, by the last of these entries that puts that right.
+pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
+    let field = Number::begun(batch).field();
+    let amends = entries.iter().filter_map(|entry| match &entry.kind {
+        Kind::Amend(it) if it.of == batch.key => it.set.iter().find(|(name, _)| name == field),
+        _ => None,
+    });
+    amends.filter_map(|(_, value)| u32::read(value)).next_back()
+}
+
 impl Mend {
     /// The amend that puts the number right.
     #[must_use]
@@ -46,11 +74,7 @@ impl Mend {
     /// The field that says so.
     #[must_use]
     pub fn field(&self) -> &'static str {
-        match self.number {
-            Number::Stuck => "stuck",
-            Number::Moved => "count",
-            Number::Seen(_) => "seen",
-        }
+        self.number.field()
     }
 
     /// What would be so: `26 were stuck, not 24`.
@@ -69,11 +93,13 @@ impl Mend {
 /// saw all there were saw fewer, or more were stuck.
 pub(super) fn mends(
     family: &[&Batch],
+    standing: &Standing<'_>,
     excesses: &[Excess],
     prepared: &Prepared,
 ) -> Vec<Option<Mend>> {
     let trial = Trial {
         family,
+        standing,
         excesses,
         prepared,
     };
@@ -87,6 +113,7 @@ pub(super) fn mends(
 /// What does not fit, and the entries to be with which mends are tried.
 struct Trial<'a> {
     family: &'a [&'a Batch],
+    standing: &'a Standing<'a>,
     excesses: &'a [Excess],
     prepared: &'a Prepared,
 }
@@ -145,7 +172,7 @@ impl Trial<'_> {
         });
         let raised = to_be.iter().map(|entry| self.raised(entry, &mends));
         let tried: Vec<Entry> = amends.chain(raised).collect();
-        let left = brought(self.family, &tried);
+        let left = self.standing.brought(&tried);
         // A part that was larger shows that its batch was, which is asked for next.
         let shows_another = |excess: &Excess| {
             let own = self.batch(excess).map(|batch| &batch.key);
@@ -185,26 +212,15 @@ impl Trial<'_> {
         }
         let batch = self.batch(excess)?;
         let missing = excess.said.saturating_sub(excess.remain);
-        let mut mend = Mend {
-            of: batch.key.clone(),
-            number: match batch.parent {
-                Some(_) => Number::Moved,
-                None => Number::Stuck,
-            },
-            from: batch.stick.stuck,
-            to: 0,
-        };
+        let from = batch.stick.stuck;
         // Reckoned from what the entries to be already put right.
-        let amends = self.prepared.entries().iter();
-        let amends = amends.filter_map(|entry| match &entry.kind {
-            Kind::Amend(it) if it.of == mend.of => {
-                it.set.iter().find(|(name, _)| name == mend.field())
-            }
-            _ => None,
-        });
-        let put_right = amends.filter_map(|(_, value)| u32::read(value)).next_back();
-        mend.to = put_right.unwrap_or(mend.from).saturating_add(missing);
-        Some(mend)
+        let right = put_right(batch, self.prepared.entries()).unwrap_or(from);
+        Some(Mend {
+            of: batch.key.clone(),
+            number: Number::begun(batch),
+            from,
+            to: right.saturating_add(missing),
+        })
     }
 }
 

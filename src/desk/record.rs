@@ -3,6 +3,7 @@
 use super::bench::{Desk, told};
 use super::codes;
 use super::failure::Failure;
+use super::mends::put_right;
 use super::own::Own;
 use crate::book::at::At;
 use crate::book::batch::Batch;
@@ -306,17 +307,8 @@ fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
 
 /// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.
 fn more_put_right(batch: &Batch, made: &[Entry]) -> u32 {
-    let field = if batch.parent.is_some() {
-        "count"
-    } else {
-        "stuck"
-    };
-    let amends = made.iter().filter_map(|entry| match &entry.kind {
-        Kind::Amend(it) if it.of == batch.key => it.set.iter().find(|(name, _)| name == field),
-        _ => None,
-    });
-    let said = amends.filter_map(|(_, value)| u32::read(value)).next_back();
-    said.map_or(0, |said| said.saturating_sub(batch.stick.stuck))
+    let right = put_right(batch, made);
+    right.map_or(0, |right| right.saturating_sub(batch.stick.stuck))
 }
 
 /// Refuses an entry of a day before its batch began: by the format it would count nowhere.

@@ -1,7 +1,7 @@
 //! Sums that cannot be: found before anything is written, each with the mends at hand; and what is odd once it is.
 
 use super::bench::Desk;
-use super::excess::brought;
+use super::excess::Standing;
 use super::mends::{Mend, mends};
 use super::record::Prepared;
 use crate::book::Book;
@@ -65,8 +65,9 @@ impl Desk {
     pub fn misfits(&self, prepared: &Prepared) -> Vec<Misfit> {
         let to_be = prepared.entries();
         let family = self.family(to_be);
-        let after = brought(&family, to_be);
-        let mends = mends(&family, &after, prepared);
+        let standing = Standing::of(&family);
+        let after = standing.brought(to_be);
+        let mends = mends(&family, &standing, &after, prepared);
         let each = after.iter().zip(mends).map(|(it, mend)| Misfit {
             batch: it.code.clone(),
             fault: it.fault(),

@@ -175,7 +175,6 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
         state.common.sitting.pop();
         return;
     }
-    let begun = (!recorded.codes.is_empty()).then(|| recorded.ids.clone());
     state.common.labels = recorded.codes;
     let done = Done {
         ids: recorded.ids,
@@ -185,13 +184,15 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
     let turn = screen.recorded(common, &done);
     state.common.sitting.push(done);
     take(state, turn, effects);
-    choose_labelled(state, &begun.unwrap_or_default());
+    choose_labelled(state);
 }
 
-/// The screen shown goes to the first batch that these entries begin: keys then act on the one whose label is seen.
-fn choose_labelled(state: &mut State, ids: &[Id]) {
+/// The screen shown goes to the first batch whose label is seen, so that keys act on it.
+fn choose_labelled(state: &mut State) {
     let (common, screen) = state.parts();
-    if let Some(batch) = ids.iter().find(|id| common.book.batch(id).is_some()) {
+    let last = common.sitting.last().filter(|_| !common.labels.is_empty());
+    let mut ids = last.into_iter().flat_map(|done| &done.ids);
+    if let Some(batch) = ids.find(|id| common.book.batch(id).is_some()) {
         screen.choose(common, batch);
     }
 }

@@ -56,6 +56,8 @@ pub const BOXES: [PadBox; 10] = [
     lost('x', "unknown", Cause::Unknown),
 ];
 
+/// What is wrong with a word that counts what an earlier one did.
+const AGAIN: &str = "says again what was said before it";
 /// The letters of the spoken guesses, each before a stage's letter.
 pub const GUESSES: [(char, Guess); 5] = [
     ('n', Guess::None),
@@ -139,7 +141,7 @@ impl PadReading {
         match letter {
             Some('p') => {
                 let twice = self.potted.replace(number).is_some();
-                self.unless(twice, at..end + 1)
+                self.unless(twice, at..end + 1, AGAIN)
             }
             Some(letter) if letter.is_alphabetic() => match box_of(letter) {
                 Some(place) => self.fill(place, number, at..end + 1),
@@ -164,7 +166,7 @@ impl PadReading {
             .about
             .iter()
             .any(|(stage, _)| BOXES[place].counts == Counted::Stage(stage));
-        self.unless(twice || guessed, span)
+        self.unless(twice || guessed, span, AGAIN)
     }
 
     fn again(&mut self, span: Range<usize>, days: u32, today: NaiveDate) -> usize {
@@ -172,7 +174,7 @@ impl PadReading {
         match day.filter(|day| chrono::Datelike::year(day) <= 9999) {
             Some(day) => {
                 let twice = self.again_on.replace(day).is_some();
-                self.unless(twice, span)
+                self.unless(twice, span, AGAIN)
             }
             None => self.problem(span, "is too far off"),
         }
@@ -194,10 +196,7 @@ impl PadReading {
             let twice = self.rest.replace(*why).is_some();
             (twice, "says a second time what becomes of the rest")
         };
-        Some(match twice {
-            true => self.problem(span, why),
-            false => span.end,
-        })
+        Some(self.unless(twice, span, why))
     }
 
     /// A guess's letter and a stage's: `mr`.
@@ -218,7 +217,7 @@ impl PadReading {
                 if !twice {
                     self.about.push((field, *guess));
                 }
-                self.unless(twice, at..at + 2)
+                self.unless(twice, at..at + 2, AGAIN)
             }
             _ => self.problem(
                 at..at + letter_length(text, at),
@@ -227,9 +226,9 @@ impl PadReading {
         }
     }
 
-    fn unless(&mut self, twice: bool, span: Range<usize>) -> usize {
+    fn unless(&mut self, twice: bool, span: Range<usize>, why: &str) -> usize {
         match twice {
-            true => self.problem(span, "says again what was said before it"),
+            true => self.problem(span, why),
             false => span.end,
         }
     }

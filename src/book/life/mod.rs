@@ -162,6 +162,7 @@ impl Life {
     fn take(&mut self, standing: &Standing) {
         self.note_event(standing);
         let day = standing.entry.at.day();
+        let stood = self.batch.counts.remain();
         match &standing.entry.kind {
             Kind::Look(it) => self.look(it, day),
             Kind::Pot(it) => self.pot(it, day),
@@ -173,6 +174,9 @@ impl Life {
             _ => {}
         }
         let remain = self.batch.counts.remain();
+        if remain < stood && !matches!(standing.entry.kind, Kind::Look(_)) {
+            self.before = None;
+        }
         if let Some(last) = self.batch.inspections.last_mut().filter(|i| i.day == day) {
             last.remain = remain;
         }
@@ -288,7 +292,6 @@ impl Life {
     fn pot(&mut self, it: &Pot, day: NaiveDate) {
         let n = self.fit("count", it.count, self.batch.counts.remain());
         let taken = bench::take_highest(&mut self.batch.counts.bench, n);
-        self.before = None;
         self.watch.potted(&taken);
         self.batch.counts.potted += n;
         self.growing += n;
@@ -311,7 +314,6 @@ impl Life {
         let cuttings = plants.saturating_mul(per_plant).min(stock);
         if from_bench {
             let taken = bench::take_highest(&mut self.batch.counts.bench, cuttings);
-            self.before = None;
             self.watch.potted(&taken);
             self.batch.counts.ready_from_bench += plants;
             self.batch.counts.finished_on_bench += cuttings;
@@ -342,7 +344,6 @@ impl Life {
         }
         let n = self.fit("count", it.count, self.batch.counts.remain());
         let taken = bench::take_lowest(&mut self.batch.counts.bench, n);
-        self.before = None;
         match it.why.and_then(Discarded::cause) {
             Some(cause) => self.batch.counts.lost.add(cause, n),
             None => self.batch.counts.given_up += n,
@@ -377,7 +378,6 @@ impl Life {
         let n = self.fit("count", count, self.batch.counts.remain());
         let taken = bench::take_evenly(&mut self.batch.counts.bench, n);
         self.batch.counts.stuck -= n;
-        self.before = None;
         self.watch.split();
         let mut stick = self.batch.stick.clone();
         stick.stuck = n;

@@ -75,11 +75,10 @@ impl Bench {
         (pages, here)
     }
 
-    /// Which page is shown of how many, if there are several.
-    fn page(&self, common: &Common) -> Option<String> {
+    /// Which page is shown, of how many, if there are several.
+    fn page(&self, common: &Common) -> Option<(usize, usize)> {
         let (pages, here) = self.pages(common);
-        let several = pages.len() > 1;
-        several.then(|| format!(", page {} of {}", here + 1, pages.len()))
+        (pages.len() > 1).then_some((here + 1, pages.len()))
     }
 
     /// Chooses the first row of the page after or before the one shown.
@@ -200,13 +199,15 @@ impl Screen for Bench {
         };
         // On a narrow screen the pages need not be made to know that there is no room to tell of them.
         let room = room.checked_sub(BESIDE_TITLE);
-        let page = room.and_then(|room| self.page(common).filter(|page| width(page) < room));
-        whole + &page.unwrap_or_default()
+        let page = room.and_then(|_| self.page(common));
+        let page = page.map(|(page, of)| format!(", page {page} of {of}"));
+        let fits = |page: &String| room.is_some_and(|room| width(page) < room);
+        whole + &page.filter(fits).unwrap_or_default()
     }
 
     fn part(&self, common: &Common) -> Option<String> {
-        let (pages, here) = self.pages(common);
-        (pages.len() > 1).then(|| format!("{}/{}", here + 1, pages.len()))
+        let (page, of) = self.page(common)?;
+        Some(format!("{page}/{of}"))
     }
 
     fn subject(&self, _common: &Common) -> Subject {
