@@ -1,24 +1,28 @@
 //! struck: a bench journal for plants raised from cuttings.
 //!
-//! One crate in eight rooms; each may use only the rooms named after it, and a test
-//! (`tests/suite/tidy.rs`) holds them to it:
+//! One crate in ten rooms; each may use only rooms below it, and a test (`tests/suite/tidy/`) holds them to it:
 //!
 //! ```text
-//! main ── cli ── screens          the two faces: commands, terminal
-//!          └──┬─────┘
-//!           desk                  the use cases both faces share
-//!          ┌──┴──┐
-//!      journal  words             lines on disk │ how things are said
-//!          └──┬──┘
-//!            book                 the trade, pure
-//!             │
-//!          figures                numbers only
+//! main ── cli ── tui              the two faces: commands, terminal
+//!          └──┬───┘
+//!            app                  the use cases both faces share
+//!     ┌───────┼────────┐
+//!  journal  input      │          lines on disk │ what people and devices wrote
+//!     │       └─ text ─┤          how things are said
+//!     │           analysis        the questions: timelines, trials, due, forecast, plan
+//!     │             │
+//!     └──────────  fold           entries to batches
+//!                   │
+//!           model      stats      the words of the trade │ numbers only
 //! ```
 
-pub mod book;
+pub mod analysis;
+pub mod app;
 pub mod cli;
-pub mod desk;
-pub mod figures;
+pub mod fold;
+pub mod input;
 pub mod journal;
-pub mod screens;
-pub mod words;
+pub mod model;
+pub mod stats;
+pub mod text;
+pub mod tui;

@@ -2,7 +2,7 @@
 //! Run with `cargo bench --bench bench_curves`.
 
 use std::time::Instant;
-use struck::figures::npmle::{Row, estimate};
+use struck::stats::npmle::{Row, estimate};
 
 /// A small fixed generator (splitmix64), so that every run times the same rows.
 struct Draws(u64);

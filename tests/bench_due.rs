@@ -7,11 +7,11 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::Book;
-use struck::book::due::{Histories, due};
-use struck::book::entry::Entry;
-use struck::book::value::Value;
-use struck::figures::bootstrap::Draws;
+use struck::analysis::due::{Histories, due};
+use struck::fold::Book;
+use struck::model::entry::Entry;
+use struck::model::value::Value;
+use struck::stats::bootstrap::Draws;
 
 /// The batches stuck each season, and the seasons.
 const SEASON: u64 = 400;

@@ -7,11 +7,11 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::forecast::Model;
-use struck::book::value::Value;
-use struck::figures::dice::Dice;
+use struck::analysis::forecast::Model;
+use struck::fold::Book;
+use struck::model::entry::Entry;
+use struck::model::value::Value;
+use struck::stats::dice::Dice;
 
 fn start() -> NaiveDate {
     NaiveDate::from_ymd_opt(2025, 5, 1).unwrap()

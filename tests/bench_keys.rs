@@ -8,23 +8,23 @@ mod million;
 use ratatui::Terminal;
 use ratatui::layout::Size;
 use std::time::{Duration, Instant};
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::settings::Settings;
-use struck::screens::common::Start;
-use struck::screens::desk_door::DeskDoor;
-use struck::screens::door::Door;
-use struck::screens::effect::Effect;
-use struck::screens::errand::errand;
-use struck::screens::ink::{Colours, Ink};
-use struck::screens::message::Message;
-use struck::screens::press::Press;
-use struck::screens::question::Question;
-use struck::screens::state::State;
-use struck::screens::terminal::Lean;
-use struck::screens::update::update;
-use struck::screens::view::view;
-use struck::words::clean::Charset;
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::settings::Settings;
+use struck::text::clean::Charset;
+use struck::tui::common::Start;
+use struck::tui::desk_door::DeskDoor;
+use struck::tui::door::Door;
+use struck::tui::effect::Effect;
+use struck::tui::errand::errand;
+use struck::tui::ink::{Colours, Ink};
+use struck::tui::message::Message;
+use struck::tui::press::Press;
+use struck::tui::question::Question;
+use struck::tui::state::State;
+use struck::tui::terminal::Lean;
+use struck::tui::update::update;
+use struck::tui::view::view;
 
 const SIZE: Size = Size {
     width: 80,
@@ -84,7 +84,7 @@ fn start(door: &DeskDoor) -> (State, Vec<Question>) {
 }
 
 fn begin(door: &DeskDoor) -> (State, Vec<Effect>) {
-    struck::screens::begin(Start {
+    struck::tui::begin(Start {
         paper: door.paper(),
         now: door.now(),
         size: (SIZE.width, SIZE.height),

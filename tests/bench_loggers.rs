@@ -6,14 +6,14 @@ use chrono::{DateTime, NaiveDate, TimeDelta};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
-use struck::book::air::days;
-use struck::book::air::lived::Airs;
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::sample;
-use struck::desk::settings::Settings;
-use struck::screens::air::told::told;
-use struck::words::logger::Ask;
+use struck::analysis::air::days;
+use struck::analysis::air::lived::Airs;
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::sample;
+use struck::app::settings::Settings;
+use struck::input::logger::Ask;
+use struck::tui::air::told::told;
 
 const PLACES: [&str; 3] = ["mist bench", "closed frame", "lidded box 1"];
 

@@ -8,10 +8,10 @@ mod million;
 use million::write_journal;
 use std::fs;
 use std::time::Instant;
-use struck::book::timeline::{Options, timeline};
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::settings::Settings;
+use struck::analysis::timeline::{Options, timeline};
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::settings::Settings;
 
 /// Kilobytes of a line of this process's status, as `VmHWM`.
 fn status_kb(name: &str) -> u64 {

@@ -7,11 +7,11 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::timeline::{Options, timeline};
-use struck::book::value::Value;
-use struck::figures::bootstrap::Draws;
+use struck::analysis::timeline::{Options, timeline};
+use struck::fold::Book;
+use struck::model::entry::Entry;
+use struck::model::value::Value;
+use struck::stats::bootstrap::Draws;
 
 fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
     let start = NaiveDate::from_ymd_opt(2024, 6, 1).unwrap();

@@ -2,10 +2,10 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use crate::desk::failure::Failure;
-use crate::screens::desk_door::DeskDoor;
-use crate::screens::ink::{Colours, Ink};
-use crate::screens::terminal::{Options, run as run_face};
+use crate::app::failure::Failure;
+use crate::tui::desk_door::DeskDoor;
+use crate::tui::ink::{Colours, Ink};
+use crate::tui::terminal::{Options, run as run_face};
 
 /// Opens the bench and stays until it ends.
 ///

@@ -3,9 +3,9 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
-use crate::desk::failure::Failure;
-use crate::words::cautions::{CAUTIONS, FIRST};
-use crate::words::wrap::wrap;
+use crate::app::failure::Failure;
+use crate::text::cautions::{CAUTIONS, FIRST};
+use crate::text::wrap::wrap;
 use clap::Args;
 use serde_json::{Value, json};
 

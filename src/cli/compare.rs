@@ -4,11 +4,12 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
 use super::{compare_json, json, named, output};
-use crate::book::meant::Question;
-use crate::book::milestone::Milestone;
-use crate::book::trials::{Options, compare};
-use crate::desk::failure::Failure;
-use crate::words::comparison::{self, Room};
+use crate::analysis::trials::{Options, compare};
+use crate::app::failure::Failure;
+use crate::fold::meant::Question;
+use crate::fold::milestone::Milestone;
+use crate::text::comparison;
+use crate::text::comparison::Room;
 use clap::Args;
 
 /// Arguments of `compare`.

@@ -1,21 +1,21 @@
 //! Comparisons as JSON: the documented shape, in the documented order.
 
 use super::json::{number, optional};
-use crate::book::trials::{
+use crate::analysis::trials::{
     Arm, Comparison, DaysApart, Difference, Left, Pair, SecondOpinions, Stratum, Strike, Test,
     Trials, Verdict,
 };
-use crate::figures::permute::Permuted;
-use crate::figures::shares::Interval;
-use crate::figures::stratified::ChiSquare;
-use crate::words::verdicts;
+use crate::stats::permute::Permuted;
+use crate::stats::shares::Interval;
+use crate::stats::stratified::ChiSquare;
+use crate::text::verdicts;
 use serde_json::{Map, Value, json};
 
 /// The whole answer.
 #[must_use]
 pub fn of(trials: &Trials) -> Value {
     let options = &trials.options;
-    let keys = |keys: &[crate::book::filter::GroupKey]| {
+    let keys = |keys: &[crate::model::filter::GroupKey]| {
         keys.iter().map(|key| key.word()).collect::<Vec<_>>()
     };
     let comparisons = trials.comparisons.iter();

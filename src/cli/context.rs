@@ -3,17 +3,17 @@
 use super::environment::Environment;
 use super::output;
 use super::progress::Progress;
-use crate::book::Book;
-use crate::book::at::At;
-use crate::book::fault::Wrong;
-use crate::desk::bench::Desk;
-use crate::desk::clock::Clock;
-use crate::desk::failure::Failure;
-use crate::desk::settings::Settings;
-use crate::words::clean::{Charset, shown};
-use crate::words::faults::sentence;
-use crate::words::when::Lean;
-use crate::words::wrap::wrap;
+use crate::app::bench::Desk;
+use crate::app::clock::Clock;
+use crate::app::failure::Failure;
+use crate::app::settings::Settings;
+use crate::fold::Book;
+use crate::input::when::Lean;
+use crate::model::at::At;
+use crate::model::fault::Wrong;
+use crate::text::clean::{Charset, shown};
+use crate::text::faults::sentence;
+use crate::text::wrap::wrap;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -134,7 +134,7 @@ impl Context {
     /// If it is not understood.
     pub fn day_ahead(&self, text: &str) -> Result<NaiveDate, Failure> {
         let clock = self.environment.clock()?;
-        let read = crate::words::when::read(text, clock.now(), Lean::Ahead, |local| {
+        let read = crate::input::when::read(text, clock.now(), Lean::Ahead, |local| {
             clock.offset_at(local)
         });
         read.map(|at| at.day())
@@ -147,7 +147,7 @@ impl Context {
     /// If it is not understood.
     pub fn moment(&self, text: &str) -> Result<At, Failure> {
         let clock = self.environment.clock()?;
-        crate::words::when::read(text, clock.now(), Lean::Back, |local| {
+        crate::input::when::read(text, clock.now(), Lean::Back, |local| {
             clock.offset_at(local)
         })
         .map_err(|error| Failure::usage(error.to_string()))

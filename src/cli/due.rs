@@ -4,14 +4,14 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{due_json, named, output};
-use crate::book::batch::Batch;
-use crate::book::due::{Due, Item, Press};
-use crate::book::id::Id;
-use crate::desk::due::due_on;
-use crate::desk::failure::Failure;
-use crate::words::dates::Calendar;
-use crate::words::due::{brief, mark, why};
-use crate::words::wrap::wrap;
+use crate::analysis::due::{Due, Item, Press};
+use crate::app::due::due_on;
+use crate::app::failure::Failure;
+use crate::fold::batch::Batch;
+use crate::model::id::Id;
+use crate::text::dates::Calendar;
+use crate::text::due::{brief, mark, why};
+use crate::text::wrap::wrap;
 use chrono::{Datelike, Days, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
@@ -216,6 +216,6 @@ fn batch(line: &Line, calendar: Calendar, out: &mut Lines) {
 fn silent(told: &Told) -> Option<String> {
     let count = told.silent.len();
     let noun = if count == 1 { "batch" } else { "batches" };
-    let days = crate::book::batch::SILENT_DAYS;
+    let days = crate::fold::batch::SILENT_DAYS;
     (count > 0).then(|| format!("Left out: {count} {noun} without an entry for {days} days."))
 }

@@ -1,9 +1,9 @@
 //! What is due as JSON: the documented shape, in the documented order.
 
 use super::due::{Line, Told};
-use crate::book::batch::SILENT_DAYS;
-use crate::book::due::{Basis, Found, Press, Reason};
-use crate::words::due::{deed, press, why};
+use crate::analysis::due::{Basis, Found, Press, Reason};
+use crate::fold::batch::SILENT_DAYS;
+use crate::text::due::{deed, press, why};
 use serde_json::{Value, json};
 
 /// The whole answer.

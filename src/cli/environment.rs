@@ -1,8 +1,8 @@
 //! The surroundings: environment variables, terminal, folders. Read once here and handed on as a struct.
 
-use crate::desk::clock::Clock;
-use crate::desk::failure::Failure;
-use crate::desk::settings::Settings;
+use crate::app::clock::Clock;
+use crate::app::failure::Failure;
+use crate::app::settings::Settings;
 use directories::ProjectDirs;
 use std::env;
 use std::io::IsTerminal;

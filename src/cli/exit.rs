@@ -1,6 +1,6 @@
 //! Exit codes, one table. Scripts rely on them.
 
-use crate::desk::failure::FailureKind;
+use crate::app::failure::FailureKind;
 use std::process::ExitCode;
 
 /// How the program ended.

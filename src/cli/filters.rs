@@ -1,8 +1,8 @@
 //! The filters and group keys that every reading command shares.
 
-use crate::book::filter::{Filter, GroupKey};
-use crate::book::listed::Wood;
-use crate::desk::failure::Failure;
+use crate::app::failure::Failure;
+use crate::model::filter::{Filter, GroupKey};
+use crate::model::listed::Wood;
 use chrono::NaiveDate;
 use clap::Args;
 

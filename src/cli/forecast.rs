@@ -3,17 +3,18 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{forecast_json, json, named, output};
-use crate::book::Book;
-use crate::book::batch::Batch;
-use crate::book::filter::Filter;
-use crate::book::forecast::{Forecast, Forecasts, Model};
-use crate::book::plan::{self, Choice};
-use crate::desk::failure::Failure;
-use crate::words::clean::{shown, shown_in};
-use crate::words::dates::Calendar;
-use crate::words::forecast as said;
-use crate::words::plans;
-use crate::words::table::{Column, table};
+use crate::analysis::forecast::{Forecast, Forecasts, Model};
+use crate::analysis::plan;
+use crate::analysis::plan::Choice;
+use crate::app::failure::Failure;
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::model::filter::Filter;
+use crate::text::clean::{shown, shown_in};
+use crate::text::dates::Calendar;
+use crate::text::forecast as said;
+use crate::text::plans;
+use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
 use std::sync::Arc;
@@ -216,7 +217,7 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
             let day = said::date(batch.stuck_on, when.middle);
             let about = match day < on {
                 true => "any day".into(),
-                false => crate::words::dates::day_month(day),
+                false => crate::text::dates::day_month(day),
             };
             (said::days(when), about)
         }

@@ -2,9 +2,9 @@
 
 use super::forecast::Of;
 use super::json::number;
-use crate::book::forecast::{Forecast, Forecasts, When};
-use crate::book::plan::Choice;
-use crate::words::forecast::date;
+use crate::analysis::forecast::{Forecast, Forecasts, When};
+use crate::analysis::plan::Choice;
+use crate::text::forecast::date;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
@@ -74,7 +74,7 @@ fn count(forecast: &Forecast) -> Value {
 /// A day; null where there is none to come.
 fn when(when: Option<&When>, stuck_on: NaiveDate) -> Value {
     when.map_or(Value::Null, |when| {
-        let range = |range: &crate::book::forecast::Range| {
+        let range = |range: &crate::analysis::forecast::Range| {
             json!({"low": number(range.low), "high": number(range.high)})
         };
         json!({

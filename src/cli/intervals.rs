@@ -4,11 +4,11 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{json, named, output, timeline_json};
-use crate::book::interval_rows::{IntervalRow, interval_rows};
-use crate::book::meant::Question;
-use crate::desk::failure::Failure;
-use crate::words::clean::shown;
-use crate::words::spreadsheet::spreadsheet_safe;
+use crate::app::failure::Failure;
+use crate::fold::interval_rows::{IntervalRow, interval_rows};
+use crate::fold::meant::Question;
+use crate::text::clean::shown;
+use crate::text::spreadsheet::spreadsheet_safe;
 use clap::Args;
 use serde_json::{Value, json};
 

@@ -2,7 +2,7 @@
 
 use super::exit::Exit;
 use super::output;
-use crate::words::clean::escaped;
+use crate::text::clean::escaped;
 use serde_json::Value;
 use std::fmt::Write;
 

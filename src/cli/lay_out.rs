@@ -5,11 +5,11 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{named, output};
-use crate::book::meant::Question;
-use crate::book::text::folded;
-use crate::book::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
-use crate::desk::failure::Failure;
-use crate::words::clean::shown_in;
+use crate::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
+use crate::app::failure::Failure;
+use crate::fold::meant::Question;
+use crate::model::text::folded;
+use crate::text::clean::shown_in;
 use clap::Args;
 use std::collections::BTreeSet;
 

@@ -4,8 +4,9 @@ use super::cautions;
 use super::context::Context;
 use super::exit::Exit;
 use super::output;
-use crate::desk::failure::Failure;
-use crate::words::mixing::{self, NoMix};
+use crate::app::failure::Failure;
+use crate::text::mixing;
+use crate::text::mixing::NoMix;
 use clap::{Args, Subcommand};
 
 /// Arguments of `mix`.

@@ -32,8 +32,8 @@ mod show;
 mod timeline;
 mod timeline_json;
 
-use crate::desk::failure::Failure;
-use crate::words::clean::Charset;
+use crate::app::failure::Failure;
+use crate::text::clean::Charset;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use context::Context;
 use environment::Environment;

@@ -1,13 +1,13 @@
 //! Names that the journal has not: told with those near them, before an empty answer is given for one. It reads
 //! the book alone.
 
-use crate::book::Book;
-use crate::book::filter::Filter;
-use crate::book::taxon::Taxon;
-use crate::book::text::folded;
-use crate::desk::failure::Failure;
-use crate::words::clean::shown;
-use crate::words::fuzzy;
+use crate::app::failure::Failure;
+use crate::fold::Book;
+use crate::input::fuzzy;
+use crate::model::filter::Filter;
+use crate::model::taxon::Taxon;
+use crate::model::text::folded;
+use crate::text::clean::shown;
 
 /// Most names that are told as near.
 const MOST: usize = 4;

@@ -1,8 +1,8 @@
 //! Where words go: data to standard output, all else to standard error. Nothing else prints.
 
 use super::exit::Exit;
-use crate::desk::failure::Failure;
-use crate::words::clean::shown_lines;
+use crate::app::failure::Failure;
+use crate::text::clean::shown_lines;
 use std::io::{self, ErrorKind, Write};
 
 /// Number of the signal of a pipe whose reader went away.

@@ -4,15 +4,15 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::wood;
 use super::{json, named, output, plan_json};
-use crate::book::Book;
-use crate::book::forecast::Model;
-use crate::book::plan::{MOST, Offer, Plan, Plans, Wanted, plans, targets};
-use crate::desk::failure::Failure;
-use crate::words::clean::shown_in;
-use crate::words::dates::Calendar;
-use crate::words::figures::percent;
-use crate::words::plans as said;
-use crate::words::table::{Column, table};
+use crate::analysis::forecast::Model;
+use crate::analysis::plan::{MOST, Offer, Plan, Plans, Wanted, plans, targets};
+use crate::app::failure::Failure;
+use crate::fold::Book;
+use crate::text::clean::shown_in;
+use crate::text::dates::Calendar;
+use crate::text::figures::percent;
+use crate::text::plans as said;
+use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
 use std::collections::BTreeSet;
@@ -91,7 +91,7 @@ fn wanted(
     on: NaiveDate,
     taxon: &str,
     arguments: &Arguments,
-    stage: Option<crate::book::listed::Wood>,
+    stage: Option<crate::model::listed::Wood>,
     by: Option<NaiveDate>,
 ) -> Result<Vec<Wanted>, Failure> {
     let (Some(plants), Some(by)) = (arguments.want, by) else {
@@ -132,9 +132,9 @@ pub(super) fn can_be_wanted(plants: u32) -> Result<(), Failure> {
 }
 
 /// The one taxon that a text means: an exact name or alias, the only one with that part, or a new name as it stands.
-fn one_taxon(book: &Book, text: &str) -> Result<crate::book::taxon::Taxon, Failure> {
+fn one_taxon(book: &Book, text: &str) -> Result<crate::model::taxon::Taxon, Failure> {
     let exact = book.taxa().resolve(text);
-    let mut meant: Vec<&crate::book::taxon::Taxon> =
+    let mut meant: Vec<&crate::model::taxon::Taxon> =
         book.batches().iter().map(|b| &b.taxon).collect();
     meant.retain(|taxon| book.taxa().is_meant(text, taxon));
     meant.sort_by_key(|taxon| taxon.key());

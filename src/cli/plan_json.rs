@@ -1,8 +1,8 @@
 //! Plans as JSON: the documented shape, in the documented order.
 
 use super::json::number;
-use crate::book::forecast::fresh::Rung;
-use crate::book::plan::{Hand, Offer, Plan, Plans, Room};
+use crate::analysis::forecast::fresh::Rung;
+use crate::analysis::plan::{Hand, Offer, Plan, Plans, Room};
 use serde_json::{Value, json};
 
 /// The whole answer.

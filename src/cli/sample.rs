@@ -2,8 +2,8 @@
 
 use super::exit::Exit;
 use super::output;
-use crate::desk::failure::Failure;
-use crate::desk::sample;
+use crate::app::failure::Failure;
+use crate::app::sample;
 use clap::Args;
 use std::path::PathBuf;
 

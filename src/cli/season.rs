@@ -4,11 +4,12 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{output, season_json};
-use crate::book::review::{self, Options, Review, review};
-use crate::desk::failure::Failure;
-use crate::words::dates::Calendar;
-use crate::words::review::{Level, paras};
-use crate::words::wrap::wrap;
+use crate::analysis::review;
+use crate::analysis::review::{Options, Review, review};
+use crate::app::failure::Failure;
+use crate::text::dates::Calendar;
+use crate::text::review::{Level, paras};
+use crate::text::wrap::wrap;
 use clap::Args;
 
 /// Arguments of `season`.

@@ -1,11 +1,11 @@
 //! A season in review as JSON: the documented shape, in the documented order.
 
 use super::json::number;
-use crate::book::composite::Lost;
-use crate::book::listed::Wood;
-use crate::book::review::{Advice, Arm, Kind, Method, Planned, Review, Sum};
-use crate::words::review::advice;
-use crate::words::verdicts;
+use crate::analysis::review::{Advice, Arm, Kind, Method, Planned, Review, Sum};
+use crate::model::composite::Lost;
+use crate::model::listed::Wood;
+use crate::text::review::advice;
+use crate::text::verdicts;
 use serde_json::{Map, Value, json};
 
 /// The whole answer.

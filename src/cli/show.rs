@@ -3,18 +3,18 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{batches, json, output};
-use crate::book::batch::{Batch, Event};
-use crate::book::value::Value as FieldValue;
-use crate::desk::bench::Desk;
-use crate::desk::failure::Failure;
-use crate::desk::known::of_book;
-use crate::words::bench_line::{Known, line_without_when};
-use crate::words::clean::{fit, shown, shown_in};
-use crate::words::faults::sentence;
-use crate::words::fuzzy::nearest;
-use crate::words::look_pad::part_words;
-use crate::words::strip::{strip, tally};
-use crate::words::wrap::wrap;
+use crate::app::bench::Desk;
+use crate::app::failure::Failure;
+use crate::app::known::of_book;
+use crate::fold::batch::{Batch, Event};
+use crate::input::bench_line::{Known, line_without_when};
+use crate::input::fuzzy::nearest;
+use crate::input::look_pad::part_words;
+use crate::model::value::Value as FieldValue;
+use crate::text::clean::{fit, shown, shown_in};
+use crate::text::faults::sentence;
+use crate::text::strip::{strip, tally};
+use crate::text::wrap::wrap;
 use clap::Args;
 use serde_json::{Map, Value, json};
 
@@ -90,7 +90,7 @@ fn text(context: &Context, batch: &Batch, known: &Known) -> String {
     for fault in &batch.faults {
         out.push_str(&format!(
             "! {}\n",
-            sentence(&crate::book::fault::Wrong::Book(fault.clone()))
+            sentence(&crate::model::fault::Wrong::Book(fault.clone()))
         ));
     }
     out.push('\n');
@@ -169,7 +169,7 @@ fn object(batch: &Batch) -> Value {
     let faults: Vec<String> = batch
         .faults
         .iter()
-        .map(|fault| sentence(&crate::book::fault::Wrong::Book(fault.clone())))
+        .map(|fault| sentence(&crate::model::fault::Wrong::Book(fault.clone())))
         .collect();
     if let Value::Object(fields) = &mut value {
         fields.insert("entries".into(), entries.into());

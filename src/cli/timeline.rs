@@ -4,14 +4,14 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
 use super::{json, named, output, timeline_json};
-use crate::book::filter::GroupKey;
-use crate::book::meant::Question;
-use crate::book::milestone::Milestone;
-use crate::book::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
-use crate::desk::failure::Failure;
-use crate::words::clean::shown_in;
-use crate::words::figures::{day_range, days, percent_range};
-use crate::words::table::{Column, table};
+use crate::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
+use crate::app::failure::Failure;
+use crate::fold::meant::Question;
+use crate::fold::milestone::Milestone;
+use crate::model::filter::GroupKey;
+use crate::text::clean::shown_in;
+use crate::text::figures::{day_range, days, percent_range};
+use crate::text::table::{Column, table};
 use clap::Args;
 
 /// Arguments of `timeline`.
@@ -203,7 +203,7 @@ fn left_out(context: &Context, answer: &Timeline) -> String {
         .map(|left| {
             format!(
                 "{} ({})",
-                crate::words::clean::shown(&left.batch),
+                crate::text::clean::shown(&left.batch),
                 left.reason
             )
         })

@@ -1,11 +1,11 @@
 //! Timelines as JSON: the documented shape, in the documented order.
 
 use super::json::{number, optional};
-use crate::book::filter::GroupKey;
-use crate::book::meant::Skipped;
-use crate::book::milestone::Milestone;
-use crate::book::timeline::{Days, Group, MilestoneFigure, Quantiles, Reached, Timeline};
-use crate::figures::npmle::Mass;
+use crate::analysis::timeline::{Days, Group, MilestoneFigure, Quantiles, Reached, Timeline};
+use crate::fold::meant::Skipped;
+use crate::fold::milestone::Milestone;
+use crate::model::filter::GroupKey;
+use crate::stats::npmle::Mass;
 use serde_json::{Map, Value, json};
 
 /// The whole answer.

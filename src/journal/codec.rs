@@ -4,10 +4,10 @@
 use super::crc::{self, TAIL};
 use super::line::{alien, hash, trimmed};
 use super::{fast, wire};
-use crate::book::entry::Entry;
-use crate::book::fault::{Crc, LineFault};
-use crate::book::id::Id;
-use crate::book::value::Value;
+use crate::model::entry::Entry;
+use crate::model::fault::{Crc, LineFault};
+use crate::model::id::Id;
+use crate::model::value::Value;
 use thiserror::Error;
 
 /// What one line holds.

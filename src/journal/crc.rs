@@ -1,7 +1,7 @@
 //! The check value that closes a line: CRC-32C over the bytes before it. It judges bytes only and
 //! knows nothing of the fields.
 
-use crate::book::fault::Crc;
+use crate::model::fault::Crc;
 
 /// What stands between the last field and the eight digits.
 const BEFORE: &[u8] = b",\"crc\":\"";

@@ -1,10 +1,10 @@
 //! A scanner shaped for climate lines as this program writes them, for journals with loggers in
 //! them. It gives nothing as soon as anything is unusual: the general reader then decides.
 
-use crate::book::at::At;
-use crate::book::entry::{Climate, Entry, Kind};
-use crate::book::id::Id;
-use crate::book::value::{FieldType, Value};
+use crate::model::at::At;
+use crate::model::entry::{Climate, Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::{FieldType, Value};
 use chrono::{FixedOffset, NaiveDate, TimeZone};
 
 /// The entry of a line without its `crc` and closing brace, if it has exactly the expected shape.

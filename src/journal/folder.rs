@@ -2,7 +2,7 @@
 
 use super::disk::{Disk, Sort};
 use super::trouble::{Step, Trouble};
-use crate::book::fault::FileFault;
+use crate::model::fault::FileFault;
 use std::path::{Path, PathBuf};
 
 /// What a journal's path names.

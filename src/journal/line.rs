@@ -1,8 +1,8 @@
 //! What a line is: its bytes trimmed, its name, and the ways in which bytes are no line at all.
 //! It does not parse them.
 
-use crate::book::fault::LineFault;
-use crate::book::id::Id;
+use crate::model::fault::LineFault;
+use crate::model::id::Id;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 

@@ -1,8 +1,8 @@
 //! JSON text to named values and back. It knows which fields there are, not what they mean.
 
-use crate::book::entry::Kind;
-use crate::book::fault::LineFault;
-use crate::book::value::Value;
+use crate::model::entry::Kind;
+use crate::model::fault::LineFault;
+use crate::model::value::Value;
 use serde::de::{DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::HashSet;
 use std::fmt::{self, Write};

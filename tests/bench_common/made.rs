@@ -1,9 +1,9 @@
 //! An entry made of its fields, for the benchmarks that make their own journal. It draws and times nothing.
 
 use chrono::NaiveDate;
-use struck::book::entry::Entry;
-use struck::book::id::Id;
-use struck::book::value::Value;
+use struck::model::entry::Entry;
+use struck::model::id::Id;
+use struck::model::value::Value;
 
 /// The entry of that id, day and kind, with those fields.
 pub fn entry(id: String, kind: &str, day: NaiveDate, fields: Vec<(&str, Value)>) -> Entry {

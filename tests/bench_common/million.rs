@@ -4,12 +4,12 @@ use chrono::{DateTime, TimeDelta};
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
-use struck::book::at::At;
-use struck::book::entry::{Climate, Entry};
-use struck::book::id::Id;
-use struck::book::value::{Celsius, Percent, Ppfd, Seconds};
-use struck::desk::sample;
+use struck::app::sample;
 use struck::journal::codec::encode;
+use struck::model::at::At;
+use struck::model::entry::{Climate, Entry};
+use struck::model::id::Id;
+use struck::model::value::{Celsius, Percent, Ppfd, Seconds};
 
 const LINES: u32 = 1_000_000;
 const PLACES: [&str; 3] = ["mist bench", "closed frame", "lidded box 1"];

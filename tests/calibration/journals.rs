@@ -1,14 +1,14 @@
 //! Journals whose end is known, to judge forecasts by: the sample nursery of any seed, and simulated ones. It judges nothing.
 
 use chrono::{Days, NaiveDate};
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::id::Id;
-use struck::book::value::Value;
-use struck::desk::sample::{Page, draw};
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::dice::Dice;
-use struck::figures::special::normal_quantile;
+use struck::app::sample::{Page, draw};
+use struck::fold::Book;
+use struck::model::entry::Entry;
+use struck::model::id::Id;
+use struck::model::value::Value;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::dice::Dice;
+use struck::stats::special::normal_quantile;
 
 /// The sample nursery drawn with a seed.
 pub fn nursery(seed: u64) -> Book {

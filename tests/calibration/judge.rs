@@ -2,16 +2,16 @@
 //! makes no journal.
 
 use chrono::NaiveDate;
-use struck::book::Book;
-use struck::book::batch::Batch;
-use struck::book::forecast::{Forecast, Model};
-use struck::book::id::Id;
-use struck::book::intervals::{Account, Status, accounts};
-use struck::book::milestone::Milestone;
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::betafit::{Cluster, common_rho};
-use struck::figures::crps;
-use struck::figures::discrete::Discrete;
+use struck::analysis::forecast::{Forecast, Model};
+use struck::fold::Book;
+use struck::fold::batch::Batch;
+use struck::fold::intervals::{Account, Status, accounts};
+use struck::fold::milestone::Milestone;
+use struck::model::id::Id;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::betafit::{Cluster, common_rho};
+use struck::stats::crps;
+use struck::stats::discrete::Discrete;
 
 /// How the intervals of one kind fared.
 #[derive(Clone, Copy, Debug, Default)]

@@ -11,7 +11,7 @@ use journals::{Truth, nursery, simulated};
 use judge::{Judged, PARTS, Tally, left_out, on_days};
 use std::ops::RangeInclusive;
 use std::path::Path;
-use struck::book::Book;
+use struck::fold::Book;
 
 /// The columns of the file.
 const HEAD: &str = "journal,seen,what,judged,claimed_50,held_50,off_50,claimed_80,held_80,off_80,crps,crps_taxon,crps_pooled";

@@ -7,27 +7,29 @@ use super::twin::Twin;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
-use struck::book::at::At;
-use struck::book::entry::Entry;
-use struck::book::fault::{Crc, Wrong};
-use struck::book::id::Id;
-use struck::book::interval_rows::interval_rows;
-use struck::book::meant::Question;
-use struck::book::taxon::Taxon;
-use struck::book::timeline::{Options, timeline};
-use struck::book::{Book, Ledger};
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::known::of_book;
-use struck::desk::settings::Settings;
+use struck::analysis::timeline::{Options, timeline};
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::known::of_book;
+use struck::app::settings::Settings;
+use struck::fold::interval_rows::interval_rows;
+use struck::fold::meant::Question;
+use struck::fold::{Book, Ledger};
+use struck::input::bench_line;
+use struck::input::bench_line::{Known, Now, line_of};
+use struck::input::logger::Ask;
+use struck::input::look_pad;
+use struck::input::when;
+use struck::input::when::Lean;
 use struck::journal::codec::{decode, encode};
 use struck::journal::reading::{Journal, Refreshed};
-use struck::words::bench_line::{self, Known, Now, line_of};
-use struck::words::clean::{Charset, fit, shown, shown_in};
-use struck::words::faults::{explain, name as fault_name, sentence};
-use struck::words::logger::Ask;
-use struck::words::look_pad;
-use struck::words::when::{self, Lean};
+use struck::model::at::At;
+use struck::model::entry::Entry;
+use struck::model::fault::{Crc, Wrong};
+use struck::model::id::Id;
+use struck::model::taxon::Taxon;
+use struck::text::clean::{Charset, fit, shown, shown_in};
+use struck::text::faults::{explain, name as fault_name, sentence};
 
 /// Which of so many repetitions of a law an input tries: each, or, where millions of inputs follow, the one that its own
 /// bytes tell, so that a finding repeats.
@@ -102,7 +104,7 @@ pub fn name(bytes: &[u8]) {
         let cols = [0, 1, 12, 40][turn / 2];
         let charset = [Charset::Utf8, Charset::Ascii][turn % 2];
         harmless(&fit(&said, cols, charset));
-        let _ = struck::words::short::short(&[&once, &twice], cols, charset);
+        let _ = struck::text::short::short(&[&once, &twice], cols, charset);
     }
 }
 
@@ -199,7 +201,7 @@ pub fn fold(bytes: &[u8]) {
 /// What a book says, without where its lines stand.
 fn answer(book: &Book) -> (Vec<[String; 14]>, Vec<String>) {
     let question = Question {
-        filter: struck::book::filter::Filter::default(),
+        filter: struck::model::filter::Filter::default(),
         again: true,
         as_of: None,
     };

@@ -3,13 +3,13 @@
 use crate::commands::run::{Home, samples};
 use serde_json::Value;
 use std::collections::BTreeMap;
-use struck::desk::sample::{Page, SEED, draw};
+use struck::app::sample::{Page, SEED, draw};
 
 #[test]
 fn the_nursery_is_what_its_seed_draws() {
     let home = Home::new();
     let folder = home.path().join("drawn");
-    struck::desk::sample::write(&folder, SEED).unwrap();
+    struck::app::sample::write(&folder, SEED).unwrap();
     for (name, page) in draw(SEED) {
         let drawn = std::fs::read(folder.join(&name)).unwrap();
         let held = std::fs::read(samples().join("nursery").join(&name)).unwrap();

@@ -1,16 +1,16 @@
 //! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
-use crate::book::Book;
-use crate::book::air::lived::sense;
-use crate::book::air::sense::{Band, Sense, band, interval_to_try};
-use crate::book::air::{Day, days};
-use crate::book::places::Place;
+use crate::analysis::air::lived::sense;
+use crate::analysis::air::sense::{Band, Sense, band, interval_to_try};
+use crate::analysis::air::{Day, days};
+use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output};
-use crate::desk::failure::Failure;
-use crate::words::degrees::Degrees;
-use crate::words::table::{Column, table};
+use crate::fold::Book;
+use crate::fold::places::Place;
+use crate::text::degrees::Degrees;
+use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
 use serde_json::{Value, json};
@@ -225,7 +225,7 @@ fn object(stand: &Stand<'_>) -> Value {
 
 fn day_object(stand: &Stand<'_>, day: &Day) -> Value {
     let air = &day.air;
-    let range = |mean: &crate::book::air::Mean| {
+    let range = |mean: &crate::analysis::air::Mean| {
         mean.range()
             .map(|(low, high)| json!([json::number(low), json::number(high)]))
     };

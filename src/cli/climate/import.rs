@@ -3,20 +3,20 @@
 
 mod said;
 
+use crate::app::bench::Desk;
+use crate::app::failure::Failure;
+use crate::app::loggers::sensor::Told;
+use crate::app::loggers::{Doubt, Survey};
+use crate::app::record::Unsaved;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::progress::Progress;
 use crate::cli::{json, output};
-use crate::desk::bench::Desk;
-use crate::desk::failure::Failure;
-use crate::desk::loggers::sensor::Told;
-use crate::desk::loggers::{Doubt, Survey};
-use crate::desk::record::Unsaved;
-use crate::words::clean::shown;
-use crate::words::figures::many;
-use crate::words::logger::guess::Which;
-use crate::words::logger::stamp;
-use crate::words::logger::{Ask, DayOrder, Role, Unit};
+use crate::input::logger::guess::Which;
+use crate::input::logger::stamp;
+use crate::input::logger::{Ask, DayOrder, Role, Unit};
+use crate::text::clean::shown;
+use crate::text::figures::many;
 use clap::{Args, ValueEnum};
 use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};

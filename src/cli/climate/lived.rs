@@ -1,19 +1,19 @@
 //! `climate batch CODE`: the air that a batch lived in, over its stay at each of its places.
 
-use crate::book::air::Mean;
-use crate::book::air::lived::{Airs, Daily, Lived, base_of, is_base};
-use crate::book::batch::Batch;
-use crate::book::listed::Units;
-use crate::book::stay::last_day;
+use crate::analysis::air::Mean;
+use crate::analysis::air::lived::{Airs, Daily, Lived, base_of, is_base};
+use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output, show};
-use crate::desk::failure::Failure;
-use crate::words::clean::shown;
-use crate::words::degrees::Degrees;
-use crate::words::figures::many;
-use crate::words::logger::{Unit, number};
-use crate::words::table::{Column, table};
+use crate::fold::batch::Batch;
+use crate::fold::stay::last_day;
+use crate::input::logger::{Unit, number};
+use crate::model::listed::Units;
+use crate::text::clean::shown;
+use crate::text::degrees::Degrees;
+use crate::text::figures::many;
+use crate::text::table::{Column, table};
 use clap::Args;
 use serde_json::{Value, json};
 

@@ -1,22 +1,24 @@
 //! `climate matters`: whether the air went with strike and losses here, and which clock tells the days better.
 //! Associations with their uncertainty, each verdict by the rule that the book states.
 
-use crate::book::air::clocks::{self, Clocks, clocks};
-use crate::book::air::lived::{Airs, USUAL_BASE_C};
-use crate::book::air::matters::{self, Matters, Measure, Outcome, Tie, Verdict, matters};
-use crate::book::filter::Filter;
-use crate::book::meant::Question;
-use crate::book::milestone::Milestone;
+use crate::analysis::air::clocks;
+use crate::analysis::air::clocks::{Clocks, clocks};
+use crate::analysis::air::lived::{Airs, USUAL_BASE_C};
+use crate::analysis::air::matters;
+use crate::analysis::air::matters::{Matters, Measure, Outcome, Tie, Verdict, matters};
+use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::filters::Filters;
 use crate::cli::{json, output};
-use crate::desk::failure::Failure;
-use crate::figures::bootstrap::Resampling;
-use crate::figures::shares::Interval;
-use crate::words::degrees::Degrees;
-use crate::words::figures::many;
-use crate::words::table::{Column, table};
+use crate::fold::meant::Question;
+use crate::fold::milestone::Milestone;
+use crate::model::filter::Filter;
+use crate::stats::bootstrap::Resampling;
+use crate::stats::shares::Interval;
+use crate::text::degrees::Degrees;
+use crate::text::figures::many;
+use crate::text::table::{Column, table};
 use clap::Args;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;

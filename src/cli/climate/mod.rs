@@ -7,7 +7,7 @@ mod matters;
 
 use super::context::Context;
 use super::exit::Exit;
-use crate::desk::failure::Failure;
+use crate::app::failure::Failure;
 use clap::{Args, Subcommand};
 
 /// Arguments of `climate`.

@@ -5,8 +5,9 @@
 //! by day 20.
 
 use super::lives::{accounts_of, life};
-use struck::book::intervals::{Account, Status};
-use struck::book::milestone::Milestone::{self, Bottom, Callus, Root};
+use struck::fold::intervals::{Account, Status};
+use struck::fold::milestone::Milestone;
+use struck::fold::milestone::Milestone::{Bottom, Callus, Root};
 
 /// A milestone's pieces as text, six decimals at most.
 fn told(account: &Account, milestone: Milestone) -> String {

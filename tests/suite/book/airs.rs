@@ -3,8 +3,8 @@
 
 use crate::support::lines::Pages;
 use chrono::NaiveDate;
-use struck::book::air::sense::{Sense, band, interval_to_try};
-use struck::book::air::{days, sense};
+use struck::analysis::air::sense::{Sense, band, interval_to_try};
+use struck::analysis::air::{days, sense};
 
 fn line(at: &str, fields: &str) -> String {
     format!("{{\"at\":\"{at}\",\"kind\":\"climate\",\"place\":\"bench A\",{fields}}}")
@@ -113,7 +113,7 @@ fn losses_rise_when_the_sample_nurserys_air_was_wrong() {
         before.1 += 14;
         let wrong = days(&book, cells[0], Some(from), Some(to));
         let right = days(&book, cells[0], Some(prior.0), Some(prior.1));
-        let mean = |days: &[struck::book::air::Day]| {
+        let mean = |days: &[struck::analysis::air::Day]| {
             let each: Vec<f64> = days.iter().filter_map(|d| d.air.vpd_kpa.value()).collect();
             (!each.is_empty()).then(|| each.iter().sum::<f64>() / each.len() as f64)
         };
@@ -132,7 +132,7 @@ fn losses_rise_when_the_sample_nurserys_air_was_wrong() {
     );
 }
 
-fn lost(book: &struck::book::Book, place: &str, cause: &str, span: (NaiveDate, NaiveDate)) -> u32 {
+fn lost(book: &struck::fold::Book, place: &str, cause: &str, span: (NaiveDate, NaiveDate)) -> u32 {
     let here = |p: &str| book.places().key(p) == book.places().key(place);
     book.batches()
         .iter()

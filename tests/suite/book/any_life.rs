@@ -2,9 +2,9 @@
 
 use super::lives::{accounts_of, accounts_shuffled, date, entry, life};
 use proptest::prelude::*;
-use struck::book::entry::Entry;
-use struck::book::intervals::{Account, Status};
-use struck::book::milestone::Milestone;
+use struck::fold::intervals::{Account, Status};
+use struck::fold::milestone::Milestone;
+use struck::model::entry::Entry;
 
 /// What may be written of a batch, in no order that makes sense; the fold clamps what cannot be.
 fn act() -> impl Strategy<Value = String> {
@@ -114,7 +114,7 @@ proptest! {
         let accounts = accounts_of(&entries, None);
         let stuck: u32 = accounts.iter().map(|(_, account)| account.stuck).sum();
         let said = entries.iter().find_map(|e| match &e.kind {
-            struck::book::entry::Kind::Stick(it) => Some(it.stuck),
+            struck::model::entry::Kind::Stick(it) => Some(it.stuck),
             _ => None,
         });
         prop_assert_eq!(Some(stuck), said);

@@ -2,14 +2,14 @@
 //! lived to its end under the same truth.
 
 use super::lives::{book_of, date, entry};
-use struck::book::entry::Entry;
-use struck::book::forecast::Model;
-use struck::book::forecast::fresh::Rung;
-use struck::book::plan::{Wanted, plans};
-use struck::book::taxon::Taxon;
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::dice::Dice;
-use struck::figures::special::normal_quantile;
+use struck::analysis::forecast::Model;
+use struck::analysis::forecast::fresh::Rung;
+use struck::analysis::plan::{Wanted, plans};
+use struck::model::entry::Entry;
+use struck::model::taxon::Taxon;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::dice::Dice;
+use struck::stats::special::normal_quantile;
 
 /// What is true of a taxon: shares that root, are potted of these, are ready of these; the middle ln day of rooting.
 struct Kind {

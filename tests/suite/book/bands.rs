@@ -3,11 +3,12 @@
 
 use super::lives::{book_of, entry};
 use crate::figures::assert_close;
-use struck::book::entry::Entry;
-use struck::book::milestone::Milestone::{self, Root};
-use struck::book::timeline::{Group, Options, timeline};
-use struck::figures::days::reached_by;
-use struck::figures::shares::{Count, share_of_counts};
+use struck::analysis::timeline::{Group, Options, timeline};
+use struck::fold::milestone::Milestone;
+use struck::fold::milestone::Milestone::Root;
+use struck::model::entry::Entry;
+use struck::stats::days::reached_by;
+use struck::stats::shares::{Count, share_of_counts};
 
 fn banded(entries: &[Entry]) -> Group {
     let options = Options {

@@ -1,8 +1,8 @@
 //! Which entry belongs to which batch, and which copy of an entry stands, by the journal's format, version 1.
 
 use crate::support::lines::{Pages, book};
-use struck::book::Book;
-use struck::book::fault::{BookFault, Crc, Level, Wrong};
+use struck::fold::Book;
+use struck::model::fault::{BookFault, Crc, Level, Wrong};
 
 fn stick(id: &str, day: &str, code: &str) -> String {
     format!(

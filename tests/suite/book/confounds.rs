@@ -2,12 +2,12 @@
 //! same day of the year.
 
 use super::lives::{book_of, entry};
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::filter::GroupKey;
-use struck::book::milestone::Milestone;
-use struck::book::trials::{Caution, Comparison, Options, Trials, compare};
-use struck::words::verdicts;
+use struck::analysis::trials::{Caution, Comparison, Options, Trials, compare};
+use struck::fold::Book;
+use struck::fold::milestone::Milestone;
+use struck::model::entry::Entry;
+use struck::model::filter::GroupKey;
+use struck::text::verdicts;
 
 fn compared(book: &Book, by: GroupKey, whole_seasons: bool) -> Trials {
     let options = Options {

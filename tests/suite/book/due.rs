@@ -5,10 +5,10 @@ use crate::support::entries::entries;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use std::collections::HashSet;
-use struck::book::Book;
-use struck::book::due::{Basis, Due, Histories, Press, Reason, due};
-use struck::book::entry::{Entry, Kind};
-use struck::desk::due::due_on;
+use struck::analysis::due::{Basis, Due, Histories, Press, Reason, due};
+use struck::app::due::due_on;
+use struck::fold::Book;
+use struck::model::entry::{Entry, Kind};
 
 /// The day on which the batch of a situation is stuck; the histories are over by then.
 const STUCK: u64 = 200;

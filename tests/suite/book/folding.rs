@@ -2,12 +2,12 @@
 
 use crate::support::entries::entries;
 use proptest::prelude::*;
-use struck::book::arrival::{Arrival, Lines};
-use struck::book::batch::Batch;
-use struck::book::entry::{Entry, Kind};
-use struck::book::fault::{Crc, Origin};
-use struck::book::id::Id;
-use struck::book::{Book, Ledger};
+use struck::fold::batch::Batch;
+use struck::fold::{Book, Ledger};
+use struck::model::arrival::{Arrival, Lines};
+use struck::model::entry::{Entry, Kind};
+use struck::model::fault::{Crc, Origin};
+use struck::model::id::Id;
 
 /// Files that hold the entries' fields in words, line after line.
 struct Files(Vec<Vec<Entry>>);

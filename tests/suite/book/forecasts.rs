@@ -4,9 +4,9 @@
 mod table;
 
 use super::lives::{book_of, date, entry};
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::forecast::{Forecast, Model, When};
+use struck::analysis::forecast::{Forecast, Model, When};
+use struck::fold::Book;
+use struck::model::entry::Entry;
 
 /// A season of closed batches of one taxon: about `rooted` of 40 each, half of them by about day 24, some batches
 /// earlier and some later; half of the others callus.

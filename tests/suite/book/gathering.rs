@@ -1,9 +1,9 @@
 //! Places, taxa, climate, settings, groups and filters of a book, by the journal's format and the group keys' rules.
 
 use crate::support::lines::{Pages, book};
-use struck::book::Book;
-use struck::book::fault::Crc;
-use struck::book::filter::{Filter, GroupKey};
+use struck::fold::Book;
+use struck::model::fault::Crc;
+use struck::model::filter::{Filter, GroupKey};
 
 fn nursery() -> Book {
     book(&[

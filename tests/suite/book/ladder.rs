@@ -2,10 +2,10 @@
 
 use crate::support::lines::book;
 use std::sync::Arc;
-use struck::book::Book;
-use struck::book::batch::Batch;
-use struck::book::fault::BookFault;
-use struck::book::listed::Cause;
+use struck::fold::Book;
+use struck::fold::batch::Batch;
+use struck::model::fault::BookFault;
+use struck::model::listed::Cause;
 
 const STICK: &str = r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-001","taxon":"Weigela","stuck":20,"wood":"softwood","place":"bench A/3","cover":"mist"}"#;
 

@@ -2,14 +2,15 @@
 //! which arm.
 
 use super::lives::{book_of, entry};
-use struck::book::meant::Question;
-use struck::book::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::dice::Dice;
-use struck::figures::permute::{self, Draw, Replicate};
+use struck::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
+use struck::fold::meant::Question;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::dice::Dice;
+use struck::stats::permute;
+use struck::stats::permute::{Draw, Replicate};
 
 /// A nursery's closed batches: two years of one taxon, sixty cuttings a batch, a correlation of 0.08.
-fn nursery() -> struck::book::Book {
+fn nursery() -> struck::fold::Book {
     let mut dice = Dice::new(41);
     let counts = BetaBinomial::new(0.62, 0.08).unwrap().counts(60);
     let mut entries = Vec::new();

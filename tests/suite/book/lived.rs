@@ -4,18 +4,20 @@
 use crate::support::lines::Pages;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
-use struck::book::Book;
-use struck::book::air::clocks::{self, clocks};
-use struck::book::air::lived::{Airs, base_of};
-use struck::book::air::losses::found;
-use struck::book::air::matters::{self, Measure, Outcome, Verdict, matters};
-use struck::book::air::warm::{How, warm};
-use struck::book::listed::Cause;
-use struck::book::meant::Question;
-use struck::book::milestone::Milestone;
-use struck::book::stay::stretches;
-use struck::figures::bootstrap::Resampling;
-use struck::figures::warmth;
+use struck::analysis::air::clocks;
+use struck::analysis::air::clocks::clocks;
+use struck::analysis::air::lived::{Airs, base_of};
+use struck::analysis::air::losses::found;
+use struck::analysis::air::matters;
+use struck::analysis::air::matters::{Measure, Outcome, Verdict, matters};
+use struck::analysis::air::warm::{How, warm};
+use struck::fold::Book;
+use struck::fold::meant::Question;
+use struck::fold::milestone::Milestone;
+use struck::fold::stay::stretches;
+use struck::model::listed::Cause;
+use struck::stats::bootstrap::Resampling;
+use struck::stats::warmth;
 
 const HOW: Resampling = Resampling {
     resamples: 499,

@@ -1,12 +1,12 @@
 //! Short spellings of entries for the tests of batches: `look rooted=4 lost.mould=2`. No test itself.
 
 use chrono::{Days, NaiveDate};
-use struck::book::Book;
-use struck::book::batch::Batch;
-use struck::book::entry::Entry;
-use struck::book::id::Id;
-use struck::book::intervals::{Account, accounts};
-use struck::book::value::Value;
+use struck::fold::Book;
+use struck::fold::batch::Batch;
+use struck::fold::intervals::{Account, accounts};
+use struck::model::entry::Entry;
+use struck::model::id::Id;
+use struck::model::value::Value;
 
 /// The first day of the tests' season: day 0 of a batch unless it says otherwise.
 pub fn start() -> NaiveDate {

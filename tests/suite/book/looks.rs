@@ -2,10 +2,10 @@
 
 use crate::support::lines::book;
 use std::sync::Arc;
-use struck::book::batch::{Batch, Tally};
-use struck::book::fault::BookFault;
-use struck::book::life::guessed;
-use struck::book::listed::{Guess, How};
+use struck::fold::batch::{Batch, Tally};
+use struck::fold::life::guessed;
+use struck::model::fault::BookFault;
+use struck::model::listed::{Guess, How};
 
 /// A batch of 20 with these looks, each a day later, told by their fields.
 fn batch(looks: &[&str]) -> Arc<Batch> {

@@ -2,13 +2,13 @@
 
 use super::forecasts::history;
 use super::lives::{book_of, date, entry};
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::forecast::Model;
-use struck::book::forecast::fresh::Rung;
-use struck::book::plan::{Plan, Plans, Wanted, plans, targets};
-use struck::book::taxon::Taxon;
-use struck::figures::dice::Dice;
+use struck::analysis::forecast::Model;
+use struck::analysis::forecast::fresh::Rung;
+use struck::analysis::plan::{Plan, Plans, Wanted, plans, targets};
+use struck::fold::Book;
+use struck::model::entry::Entry;
+use struck::model::taxon::Taxon;
+use struck::stats::dice::Dice;
 
 /// History of seven batches on a bench with room, some of it made ready.
 fn nursery() -> Vec<Entry> {

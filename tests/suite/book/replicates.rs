@@ -1,8 +1,8 @@
 //! Which batches count as one replicate.
 
 use super::lives::{book_of, entry};
-use struck::book::entry::Entry;
-use struck::book::replicates::replicates;
+use struck::fold::replicates::replicates;
+use struck::model::entry::Entry;
 
 /// The replicate of each batch by its code, as the code of the batch that stands for it.
 fn told(entries: &[Entry]) -> Vec<(String, String)> {

@@ -2,9 +2,9 @@
 //! never given on luck.
 
 use super::lives::{book_of, date, entry};
-use struck::book::entry::Entry;
-use struck::book::filter::GroupKey;
-use struck::book::review::{Advice, Options, Review, review, seasons};
+use struck::analysis::review::{Advice, Options, Review, review, seasons};
+use struck::model::entry::Entry;
+use struck::model::filter::GroupKey;
 
 fn told(entries: &[Entry], day: u64) -> Review {
     let options = Options::of(2026, date(day));

@@ -1,12 +1,12 @@
 //! Amends and withdraws: what stands. Every rule is one of the journal's format, version 1.
 
 use crate::support::lines::{Pages, book, hash_name};
-use struck::book::fault::{BookFault, Crc, Wrong};
-use struck::book::id::Id;
+use struck::model::fault::{BookFault, Crc, Wrong};
+use struck::model::id::Id;
 
 const STICK: &str = r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-001","taxon":"Weigela florida","stuck":24}"#;
 
-fn faults(book: &struck::book::Book) -> Vec<BookFault> {
+fn faults(book: &struck::fold::Book) -> Vec<BookFault> {
     let each = book.faults().iter();
     each.filter_map(|f| match &f.wrong {
         Wrong::Book(fault) => Some(fault.clone()),
@@ -132,7 +132,10 @@ fn every_one_of_a_ring_may_be_withdrawn_from_outside() {
 fn a_missing_target_is_a_notice() {
     let book = book(&[r#"{"id":"a","at":"2026-06-02","kind":"withdraw","of":"gone"}"#]);
     assert_eq!(faults(&book), [BookFault::MissingTarget { of: id("gone") }]);
-    assert_eq!(book.faults()[0].level(), struck::book::fault::Level::Notice);
+    assert_eq!(
+        book.faults()[0].level(),
+        struck::model::fault::Level::Notice
+    );
 }
 
 #[test]

@@ -5,7 +5,7 @@
 //! the public issue threads of gnames/gnparser.
 
 use proptest::prelude::*;
-use struck::book::taxon::{Sign, Taxon, Verdict};
+use struck::model::taxon::{Sign, Taxon, Verdict};
 
 fn rows() -> Vec<csv::StringRecord> {
     let path = concat!(

@@ -3,14 +3,15 @@
 
 use super::lives::{book_of, date, entry, life};
 use crate::figures::{Expected, assert_close, expected, published};
-use struck::book::entry::Entry;
-use struck::book::filter::GroupKey;
-use struck::book::interval_rows::{IntervalRow, interval_rows};
-use struck::book::meant::{LeftOut, Question};
-use struck::book::milestone::Milestone::{self, Bottom, Callus, Root};
-use struck::book::timeline::say::{Caution, Reason};
-use struck::book::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
-use struck::figures::days::reached_by;
+use struck::analysis::timeline::say::{Caution, Reason};
+use struck::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
+use struck::fold::interval_rows::{IntervalRow, interval_rows};
+use struck::fold::meant::{LeftOut, Question};
+use struck::fold::milestone::Milestone;
+use struck::fold::milestone::Milestone::{Bottom, Callus, Root};
+use struck::model::entry::Entry;
+use struck::model::filter::GroupKey;
+use struck::stats::days::reached_by;
 
 /// The timeline without resampling.
 fn plain(entries: &[Entry]) -> Timeline {
@@ -91,7 +92,7 @@ fn mass_at(figure: &MilestoneFigure, support: &str) -> f64 {
     if ends[1].is_infinite() {
         return figure.later;
     }
-    let same = |m: &&struck::figures::npmle::Mass| m.after == ends[0] && m.by == ends[1];
+    let same = |m: &&struck::stats::npmle::Mass| m.after == ends[0] && m.by == ends[1];
     figure.curve.iter().find(same).map_or(0.0, |m| m.mass)
 }
 
@@ -180,7 +181,7 @@ fn one_closed_batch_by_hand() {
     );
     assert_eq!((it.size.lost, it.size.watched), (4, 0.0));
     let root = it.of(Root);
-    let masses = |list: &[struck::figures::npmle::Mass]| -> Vec<(f64, f64, f64)> {
+    let masses = |list: &[struck::stats::npmle::Mass]| -> Vec<(f64, f64, f64)> {
         list.iter()
             .map(|m| (m.after, m.by, (m.mass * 24.0 * 1e6).round() / 1e6))
             .collect()

@@ -2,16 +2,16 @@
 
 use super::lives::{book_of, entry};
 use crate::figures::{assert_close, expected, published};
-use struck::book::Book;
-use struck::book::entry::Entry;
-use struck::book::filter::GroupKey;
-use struck::book::milestone::Milestone;
-use struck::book::trials::{Comparison, Kind, LeftOut, Options, Pair, compare};
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::dice::Dice;
-use struck::figures::invert;
-use struck::figures::permute::{Draw, Replicate};
-use struck::figures::power::Design;
+use struck::analysis::trials::{Comparison, Kind, LeftOut, Options, Pair, compare};
+use struck::fold::Book;
+use struck::fold::milestone::Milestone;
+use struck::model::entry::Entry;
+use struck::model::filter::GroupKey;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::dice::Dice;
+use struck::stats::invert;
+use struck::stats::permute::{Draw, Replicate};
+use struck::stats::power::Design;
 
 fn root(book: &Book, by: &[GroupKey], within: &[GroupKey]) -> Comparison {
     let options = Options {

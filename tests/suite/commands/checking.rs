@@ -3,7 +3,7 @@
 use super::run::{Home, samples};
 use serde_json::Value;
 use std::fmt::Write;
-use struck::words::faults;
+use struck::text::faults;
 
 /// Faults that no small file in the repository can show, with where they are tested.
 const ELSEWHERE: [&str; 3] = ["not-a-file", "unreadable", "too-long"];

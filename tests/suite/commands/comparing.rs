@@ -2,7 +2,7 @@
 
 use super::run::Home;
 use serde_json::Value;
-use struck::words::clean::width;
+use struck::text::clean::width;
 
 fn nursery() -> Home {
     Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00")

@@ -22,7 +22,7 @@ fn the_list_of_several_days_is_as_stored() {
         for columns in [40, 80] {
             let said = nursery(day, columns).struck(&["due"]).done();
             for line in said.lines() {
-                let wide = struck::words::clean::width(line);
+                let wide = struck::text::clean::width(line);
                 assert!(wide <= columns, "{columns}: {line}");
             }
             insta::assert_snapshot!(format!("due-{day}-{columns}"), said);

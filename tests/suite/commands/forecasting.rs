@@ -15,10 +15,7 @@ fn open_batches_are_forecast_in_a_table() {
     for width in [80, 40] {
         let said = summer().wide(width).struck(&["forecast"]).done();
         for line in said.lines() {
-            assert!(
-                struck::words::clean::width(line) <= width,
-                "{width}: {line}"
-            );
+            assert!(struck::text::clean::width(line) <= width, "{width}: {line}");
         }
         insta::assert_snapshot!(format!("forecast-{width}"), said);
     }
@@ -67,10 +64,7 @@ fn targets_are_planned_in_a_table_and_one_by_one() {
     for width in [80, 40] {
         let said = summer().wide(width).struck(&["plan"]).done();
         for line in said.lines() {
-            assert!(
-                struck::words::clean::width(line) <= width,
-                "{width}: {line}"
-            );
+            assert!(struck::text::clean::width(line) <= width, "{width}: {line}");
         }
         // A day that is past is told whole, however little room there is.
         assert_eq!(said.matches("too late").count(), 3, "{said}");

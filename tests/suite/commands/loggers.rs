@@ -4,9 +4,9 @@ use super::run::{Home, Said};
 use insta::assert_snapshot;
 use proptest::prelude::*;
 use serde_json::Value;
-use struck::words::logger::guess::cell_text;
-use struck::words::logger::row::read;
-use struck::words::logger::{Ask, layout};
+use struck::input::logger::guess::cell_text;
+use struck::input::logger::row::read;
+use struck::input::logger::{Ask, layout};
 
 /// An invented logger's export with a title above, decimal commas, a dead sensor and a missing clock.
 const SHED: &str = "\

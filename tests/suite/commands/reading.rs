@@ -36,10 +36,7 @@ fn tables_fit_the_width() {
             let said = nursery().wide(width).struck(command).done();
             let table = said.split("\n\n").next().unwrap();
             for line in table.lines() {
-                assert!(
-                    struck::words::clean::width(line) <= width,
-                    "{width}: {line}"
-                );
+                assert!(struck::text::clean::width(line) <= width, "{width}: {line}");
             }
         }
     }
@@ -295,7 +292,7 @@ fn notes_under_timelines_fit_the_width() {
             let said = nursery().wide(width).struck(command).done();
             let notes = said.split_once("Days since").unwrap().1;
             for line in notes.lines() {
-                assert!(struck::words::clean::width(line) <= width, "{line}");
+                assert!(struck::text::clean::width(line) <= width, "{line}");
             }
         }
     }

@@ -15,7 +15,7 @@ fn a_season_in_review_is_as_stored() {
         let said = nursery(columns).struck(&["season", "2025"]).done();
         for line in said.lines() {
             assert!(
-                struck::words::clean::width(line) <= columns,
+                struck::text::clean::width(line) <= columns,
                 "{columns}: {line}"
             );
         }

@@ -1,7 +1,8 @@
 //! Air, light, warmth: FAO-56, ASHRAE and UC IPM values.
 
-use struck::figures::spans::{self, Reading, Window};
-use struck::figures::{air, warmth};
+use struck::stats::spans;
+use struck::stats::spans::{Reading, Window};
+use struck::stats::{air, warmth};
 
 use super::published::{Row, rows, run, table};
 

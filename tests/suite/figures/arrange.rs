@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use struck::figures::arrange::Layout;
-use struck::figures::dice::Dice;
-use struck::figures::permute::{self, Draw, Replicate};
+use struck::stats::arrange::Layout;
+use struck::stats::dice::Dice;
+use struck::stats::permute;
+use struck::stats::permute::{Draw, Replicate};
 
 use super::assert_close;
 

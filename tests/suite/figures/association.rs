@@ -3,8 +3,8 @@
 //! Reference values: scipy 1.17.1 (`stats.spearmanr`, `stats.linregress`, `stats.rankdata`,
 //! `stats.permutation_test` over all pairings or all signs), worked out once for the numbers below.
 
-use struck::figures::association::{association, paired, ranks, rho, slope};
-use struck::figures::bootstrap::Resampling;
+use struck::stats::association::{association, paired, ranks, rho, slope};
+use struck::stats::bootstrap::Resampling;
 
 const X: [f64; 10] = [0.42, 0.51, 0.38, 0.77, 0.63, 0.51, 0.95, 0.29, 0.58, 0.70];
 const Y: [f64; 10] = [0.05, 0.10, 0.08, 0.22, 0.10, 0.12, 0.30, 0.02, 0.15, 0.15];
@@ -86,7 +86,7 @@ fn without_spread_there_is_no_association() {
 /// Where nothing goes with anything, p at most 0.05 comes about one time in twenty.
 #[test]
 fn p_keeps_its_level() {
-    let mut draws = struck::figures::bootstrap::Draws::new(7);
+    let mut draws = struck::stats::bootstrap::Draws::new(7);
     let how = Resampling {
         resamples: 0,
         ..HOW

@@ -1,10 +1,12 @@
 //! Tests of counts by arm: every row on Fisher, Cochran–Mantel–Haenszel, beta-binomial, permutation.
 
-use struck::figures::betafit::{Cluster, common_rho, fit};
-use struck::figures::fisher::{Counts, exact};
-use struck::figures::icc::{spread, within_groups};
-use struck::figures::permute::{self, Draw, Replicate};
-use struck::figures::stratified::{self, Stratum};
+use struck::stats::betafit::{Cluster, common_rho, fit};
+use struck::stats::fisher::{Counts, exact};
+use struck::stats::icc::{spread, within_groups};
+use struck::stats::permute;
+use struck::stats::permute::{Draw, Replicate};
+use struck::stats::stratified;
+use struck::stats::stratified::Stratum;
 
 use super::assert_close;
 use super::published::{Row, rows, run, table};

@@ -2,11 +2,11 @@
 //! with general-purpose libraries. It compares nothing itself.
 
 use serde_json::{Value, json};
-use struck::figures::bootstrap::Draws;
-use struck::figures::npmle::{Estimate, Mass, Row, estimate};
-use struck::figures::parametric::{Family, Fit, fit};
-use struck::figures::shares::wilson;
-use struck::figures::special::{normal_cdf, normal_quantile, t_cdf, t_quantile};
+use struck::stats::bootstrap::Draws;
+use struck::stats::npmle::{Estimate, Mass, Row, estimate};
+use struck::stats::parametric::{Family, Fit, fit};
+use struck::stats::shares::wilson;
+use struck::stats::special::{normal_cdf, normal_quantile, t_cdf, t_quantile};
 
 const SETS: usize = 300;
 

@@ -2,7 +2,7 @@
 
 use super::assert_close;
 use proptest::prelude::*;
-use struck::figures::npmle::{Estimate, Mass, Outcome, Row, estimate, estimate_near};
+use struck::stats::npmle::{Estimate, Mass, Outcome, Row, estimate, estimate_near};
 
 fn row() -> impl Strategy<Value = Row> {
     let weight = prop_oneof![Just(1.0), (1..40_u32).prop_map(f64::from), 0.05..9.0];
@@ -107,7 +107,7 @@ proptest! {
     #[test]
     fn the_order_of_rows_changes_nothing(rows in rows(), seed in any::<u64>()) {
         let mut shuffled = rows.clone();
-        let mut draws = struck::figures::bootstrap::Draws::new(seed);
+        let mut draws = struck::stats::bootstrap::Draws::new(seed);
         for last in (1..shuffled.len()).rev() {
             shuffled.swap(last, draws.below(last + 1));
         }

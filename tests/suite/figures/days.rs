@@ -1,8 +1,8 @@
 //! Quantiles and mean days read off curves small enough to work by hand.
 
 use super::assert_close;
-use struck::figures::days::{Among, mean_days, mean_days_of_reached, quantile, reached_by};
-use struck::figures::npmle::Mass;
+use struck::stats::days::{Among, mean_days, mean_days_of_reached, quantile, reached_by};
+use struck::stats::npmle::Mass;
 
 const CURVE: [Mass; 2] = [
     Mass {

@@ -3,15 +3,17 @@
 
 use proptest::prelude::*;
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Discrete, Hypergeometric};
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::betafit::{Cluster, fit};
-use struck::figures::discrete::Discrete as Chances;
-use struck::figures::fisher::{Counts, exact};
-use struck::figures::invert;
-use struck::figures::permute::{self, Draw, Replicate};
-use struck::figures::special::{normal_cdf, normal_density, normal_quantile};
-use struck::figures::stratified::{self, Stratum};
-use struck::figures::{air, crps, icc, mixing, tails, units};
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::betafit::{Cluster, fit};
+use struck::stats::discrete::Discrete as Chances;
+use struck::stats::fisher::{Counts, exact};
+use struck::stats::invert;
+use struck::stats::permute;
+use struck::stats::permute::{Draw, Replicate};
+use struck::stats::special::{normal_cdf, normal_density, normal_quantile};
+use struck::stats::stratified;
+use struck::stats::stratified::Stratum;
+use struck::stats::{air, crps, icc, mixing, tails, units};
 
 use super::assert_close;
 

@@ -2,8 +2,8 @@
 //! 'logrank1' it is, and a complete enumeration of sixteen rows.
 
 use super::{Expected, assert_close, expected, intervals};
-use struck::figures::logrank::{log_rank, sun_scores};
-use struck::figures::npmle::Row;
+use struck::stats::logrank::{log_rank, sun_scores};
+use struck::stats::npmle::Row;
 
 /// The rows on Sun's scores in their permutation form. Finkelstein's and Wilcoxon-type scores
 /// and the score-test form are other methods.

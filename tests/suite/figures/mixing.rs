@@ -1,8 +1,9 @@
 //! Strengths, dilutions, units, mist: every row of the published trade arithmetic.
 
-use struck::figures::mist::{Mist, circle_m2, depth_mm};
-use struck::figures::mixing::{self, ImpossibleMix, SUBSTANCES, Substance};
-use struck::figures::units;
+use struck::stats::mist::{Mist, circle_m2, depth_mm};
+use struck::stats::mixing;
+use struck::stats::mixing::{ImpossibleMix, SUBSTANCES, Substance};
+use struck::stats::units;
 
 use super::published::{Row, rows, run};
 

@@ -20,7 +20,7 @@ mod shares;
 mod simulated;
 mod special;
 
-use struck::figures::npmle::Row;
+use struck::stats::npmle::Row;
 
 /// One row of a table of published values: what is expected, how closely, and from where.
 pub struct Expected {

@@ -2,8 +2,8 @@
 //! reference values.
 
 use super::published::{Row, rows, run};
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::plan::{at_least, fewest, fewest_in_clusters};
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::plan::{at_least, fewest, fewest_in_clusters};
 
 fn number(row: &Row, key: &str) -> f64 {
     Row::named(&row.dataset, key).unwrap()

@@ -1,9 +1,9 @@
 //! Parametric fits against R survival 3.5.3 (survreg, interval2), and recovery of known values.
 
 use super::{assert_close, expected, intervals};
-use struck::figures::bootstrap::Draws;
-use struck::figures::npmle::Row;
-use struck::figures::parametric::{Family, Fit, fit};
+use struck::stats::bootstrap::Draws;
+use struck::stats::npmle::Row;
+use struck::stats::parametric::{Family, Fit, fit};
 
 const FAMILIES: [(&str, Family); 3] = [
     ("weibull", Family::Weibull),

@@ -1,7 +1,7 @@
 //! Partial pooling on a grid against the published analysis of the eight schools, closed forms, and its own laws.
 
 use super::assert_close;
-use struck::figures::pooling::{Before, Grid, Setting, Spot, Spreads, Tree, Way, normalised, pool};
+use struck::stats::pooling::{Before, Grid, Setting, Spot, Spreads, Tree, Way, normalised, pool};
 
 const GRID: Grid = Grid {
     low: -60.0,

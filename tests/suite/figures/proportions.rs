@@ -1,12 +1,12 @@
 //! Intervals of shares and planning: every row of the published values.
 
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::fisher;
-use struck::figures::newcombe;
-use struck::figures::plan;
-use struck::figures::power::cuttings_needed;
-use struck::figures::shares::{Count, wilson};
-use struck::figures::special::normal_quantile;
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::fisher;
+use struck::stats::newcombe;
+use struck::stats::plan;
+use struck::stats::power::cuttings_needed;
+use struck::stats::shares::{Count, wilson};
+use struck::stats::special::normal_quantile;
 
 use super::published::{Row, rows, run};
 

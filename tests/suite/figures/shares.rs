@@ -1,11 +1,9 @@
 //! Intervals of shares and resampling: published values, hand examples, laws.
 
 use super::{assert_close, expected};
-use struck::figures::bootstrap::{Draws, Resampling, percentile_intervals};
-use struck::figures::shares::{
-    Count, cluster_variance, jackknife_variance, share_of_counts, wilson,
-};
-use struck::figures::special::{normal_quantile, t_quantile};
+use struck::stats::bootstrap::{Draws, Resampling, percentile_intervals};
+use struck::stats::shares::{Count, cluster_variance, jackknife_variance, share_of_counts, wilson};
+use struck::stats::special::{normal_quantile, t_quantile};
 
 #[test]
 fn wilson_matches_the_published_intervals() {

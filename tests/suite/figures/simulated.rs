@@ -1,11 +1,12 @@
 //! What the tests promise, shown by simulation with fixed seeds: error rates, power, coverage.
 
-use struck::figures::betabin::BetaBinomial;
-use struck::figures::dice::Dice;
-use struck::figures::fisher::{Counts, exact};
-use struck::figures::invert;
-use struck::figures::permute::{self, Draw, Replicate};
-use struck::figures::power::{Design, FEWEST_BATCHES};
+use struck::stats::betabin::BetaBinomial;
+use struck::stats::dice::Dice;
+use struck::stats::fisher::{Counts, exact};
+use struck::stats::invert;
+use struck::stats::permute;
+use struck::stats::permute::{Draw, Replicate};
+use struck::stats::power::{Design, FEWEST_BATCHES};
 
 /// A simulated trial: batches of twenty-four cuttings, so many an arm, of these shares.
 fn trial(dice: &mut Dice, batches: u32, shares: [f64; 2], rho: f64) -> Vec<Replicate> {

@@ -3,7 +3,7 @@
 use super::assert_close;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use statrs::function::{beta, gamma};
-use struck::figures::special::{
+use struck::stats::special::{
     inc_beta, inc_gamma, ln_gamma, normal_cdf, normal_quantile, t_cdf, t_quantile,
 };
 

@@ -2,14 +2,14 @@
 
 use super::samples::{any_entry, any_text};
 use proptest::prelude::*;
-use struck::book::at::At;
-use struck::book::entry::{Entry, EntryFault, Kind};
-use struck::book::fault::{Crc, LineFault};
-use struck::book::id::Id;
-use struck::book::value::{Celsius, Value};
 use struck::journal::codec::{Decoded, Unwritable, decode, encode};
 use struck::journal::crc::seal;
 use struck::journal::line::hash;
+use struck::model::at::At;
+use struck::model::entry::{Entry, EntryFault, Kind};
+use struck::model::fault::{Crc, LineFault};
+use struck::model::id::Id;
+use struck::model::value::{Celsius, Value};
 
 fn read(line: &str) -> Decoded {
     decode(line.as_bytes(), false).unwrap()

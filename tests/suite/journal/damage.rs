@@ -5,10 +5,10 @@ use super::twin::Twin;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
-use struck::book::fault::Crc;
 use struck::journal::append::{After, Outcome, Target, append};
 use struck::journal::crc::seal;
 use struck::journal::reading::{Journal, Refreshed};
+use struck::model::fault::Crc;
 
 const FILE: &str = "/j/shed-ann-k3q9.jsonl";
 /// Lines of a file that is read anew for each byte of it.

@@ -3,13 +3,13 @@
 use super::twin::{Mishap, Twin};
 use std::path::Path;
 use std::sync::Arc;
-use struck::book::arrival::{Arrival, Lines};
-use struck::book::fault::{Crc, FileFault, LineFault, Origin};
-use struck::book::id::Id;
 use struck::journal::append::{After, Outcome};
 use struck::journal::crc::seal;
 use struck::journal::line::hash;
 use struck::journal::reading::{Journal, Refreshed};
+use struck::model::arrival::{Arrival, Lines};
+use struck::model::fault::{Crc, FileFault, LineFault, Origin};
+use struck::model::id::Id;
 
 const A: &str = "/j/a.jsonl";
 const B: &str = "/j/b.jsonl";

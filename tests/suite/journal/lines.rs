@@ -1,9 +1,9 @@
 //! The check value and the names of lines, against published values.
 
 use proptest::prelude::*;
-use struck::book::fault::{Crc, LineFault};
 use struck::journal::crc::{check, crc32c, seal};
 use struck::journal::line::{Names, alien, hash, trimmed};
+use struck::model::fault::{Crc, LineFault};
 
 const LOOK: &str = r#"{"v":1,"id":"01JZ0000000000000000000000","at":"2026-06-14","kind":"look","batch":"26-041","rooted":3"#;
 

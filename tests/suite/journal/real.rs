@@ -4,12 +4,12 @@ use std::fs::{self, Permissions};
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::Path;
 use std::sync::Arc;
-use struck::book::fault::FileFault;
 use struck::journal::append::{After, Outcome, Refusal, Target, append};
 use struck::journal::crc::seal;
 use struck::journal::disk::{Disk, Open};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::journal::real::RealDisk;
+use struck::model::fault::FileFault;
 
 fn line(id: &str) -> Vec<u8> {
     seal(

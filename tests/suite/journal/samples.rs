@@ -1,8 +1,8 @@
 //! Random entries of every kind, made from the book's own table of fields. It checks nothing.
 
 use proptest::prelude::*;
-use struck::book::entry::{Entry, Kind};
-use struck::book::value::Value;
+use struck::model::entry::{Entry, Kind};
+use struck::model::value::Value;
 
 /// Text with quotes, escapes, controls and letters of several scripts; never blank.
 pub fn any_text() -> impl Strategy<Value = String> {

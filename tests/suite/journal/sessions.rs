@@ -7,12 +7,12 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
-use struck::book::Ledger;
-use struck::book::entry::Entry;
-use struck::book::id::Id;
-use struck::book::value::Value;
+use struck::fold::Ledger;
 use struck::journal::append::{After, Outcome};
 use struck::journal::reading::{Journal, Refreshed};
+use struck::model::entry::Entry;
+use struck::model::id::Id;
+use struck::model::value::Value;
 
 const ERRORS: [i32; 10] = [28, 122, 5, 30, 13, 27, 116, 4, 11, 37];
 const WRITERS: usize = 3;

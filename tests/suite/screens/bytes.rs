@@ -6,7 +6,7 @@ use ratatui::backend::Backend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use ratatui::style::{Color, Modifier, Style};
-use struck::screens::terminal::Lean;
+use struck::tui::terminal::Lean;
 
 const SIZE: Size = Size {
     width: 30,

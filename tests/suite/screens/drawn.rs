@@ -11,13 +11,13 @@ use ratatui::layout::Size;
 use std::cell::RefCell;
 use std::io::Write;
 use std::rc::Rc;
-use struck::screens::ink::Colours;
-use struck::screens::keys;
-use struck::screens::message::Message;
-use struck::screens::press::Press;
-use struck::screens::terminal::Lean;
-use struck::screens::view::view;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
+use struck::tui::keys;
+use struck::tui::message::Message;
+use struck::tui::press::Press;
+use struck::tui::terminal::Lean;
+use struck::tui::view::view;
 use unicode_width::UnicodeWidthStr;
 
 /// Names with signs two columns wide and with signs of no width, invented, in every field that shows text.

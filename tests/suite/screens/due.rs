@@ -5,11 +5,11 @@ use super::gallery::{at, sample};
 use super::recording::NURSERY;
 use chrono::DateTime;
 use std::sync::Arc;
-use struck::desk::due::due_on;
-use struck::desk::sample as nursery;
-use struck::screens::ink::Colours;
-use struck::screens::message::Message;
-use struck::words::clean::Charset;
+use struck::app::due::due_on;
+use struck::app::sample as nursery;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
+use struck::tui::message::Message;
 use tempfile::TempDir;
 
 /// Codes of the bench's rows with their signs, from the top; `>` is the chosen one's.
@@ -39,7 +39,7 @@ fn the_deciding_order_is_the_list_s_under_each_place() {
     let list: Vec<(char, &str)> = due
         .items
         .iter()
-        .map(|item| (struck::words::due::mark(item.press), item.code.as_str()))
+        .map(|item| (struck::text::due::mark(item.press), item.code.as_str()))
         .collect();
     let found = rows(&face.screen());
     assert_eq!(found.len(), list.len());

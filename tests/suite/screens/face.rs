@@ -5,25 +5,25 @@ use chrono::{DateTime, FixedOffset};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use std::sync::Arc;
-use struck::book::at::At;
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::own::Own;
-use struck::desk::settings::Settings;
-use struck::screens::common::Start;
-use struck::screens::desk_door::DeskDoor;
-use struck::screens::door::Door;
-use struck::screens::effect::{Act, Effect};
-use struck::screens::errand::errand;
-use struck::screens::ink::{Colours, Ink};
-use struck::screens::message::Message;
-use struck::screens::press::Press;
-use struck::screens::record::reading;
-use struck::screens::state::State;
-use struck::screens::terminal::Lean;
-use struck::screens::update::update;
-use struck::screens::view::view;
-use struck::words::clean::Charset;
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::own::Own;
+use struck::app::settings::Settings;
+use struck::model::at::At;
+use struck::text::clean::Charset;
+use struck::tui::common::Start;
+use struck::tui::desk_door::DeskDoor;
+use struck::tui::door::Door;
+use struck::tui::effect::{Act, Effect};
+use struck::tui::errand::errand;
+use struck::tui::ink::{Colours, Ink};
+use struck::tui::message::Message;
+use struck::tui::press::Press;
+use struck::tui::record::reading;
+use struck::tui::state::State;
+use struck::tui::terminal::Lean;
+use struck::tui::update::update;
+use struck::tui::view::view;
 use tempfile::TempDir;
 
 /// When everything happens, unless said otherwise.
@@ -95,7 +95,7 @@ pub fn journal(lines: &[&str]) -> Arc<TempDir> {
 }
 
 fn begin(user: &str, door: &dyn Door, size: (u16, u16), ink: Ink) -> (State, Vec<Effect>) {
-    struck::screens::begin(Start {
+    struck::tui::begin(Start {
         paper: door.paper(),
         now: door.now(),
         size,

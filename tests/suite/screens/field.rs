@@ -1,7 +1,7 @@
 //! Editing a line.
 
-use struck::screens::field::Field;
-use struck::screens::press::Press;
+use struck::tui::field::Field;
+use struck::tui::press::Press;
 
 fn typed(start: &str, presses: &[Press]) -> (String, String) {
     let mut field = Field::new(start);

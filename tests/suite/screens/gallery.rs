@@ -4,10 +4,10 @@ use super::face::{Face, desk, settle};
 use chrono::DateTime;
 use std::path::Path;
 use std::sync::Arc;
-use struck::screens::desk_door::DeskDoor;
-use struck::screens::ink::{Colours, Ink};
-use struck::screens::message::Message;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::desk_door::DeskDoor;
+use struck::tui::ink::{Colours, Ink};
+use struck::tui::message::Message;
 use tempfile::TempDir;
 
 /// A phone with its keyboard up, a phone, a terminal's first size, a large screen.

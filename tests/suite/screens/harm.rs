@@ -4,9 +4,9 @@ use super::face::Face;
 use super::stored::ANYWHERE;
 use crate::commands::hostile::{HARM, fill, tame};
 use std::sync::Arc;
-use struck::screens::ink::Colours;
-use struck::screens::message::Message;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
+use struck::tui::message::Message;
 use tempfile::TempDir;
 
 #[test]

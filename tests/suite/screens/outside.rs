@@ -2,9 +2,9 @@
 
 use super::face::{Face, copied, journal, presses};
 use super::recording::NURSERY;
-use struck::screens::ink::Colours;
-use struck::screens::message::Message;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
+use struck::tui::message::Message;
 
 #[test]
 fn a_burst_of_letters_is_a_search_and_never_commands() {

@@ -4,8 +4,8 @@
 use super::face::{Face, journal};
 use super::views::{LINES, SIZES};
 use std::sync::Arc;
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 use tempfile::TempDir;
 
 const AIR: &[&str] = &[

@@ -11,13 +11,13 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
-use struck::book::fault::Wrong;
-use struck::desk::bench::Desk;
-use struck::screens::ink::Colours;
-use struck::screens::keys::TABLE;
-use struck::screens::message::Message;
-use struck::screens::press::Press;
-use struck::words::clean::Charset;
+use struck::app::bench::Desk;
+use struck::model::fault::Wrong;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
+use struck::tui::keys::TABLE;
+use struck::tui::message::Message;
+use struck::tui::press::Press;
 use tempfile::TempDir;
 
 /// Texts that a grower types, slips among them, and what means harm.

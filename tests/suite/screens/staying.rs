@@ -3,8 +3,8 @@
 
 use super::face::{Face, journal};
 use super::views::{LINES, SIZES};
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 
 /// The screens that a grower moves between, by the keys that lead to them from the bench.
 const SCREENS: &[&str] = &[

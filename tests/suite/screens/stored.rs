@@ -9,8 +9,8 @@ use super::recording::NURSERY;
 use super::trials::COVERS;
 use super::views::LINES as SEASONS;
 use insta::assert_snapshot;
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 
 /// A screen's name, the journal that it is drawn on, and the keys that lead to it.
 pub const SCREENS: &[(&str, &[&str], &str)] = &[

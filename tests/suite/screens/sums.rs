@@ -2,8 +2,8 @@
 
 use super::face::Face;
 use super::recording::NURSERY;
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 
 #[test]
 fn too_many_counted_is_told_and_mended_by_one_key() {

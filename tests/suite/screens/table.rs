@@ -1,8 +1,9 @@
 //! The rules of the key table.
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
-use struck::screens::keys::{self, Command, Context, TABLE};
-use struck::screens::press::Press;
+use struck::tui::keys;
+use struck::tui::keys::{Command, Context, TABLE};
+use struck::tui::press::Press;
 
 #[test]
 fn no_key_stands_twice_in_one_context() {

@@ -2,8 +2,8 @@
 
 use super::face::{Face, journal};
 use super::views::SIZES;
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 
 /// Seven batches of one kind: enough for ranges; with guesses, parts seen and counts gone backwards.
 fn many() -> Vec<String> {

@@ -3,11 +3,11 @@
 
 use super::face::Face;
 use super::gallery::{at, sample};
-use struck::screens::effect::Effect;
-use struck::screens::message::Message;
-use struck::screens::press::Press;
-use struck::screens::question::Question;
-use struck::screens::update::update;
+use struck::tui::effect::Effect;
+use struck::tui::message::Message;
+use struck::tui::press::Press;
+use struck::tui::question::Question;
+use struck::tui::update::update;
 
 /// An invented trial of three covers: four batches each in the box and under mist, one in the frame, and one
 /// there that nobody looked at.

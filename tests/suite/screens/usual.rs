@@ -6,9 +6,9 @@
 
 use super::face::{Face, journal};
 use super::views::SIZES;
-use struck::screens::batch::usual::usual;
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::batch::usual::usual;
+use struck::tui::ink::Colours;
 
 /// So many batches of one kind with half of forty rooted on day 28, and one more with so many.
 fn lines(others: usize, own: u32) -> Vec<String> {

@@ -1,8 +1,8 @@
 //! The journal's pages, the seasons, the filter and the help: reached and used by keys.
 
 use super::face::{Face, journal};
-use struck::screens::ink::Colours;
-use struck::words::clean::Charset;
+use struck::text::clean::Charset;
+use struck::tui::ink::Colours;
 
 /// Two seasons of an invented nursery.
 pub const LINES: &[&str] = &[
@@ -208,8 +208,8 @@ fn help_says_every_key_of_where_one_was_and_finds_one() {
     for _ in 0..40 {
         seen.push_str(&face.keys(" ").screen());
     }
-    for context in struck::screens::keys::Context::ALL {
-        let none = struck::screens::keys::TABLE
+    for context in struck::tui::keys::Context::ALL {
+        let none = struck::tui::keys::TABLE
             .iter()
             .all(|row| row.context != *context);
         assert!(none || seen.contains(context.heading()), "{context:?}");

@@ -1,9 +1,9 @@
 //! Random entries for property tests: of every kind, few enough names that they meet, some of them impossible.
 
 use proptest::prelude::*;
-use struck::book::entry::Entry;
-use struck::book::id::Id;
-use struck::book::value::Value;
+use struck::model::entry::Entry;
+use struck::model::id::Id;
+use struck::model::value::Value;
 
 /// Any entry of any kind, fit by itself; what it says of others may be impossible.
 pub fn entry() -> impl Strategy<Value = Entry> {

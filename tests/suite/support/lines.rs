@@ -1,12 +1,12 @@
 //! Lines of a journal as entries, written as JSON text, with files that are only a list in memory.
 
 use sha2::{Digest, Sha256};
-use struck::book::arrival::{Arrival, Lines};
-use struck::book::entry::Entry;
-use struck::book::fault::{Crc, LineFault, Origin};
-use struck::book::id::Id;
-use struck::book::value::Value;
-use struck::book::{Book, Ledger};
+use struck::fold::{Book, Ledger};
+use struck::model::arrival::{Arrival, Lines};
+use struck::model::entry::Entry;
+use struck::model::fault::{Crc, LineFault, Origin};
+use struck::model::id::Id;
+use struck::model::value::Value;
 
 /// Lines in memory: their bytes are those written here.
 #[derive(Clone, Debug, Default)]

@@ -2,18 +2,18 @@
 
 use super::pty::{Home, PROGRAM, Session, wait_doing};
 use rustix::process::Signal;
-use struck::book::fault::Origin;
-use struck::book::id::Id;
-use struck::desk::bench::Desk;
-use struck::desk::clock::Clock;
-use struck::desk::memory::Memory;
-use struck::desk::settings::Settings;
-use struck::screens::desk_door::DeskDoor;
-use struck::screens::door::Door;
-use struck::screens::effect::{Act, Paper, Recorded, Refusal};
-use struck::screens::ink::{Colours, Ink};
-use struck::screens::terminal::{Options, run};
-use struck::words::clean::Charset;
+use struck::app::bench::Desk;
+use struck::app::clock::Clock;
+use struck::app::memory::Memory;
+use struck::app::settings::Settings;
+use struck::model::fault::Origin;
+use struck::model::id::Id;
+use struck::text::clean::Charset;
+use struck::tui::desk_door::DeskDoor;
+use struck::tui::door::Door;
+use struck::tui::effect::{Act, Paper, Recorded, Refusal};
+use struck::tui::ink::{Colours, Ink};
+use struck::tui::terminal::{Options, run};
 
 const PAGE_IN: &[u8] = b"\x1b[?1049h";
 const PAGE_OUT: &[u8] = b"\x1b[?1049l";

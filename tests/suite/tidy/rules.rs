@@ -6,16 +6,29 @@ pub const LONGEST_FILE: usize = 600;
 pub const LONGEST_FUNCTION: usize = 80;
 
 /// Each room with the rooms that it may import.
-pub const IMPORTS: [(&str, &[&str]); 9] = [
+pub const IMPORTS: [(&str, &[&str]); 12] = [
     ("main", &["cli"]),
     ("lib", &[]),
-    ("cli", &["screens", "desk", "book", "words", "figures"]),
-    ("screens", &["desk", "book", "words", "figures"]),
-    ("desk", &["journal", "book", "words", "figures"]),
-    ("journal", &["book"]),
-    ("words", &["book", "figures"]),
-    ("book", &["figures"]),
-    ("figures", &[]),
+    ("cli", BELOW_CLI),
+    ("tui", BELOW_TUI),
+    (
+        "app",
+        &[
+            "journal", "input", "text", "analysis", "fold", "model", "stats",
+        ],
+    ),
+    ("input", &["text", "fold", "model", "stats"]),
+    ("text", &["analysis", "fold", "model", "stats"]),
+    ("analysis", &["fold", "model", "stats"]),
+    ("fold", &["model"]),
+    ("journal", &["model"]),
+    ("model", &[]),
+    ("stats", &[]),
+];
+
+const BELOW_TUI: &[&str] = &["app", "input", "text", "analysis", "fold", "model", "stats"];
+const BELOW_CLI: &[&str] = &[
+    "tui", "app", "input", "text", "analysis", "fold", "model", "stats",
 ];
 
 /// Words that only some places may use.
@@ -46,12 +59,12 @@ pub const FENCES: [Fence; 7] = [
             "io::stderr",
             "dbg!",
         ],
-        only: &["src/cli/", "src/screens/terminal"],
+        only: &["src/cli/", "src/tui/terminal"],
     },
     Fence {
         what: "the file system",
         words: &["std::fs", "fs::File", "rustix::fs", "File::open"],
-        only: &["src/journal/", "src/desk/files.rs"],
+        only: &["src/journal/", "src/app/files.rs"],
     },
     Fence {
         what: "the clock or entropy",
@@ -66,12 +79,12 @@ pub const FENCES: [Fence; 7] = [
             "getrandom",
             "SysRng",
         ],
-        only: &["src/desk/clock.rs"],
+        only: &["src/app/clock.rs"],
     },
     Fence {
         what: "the terminal libraries",
         words: &["ratatui", "crossterm"],
-        only: &["src/screens/"],
+        only: &["src/tui/"],
     },
     Fence {
         what: "JSON",
@@ -92,45 +105,45 @@ pub const PLANTED: [(&str, &str, &str); 13] = [
         "//! Job.\nfn f() { std::fs::read_dir(p); }\n",
         "listing",
     ),
-    ("src/book/a.rs", "use std::fmt;\n", "does not open"),
+    ("src/fold/a.rs", "use std::fmt;\n", "does not open"),
     (
-        "src/figures/a.rs",
-        "//! Job.\nuse crate::book::Book;\n",
-        "imports book",
+        "src/stats/a.rs",
+        "//! Job.\nuse crate::fold::Book;\n",
+        "imports fold",
     ),
     (
-        "src/book/a.rs",
-        "//! Job.\nuse crate::{figures, words};\n",
-        "imports words",
+        "src/fold/a.rs",
+        "//! Job.\nuse crate::{model, text};\n",
+        "imports text",
     ),
     (
-        "src/words/a.rs",
+        "src/text/a.rs",
         "//! Job.\nfn f() { crate::journal::open(); }\n",
         "imports journal",
     ),
     (
-        "src/screens/a.rs",
-        "//! Job.\nuse crate::{\n    desk,\n    journal::read,\n};\n",
+        "src/tui/a.rs",
+        "//! Job.\nuse crate::{\n    app,\n    journal::read,\n};\n",
         "imports journal",
     ),
     (
         "src/journal/a.rs",
-        "//! Job.\nuse super::super::desk::Desk;\n",
-        "imports desk",
+        "//! Job.\nuse super::super::app::Desk;\n",
+        "imports app",
     ),
     ("src/attic/a.rs", "//! Job.\n", "no room"),
     (
-        "src/desk/a.rs",
+        "src/app/a.rs",
         "//! Job.\nfn f() { println!(\"x\"); }\n",
         "printing",
     ),
     (
-        "src/desk/a.rs",
+        "src/app/a.rs",
         "//! Job.\nuse std::fs;\n",
         "the file system",
     ),
     (
-        "src/words/a.rs",
+        "src/text/a.rs",
         "//! Job.\nfn f() { chrono::Utc::now(); }\n",
         "the clock",
     ),
@@ -140,7 +153,7 @@ pub const PLANTED: [(&str, &str, &str); 13] = [
         "the terminal libraries",
     ),
     (
-        "src/desk/a.rs",
+        "src/app/a.rs",
         "//! Job.\nfn f() { serde_json::to_string(&1); }\n",
         "JSON",
     ),

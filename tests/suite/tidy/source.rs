@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const ROOMS: [&str; 7] = [
-    "cli", "screens", "desk", "journal", "words", "book", "figures",
+const ROOMS: [&str; 10] = [
+    "cli", "tui", "app", "input", "text", "analysis", "fold", "journal", "model", "stats",
 ];
 
 /// One source file.
 pub struct Source {
-    /// From the project's folder, as `src/book/mod.rs`.
+    /// From the project's folder, as `src/fold/mod.rs`.
     pub path: String,
     /// Its text.
     pub text: String,

@@ -2,12 +2,12 @@
 //! (common practice) are the trade's; the rest is the project's own grammar.
 
 use chrono::{DateTime, FixedOffset, NaiveDateTime};
-use struck::book::at::At;
-use struck::book::entry::{Entry, Kind};
-use struck::book::id::Id;
-use struck::book::listed::Units;
-use struck::book::value::Value;
-use struck::words::bench_line::{Known, KnownBatch, Now, Reading, line_of, read};
+use struck::input::bench_line::{Known, KnownBatch, Now, Reading, line_of, read};
+use struck::model::at::At;
+use struck::model::entry::{Entry, Kind};
+use struck::model::id::Id;
+use struck::model::listed::Units;
+use struck::model::value::Value;
 
 pub fn known() -> Known {
     let mut known = Known::new(2026);

@@ -6,10 +6,10 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
-use struck::book::entry::{Entry, Field, Kind};
-use struck::book::id::Id;
-use struck::book::value::{FieldType, Value};
-use struck::words::bench_line::{Known, KnownBatch, line_of, phrases_help};
+use struck::input::bench_line::{Known, KnownBatch, line_of, phrases_help};
+use struck::model::entry::{Entry, Field, Kind};
+use struck::model::id::Id;
+use struck::model::value::{FieldType, Value};
 
 /// Texts that look like something else.
 const NASTY: &[&str] = &[
@@ -560,7 +560,7 @@ fn every_listed_word_of_the_journal_is_understood_as_itself() {
 #[test]
 fn editing_a_line_in_place_tells_what_changed() {
     let line = "look 26-041: callused 4, rooted 3, black 1, on 2026-06-14";
-    let at = struck::book::at::At::parse("2026-06-14").unwrap();
+    let at = struck::model::at::At::parse("2026-06-14").unwrap();
     let entry = Entry::from_fields(reading(line).entry_fields(&at, None), || {
         Id::parse("x").unwrap()
     })
@@ -598,7 +598,7 @@ fn a_line_written_of_an_entry_looks_as_it_would_be_typed() {
     ] {
         let reading = reading(line);
         assert!(reading.is_whole(), "{}", reading.say_back());
-        let at = struck::book::at::At::parse("2026-06-14").unwrap();
+        let at = struck::model::at::At::parse("2026-06-14").unwrap();
         let entry = Entry::from_fields(reading.entry_fields(&at, None), || Id::parse("x").unwrap())
             .unwrap();
         assert_eq!(line_of(&entry, &known()), line);

@@ -2,7 +2,7 @@
 
 use crate::support::harm::harm_in;
 use proptest::prelude::*;
-use struck::words::clean::{Align, Charset, fit, fit_ends, pad, shown, shown_in, width};
+use struck::text::clean::{Align, Charset, fit, fit_ends, pad, shown, shown_in, width};
 
 #[test]
 fn controls_are_seen_and_not_obeyed() {

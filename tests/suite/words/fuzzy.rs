@@ -1,6 +1,6 @@
 //! A few letters find the name; a slip of the finger finds the word.
 
-use struck::words::fuzzy::{nearest, rank};
+use struck::input::fuzzy::{nearest, rank};
 
 const NAMES: [&str; 5] = [
     "Lavandula angustifolia 'Hidcote'",

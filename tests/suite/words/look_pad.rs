@@ -2,9 +2,9 @@
 
 use chrono::NaiveDate;
 use proptest::prelude::*;
-use struck::book::listed::{Discarded, Guess, How};
-use struck::book::value::Value;
-use struck::words::look_pad::{BOXES, GUESSES, PadReading, read};
+use struck::input::look_pad::{BOXES, GUESSES, PadReading, read};
+use struck::model::listed::{Discarded, Guess, How};
+use struck::model::value::Value;
 
 fn pad(text: &str) -> PadReading {
     let reading = read(text, Some(20), day());

@@ -1,7 +1,7 @@
 //! Mixes as typed and worded. Dilutions and molar masses are held against published ones.
 
-use struck::figures::mixing::{IBA, K_IBA, NAA};
-use struck::words::mixing::{
+use struck::stats::mixing::{IBA, K_IBA, NAA};
+use struck::text::mixing::{
     NoMix, conversions, enough, must_dissolve, parted, parts, strength, substance, thinning,
     volume, weighing,
 };

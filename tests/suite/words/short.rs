@@ -2,9 +2,9 @@
 
 use proptest::prelude::*;
 use std::collections::HashSet;
-use struck::book::taxon::Taxon;
-use struck::words::clean::{Charset, width};
-use struck::words::short::short;
+use struck::model::taxon::Taxon;
+use struck::text::clean::{Charset, width};
+use struck::text::short::short;
 
 fn shorten(names: &[&str], cols: usize) -> Vec<String> {
     let taxa: Vec<Taxon> = names.iter().map(|name| Taxon::parse(name)).collect();

@@ -2,11 +2,11 @@
 
 use proptest::prelude::*;
 use std::collections::HashSet;
-use struck::book::batch::Counts;
-use struck::book::composite::Lost;
-use struck::book::listed::Cause;
-use struck::words::clean::{Charset, width};
-use struck::words::strip::{Mark, strip, tally};
+use struck::fold::batch::Counts;
+use struck::model::composite::Lost;
+use struck::model::listed::Cause;
+use struck::text::clean::{Charset, width};
+use struck::text::strip::{Mark, strip, tally};
 use unicode_width::UnicodeWidthChar;
 
 #[test]

@@ -1,9 +1,9 @@
 //! Tables fit the width they are given, whatever it is, and say what they can.
 
 use proptest::prelude::*;
-use struck::words::clean::{Charset, width};
-use struck::words::table::{Column, table};
-use struck::words::wrap::wrap;
+use struck::text::clean::{Charset, width};
+use struck::text::table::{Column, table};
+use struck::text::wrap::wrap;
 
 fn columns() -> Vec<Column> {
     vec![
@@ -117,7 +117,7 @@ proptest! {
     fn wrapping_loses_no_letter(text in "\\PC{0,60}|[a-z ]{0,60}", cols in 2usize..40) {
         let lines = wrap(&text, cols, Charset::Ascii);
         let letters = |s: &str| s.split_whitespace().collect::<String>();
-        let clean = struck::words::clean::shown_in(&text, Charset::Ascii);
+        let clean = struck::text::clean::shown_in(&text, Charset::Ascii);
         prop_assert_eq!(letters(&lines.join(" ")), letters(&clean));
         prop_assert!(lines.iter().all(|line| width(line) <= cols));
     }

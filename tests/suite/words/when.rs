@@ -2,10 +2,10 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
 use proptest::prelude::*;
-use struck::book::at::At;
-use struck::book::composite::MonthDay;
-use struck::words::dates::Calendar;
-use struck::words::when::{Lean, NotADay, read};
+use struck::input::when::{Lean, NotADay, read};
+use struck::model::at::At;
+use struck::model::composite::MonthDay;
+use struck::text::dates::Calendar;
 
 /// Wednesday 25 November 2026, a quarter past nine, an hour east of Greenwich.
 fn now() -> DateTime<FixedOffset> {

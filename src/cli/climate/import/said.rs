@@ -1,15 +1,15 @@
 //! What `climate import` says: the columns as understood, the rows left out, the end. It reads and writes no reading.
 
-use crate::book::listed::Units;
+use crate::app::loggers::{LeftOut, Survey};
 use crate::cli::context::Context;
 use crate::cli::json;
-use crate::desk::loggers::{LeftOut, Survey};
-use crate::words::clean::shown;
-use crate::words::degrees::Degrees;
-use crate::words::figures::many;
-use crate::words::logger::{Column as Read, DayOrder, Layout, Role, Unit};
-use crate::words::table::{Column, table};
-use crate::words::wrap::wrap;
+use crate::input::logger::{Column as Read, DayOrder, Layout, Role, Unit};
+use crate::model::listed::Units;
+use crate::text::clean::shown;
+use crate::text::degrees::Degrees;
+use crate::text::figures::many;
+use crate::text::table::{Column, table};
+use crate::text::wrap::wrap;
 use serde_json::{Value, json};
 
 /// Rows left out that are told on a terminal.

@@ -1,0 +1,106 @@
+//! The rules of what is due, as tables: their words, their order, and the trade's figures that stand in
+//! where the journal says nothing. It judges no batch.
+
+use crate::model::listed::Wood;
+
+/// Defines the rules with their words.
+macro_rules! rules {
+    ($($(#[$doc:meta])* $rule:ident = $word:literal,)*) => {
+        /// Why a batch is on the list, the most telling first.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Rule { $($(#[$doc])* $rule,)* }
+
+        impl Rule {
+            /// All rules, the most telling first.
+            pub const ALL: &'static [Self] = &[$(Self::$rule,)*];
+
+            /// Its word.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self { $(Self::$rule => $word,)* }
+            }
+        }
+    };
+}
+
+rules! {
+    /// Blackening or mould found at two looks running, faster at the second.
+    Spreading = "spreading",
+    /// A great share of what stood there was found dead at the last look.
+    Heavy = "heavy-loss",
+    /// Mould of late in two batches of one place.
+    Mould = "mould-in-place",
+    /// The grower asked for this day.
+    Asked = "asked",
+    /// Ready for potting.
+    Pot = "ready-to-pot",
+    /// Past the day by which 90 % of those that root had, and some have not.
+    Overdue = "overdue",
+    /// Never looked at, and its day has come.
+    First = "first-look",
+    /// A milestone is expected by the history of its taxon and wood.
+    Expected = "expected",
+    /// So many days since the last look.
+    Interval = "interval",
+}
+
+/// Fewer replicates of a taxon and wood stage than this are no history (our own rule: two that agree are
+/// no custom).
+pub const FEWEST: usize = 3;
+
+/// A loss at one look above this share of what stood there is heavy (common practice: one in ten).
+pub const HEAVY: f64 = 0.1;
+/// Fewer dead than this are no pattern (our own rule).
+pub const FEWEST_DEAD: u32 = 2;
+/// The least share of what stood there that a spreading cause must have taken at the last look (common
+/// practice: one in twenty; a dead cutting here and there is no spread).
+pub const SPREADS: f64 = 0.05;
+/// No more dead than at the look before count as spreading only if they are so many (our own rule) …
+pub const MANY_DEAD: u32 = 3;
+/// … and died at so many times the pace a day (our own rule).
+pub const FASTER: f64 = 1.5;
+/// Days for which mould counts as of late (common practice: a fortnight).
+pub const OF_LATE: i64 = 14;
+
+/// Share of those left that must show roots at the bottom of their cells (common practice: half).
+pub const AT_BOTTOM: f64 = 0.5;
+/// Share of those left that must have rooted in an open tray, where they grow into each other (common
+/// practice: three in four).
+pub const ROOTED: f64 = 0.75;
+/// Days that cuttings ready for potting can wait before that is late (common practice: a week).
+pub const POTTING: i64 = 7;
+
+/// The earliest and latest first look that a history may ask for (common practice: roots torn at a week
+/// cost more than is learnt; no tray stays unseen for six weeks).
+pub const FIRST: [u32; 2] = [7, 42];
+/// Days from a look to the next that a history may ask for at least (common practice: let them settle).
+pub const SETTLE: u32 = 4;
+
+/// The trade's figures for a wood stage, in days. All common practice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Practice {
+    /// From sticking to the first look.
+    pub first: u32,
+    /// From one look to the next where no history says better; also after a day that is past.
+    pub again: u32,
+    /// The longest from one look to the next, whatever the history.
+    pub longest: u32,
+}
+
+/// What is common practice for a wood stage. Herbaceous cuttings have enough roots after 10–14 days under
+/// mist (Faust 2020), softwood shrubs take 3–6 weeks, and semi-ripe wood is first looked at after about
+/// three; leafless hardwood waits longest and spoils slowest.
+#[must_use]
+pub fn practice(wood: Option<Wood>) -> Practice {
+    let (first, again, longest) = match wood {
+        Some(Wood::Herbaceous) => (10, 7, 10),
+        Some(Wood::Softwood | Wood::Greenwood) => (14, 7, 14),
+        Some(Wood::SemiRipe) | None => (21, 7, 14),
+        Some(Wood::Hardwood) => (42, 21, 28),
+    };
+    Practice {
+        first,
+        again,
+        longest,
+    }
+}

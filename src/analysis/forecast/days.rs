@@ -1,0 +1,342 @@
+//! Days to root of those that root: one distribution within batches, its place differing between batches and
+//! groups, all spreads from the journal. It knows nothing of shares.
+//!
+//! ln T = m + s·W with W standard normal (log-normal) or smallest extreme value (Weibull), whichever has the greater
+//! likelihood; m of a batch is normal around its group's with spread τ, and groups are pooled as in
+//! [`crate::stats::pooling`]. A batch speaks for m by its intervals of rooting; while cuttings wait, also by how many
+//! have rooted so far, its share being any beforehand and integrated out. (The intervals *given* rooting by the last
+//! examination would need no share, but of few rooted lately they say that any late m will do.)
+//!
+//! A wood stage has its own pace in every group: m is λ·ln(first look of its stage / first look of one not recorded)
+//! later, the days of first looks being common practice ([`practice`]) and λ one more unknown that is integrated over. Without
+//! it a journal of softwood in spring would foretell its first semi-ripe cuttings by softwood alone.
+
+use super::groups::Groups;
+use super::seen::Seen;
+use crate::analysis::due::rules::practice;
+use crate::fold::intervals::Status;
+use crate::model::listed::Wood;
+use crate::stats::lookup::Lookup;
+use crate::stats::parametric::Family;
+use crate::stats::pooled::{Pooled, half_normal};
+use crate::stats::pooling::{Before, Grid, Spot, Spreads, Way, normalised};
+use std::sync::LazyLock;
+
+/// Spreads between batches of one group that are tried, in ln days.
+const BETWEEN: [f64; 6] = [0.03, 0.06, 0.11, 0.18, 0.3, 0.5];
+/// Spreads between groups that are tried.
+const SPREADS: Spreads<'static> = Spreads {
+    tried: &[0.03, 0.12, 0.3, 0.6],
+    scale: 0.5,
+};
+/// Without any history: a month, give or take a factor of two and a quarter (common practice).
+const NO_HISTORY: (f64, f64) = (3.4, 0.8);
+/// No chance is smaller than this: a look that was off does not rule a day out.
+const FLOOR: f64 = 1e-9;
+/// From one point of the grid of ln days to the next.
+const STEP: f64 = 0.05;
+/// Wood stages differ in days as first looks do by common practice, to such a power; normal around 1 beforehand.
+const POWERS: [f64; 7] = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0];
+/// Spread of that prior.
+const POWER_SPREAD: f64 = 1.0;
+
+/// The days of rooting, as learnt.
+#[derive(Clone, Debug)]
+pub(super) struct Days {
+    pub grid: Grid,
+    pub form: Lookup,
+    /// Scale within batches, in ln days.
+    pub scale: f64,
+    places: Pooled,
+    /// Of the wood stages' paces, by row of starts.
+    powers: Vec<f64>,
+}
+
+/// Members of one unit: batches that share a fate.
+pub(super) type Unit<'a> = (usize, Vec<&'a Seen>);
+
+impl Days {
+    /// Learns from units, each with its leaf.
+    pub fn learn(groups: &Groups, units: &[Unit<'_>]) -> Self {
+        let paces: Vec<f64> = units
+            .iter()
+            .map(|(_, members)| pace(members[0].wood))
+            .collect();
+        let grid = grid(units, &paces);
+        let (form, scale) = best_form(units);
+        let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
+        let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
+        let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        // Where no stage has a pace of its own, nothing tells of the power.
+        let powers = if paces.iter().any(|pace| *pace != 0.0) {
+            POWERS.to_vec()
+        } else {
+            vec![1.0]
+        };
+        let before = Before {
+            starts: &starts(&powers),
+            row: BETWEEN.len(),
+            spreads: &SPREADS,
+            root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
+        };
+        let says = |start: usize, unit: usize| {
+            let steps = steps(&grid, powers[start / BETWEEN.len()], paces[unit]);
+            let said = says(
+                &grid,
+                curves[unit].as_deref(),
+                BETWEEN[start % BETWEEN.len()],
+            );
+            moved(&said, -steps, |edge| edge)
+        };
+        Self {
+            grid,
+            places: Pooled::learn(&groups.tree, grid, &leaves, &before, &says),
+            powers,
+            form,
+            scale,
+        }
+    }
+
+    /// Share that has rooted by day `t` where the place is `m`.
+    pub fn by(&self, t: f64, m: f64) -> f64 {
+        if t <= 0.0 {
+            return 0.0;
+        }
+        self.form.below((t.ln() - m) / self.scale)
+    }
+
+    /// Day by which the share `q` has rooted.
+    pub fn quantile(&self, q: f64, m: f64) -> f64 {
+        (m + self.scale * self.form.family.standard_quantile(q)).exp()
+    }
+
+    /// Log-likelihood of m by the intervals of those that rooted; none if they tell nothing.
+    pub fn curve(&self, members: &[&Seen]) -> Option<Vec<f64>> {
+        curve(&self.grid, &self.form, self.scale, members)
+    }
+
+    /// What all other units say of the place of a batch of that wood at a spot; `unit`: its own, if it was learnt from.
+    pub fn prior(&self, spot: Spot, wood: Option<Wood>, unit: Option<usize>) -> Vec<f64> {
+        let mut sum = vec![0.0; self.grid.len];
+        for (start, mean) in self.places.by_start(spot, unit) {
+            let between = BETWEEN[start % BETWEEN.len()];
+            let values = self.grid.spread(&mean, between, Way::Down);
+            let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
+            let values = moved(&values, steps, |_| 0.0);
+            sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
+        }
+        sum
+    }
+
+    /// A batch's place with all that is known, as a mean.
+    pub fn middle(&self, prior: &[f64], members: &[&Seen]) -> f64 {
+        let curve = self.curve(members);
+        let logs = prior
+            .iter()
+            .enumerate()
+            .map(|(at, p)| p.max(1e-280).ln() + curve.as_ref().map_or(0.0, |c| c[at]));
+        let weights = normalised(&logs.collect::<Vec<_>>());
+        self.grid.points().zip(weights).map(|(m, w)| m * w).sum()
+    }
+}
+
+/// How much longer than one not recorded cuttings of a wood stage take, in ln days, by common practice.
+fn pace(wood: Option<Wood>) -> f64 {
+    let first = |wood| f64::from(practice(wood).first);
+    (first(wood) / first(None)).ln()
+}
+
+/// A pace to a power in whole steps of the grid.
+fn steps(grid: &Grid, power: f64, pace: f64) -> isize {
+    (power * pace / grid.step).round() as isize
+}
+
+/// Values moved up the grid by so many steps; beyond its ends they are what `edge` makes of the last.
+fn moved(values: &[f64], steps: isize, edge: fn(f64) -> f64) -> Vec<f64> {
+    let last = values.len() as isize - 1;
+    let at = |at: isize| match at - steps {
+        from if from < 0 => edge(values[0]),
+        from if from > last => edge(values[last as usize]),
+        from => values[from as usize],
+    };
+    (0..=last).map(at).collect()
+}
+
+/// Log priors of the starts: a row of spreads between batches for each power.
+fn starts(powers: &[f64]) -> Vec<f64> {
+    let between = half_normal(&BETWEEN, SPREADS.scale);
+    let of = |power: &f64| {
+        let prior = -0.5 * ((power - 1.0) / POWER_SPREAD).powi(2);
+        between
+            .iter()
+            .map(move |log| log + prior)
+            .collect::<Vec<_>>()
+    };
+    powers.iter().flat_map(of).collect()
+}
+
+/// From well before the first day of rooting to well after the last, in ln days, whatever the wood stage.
+fn grid(units: &[Unit<'_>], paces: &[f64]) -> Grid {
+    let (mut low, mut high) = (30.0_f64.ln(), 60.0_f64.ln());
+    for ((_, members), &pace) in units.iter().zip(paces) {
+        let reached = members
+            .iter()
+            .flat_map(|seen| seen.of_status(Status::Reached));
+        for right in reached.filter_map(|piece| piece.right) {
+            let ln = f64::from(right.max(2)).ln();
+            low = low.min(ln).min(ln - pace);
+            high = high.max(ln).max(ln - pace);
+        }
+        (low, high) = (
+            low.min(30.0_f64.ln() + pace),
+            high.max(60.0_f64.ln() + pace),
+        );
+    }
+    let (low, high) = (low - 0.9, high + 0.7);
+    Grid {
+        low,
+        step: STEP,
+        len: ((high - low) / STEP).ceil() as usize + 1,
+    }
+}
+
+fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Seen]) -> Option<Vec<f64>> {
+    let tells = |seen: &&Seen| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
+    let at = |m| likelihood(form, scale, members, m);
+    let any = members.iter().any(tells);
+    any.then(|| grid.points().map(at).collect())
+}
+
+/// What a curve of a batch's place says of its group's.
+fn says(grid: &Grid, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
+    let Some(curve) = curve else {
+        return vec![0.0; grid.len];
+    };
+    let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
+    let up = grid.spread(&weights, spread, Way::Up);
+    up.into_iter()
+        .map(|w| height + w.max(1e-280).ln())
+        .collect()
+}
+
+/// Log-likelihood of the intervals of those that rooted, and of how many had while others wait.
+fn likelihood(form: &Lookup, scale: f64, members: &[&Seen], m: f64) -> f64 {
+    let by = |t: u32| match t {
+        0 => 0.0,
+        t => form.below((f64::from(t).ln() - m) / scale),
+    };
+    let mut sum = 0.0;
+    for seen in members {
+        for piece in seen.of_status(Status::Reached) {
+            let Some(right) = piece.right else { continue };
+            let weight = piece.weight * seen.worth;
+            sum += weight * (by(right) - by(piece.left)).max(FLOOR).ln();
+        }
+        if !seen.closed && seen.examined > 0 {
+            sum += of_any_share(seen, by(seen.examined));
+        }
+    }
+    sum
+}
+
+/// Points of the share that is integrated out.
+const SHARES: usize = 48;
+
+/// The shares with their logarithms and those of the rest: they are asked for hundreds of thousands of times.
+static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES]> = LazyLock::new(|| {
+    std::array::from_fn(|at| {
+        let share = (at as f64 + 0.5) / SHARES as f64;
+        (share, share.ln(), (-share).ln_1p())
+    })
+});
+
+/// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r rooted, l lost first, w waiting, F the part of those that root which has by then.
+fn of_any_share(seen: &Seen, by: f64) -> f64 {
+    let [rooted, lost, waiting] =
+        [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
+    let logs = SHARE_LOGS
+        .each_ref()
+        .map(|(share, ln, ln_rest)| rooted * ln + lost * ln_rest + waiting * (-share * by).ln_1p());
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = logs.iter().map(|log| (log - top).exp()).sum();
+    top + (sum / SHARES as f64).ln()
+}
+
+/// What is believed of the scale within batches before any tells: ln of 0.3, give or take a factor of 1.6 (common practice).
+const SCALE: (f64, f64) = (-1.204, 0.5);
+
+/// The family and the scale within batches that are the most likely by what was believed and by each batch that tells,
+/// at its best place.
+fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
+    let tells = |members: &&Vec<&Seen>| members.iter().any(|seen| seen.reached * seen.worth >= 5.0);
+    let told: Vec<&Vec<&Seen>> = units
+        .iter()
+        .map(|(_, members)| members)
+        .filter(tells)
+        .collect();
+    let mut best = (
+        Lookup::new(Family::LogNormal),
+        SCALE.0.exp(),
+        f64::NEG_INFINITY,
+    );
+    if told.is_empty() {
+        return (best.0, best.1);
+    }
+    for family in [Family::LogNormal, Family::Weibull] {
+        let form = Lookup::new(family);
+        let height = |ln_scale: f64| -> f64 {
+            let of = told
+                .iter()
+                .map(|members| best_place(&form, ln_scale.exp(), members));
+            of.sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
+        };
+        let (ln_scale, top) = golden(&height, (0.06_f64).ln(), (0.9_f64).ln());
+        if top > best.2 {
+            best = (form, ln_scale.exp(), top);
+        }
+    }
+    (best.0, best.1)
+}
+
+/// The greatest likelihood over the place, looked for around the middle of the intervals.
+fn best_place(form: &Lookup, scale: f64, members: &[&Seen]) -> f64 {
+    let rough: Vec<(f64, f64)> = members
+        .iter()
+        .flat_map(|seen| seen.of_status(Status::Reached))
+        .filter_map(|p| Some((0.5 * f64::from(p.left + p.right?), p.weight)))
+        .collect();
+    let n: f64 = rough.iter().map(|r| r.1).sum();
+    let middle = rough
+        .iter()
+        .map(|(day, w)| w * day.max(1.0).ln())
+        .sum::<f64>()
+        / n.max(1e-9);
+    golden(
+        &|m| likelihood(form, scale, members, m),
+        middle - 0.5,
+        middle + 0.7,
+    )
+    .1
+}
+
+/// The top of a function with one top between two ends, by golden sections (Kiefer 1953, *Proceedings of the
+/// American Mathematical Society* 4:502).
+fn golden(of: &dyn Fn(f64) -> f64, low: f64, high: f64) -> (f64, f64) {
+    const RATIO: f64 = 0.618_033_988_749_895;
+    let (mut low, mut high) = (low, high);
+    let (mut a, mut b) = (high - RATIO * (high - low), low + RATIO * (high - low));
+    let (mut at_a, mut at_b) = (of(a), of(b));
+    for _ in 0..10 {
+        if at_a > at_b {
+            (high, b, at_b) = (b, a, at_a);
+            a = high - RATIO * (high - low);
+            at_a = of(a);
+        } else {
+            (low, a, at_a) = (a, b, at_b);
+            b = low + RATIO * (high - low);
+            at_b = of(b);
+        }
+    }
+    if at_a > at_b { (a, at_a) } else { (b, at_b) }
+}

@@ -1,0 +1,237 @@
+//! Ways of doing it compared for each taxon of a season: wood stage, cover, hormone and so on, from all
+//! batches up to its end. Every comparison made counts against each: the verdicts hold for all of them
+//! together (Holm 1979, Scandinavian Journal of Statistics 6:65). It words nothing.
+
+use super::{Kind, Options};
+use crate::analysis::trials;
+use crate::analysis::trials::{Caution, Comparison, Difference, Pair, compare};
+use crate::fold::Book;
+use crate::fold::meant::{Counted, Question, meant};
+use crate::fold::milestone::Milestone;
+use crate::model::filter::{Filter, GroupKey};
+use crate::model::id::Id;
+use crate::model::text::folded;
+use crate::stats::permute::holm;
+use crate::stats::shares::Interval;
+use chrono::NaiveDate;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The ways compared.
+pub const METHODS: [GroupKey; 7] = [
+    GroupKey::Wood,
+    GroupKey::Cover,
+    GroupKey::Hormone,
+    GroupKey::Medium,
+    GroupKey::Cut,
+    GroupKey::Piece,
+    GroupKey::Source,
+];
+
+/// Fewer replicates a side than this are not compared at all: nothing could come of it.
+const FEWEST: usize = 2;
+
+/// What p must not exceed, with all comparisons of the review counted.
+const ALPHA: f64 = 0.05;
+
+/// One way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Arm {
+    /// Its name.
+    pub name: String,
+    /// Batches.
+    pub batches: usize,
+    /// Replicates among them.
+    pub replicates: usize,
+    /// Share rooted by the horizon, 0 to 1.
+    pub share: f64,
+    /// Its 95 % interval.
+    pub interval: Interval,
+}
+
+/// Two ways of one taxon compared by the share that rooted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Method {
+    /// The taxon as it is shown.
+    pub taxon: String,
+    /// By what the ways differ.
+    pub by: GroupKey,
+    /// The day since sticking to which they are compared.
+    pub horizon: u32,
+    /// The ways, the one with the greater share first.
+    pub arms: [Arm; 2],
+    /// First less second.
+    pub difference: Difference,
+    /// p of this comparison alone.
+    pub p: f64,
+    /// p with all comparisons of the review counted.
+    pub holm: f64,
+    /// Whether it is a difference, all comparisons counted, and not luck.
+    pub decided: bool,
+    /// Batches an arm that would find a difference of the size seen, if that is known, and how many cuttings
+    /// in each.
+    pub needed: Option<(u32, u32)>,
+    /// What to bear in mind, with the comparison that it is worded by.
+    pub cautions: Vec<Caution>,
+    /// That comparison.
+    pub comparison: Comparison,
+    /// Which of its arms the ways are.
+    pub pair: [usize; 2],
+}
+
+/// All comparisons of the season's taxa, and how many pairs were left out because one way was still rooting
+/// when the other was last seen. `None` if told to stop.
+pub(super) fn methods(
+    book: &Book,
+    options: &Options,
+    kinds: &[Kind],
+    to: NaiveDate,
+    go_on: &mut dyn FnMut(usize, usize) -> bool,
+) -> Option<(Vec<Method>, usize)> {
+    let taxa: BTreeMap<&str, &str> = kinds
+        .iter()
+        .map(|kind| (kind.key.as_str(), kind.taxon.as_str()))
+        .collect();
+    let whole = taxa.len() * METHODS.len();
+    let (mut out, mut left_out) = (Vec::new(), 0);
+    for (at, (key, taxon)) in taxa.into_iter().enumerate() {
+        let about = Question {
+            filter: Filter {
+                season: None,
+                only: Some(key.to_owned()),
+                until: Some(options.filter.until.map_or(to, |until| until.min(to))),
+                ..options.filter.clone()
+            },
+            again: false,
+            as_of: Some(options.as_of),
+        };
+        let (counted, _) = meant(book, &about);
+        let first = out.len();
+        for (of_taxon, by) in METHODS.into_iter().enumerate() {
+            if !go_on(at * METHODS.len() + of_taxon, whole) {
+                return None;
+            }
+            if !are_worth_comparing(book, &counted, by) {
+                continue;
+            }
+            let found = compared(book, options, &about, (taxon, by))?;
+            let whole = found.len();
+            let mut found: Vec<Method> = found
+                .into_iter()
+                .filter(|method| !is_early(method))
+                .collect();
+            left_out += whole - found.len();
+            // What goes wholly with a way compared already is that comparison over again.
+            let before: BTreeSet<GroupKey> = out[first..].iter().map(|it: &Method| it.by).collect();
+            found.retain(|method| !goes_with(method, &before));
+            out.extend(found);
+        }
+    }
+    let ps: Vec<f64> = out.iter().map(|method: &Method| method.p).collect();
+    for (method, holm) in out.iter_mut().zip(holm(&ps)) {
+        method.holm = holm;
+        let ends = method.difference.interval;
+        method.decided = holm <= ALPHA + 1e-9 && (ends.low > 0.0 || ends.high < 0.0);
+    }
+    Some((out, left_out))
+}
+
+/// Whether two ways have replicates enough.
+fn are_worth_comparing(book: &Book, counted: &[Counted], by: GroupKey) -> bool {
+    let mut ways: BTreeMap<String, BTreeSet<&Id>> = BTreeMap::new();
+    for item in counted {
+        if let Some(way) = by.of_batch(book, item.batch) {
+            ways.entry(folded(&way)).or_default().insert(item.replicate);
+        }
+    }
+    ways.values().filter(|way| way.len() >= FEWEST).count() > 1
+}
+
+/// The pairs of ways of a taxon.
+fn compared(
+    book: &Book,
+    options: &Options,
+    about: &Question,
+    (taxon, by): (&str, GroupKey),
+) -> Option<Vec<Method>> {
+    let asked = trials::Options {
+        about: about.clone(),
+        by: vec![by],
+        milestones: vec![Milestone::Root],
+        draws: options.draws,
+        // Days are not told here: no more than it takes to run.
+        draws_days: 99,
+        seed: options.seed,
+        ..trials::Options::default()
+    };
+    let answer = compare(book, &asked, &mut |_, _| true)?;
+    let found = answer.comparisons.iter();
+    let pairs = found.flat_map(|comparison| comparison.pairs.iter().map(move |p| (comparison, p)));
+    let enough = pairs.filter(|(_, pair)| pair.replicates.iter().all(|n| *n >= FEWEST));
+    Some(
+        enough
+            .filter_map(|(comparison, pair)| method(comparison, pair, taxon, by))
+            .collect(),
+    )
+}
+
+fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Option<Method> {
+    let arm = |at: usize| {
+        let arm = &comparison.arms[pair.arms[at]];
+        let share = arm.reached?;
+        Some(Arm {
+            name: arm.name.clone(),
+            batches: arm.batches.len(),
+            replicates: pair.replicates[at],
+            share: share.value,
+            interval: share.interval,
+        })
+    };
+    let (mut arms, mut difference) = ([arm(0)?, arm(1)?], pair.strike.difference?);
+    if difference.value < 0.0 {
+        arms.reverse();
+        difference = Difference {
+            value: -difference.value,
+            interval: Interval {
+                low: -difference.interval.high,
+                high: -difference.interval.low,
+            },
+        };
+    }
+    let test = pair.strike.test?;
+    let verdict = pair.strike.verdict;
+    // Tests by the cutting are not told here.
+    let of_these = |it: &&Caution| it.is_about(pair.arms) && !matches!(it, Caution::Rounded);
+    Some(Method {
+        taxon: taxon.to_owned(),
+        by,
+        horizon: comparison.horizon?,
+        arms,
+        difference,
+        p: test.permuted.p,
+        holm: 1.0,
+        decided: false,
+        needed: verdict.batches_needed.map(|n| (n, verdict.cuttings)),
+        cautions: comparison
+            .cautions
+            .iter()
+            .filter(of_these)
+            .cloned()
+            .collect(),
+        comparison: comparison.clone(),
+        pair: pair.arms,
+    })
+}
+
+/// Whether a way still had much of its rooting before it on the day of comparison.
+fn is_early(method: &Method) -> bool {
+    let mut cautions = method.cautions.iter();
+    cautions.any(|caution| matches!(caution, Caution::StillComing { .. }))
+}
+
+/// Whether the two ways differ throughout in a fact that was compared before.
+fn goes_with(method: &Method, before: &BTreeSet<GroupKey>) -> bool {
+    method
+        .cautions
+        .iter()
+        .any(|caution| matches!(caution, Caution::AlsoDiffer { key, .. } if before.contains(key)))
+}

@@ -1,0 +1,245 @@
+//! A season's counts: the whole, each taxon at each wood stage, what was wanted by a day. It compares nothing.
+
+use super::Options;
+use crate::analysis::timeline;
+use crate::analysis::timeline::{Reached, timeline};
+use crate::fold::Book;
+use crate::fold::batch::{Batch, Counts};
+use crate::fold::meant::Question;
+use crate::model::composite::Lost;
+use crate::model::entry::Kind as Said;
+use crate::model::filter::{Filter, GroupKey};
+use crate::model::listed::Wood;
+use chrono::NaiveDate;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// What was stuck and what came of it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Sum {
+    /// Batches stuck; parts that left one are not counted again.
+    pub batches: usize,
+    /// Cuttings stuck.
+    pub stuck: u32,
+    /// Of them rooted on the bench, or moved on: potted, or ready straight from the bench.
+    pub rooted: u32,
+    /// Moved on: potted, or ready straight from the bench.
+    pub potted: u32,
+    /// Still on the bench.
+    pub remain: u32,
+    /// Lost on the bench, by cause.
+    pub lost: Lost,
+    /// Given up on the bench, for no cause of loss.
+    pub given_up: u32,
+    /// Lost in pots.
+    pub lost_in_pots: u32,
+    /// Plants counted ready.
+    pub ready: u32,
+    /// Plants sold.
+    pub sold: u32,
+}
+
+impl Sum {
+    fn add(&mut self, batch: &Batch, counts: &Counts) {
+        let moved_on = counts.potted + counts.finished_on_bench;
+        self.batches += usize::from(batch.parent.is_none());
+        self.stuck += counts.stuck;
+        self.rooted += counts.bench[2] + counts.bench[3] + moved_on;
+        self.potted += moved_on;
+        self.remain += counts.remain();
+        self.given_up += counts.given_up;
+        self.lost_in_pots += counts.lost_in_pots;
+        self.ready += counts.ready;
+        self.sold += counts.sold;
+        for (cause, n) in counts.lost.each() {
+            self.lost.add(cause, n);
+        }
+    }
+
+    /// Rooted or moved on, of those stuck: 0 to 1; nothing if none was stuck.
+    #[must_use]
+    pub fn share(&self) -> Option<f64> {
+        (self.stuck > 0).then(|| f64::from(self.rooted) / f64::from(self.stuck))
+    }
+}
+
+/// A taxon at a wood stage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kind {
+    /// The taxon as it is shown.
+    pub taxon: String,
+    /// Its key.
+    pub key: String,
+    /// The wood stage, if recorded.
+    pub wood: Option<Wood>,
+    /// Counts.
+    pub sum: Sum,
+    /// The share that rooted, by the curve of its looks, with how sure it is; nothing if too soon, or if all
+    /// its batches are left out of the figures.
+    pub strike: Option<Reached>,
+}
+
+/// Plants wanted by a day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Planned {
+    /// The taxon as it is shown.
+    pub taxon: String,
+    /// The wood stage, if one was named.
+    pub wood: Option<Wood>,
+    /// How many.
+    pub count: u32,
+    /// By which day.
+    pub by: NaiveDate,
+    /// Plants counted ready from the season's first day to that day (or as far as is told).
+    pub ready: u32,
+    /// Cuttings of it stuck in the season.
+    pub stuck: u32,
+    /// The day on which as many were ready, if that has come.
+    pub met_on: Option<NaiveDate>,
+    /// Whether the day wanted is over.
+    pub over: bool,
+}
+
+/// The season's batches as they stood.
+pub(super) struct Seen {
+    batches: Vec<Arc<Batch>>,
+}
+
+impl Seen {
+    pub(super) fn new(book: &Book, options: &Options) -> Self {
+        let filter = in_season(options);
+        let mut batches = book.batches_on(options.as_of);
+        batches.retain(|batch| filter.admits(book, batch));
+        Self { batches }
+    }
+
+    fn sum<'a>(batches: impl Iterator<Item = &'a Arc<Batch>>) -> Sum {
+        batches.fold(Sum::default(), |mut sum, batch| {
+            sum.add(batch, &batch.counts);
+            sum
+        })
+    }
+
+    pub(super) fn whole(&self) -> Sum {
+        Self::sum(self.batches.iter())
+    }
+
+    pub(super) fn taxa(&self) -> usize {
+        let keys: BTreeSet<String> = self.batches.iter().map(|b| b.taxon.key()).collect();
+        keys.len()
+    }
+}
+
+/// The batches of the season that are meant.
+fn in_season(options: &Options) -> Filter {
+    Filter {
+        season: Some(options.season),
+        ..options.filter.clone()
+    }
+}
+
+/// Each taxon at each wood stage, by name, then ripeness; `None` only if stopped, which it never is.
+pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<Kind>> {
+    let asked = timeline::Options {
+        about: Question {
+            filter: in_season(options),
+            again: false,
+            as_of: Some(options.as_of),
+        },
+        by: vec![GroupKey::Wood],
+        resamples: 0,
+        ..timeline::Options::default()
+    };
+    let figures = timeline(book, &asked, &mut |_, _| true)?;
+    let strike = |key: &str, wood: Option<Wood>| {
+        let wood = wood.map(Wood::word);
+        let of_kind = |group: &&timeline::Group| {
+            let found = group.by.first().and_then(|(_, wood)| wood.as_deref());
+            book.taxa().resolve(&group.taxon).key() == key && found == wood
+        };
+        figures.groups.iter().find(of_kind)?.strike
+    };
+    let mut kinds: BTreeMap<(String, Option<Wood>), Vec<&Arc<Batch>>> = BTreeMap::new();
+    for batch in &seen.batches {
+        let kind = (batch.taxon.key(), batch.stick.wood);
+        kinds.entry(kind).or_default().push(batch);
+    }
+    let kind = |((key, wood), batches): ((String, Option<Wood>), Vec<&Arc<Batch>>)| Kind {
+        taxon: batches
+            .first()
+            .map_or_else(String::new, |b| b.taxon.shown()),
+        sum: Seen::sum(batches.into_iter()),
+        strike: strike(&key, wood),
+        key,
+        wood,
+    };
+    Some(kinds.into_iter().map(kind).collect())
+}
+
+/// What was wanted by a day of the season, by day, then taxon; the last word on a taxon, wood and day stands.
+pub(super) fn planned(
+    book: &Book,
+    options: &Options,
+    seen: &Seen,
+    [from, to]: [NaiveDate; 2],
+) -> Vec<Planned> {
+    let until = options.as_of;
+    let mut wanted: BTreeMap<(NaiveDate, String, Option<Wood>), Planned> = BTreeMap::new();
+    for standing in book.targets().filter(|s| s.entry.at.day() <= until) {
+        let Said::Target(it) = &standing.entry.kind else {
+            continue;
+        };
+        let taxon = book.taxa().resolve(&it.taxon);
+        let is_meant = options.filter.taxon.as_ref();
+        let is_meant = is_meant.is_none_or(|text| book.taxa().is_meant(text, &taxon));
+        if it.by_date < from || it.by_date > to || !is_meant {
+            continue;
+        }
+        let of_kind = |batch: &Batch| {
+            batch.taxon.key() == taxon.key() && it.wood.is_none_or(|w| batch.stick.wood == Some(w))
+        };
+        let sources = book.batches().iter();
+        let sources: Vec<&Batch> = sources
+            .map(AsRef::as_ref)
+            .filter(|batch| batch.stuck_on <= to && of_kind(batch))
+            .collect();
+        let ready = |day| {
+            sources
+                .iter()
+                .map(|b| ready_between(b, from, day))
+                .sum::<u32>()
+        };
+        let mut days: Vec<NaiveDate> = sources.iter().flat_map(|b| ready_days(b)).collect();
+        days.sort_unstable();
+        let met = |day: &NaiveDate| *day >= from && *day <= until && ready(*day) >= it.count;
+        let stuck = seen.batches.iter().filter(|batch| of_kind(batch));
+        wanted.insert(
+            (it.by_date, taxon.key(), it.wood),
+            Planned {
+                taxon: taxon.shown(),
+                wood: it.wood,
+                count: it.count,
+                by: it.by_date,
+                ready: ready(it.by_date.min(until)),
+                stuck: stuck.map(|batch| batch.counts.stuck).sum(),
+                met_on: days.into_iter().find(met),
+                over: until >= it.by_date,
+            },
+        );
+    }
+    wanted.into_values().collect()
+}
+
+/// The days on which plants of a batch were counted ready.
+fn ready_days(batch: &Batch) -> impl Iterator<Item = NaiveDate> {
+    let ready = batch.events.iter();
+    let ready = ready.filter(|event| matches!(event.entry.kind, Said::Ready(_)));
+    ready.map(|event| event.entry.at.day())
+}
+
+/// Plants of a batch counted ready from one day to another.
+fn ready_between(batch: &Batch, from: NaiveDate, to: NaiveDate) -> u32 {
+    let day_before = from.pred_opt().unwrap_or(from);
+    let ready = |day| batch.counts_on(day).map_or(0, |counts| counts.ready);
+    ready(to).saturating_sub(ready(day_before))
+}

@@ -1,0 +1,250 @@
+//! The open journal: read once, followed, and appended to. Both faces work through it.
+
+use super::clock::Clock;
+use super::failure::Failure;
+use super::files::DraftFile;
+use super::own::{self, Own};
+use super::settings::Settings;
+use crate::fold::Book;
+use crate::fold::Ledger;
+use crate::journal::codec::encode;
+use crate::journal::reading::{Journal, Refreshed};
+use crate::journal::real::RealDisk;
+use crate::journal::trouble::Trouble;
+use crate::model::entry::Entry;
+use crate::model::fault::{Fault, FileFault, Origin, Wrong};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Lines between two words of progress.
+const PROGRESS_EVERY: u64 = 1 << 16;
+
+/// The journal on the desk.
+pub struct Desk {
+    pub(super) settings: Settings,
+    pub(super) clock: Clock,
+    pub(super) journal: Journal,
+    pub(super) ledger: Ledger,
+    pub(super) book: Arc<Book>,
+    pub(super) own: Option<Own>,
+    pub(super) doubt: bool,
+    faults: Vec<(u32, FileFault)>,
+}
+
+impl Desk {
+    /// Opens the journal to read it; the folder is not made if it is missing. `progress` is told
+    /// from time to time how many lines were read.
+    ///
+    /// # Errors
+    /// If nothing is there or it cannot be listed.
+    pub fn open(
+        settings: Settings,
+        clock: Clock,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Self, Failure> {
+        let journal = Journal::open(Arc::new(RealDisk), &settings.journal, settings.threads)
+            .map_err(|trouble| no_journal(&settings, &trouble))?;
+        Self::read(settings, clock, journal, progress)
+    }
+
+    /// A desk for trying a line out: the journal if it is there, else an empty one. Nothing is made.
+    ///
+    /// # Errors
+    /// If the journal is there but cannot be listed.
+    pub fn open_to_try(settings: Settings, clock: Clock) -> Result<Self, Failure> {
+        let journal =
+            Journal::open_or_empty(Arc::new(RealDisk), &settings.journal, settings.threads)
+                .map_err(|t| told(&t))?;
+        Self::read(settings, clock, journal, &mut |_| ())
+    }
+
+    /// Opens the journal to write in it as well; the folder is made if it is missing.
+    ///
+    /// # Errors
+    /// If it can be neither found nor made, or not be listed.
+    pub fn open_or_begin(
+        settings: Settings,
+        clock: Clock,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Self, Failure> {
+        let journal = Journal::create(Arc::new(RealDisk), &settings.journal, settings.threads)
+            .map_err(|t| told(&t))?;
+        Self::read(settings, clock, journal, progress)
+    }
+
+    fn read(
+        settings: Settings,
+        clock: Clock,
+        journal: Journal,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Self, Failure> {
+        let (book, own) = (Arc::new(Ledger::new().book(&journal)), None);
+        let mut desk = Self {
+            settings,
+            clock,
+            journal,
+            ledger: Ledger::new(),
+            book,
+            own,
+            doubt: false,
+            faults: Vec::new(),
+        };
+        desk.read_all(progress)?;
+        Ok(desk)
+    }
+
+    fn read_all(&mut self, progress: &mut dyn FnMut(u64)) -> Result<(), Failure> {
+        let mut ledger = Ledger::new();
+        let mut lines = 0;
+        let mut take = |arrival| {
+            ledger.add(arrival);
+            lines += 1;
+            if lines % PROGRESS_EVERY == 0 {
+                progress(lines);
+            }
+        };
+        self.journal.read(&mut take).map_err(|t| told(&t))?;
+        self.faults = self
+            .journal
+            .faults()
+            .map(|(file, fault)| (file, fault.clone()))
+            .collect();
+        for (file, fault) in &self.faults {
+            let origin = Origin {
+                file: *file,
+                line: 0,
+            };
+            ledger.report(Fault {
+                origin,
+                id: None,
+                batch: None,
+                wrong: Wrong::File(fault.clone()),
+            });
+        }
+        self.ledger = ledger;
+        self.fold();
+        Ok(())
+    }
+
+    fn fold(&mut self) {
+        self.book = Arc::new(self.ledger.book(&self.journal));
+    }
+
+    /// Reads what anyone appended since. Says whether the book changed.
+    ///
+    /// # Errors
+    /// If the journal can no longer be listed.
+    pub fn refresh(&mut self) -> Result<bool, Failure> {
+        let ledger = &mut self.ledger;
+        match self
+            .journal
+            .refresh(&mut |arrival| ledger.add(arrival))
+            .map_err(|t| told(&t))?
+        {
+            Refreshed::Same => Ok(false),
+            // A file that cannot be read any more, or can again, is rare: begin anew then.
+            Refreshed::Grown if self.faults_changed() => self.read_all(&mut |_| ()).map(|()| true),
+            Refreshed::Grown => {
+                self.fold();
+                Ok(true)
+            }
+            Refreshed::Reread => self.read_all(&mut |_| ()).map(|()| true),
+        }
+    }
+
+    fn faults_changed(&self) -> bool {
+        !self
+            .journal
+            .faults()
+            .eq(self.faults.iter().map(|(file, fault)| (*file, fault)))
+    }
+
+    /// The book as last read.
+    #[must_use]
+    pub fn book(&self) -> &Arc<Book> {
+        &self.book
+    }
+
+    /// All that is wrong: what the book found, and entries dated after tomorrow, which a book that knows no
+    /// clock cannot tell. (Tomorrow may be today elsewhere.)
+    #[must_use]
+    pub fn faults(&self) -> Vec<Fault> {
+        let tomorrow = self.clock.now().date_naive() + chrono::Days::new(1);
+        let mut faults = self.book.faults().to_vec();
+        faults.extend(self.book.days_ahead(tomorrow));
+        faults
+    }
+
+    /// The clock.
+    #[must_use]
+    pub fn clock(&self) -> &Clock {
+        &self.clock
+    }
+
+    /// Where everything lies.
+    #[must_use]
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The journal's files by their numbers.
+    #[must_use]
+    pub fn files(&self) -> Vec<PathBuf> {
+        self.journal.files().map(Path::to_path_buf).collect()
+    }
+
+    /// The bytes of a line as they stand in the journal.
+    #[must_use]
+    pub fn raw_line(&self, origin: Origin) -> Option<Vec<u8>> {
+        crate::model::arrival::Lines::raw(&self.journal, origin)
+    }
+}
+
+impl Desk {
+    /// The line that an entry is written as.
+    ///
+    /// # Errors
+    /// If a number in it is not finite.
+    pub fn line_of(&self, entry: &Entry) -> Result<String, Failure> {
+        let bytes = encode(entry).map_err(|error| Failure::could(format!("{error}.")))?;
+        Ok(String::from_utf8_lossy(&bytes).into_owned())
+    }
+
+    /// Keeps a typed line that could not be saved as a draft, offered when the bench is next opened.
+    ///
+    /// # Errors
+    /// Whatever the system says.
+    pub fn keep_line(&self, line: &str) -> io::Result<PathBuf> {
+        let draft = DraftFile::begin(&self.drafts(), &self.clock.new_id().to_string())?;
+        draft.keep(line)?;
+        Ok(draft.path().to_path_buf())
+    }
+
+    /// The folder of this journal's drafts.
+    #[must_use]
+    pub fn drafts(&self) -> PathBuf {
+        own::folder(&self.settings).join("drafts")
+    }
+}
+
+/// A trouble of the disk as a failure.
+pub(super) fn told(trouble: &Trouble) -> Failure {
+    let step = trouble.step.words();
+    Failure::could(format!(
+        "Could not {step} {}: {}.",
+        trouble.path.display(),
+        trouble.why
+    ))
+    .hint(trouble.remedy)
+}
+
+fn no_journal(settings: &Settings, trouble: &Trouble) -> Failure {
+    let failure = told(trouble);
+    let failure = if settings.named {
+        failure
+    } else {
+        failure.hint("Name a journal with --journal or STRUCK_JOURNAL.")
+    };
+    failure.hint("Begin one with `struck add`, or try the invented nursery: `struck sample DIR`.")
+}

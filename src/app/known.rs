@@ -1,0 +1,79 @@
+//! The journal's own words, gathered for the reading of typed lines. It reads no files.
+
+use super::bench::Desk;
+use super::failure::Failure;
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::input::bench_line::{Known, KnownBatch};
+use crate::model::at::At;
+use crate::model::entry::Kind;
+use crate::model::listed::Units;
+use chrono::NaiveDate;
+
+/// What the journal knows, for a line that is entered at this time.
+///
+/// # Errors
+/// If this machine's own letter can be neither read nor kept.
+pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
+    let code = desk.next_code(at)?;
+    // A short code means a batch that is there, so a day ahead does not make it one of a season to come.
+    let today = desk.clock().now().date_naive();
+    let mut known = of_book(desk.book(), at.day().min(today));
+    known.next_code = Some(code);
+    Ok(known)
+}
+
+/// What a book knows, for lines of this day.
+#[must_use]
+pub fn of_book(book: &Book, day: NaiveDate) -> Known {
+    let mut known = Known::new(book.season(day));
+    known.units = book.nursery().units.unwrap_or(Units::C);
+    let batch = |batch: &Batch| KnownBatch {
+        code: batch.code.clone(),
+        key: batch.key.clone(),
+        taxon: batch.stick.taxon.clone(),
+    };
+    known.batches = book.batches().iter().map(|b| batch(b)).collect();
+    for standing in book.entries() {
+        known
+            .kinds
+            .insert(standing.entry.id.clone(), standing.entry.kind.word());
+        learn_kind(&mut known, &standing.entry.kind);
+        learn(&mut known, "by", standing.entry.by.as_deref());
+    }
+    for place in book.places().all() {
+        learn(&mut known, "place", Some(&place.name));
+    }
+    known
+}
+
+fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {
+    if let Some(text) = text {
+        known.learn(field, text);
+    }
+}
+
+fn learn_kind(known: &mut Known, kind: &Kind) {
+    match kind {
+        Kind::Stick(it) => {
+            learn(known, "taxon", Some(&it.taxon));
+            learn(known, "place", it.place.as_deref());
+            learn(known, "medium", it.medium.as_deref());
+            learn(known, "container", it.container.as_deref());
+            learn(known, "source", it.source.as_deref());
+            learn(known, "trial", it.trial.as_deref());
+        }
+        Kind::Pot(it) => {
+            learn(known, "container", it.container.as_deref());
+            learn(known, "place", it.place.as_deref());
+        }
+        Kind::Move(it) => learn(known, "place", it.place.as_deref()),
+        Kind::Taxon(it) => {
+            learn(known, "taxon", Some(&it.taxon));
+            for alias in it.aliases.iter().flatten() {
+                known.learn("alias", alias);
+            }
+        }
+        _ => {}
+    }
+}

@@ -1,0 +1,322 @@
+//! A logger's file into the journal: surveyed first, every row, then written. The same file again adds nothing,
+//! since a reading's id follows from what it says. How a table reads stands in `words::logger`.
+
+mod doubt;
+mod rationed;
+mod rows;
+pub mod sensor;
+
+use super::bench::Desk;
+use super::bulk::Bulk;
+use super::failure::Failure;
+use super::files;
+use super::record::Unsaved;
+use crate::input::logger::guess::see;
+use crate::input::logger::stamp::Evidence;
+use crate::input::logger::{Ask, Layout, NoLayout, Role, RowFault, layout};
+use crate::model::entry::{Climate, Entry, Kind};
+use chrono::{DateTime, FixedOffset};
+use csv::{ByteRecord, ReaderBuilder};
+pub use doubt::Doubt;
+use doubt::{Range, doubts};
+use rationed::{Ration, Rationed};
+use rows::{Cells, Rows};
+use std::collections::HashSet;
+use std::io::{Cursor, Read};
+use std::path::Path;
+
+/// Bytes from which a file's layout is guessed.
+const FIRST: u64 = 1 << 16;
+/// Bad rows that are told one by one; the others are counted.
+const TOLD: usize = 100;
+/// Rows between two words of progress.
+const PROGRESS_EVERY: u64 = 1 << 16;
+
+/// A row that was left out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Its line in the file, from 1.
+    pub line: u64,
+    /// Why.
+    pub why: RowFault,
+}
+
+/// What a file holds, and what importing it would do.
+#[derive(Clone, Debug)]
+pub struct Survey {
+    /// How it is laid out.
+    pub layout: Layout,
+    /// The place as it will be written.
+    pub place: String,
+    /// Whether the journal speaks of the place already.
+    pub place_is_known: bool,
+    /// Rows under the heading.
+    pub rows: u64,
+    /// Readings that the journal does not hold.
+    pub new: u64,
+    /// Readings that it holds, or that stand twice in the file.
+    pub held: u64,
+    /// Rows without any value.
+    pub empty: u64,
+    /// Rows that do not read.
+    pub bad: u64,
+    /// The first of these.
+    pub left_out: Vec<LeftOut>,
+    /// The first and the last moment.
+    pub span: Option<(DateTime<FixedOffset>, DateTime<FixedOffset>)>,
+    /// Least and most of what each column holds, in the journal's units.
+    pub ranges: Vec<Range>,
+}
+
+impl Survey {
+    fn new(layout: Layout, place: String, place_is_known: bool) -> Self {
+        let ranges = vec![None; layout.columns.len()];
+        Self {
+            layout,
+            place,
+            place_is_known,
+            rows: 0,
+            new: 0,
+            held: 0,
+            empty: 0,
+            bad: 0,
+            left_out: Vec::new(),
+            span: None,
+            ranges,
+        }
+    }
+
+    fn leave_out(&mut self, line: u64, why: RowFault) {
+        if why == RowFault::Empty {
+            self.empty += 1;
+            return;
+        }
+        self.bad += 1;
+        if self.left_out.len() < TOLD {
+            self.left_out.push(LeftOut { line, why });
+        }
+    }
+
+    fn take_in(&mut self, entry: &Entry, is_new: bool) {
+        if is_new {
+            self.new += 1;
+        } else {
+            self.held += 1;
+        }
+        let crate::model::at::At::Time(at) = entry.at else {
+            return;
+        };
+        self.span = Some(match self.span {
+            None => (at, at),
+            Some((first, last)) => (first.min(at), last.max(at)),
+        });
+        let Kind::Climate(climate) = &entry.kind else {
+            return;
+        };
+        for (range, column) in self.ranges.iter_mut().zip(&self.layout.columns) {
+            let Some(value) = column.role.and_then(|role| value(climate, role)) else {
+                continue;
+            };
+            *range = Some(range.map_or((value, value), |(low, high): (f64, f64)| {
+                (low.min(value), high.max(value))
+            }));
+        }
+    }
+
+    /// What must be said before anything is written.
+    #[must_use]
+    pub fn doubts(&self) -> Vec<Doubt> {
+        doubts(&self.layout, &self.ranges)
+    }
+}
+
+/// The value of a role in an entry.
+fn value(climate: &Climate, role: Role) -> Option<f64> {
+    match role {
+        Role::Air => climate.air_c.map(|v| v.0),
+        Role::Humidity => climate.rh_pct.map(|v| v.0),
+        Role::Leaf => climate.leaf_c.map(|v| v.0),
+        Role::Medium => climate.medium_c.map(|v| v.0),
+        Role::Light => climate.ppfd.map(|v| v.0),
+        Role::MistOn => climate.mist_on_s.map(|v| v.0),
+        Role::MistEvery => climate.mist_every_s.map(|v| v.0),
+        Role::Time | Role::Date | Role::Clock | Role::Vent => None,
+    }
+}
+
+/// A table's rows, those above its first left out.
+fn each_row(
+    input: impl Read,
+    layout: &Layout,
+    mut row: impl FnMut(u64, &ByteRecord) -> Result<(), Unsaved>,
+) -> Result<(), Unsaved> {
+    let ration = Ration::new();
+    let mut reader = ReaderBuilder::new()
+        .delimiter(layout.between)
+        .has_headers(false)
+        .flexible(true)
+        .buffer_capacity(1 << 16)
+        .from_reader(Rationed::new(input, ration.clone()));
+    let mut record = ByteRecord::new();
+    let mut number = 0;
+    loop {
+        match reader.read_byte_record(&mut record) {
+            Ok(false) => return Ok(()),
+            Ok(true) => {}
+            Err(error) => return Err(Unsaved::Refused(unreadable(&error))),
+        }
+        ration.renew();
+        number += 1;
+        if number > layout.skip {
+            let line = record.position().map_or(0, csv::Position::line);
+            row(line, &record)?;
+        }
+    }
+}
+
+fn unreadable(error: &csv::Error) -> Failure {
+    Failure::could(format!("It could not be read to its end ({error})."))
+}
+
+fn no_layout(why: &NoLayout) -> Failure {
+    let failure = Failure::could(why.to_string());
+    match why {
+        NoLayout::Nothing | NoLayout::NoUnit(..) | NoLayout::OtherCount(..) => failure,
+        NoLayout::NotText => failure.hint("Save it as CSV in UTF-8, then import it again."),
+        NoLayout::NoMeasure(_) => failure
+            .hint("Say what a column holds, as --column air=2:C, or give headings with --heading."),
+        NoLayout::NoColumn(..) => failure.hint("Give its heading, or its number from 1."),
+    }
+}
+
+/// A file, opened at its start.
+fn open(path: &Path) -> Result<Box<dyn Read>, Failure> {
+    let shown = path.display();
+    let failed =
+        |error: std::io::Error| Failure::could(format!("{shown} cannot be read: {error}."));
+    let (file, again) = files::foreign(path).map_err(failed)?;
+    if again {
+        return Ok(file);
+    }
+    Err(
+        Failure::could(format!("{shown} is a pipe, which can be read but once."))
+            .hint("Hand it in on standard input: `struck climate import - < PIPE`."),
+    )
+}
+
+impl Desk {
+    /// Reads a logger's file to its end: its layout, what it holds, what is new. Nothing is written.
+    /// `progress` is told how many rows were read, from time to time.
+    ///
+    /// # Errors
+    /// If it cannot be read, or is no table of readings.
+    pub fn survey_logger(
+        &self,
+        path: &Path,
+        place: &str,
+        ask: &Ask,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Survey, Failure> {
+        let mut first = Vec::new();
+        let start = open(path)?.take(FIRST).read_to_end(&mut first);
+        start.map_err(|error| Failure::could(format!("{}: {error}.", path.display())))?;
+        let mut layout = layout(&first, ask).map_err(|why| no_layout(&why))?;
+        if !layout.order_is_sure {
+            settle_order(&mut layout, path, ask)?;
+        }
+        self.survey(open(path)?, layout, place, progress)
+    }
+
+    /// As [`Desk::survey_logger`], of text that was read already.
+    ///
+    /// # Errors
+    /// If it is no table of readings.
+    pub fn survey_text(&self, text: &[u8], place: &str, ask: &Ask) -> Result<Survey, Failure> {
+        let layout = layout(text, ask).map_err(|why| no_layout(&why))?;
+        self.survey(Cursor::new(text), layout, place, &mut |_| ())
+    }
+
+    fn survey(
+        &self,
+        input: impl Read,
+        layout: Layout,
+        place: &str,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Survey, Failure> {
+        let shown = self.book.places().shown(place);
+        let known = self.book.places().get(place).is_some();
+        let mut survey = Survey::new(layout, shown.clone(), known);
+        let layout = survey.layout.clone();
+        let mut rows = Rows::new(&layout, &shown, &self.clock);
+        let mut held = self.ledger.ulids();
+        let done = each_row(input, &layout, |line, record| {
+            survey.rows += 1;
+            match rows.entry(record) {
+                Ok(entry) => survey.take_in(&entry, is_new(&mut held, &entry)),
+                Err(why) => survey.leave_out(line, why),
+            }
+            if survey.rows.is_multiple_of(PROGRESS_EVERY) {
+                progress(survey.rows);
+            }
+            Ok(())
+        });
+        done.map_err(|unsaved| unsaved.failure().clone())?;
+        Ok(survey)
+    }
+
+    /// Writes the readings of a surveyed file that the journal does not hold. Says how many.
+    ///
+    /// # Errors
+    /// Why some are not saved; those before are, and the same import again adds the rest.
+    pub fn import_logger(
+        &mut self,
+        path: &Path,
+        survey: &Survey,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<u64, Unsaved> {
+        let input = open(path).map_err(Unsaved::Refused)?;
+        let clock = self.clock.twin();
+        let mut rows = Rows::new(&survey.layout, &survey.place, &clock);
+        let mut held = self.ledger.ulids();
+        let mut bulk = Bulk::new(self);
+        let mut read = 0_u64;
+        let done = each_row(input, &survey.layout, |_, record| {
+            read += 1;
+            if read.is_multiple_of(PROGRESS_EVERY) {
+                progress(read);
+            }
+            match rows.entry(record) {
+                Ok(entry) if is_new(&mut held, &entry) => bulk.add(&entry),
+                _ => Ok(()),
+            }
+        });
+        match done {
+            Ok(()) => bulk.end(),
+            Err(unsaved) => {
+                // What was taken before is whole; if it cannot be saved either, the first reason stands.
+                let _ = bulk.end();
+                Err(unsaved)
+            }
+        }
+    }
+}
+
+/// Whether an entry is not held yet; it is from now on.
+fn is_new(held: &mut HashSet<[u8; 16]>, entry: &Entry) -> bool {
+    entry.id.ulid_bytes().is_none_or(|id| held.insert(id))
+}
+
+/// Reads all dates of a file, since those of its first part leave open which number is the day.
+fn settle_order(layout: &mut Layout, path: &Path, ask: &Ask) -> Result<(), Failure> {
+    let mut seen = Evidence::default();
+    let read = each_row(open(path)?, layout, |_, record| {
+        if !seen.is_settled() {
+            let cells = Cells::of(record);
+            see(layout, &mut seen, |at| cells.at(at));
+        }
+        Ok(())
+    });
+    read.map_err(|unsaved| unsaved.failure().clone())?;
+    layout.settle(ask.order, &seen);
+    Ok(())
+}

@@ -1,0 +1,142 @@
+//! Rows of a logger's table as climate entries: zones, ids that follow from what a row says. It writes nothing.
+
+use crate::app::clock::Clock;
+use crate::fold::climate::Reading;
+use crate::input::logger::guess::cell_text;
+use crate::input::logger::row::read;
+use crate::input::logger::{Layout, Row, RowFault, Stamp};
+use crate::model::at::At;
+use crate::model::entry::{Climate, Entry, Kind};
+use crate::model::id::Id;
+use crate::model::text::folded;
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDateTime, TimeDelta, Utc};
+use csv::ByteRecord;
+use sha2::{Digest, Sha256};
+use std::borrow::Cow;
+use std::fmt::Write as _;
+
+/// Years that a reading may be of: those that the journal packs.
+const YEARS: std::ops::RangeInclusive<i32> = 1970..=2105;
+
+/// The cells of a row as text, whatever its bytes.
+pub(super) struct Cells<'r>(Vec<Cow<'r, str>>);
+
+impl<'r> Cells<'r> {
+    pub(super) fn of(record: &'r ByteRecord) -> Self {
+        Self(record.iter().map(cell_text).collect())
+    }
+
+    /// The cell of a column, from 0; empty if the row is too short for it.
+    pub(super) fn at(&self, column: usize) -> &str {
+        self.0.get(column).map_or("", AsRef::as_ref)
+    }
+}
+
+/// The latest moment that a reading may be of now: a day ahead, for a clock in another zone.
+fn latest(clock: &Clock) -> DateTime<FixedOffset> {
+    clock.now() + TimeDelta::days(1)
+}
+
+/// Turns rows into entries, one after the other.
+pub(super) struct Rows<'a> {
+    layout: &'a Layout,
+    place: &'a str,
+    clock: &'a Clock,
+    /// No reading is later than this.
+    latest: DateTime<FixedOffset>,
+    /// The local time of the row before, and whether a clock was set back between rows.
+    before: Option<NaiveDateTime>,
+    set_back: bool,
+}
+
+impl<'a> Rows<'a> {
+    pub(super) fn new(layout: &'a Layout, place: &'a str, clock: &'a Clock) -> Self {
+        Self {
+            layout,
+            place,
+            clock,
+            latest: latest(clock),
+            before: None,
+            set_back: false,
+        }
+    }
+
+    /// The entry that a row makes.
+    pub(super) fn entry(&mut self, record: &ByteRecord) -> Result<Entry, RowFault> {
+        let row = match std::str::from_utf8(record.as_slice()) {
+            Ok(_) => read(self.layout, self.place, |at| {
+                let cell = record.get(at).unwrap_or_default();
+                std::str::from_utf8(cell).unwrap_or_default()
+            }),
+            Err(_) => {
+                let cells = Cells::of(record);
+                read(self.layout, self.place, |at| cells.at(at))
+            }
+        }?;
+        self.finished(row)
+    }
+
+    fn finished(&mut self, row: Row) -> Result<Entry, RowFault> {
+        let at = match row.stamp {
+            None => self.clock.now(),
+            Some(Stamp::Fixed(time)) => time,
+            Some(Stamp::Instant(instant)) => self.clock.here(instant),
+            Some(Stamp::Local(local)) => self.zoned(local),
+        };
+        let at = chrono::SubsecRound::trunc_subsecs(at, 0);
+        if !YEARS.contains(&at.year()) {
+            return Err(RowFault::Age(at.naive_local().to_string()));
+        }
+        if at > self.latest {
+            // A sensor is followed for days.
+            self.latest = latest(self.clock);
+        }
+        if at > self.latest {
+            return Err(RowFault::Ahead(at.naive_local().to_string()));
+        }
+        Ok(Entry {
+            id: id(at, &row.climate),
+            at: At::Time(at),
+            by: None,
+            note: None,
+            kind: Kind::Climate(Box::new(row.climate)),
+        })
+    }
+
+    /// A local time in its zone. Where a clock set back makes it come twice, it is the second time once
+    /// the rows have gone back.
+    fn zoned(&mut self, local: NaiveDateTime) -> DateTime<FixedOffset> {
+        let (first, second) = self.clock.offsets_at(local);
+        if first == second {
+            self.set_back = false;
+        } else if self.before.is_some_and(|before| local < before) {
+            self.set_back = true;
+        }
+        self.before = Some(local);
+        let offset = if self.set_back { second } else { first };
+        let instant = local - TimeDelta::seconds(i64::from(offset.local_minus_utc()));
+        DateTime::from_naive_utc_and_offset(instant, offset)
+    }
+}
+
+/// The id of a reading: its instant in milliseconds, as in any ULID, and 80 bits of the SHA-256 of place,
+/// instant and values. So the same reading has the same id whenever and from whichever file it comes, and
+/// later readings have higher ids.
+fn id(at: DateTime<FixedOffset>, climate: &Climate) -> Id {
+    let instant = at.with_timezone(&Utc).timestamp();
+    let mut said = format!("reading\n{}\n{instant}\n", folded(&climate.place));
+    for number in Reading::of(At::Time(at), climate).numbers() {
+        if let Some(number) = number {
+            // Writing into a text cannot fail.
+            let _ = write!(said, "{number}");
+        }
+        said.push('\n');
+    }
+    said.push_str(climate.vent.as_deref().unwrap_or_default());
+    let hash = Sha256::digest(said.as_bytes());
+    let tail = hash[..10]
+        .iter()
+        .fold(0_u128, |bits, byte| bits << 8 | u128::from(*byte));
+    let ms = u128::from(instant.unsigned_abs()) * 1000;
+    Id::of_ulid((ms & ((1 << 48) - 1)) << 80 | tail)
+}

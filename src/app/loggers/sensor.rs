@@ -1,0 +1,128 @@
+//! A sensor that a script reads: its lines as they come, each on the disk before the next is waited for.
+//! A line without a column of times is of now.
+
+use super::doubt::{Doubt, doubts};
+use super::rows::{Cells, Rows};
+use super::{LeftOut, is_new, no_layout};
+use crate::app::bench::Desk;
+use crate::app::bulk::Bulk;
+use crate::app::failure::Failure;
+use crate::app::record::Unsaved;
+use crate::input::logger::guess::see;
+use crate::input::logger::stamp::Evidence;
+use crate::input::logger::{Ask, Layout, layout};
+use csv::{ByteRecord, ReaderBuilder};
+use std::io::{BufRead, BufReader, Read};
+
+/// What became of lines.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// So many readings are on the disk by now.
+    Saved(u64),
+    /// A line was left out.
+    LeftOut(LeftOut),
+}
+
+impl Desk {
+    /// Follows a sensor to the end of its input. Lines that have come while others were saved are saved
+    /// together. `told` hears what became of them. Says how many readings were new.
+    ///
+    /// # Errors
+    /// If the first line is no heading, something about it is in doubt, or a reading cannot be saved.
+    pub fn follow_sensor(
+        &mut self,
+        input: &mut BufReader<impl Read>,
+        place: &str,
+        ask: &Ask,
+        told: &mut dyn FnMut(Told),
+    ) -> Result<u64, Unsaved> {
+        let (mut line, mut number) = (Vec::new(), 0_u64);
+        if !next(input, &mut line, &mut number)? {
+            return Ok(0);
+        }
+        let layout = layout(&line, ask).map_err(|why| Unsaved::Refused(no_layout(&why)))?;
+        refuse_doubts(&layout)?;
+        let shown = self.book.places().shown(place);
+        let clock = self.clock.twin();
+        let mut rows = Rows::new(&layout, &shown, &clock);
+        let mut held = self.ledger.ulids();
+        let mut bulk = Bulk::new(self);
+        // Where the headings were given, the first line is a reading already.
+        let mut is_reading = ask.heading.is_some();
+        loop {
+            if let Some(record) = record_of(&line, layout.between).filter(|_| is_reading) {
+                if ask.order.is_none() {
+                    refuse_open_order(&layout, &record)?;
+                }
+                match rows.entry(&record) {
+                    Ok(entry) if is_new(&mut held, &entry) => bulk.add(&entry)?,
+                    Ok(_) => {}
+                    Err(why) => told(Told::LeftOut(LeftOut { line: number, why })),
+                }
+            }
+            is_reading = true;
+            if !input.buffer().contains(&b'\n') {
+                let before = bulk.saved();
+                bulk.write()?;
+                if bulk.saved() > before {
+                    told(Told::Saved(bulk.saved()));
+                }
+            }
+            if !next(input, &mut line, &mut number)? {
+                return bulk.end();
+            }
+        }
+    }
+}
+
+/// The next line; whether there is one.
+fn next(
+    input: &mut BufReader<impl Read>,
+    line: &mut Vec<u8>,
+    number: &mut u64,
+) -> Result<bool, Unsaved> {
+    line.clear();
+    *number += 1;
+    let failed = |error| Unsaved::Refused(Failure::could(format!("Standard input: {error}.")));
+    let read = input.take(LONGEST).read_until(b'\n', line);
+    read.map(|count| count > 0).map_err(failed)
+}
+
+/// Longest line that is taken for one, in bytes.
+const LONGEST: u64 = 1 << 16;
+
+fn record_of(line: &[u8], between: u8) -> Option<ByteRecord> {
+    let mut reader = ReaderBuilder::new()
+        .delimiter(between)
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(line);
+    let mut record = ByteRecord::new();
+    matches!(reader.read_byte_record(&mut record), Ok(true)).then_some(record)
+}
+
+/// Readings are saved as they come, so nothing may be in doubt.
+fn refuse_doubts(layout: &Layout) -> Result<(), Unsaved> {
+    let mut doubts = doubts(layout, &[]).into_iter();
+    // A line without a time is of now.
+    match doubts.find(|doubt| *doubt != Doubt::NoTime) {
+        None => Ok(()),
+        Some(doubt) => Err(doubted(&doubt)),
+    }
+}
+
+/// The first date that could be read two ways ends it: later ones might tell, but this one is due now.
+fn refuse_open_order(layout: &Layout, record: &ByteRecord) -> Result<(), Unsaved> {
+    let mut seen = Evidence::default();
+    let cells = Cells::of(record);
+    see(layout, &mut seen, |at| cells.at(at));
+    if seen.dotted > 0 || seen.day_first + seen.month_first + seen.either == 0 {
+        return Ok(());
+    }
+    Err(doubted(&Doubt::Order))
+}
+
+fn doubted(doubt: &Doubt) -> Unsaved {
+    let failure = Failure::could(doubt.sentence());
+    Unsaved::Refused(failure.hint(format!("Say {}, for example.", doubt.option())))
+}

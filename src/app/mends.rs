@@ -1,0 +1,236 @@
+//! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
+
+use super::excess::{Excess, Standing};
+use super::record::Prepared;
+use crate::fold::batch::Batch;
+use crate::model::entry::{Amend, Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::FieldType;
+use crate::text::dates::day_month;
+use chrono::NaiveDate;
+
+/// A number in the journal that would make the sum fit, were it another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mend {
+    /// The entry that says it.
+    pub of: Id,
+    /// Which number.
+    pub number: Number,
+    /// What it says.
+    pub from: u32,
+    /// What it would have to say.
+    pub to: u32,
+}
+
+/// A number that may be put right.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Number {
+    /// How many were stuck.
+    Stuck,
+    /// How many were moved into a part.
+    Moved,
+    /// How many a look of that day saw, which was all that there were.
+    Seen(NaiveDate),
+}
+
+impl Number {
+    /// That with which a batch began.
+    fn begun(batch: &Batch) -> Self {
+        match batch.parent {
+            Some(_) => Self::Moved,
+            None => Self::Stuck,
+        }
+    }
+
+    fn field(self) -> &'static str {
+        match self {
+            Self::Stuck => "stuck",
+            Self::Moved => "count",
+            Self::Seen(_) => "seen",
+        }
+    }
+}
+
+/// How many a batch began with, by the last of these entries that puts that right.
+pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
+    let field = Number::begun(batch).field();
+    let amends = entries.iter().filter_map(|entry| match &entry.kind {
+        Kind::Amend(it) if it.of == batch.key => it.set.iter().find(|(name, _)| name == field),
+        _ => None,
+    });
+    amends.filter_map(|(_, value)| u32::read(value)).next_back()
+}
+
+impl Mend {
+    /// The amend that puts the number right.
+    #[must_use]
+    pub fn amend(&self) -> Amend {
+        Amend {
+            of: self.of.clone(),
+            set: vec![(self.field().to_owned(), self.to.write())],
+        }
+    }
+
+    /// The field that says so.
+    #[must_use]
+    pub fn field(&self) -> &'static str {
+        self.number.field()
+    }
+
+    /// What would be so: `26 were stuck, not 24`.
+    #[must_use]
+    pub fn said(&self) -> String {
+        let Self { from, to, .. } = self;
+        match self.number {
+            Number::Stuck => format!("{to} were stuck, not {from}"),
+            Number::Moved => format!("{to} were moved, not {from}"),
+            Number::Seen(day) => format!("{to} were seen on {}, not {from}", day_month(day)),
+        }
+    }
+}
+
+/// For each excess its mend, or none: of two ways to let all of them in the first that does. Either the looks that
+/// saw all there were saw fewer, or more were stuck.
+pub(super) fn mends(
+    family: &[&Batch],
+    standing: &Standing<'_>,
+    excesses: &[Excess],
+    prepared: &Prepared,
+) -> Vec<Option<Mend>> {
+    let trial = Trial {
+        family,
+        standing,
+        excesses,
+        prepared,
+    };
+    let fewer: Vec<Option<Mend>> = excesses.iter().map(fewer_seen).collect();
+    let more = || trial.more();
+    let lets_in = |mends: &Vec<Option<Mend>>| trial.left(mends).is_none();
+    let found = Some(fewer).filter(lets_in).or_else(more);
+    found.unwrap_or_else(|| vec![None; excesses.len()])
+}
+
+/// What does not fit, and the entries to be with which mends are tried.
+struct Trial<'a> {
+    family: &'a [&'a Batch],
+    standing: &'a Standing<'a>,
+    excesses: &'a [Excess],
+    prepared: &'a Prepared,
+}
+
+impl Trial<'_> {
+    fn batch(&self, excess: &Excess) -> Option<&Batch> {
+        let mut family = self.family.iter();
+        family.find(|batch| batch.code == excess.code).copied()
+    }
+
+    /// Whether the batch that a part was moved out of is short too: its number comes first.
+    fn comes_after(&self, excess: &Excess) -> bool {
+        let parent = self.batch(excess).and_then(|batch| batch.parent.as_ref());
+        let parent = self.family.iter().find(|batch| Some(&batch.key) == parent);
+        parent.is_some_and(|parent| self.excesses.iter().any(|it| it.code == parent.code))
+    }
+
+    /// More stuck, or moved into a part, by as many as let all in.
+    fn more(&self) -> Option<Vec<Option<Mend>>> {
+        let mut more: Vec<Option<Mend>> = Vec::new();
+        for excess in self.excesses.iter() {
+            let mend = match self.comes_after(excess) {
+                true => None,
+                false => self.more_stuck(excess),
+            };
+            more.push(mend.filter(|mend| !more.iter().flatten().any(|held| held.of == mend.of)));
+        }
+        // Of one batch several may lack, the later ones more.
+        for _ in self.excesses {
+            let Some(left) = self.left(&more) else {
+                return Some(more);
+            };
+            let of = &self.batch(&left)?.key;
+            let mend = more.iter_mut().flatten().find(|mend| mend.of == *of)?;
+            mend.to = mend
+                .to
+                .saturating_add(left.said.saturating_sub(left.remain));
+        }
+        self.left(&more).is_none().then_some(more)
+    }
+
+    /// The first that these mends do not let in; without a mend the first of all.
+    fn left(&self, mends: &[Option<Mend>]) -> Option<Excess> {
+        let mends: Vec<&Mend> = mends.iter().flatten().collect();
+        let to_be = self.prepared.entries();
+        let Some(first) = to_be.first().filter(|_| !mends.is_empty()) else {
+            return self.excesses.first().cloned();
+        };
+        // Written before what is typed, which stands where it sets the same number.
+        let amends = mends.iter().zip(1..).map(|(mend, id)| Entry {
+            id: Id::of_ulid(id),
+            at: first.at,
+            by: None,
+            note: None,
+            kind: Kind::Amend(Box::new(mend.amend())),
+        });
+        let raised = to_be.iter().map(|entry| self.raised(entry, &mends));
+        let tried: Vec<Entry> = amends.chain(raised).collect();
+        let left = self.standing.brought(&tried);
+        // A part that was larger shows that its batch was, which is asked for next.
+        let shows_another = |excess: &Excess| {
+            let own = self.batch(excess).map(|batch| &batch.key);
+            let moved = |mend: &&&Mend| mend.number == Number::Moved && Some(&mend.of) == own;
+            let moved = mends.iter().find(moved).map(|mend| &mend.of);
+            moved.is_some() && left.iter().any(|it| it.of.as_ref() == moved)
+        };
+        let is_own = |it: &Excess| to_be.iter().any(|entry| Some(&entry.id) == it.of.as_ref());
+        let counts = |it: &&Excess| {
+            let known = self.excesses.iter().any(|excess| it.is_same(excess));
+            (known || is_own(it)) && !self.comes_after(it) && !shows_another(it)
+        };
+        left.iter().find(counts).cloned()
+    }
+
+    /// A look to be of all there are, with those more that a mend puts there.
+    fn raised(&self, entry: &Entry, mends: &[&Mend]) -> Entry {
+        let mut entry = entry.clone();
+        let is_of_all = self.prepared.is_of_all(&entry);
+        if let Kind::Look(look) = &mut entry.kind
+            && is_of_all
+        {
+            let mends = mends
+                .iter()
+                .filter(|mend| Some(&mend.of) == look.stick.as_ref());
+            let more: u32 = mends.map(|mend| mend.to.saturating_sub(mend.from)).sum();
+            look.seen = look.seen.map(|seen| seen.saturating_add(more));
+        }
+        entry
+    }
+
+    /// What the batch would have to begin with.
+    fn more_stuck(&self, excess: &Excess) -> Option<Mend> {
+        // However many were stuck, no more are in pots.
+        if excess.of_pots {
+            return None;
+        }
+        let batch = self.batch(excess)?;
+        let missing = excess.said.saturating_sub(excess.remain);
+        let from = batch.stick.stuck;
+        // Reckoned from what the entries to be already put right.
+        let right = put_right(batch, self.prepared.entries()).unwrap_or(from);
+        Some(Mend {
+            of: batch.key.clone(),
+            number: Number::begun(batch),
+            from,
+            to: right.saturating_add(missing),
+        })
+    }
+}
+
+/// The mend of a standing look that says it saw more than there were.
+fn fewer_seen(excess: &Excess) -> Option<Mend> {
+    let day = excess.standing.filter(|_| excess.field == "seen")?;
+    Some(Mend {
+        of: excess.of.clone()?,
+        number: Number::Seen(day),
+        from: excess.said,
+        to: excess.remain,
+    })
+}

@@ -1,0 +1,410 @@
+//! Recording: complete the entries, check the sums, append durably, fold. Nothing is saved but through here.
+
+use super::bench::{Desk, told};
+use super::codes;
+use super::failure::Failure;
+use super::mends::put_right;
+use super::own::Own;
+use crate::fold::batch::Batch;
+use crate::journal::append::{After, Doubt, Outcome, Refusal};
+use crate::journal::codec::encode;
+use crate::model::at::At;
+use crate::model::entry::{Entry, Kind, Look};
+use crate::model::id::Id;
+use crate::model::listed::How;
+use crate::model::value::FieldType;
+use chrono::NaiveDate;
+use std::sync::Arc;
+
+/// One entry to be, without what the desk adds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct New {
+    /// What it says. A stick or a part with an empty code is given the next one.
+    pub kind: Kind,
+    /// A note in free text.
+    pub note: Option<String>,
+}
+
+/// Entries that are written in one append, all or none.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Act {
+    /// When; absent is now.
+    pub at: Option<At>,
+    /// Who.
+    pub by: Option<String>,
+    /// What, in order.
+    pub entries: Vec<New>,
+}
+
+/// Entries with everything that a line needs, ids among it: saving them twice adds nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prepared {
+    entries: Vec<Entry>,
+    /// The looks of which nobody said how many were seen: all that there were.
+    of_all: Vec<Id>,
+}
+
+impl Prepared {
+    /// The entries, in order.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// Whether an entry is a look of which nobody said how many were seen.
+    #[must_use]
+    pub fn is_of_all(&self, entry: &Entry) -> bool {
+        self.of_all.contains(&entry.id)
+    }
+}
+
+/// Why entries are not known to be saved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unsaved {
+    /// Nothing was written.
+    Refused(Failure),
+    /// Some or all may have been written: save the same prepared entries again.
+    Unknown(Failure),
+}
+
+impl Unsaved {
+    /// What to tell.
+    #[must_use]
+    pub fn failure(&self) -> &Failure {
+        match self {
+            Self::Refused(failure) | Self::Unknown(failure) => failure,
+        }
+    }
+}
+
+impl Desk {
+    /// Completes entries: id, time, who, the batch's identity, the next code where none is given.
+    ///
+    /// # Errors
+    /// If one breaks a rule of its kind, or names a batch that is not there.
+    pub fn prepare(&mut self, act: Act) -> Result<Prepared, Failure> {
+        let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
+        let mut code = self.next_code(at)?;
+        let mut made: Vec<Entry> = Vec::new();
+        let mut of_all = Vec::new();
+        let mut new_id = self.clock.ids();
+        let is_alone = act.entries.len() == 1;
+        for new in act.entries {
+            let id = new_id();
+            let mut kind = new.kind;
+            if let Some(blank) = blank_code(&mut kind) {
+                blank.clone_from(&code);
+                code = codes::following(&code);
+            }
+            self.name_batch(&mut kind, at, &made)?;
+            if let Kind::Look(look) = &mut kind {
+                let is_said = look.seen.is_some();
+                self.complete_look(look, at, &made);
+                of_all.extend(look.seen.filter(|_| !is_said).map(|_| id.clone()));
+            }
+            // What is put right with an entry of another day is put right today: of several amends the last stands.
+            let at = match &kind {
+                Kind::Amend(_) if !is_alone => At::Time(self.clock.now()),
+                _ => at,
+            };
+            none_counted(&kind)?;
+            self.keep_order(&kind)?;
+            let entry = Entry {
+                id,
+                at,
+                by: act.by.clone(),
+                note: new.note,
+                kind,
+            };
+            let checked = entry
+                .checked()
+                .map_err(|fault| Failure::usage(crate::text::faults::entry_sentence(&fault)))?;
+            made.push(checked);
+        }
+        Ok(Prepared {
+            entries: made,
+            of_all,
+        })
+    }
+
+    /// The code that the next batch would get.
+    ///
+    /// # Errors
+    /// If this machine's own letter cannot be read.
+    pub fn next_code(&mut self, at: At) -> Result<String, Failure> {
+        let own = self.own()?;
+        let year = chrono::Datelike::year(&at.day());
+        Ok(codes::next(
+            year,
+            own.letter,
+            self.all_codes().iter().map(String::as_str),
+        ))
+    }
+
+    /// Every code that a batch bears.
+    fn all_codes(&self) -> Vec<String> {
+        self.book
+            .batches()
+            .iter()
+            .map(|batch| batch.code.clone())
+            .collect()
+    }
+
+    /// What this machine and user call their own in the journal.
+    fn own(&mut self) -> Result<Own, Failure> {
+        if let Some(own) = &self.own {
+            return Ok(own.clone());
+        }
+        let others = self.journal.files().len() > 0;
+        let codes = self.all_codes();
+        let own =
+            Own::of(&self.settings, &self.clock, others, &codes).map_err(|e| self.no_state(&e))?;
+        self.own = Some(own.clone());
+        Ok(own)
+    }
+
+    fn no_state(&self, error: &std::io::Error) -> Failure {
+        let state = self.settings.state.display();
+        Failure::could(format!("The state folder {state} cannot be used: {error}."))
+            .hint("Make room there, or set XDG_STATE_HOME to a folder that you may write in.")
+    }
+
+    /// Writes the identity of the batch that an entry names, if it names one by its code alone.
+    fn name_batch(&self, kind: &mut Kind, at: At, made: &[Entry]) -> Result<(), Failure> {
+        let Some((code, stick)) = batch_and_stick(kind) else {
+            return Ok(());
+        };
+        if let Some(key) = stick {
+            let batch = self.book.batch(key);
+            return batch.map_or(Ok(()), |batch| not_before(batch, at.day()));
+        }
+        let same = |entry: &&Entry| begun_code(&entry.kind) == Some(code);
+        if let Some(entry) = made.iter().rev().find(same) {
+            *stick = Some(entry.id.clone());
+            return Ok(());
+        }
+        let mut stuck_by = self
+            .book
+            .by_code(code)
+            .filter(|batch| batch.stuck_on <= at.day());
+        let Some(batch) = stuck_by.next_back() else {
+            return Err(match self.book.by_code(code).next() {
+                Some(later) => too_early(later, later.stuck_on, at.day()),
+                None => Failure::could(format!("There is no batch {code}."))
+                    .hint("See the codes with `struck batches`."),
+            });
+        };
+        *stick = Some(batch.key.clone());
+        Ok(())
+    }
+
+    /// Refuses an amended day that would put an entry before its batch began: it would count nowhere.
+    fn keep_order(&self, kind: &Kind) -> Result<(), Failure> {
+        let Kind::Amend(amend) = kind else {
+            return Ok(());
+        };
+        let set = amend.set.iter().find(|(name, _)| name == "at");
+        let Some(day) = set.and_then(|(_, at)| Some(At::read(at)?.day())) else {
+            return Ok(());
+        };
+        if let Some(batch) = self.book.batch(&amend.of) {
+            let mut days = batch.events.iter().skip(1).map(|e| e.entry.at.day());
+            let Some(first) = days.find(|first| *first < day) else {
+                return Ok(());
+            };
+            return Err(Failure::could(format!(
+                "{} has an entry of {first}, which would come before that day.",
+                batch.code
+            ))
+            .hint("Give an earlier day, or amend that entry first.")
+            .hint("Nothing was saved."));
+        }
+        let is_own = |batch: &&Arc<Batch>| batch.events.iter().any(|e| e.entry.id == amend.of);
+        let batch = self.book.batches().iter().find(is_own);
+        batch.map_or(Ok(()), |batch| not_before(batch, day))
+    }
+
+    /// Says how the look was made, and how many were seen where anything was tallied: what was left
+    /// unsaid means all that remained after its losses.
+    fn complete_look(&self, look: &mut Look, at: At, made: &[Entry]) {
+        let tallied = [look.seen, look.callused, look.rooted, look.bottom]
+            .iter()
+            .any(Option::is_some);
+        let tallied = tallied || look.about.is_some();
+        let how = *look
+            .how
+            .get_or_insert(if tallied { How::Lift } else { How::Glance });
+        let batch = look.stick.as_ref().and_then(|key| self.book.batch(key));
+        if let Some(batch) = batch.filter(|_| how != How::Glance && look.seen.is_none()) {
+            let more = more_put_right(batch, made);
+            look.seen = Some(all_seen(batch, look, at).saturating_add(more));
+        }
+    }
+
+    /// Appends entries; they are on stable storage when this returns, and the book holds them.
+    ///
+    /// # Errors
+    /// Why they are not, or not known to be.
+    pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
+        let lines = prepared
+            .entries
+            .iter()
+            .map(encode)
+            .collect::<Result<Vec<_>, _>>();
+        let lines = lines.map_err(|error| Unsaved::Refused(refused(&error.into())))?;
+        self.append(&lines)?;
+        // Saved is saved: should reading it back fail now, the next refresh tells.
+        let _ = self.refresh();
+        Ok(())
+    }
+
+    /// Appends lines in one write; they are on stable storage when this returns. The book is not read anew.
+    pub(super) fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), Unsaved> {
+        let own = self.own().map_err(Unsaved::Refused)?;
+        own.keep(&self.settings)
+            .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;
+        let target = self.journal.target(&own.name, &self.settings.holder());
+        let after = if self.doubt {
+            After::Trouble
+        } else {
+            After::Quiet
+        };
+        match self.journal.append_lines(&target, lines, after) {
+            Ok(Outcome::Saved { .. }) => {
+                self.doubt = false;
+                Ok(())
+            }
+            Ok(Outcome::Unknown(doubt)) => {
+                self.doubt = true;
+                Err(Unsaved::Unknown(doubted(&doubt)))
+            }
+            Err(refusal) => Err(Unsaved::Refused(refused(&refusal))),
+        }
+    }
+}
+
+/// How many a look on that day saw if it saw all there were.
+fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
+    let day = at.day();
+    let mut before = batch.inspections.iter().rev();
+    let before = before.find(|seen| seen.day <= day);
+    let (known, remain) = match before {
+        Some(seen) => (Some(seen.day), seen.remain),
+        None => (None, batch.stick.stuck),
+    };
+    // A part that left is looked at by nobody.
+    let since = batch.events.iter().filter(|event| {
+        let of = event.entry.at.day();
+        known.is_none_or(|known| of > known) && of <= day
+    });
+    let left = since.filter_map(|event| match &event.entry.kind {
+        Kind::Move(it) if event.entry.id != batch.key => it.count.filter(|_| it.into.is_some()),
+        _ => None,
+    });
+    let lost = look.lost.map_or(0, |lost| lost.total());
+    left.fold(remain.saturating_sub(lost), u32::saturating_sub)
+}
+
+/// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.
+fn more_put_right(batch: &Batch, made: &[Entry]) -> u32 {
+    let right = put_right(batch, made);
+    right.map_or(0, |right| right.saturating_sub(batch.stick.stuck))
+}
+
+/// Refuses an entry of a day before its batch began: by the format it would count nowhere.
+fn not_before(batch: &Batch, day: NaiveDate) -> Result<(), Failure> {
+    let begun = batch.events.first().map(|event| event.entry.at.day());
+    let begun = begun.unwrap_or(batch.stuck_on);
+    if day < begun {
+        return Err(too_early(batch, begun, day));
+    }
+    Ok(())
+}
+
+fn too_early(batch: &Batch, begun: NaiveDate, day: NaiveDate) -> Failure {
+    let (code, key) = (&batch.code, &batch.key);
+    let done = if batch.part.is_some() {
+        "split off"
+    } else {
+        "stuck"
+    };
+    Failure::could(format!(
+        "{code} was {done} on {begun}, after the day of this entry, {day}."
+    ))
+    .hint(format!(
+        "Give a later day; or if it was {done} earlier: struck add \"amend {key}: dated {day}\", then enter this again."
+    ))
+    .hint("Nothing was saved.")
+}
+
+/// Refuses a count of none: nothing was done then.
+fn none_counted(kind: &Kind) -> Result<(), Failure> {
+    let (count, done) = match kind {
+        Kind::Pot(it) => (it.count, "potted"),
+        Kind::Ready(it) => (it.count, "ready"),
+        Kind::Sold(it) => (it.count, "sold"),
+        Kind::Discard(it) => (it.count, "discarded"),
+        Kind::Move(it) => (it.count.unwrap_or(1), "moved"),
+        _ => return Ok(()),
+    };
+    if count > 0 {
+        return Ok(());
+    }
+    Err(
+        Failure::usage(format!("0 {done} is no entry: a count is at least 1."))
+            .hint("Nothing was saved."),
+    )
+}
+
+/// The code that a new batch is to get, if none is given.
+fn blank_code(kind: &mut Kind) -> Option<&mut String> {
+    let code = match kind {
+        Kind::Stick(stick) => Some(&mut stick.batch),
+        Kind::Move(part) => part.into.as_mut(),
+        _ => None,
+    };
+    code.filter(|code| code.trim().is_empty())
+}
+
+/// The code of the batch that an entry begins.
+fn begun_code(kind: &Kind) -> Option<&str> {
+    match kind {
+        Kind::Stick(stick) => Some(&stick.batch),
+        Kind::Move(part) => part.into.as_deref(),
+        _ => None,
+    }
+}
+
+/// The code of the batch that an entry is about, and where its identity goes.
+fn batch_and_stick(kind: &mut Kind) -> Option<(&str, &mut Option<Id>)> {
+    match kind {
+        Kind::Look(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Pot(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Ready(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Sold(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Discard(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Move(it) => Some((&it.batch, &mut it.stick)),
+        Kind::Treat(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
+        Kind::Remark(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
+        _ => None,
+    }
+}
+
+fn refused(refusal: &Refusal) -> Failure {
+    let failure = match refusal {
+        Refusal::Disk(trouble) => return told(trouble).hint("Nothing was saved."),
+        other => Failure::could(format!("{other}.")),
+    };
+    failure.hint(refusal.remedy()).hint("Nothing was saved.")
+}
+
+fn doubted(doubt: &Doubt) -> Failure {
+    let failure = match doubt {
+        Doubt::Disk(trouble) => {
+            return told(trouble)
+                .hint("Do not count on the entry: save it again. Nothing is entered twice.");
+        }
+        other => Failure::could(format!("{other}.")),
+    };
+    failure.hint(doubt.remedy())
+}

@@ -1,0 +1,126 @@
+//! The sample journals: an invented nursery's seasons drawn by seed from a truth that is written beside them.
+
+mod air;
+mod dice;
+mod fate;
+mod life;
+mod mess;
+mod pen;
+mod season;
+mod taxa;
+mod truth;
+
+use super::failure::Failure;
+use super::{codes, files};
+use crate::journal::codec::encode;
+use crate::model::entry::Entry;
+use chrono::NaiveDate;
+use dice::Dice;
+use pen::Pen;
+use std::path::{Path, PathBuf};
+
+/// The seed of the journals that come with the project.
+pub const SEED: u64 = 41;
+
+/// One file of the sample.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Page {
+    /// Entries as the program writes them.
+    Entries(Vec<Entry>),
+    /// Text as it stands: lines by hand, the truth.
+    Text(String),
+}
+
+/// The sample's files by name.
+///
+/// Two machines' journals, a page by hand, and the truth: `truth.csv` with the true strike and
+/// days by taxon and wood stage, `truth-air.csv` with the days on which the air was wrong.
+#[must_use]
+pub fn draw(seed: u64) -> Vec<(String, Page)> {
+    let mut dice = Dice::new(seed);
+    let (Some(first), Some(last)) = (
+        NaiveDate::from_ymd_opt(2023, 3, 1),
+        NaiveDate::from_ymd_opt(2026, 8, 20),
+    ) else {
+        return Vec::new();
+    };
+    let mut bench = Pen::new("potting-shed-grower-4t7m.jsonl", "the grower", last);
+    let mut frame = Pen::new("tunnel-helper-k2fd.jsonl", "the helper", last);
+    mess::set_down(first, &mut bench, &mut dice);
+    for year in season::SEASONS[0]..=season::SEASONS[1] {
+        mess::targets(year, &mut bench, &mut dice);
+        mess::climate(year, &mut bench, &mut dice);
+        let mut next = [
+            codes::next(year, None, [].into_iter()),
+            codes::next(year, Some('k'), [].into_iter()),
+        ];
+        for (at, order) in season::orders(year, &mut dice).iter().enumerate() {
+            let by_helper = dice.chance(0.2);
+            let code = &mut next[usize::from(by_helper)];
+            let part = codes::following(code);
+            let parted = at % 23 == 9;
+            let pens = if by_helper {
+                [&mut frame, &mut bench]
+            } else {
+                [&mut bench, &mut frame]
+            };
+            life::enter(order, [code, &part], parted, pens, &mut dice);
+            *code = if parted {
+                codes::following(&part)
+            } else {
+                part
+            };
+        }
+    }
+    mess::slips(&mut bench, &mut dice);
+    let mut files: Vec<(String, Page)> = [bench, frame]
+        .into_iter()
+        .map(|pen| {
+            let mut entries = pen.entries;
+            // As they would stand in a file that is only ever appended to.
+            entries.sort_by(|a, b| a.id.cmp(&b.id));
+            (pen.file.to_owned(), Page::Entries(entries))
+        })
+        .collect();
+    files.push(("by-hand.jsonl".into(), Page::Text(mess::BY_HAND.into())));
+    files.push(("truth.csv".into(), Page::Text(truth::of_plants(seed))));
+    files.push(("truth-air.csv".into(), Page::Text(truth::of_air())));
+    files
+}
+
+/// Writes the sample into a new folder and gives the paths written.
+///
+/// # Errors
+/// If the folder is there already, or the system will not write.
+pub fn write(folder: &Path, seed: u64) -> Result<Vec<PathBuf>, Failure> {
+    let failed = |error: std::io::Error| {
+        Failure::could(format!(
+            "The sample could not be written to {}: {error}.",
+            folder.display()
+        ))
+        .hint("Name a folder that is not there yet, in one that you may write in.")
+    };
+    files::new_folder(folder).map_err(failed)?;
+    let mut written = Vec::new();
+    for (name, page) in draw(seed) {
+        let text = match page {
+            Page::Text(text) => text,
+            Page::Entries(entries) => lines(&entries)?,
+        };
+        let path = folder.join(name);
+        files::put_new(&path, &text).map_err(failed)?;
+        written.push(path);
+    }
+    Ok(written)
+}
+
+/// Entries as the journal's lines.
+fn lines(entries: &[Entry]) -> Result<String, Failure> {
+    let mut text = String::new();
+    for entry in entries {
+        let line = encode(entry).map_err(|error| Failure::could(format!("{error}.")))?;
+        text.push_str(&String::from_utf8_lossy(&line));
+        text.push('\n');
+    }
+    Ok(text)
+}

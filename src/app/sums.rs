@@ -1,0 +1,152 @@
+//! Sums that cannot be: found before anything is written, each with the mends at hand; and what is odd once it is.
+
+use super::bench::Desk;
+use super::excess::Standing;
+use super::mends::{Mend, mends};
+use super::record::Prepared;
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::model::entry::{Entry, Kind};
+use crate::model::fault::{BookFault, Fault, Wrong};
+use crate::model::id::Id;
+use crate::text::dates::day_month;
+use crate::text::faults;
+use chrono::NaiveDate;
+use std::collections::{BTreeSet, HashSet};
+use std::sync::Arc;
+
+/// A sum that does not fit, with what mends it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Misfit {
+    /// The batch's code.
+    pub batch: String,
+    /// What does not fit.
+    pub fault: BookFault,
+    /// The day of the entry that says so, if it stands already: what is entered late leaves it too few.
+    pub standing: Option<NaiveDate>,
+    /// Whether more plants leave than were potted, or are ready.
+    pub of_pots: bool,
+    /// What makes it fit: more stuck than was entered, or fewer seen at a look that saw all there were.
+    pub mend: Option<Mend>,
+}
+
+impl Misfit {
+    /// What is wrong and why, a line each.
+    #[must_use]
+    pub fn told(&self) -> Vec<String> {
+        let sentence = faults::sentence(&Wrong::Book(self.fault.clone()));
+        let mut lines = vec![format!("{}: {sentence}", self.batch)];
+        if let Some(day) = self.standing {
+            lines.push(format!("That is the entry of {}.", day_month(day)));
+        } else if self.of_pots {
+            lines.push(
+                "What was potted is made ready, what is ready is sold: enter that first.".into(),
+            );
+        } else if self.counts_stage() {
+            lines.push("Each cutting is counted once, at its most advanced stage.".into());
+        }
+        lines
+    }
+
+    fn counts_stage(&self) -> bool {
+        let BookFault::MoreThanRemain { field, .. } = &self.fault else {
+            return false;
+        };
+        ["callused", "rooted", "bottom"].contains(&field.as_str())
+    }
+}
+
+impl Desk {
+    /// What would not fit if these entries were saved; nothing if all fits.
+    ///
+    /// The batches touched are folded anew with the entries added, so that a late entry is judged
+    /// by all that came after it too.
+    #[must_use]
+    pub fn misfits(&self, prepared: &Prepared) -> Vec<Misfit> {
+        let to_be = prepared.entries();
+        let family = self.family(to_be);
+        let standing = Standing::of(&family);
+        let after = standing.brought(to_be);
+        let mends = mends(&family, &standing, &after, prepared);
+        let each = after.iter().zip(mends).map(|(it, mend)| Misfit {
+            batch: it.code.clone(),
+            fault: it.fault(),
+            standing: it.standing,
+            of_pots: it.of_pots,
+            mend,
+        });
+        each.collect()
+    }
+
+    /// The batches of these identities, and those that entries of these ids are about.
+    fn batches_of(&self, ids: &BTreeSet<&Id>) -> BTreeSet<&Id> {
+        let mut keys = BTreeSet::new();
+        let mut rest = ids.clone();
+        rest.retain(|id| match self.book.batch(id) {
+            Some(batch) => !keys.insert(&batch.key),
+            None => true,
+        });
+        if !rest.is_empty() {
+            let about = |batch: &&Arc<Batch>| {
+                let mut events = batch.events.iter();
+                events.any(|event| rest.contains(&event.entry.id))
+            };
+            let found = self.book.batches().iter().filter(about);
+            keys.extend(found.map(|batch| &batch.key));
+        }
+        keys
+    }
+
+    /// The batches that entries touch, with those they were parted from and their parts.
+    fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
+        let named = entries.iter().filter_map(|entry| named(&entry.kind));
+        let mut keys = self.batches_of(&named.collect());
+        loop {
+            let known = keys.len();
+            for batch in self.book.batches() {
+                if let Some(parent) = &batch.parent
+                    && (keys.contains(parent) || keys.contains(&batch.key))
+                {
+                    keys.extend([parent, &batch.key]);
+                }
+            }
+            if keys.len() == known {
+                break;
+            }
+        }
+        keys.into_iter()
+            .filter_map(|key| self.book.batch(key).map(|batch| &**batch))
+            .collect()
+    }
+}
+
+/// The identity of the batch that an entry is about.
+#[must_use]
+pub fn named(kind: &Kind) -> Option<&Id> {
+    match kind {
+        Kind::Look(it) => it.stick.as_ref(),
+        Kind::Pot(it) => it.stick.as_ref(),
+        Kind::Ready(it) => it.stick.as_ref(),
+        Kind::Sold(it) => it.stick.as_ref(),
+        Kind::Discard(it) => it.stick.as_ref(),
+        Kind::Move(it) => it.stick.as_ref(),
+        Kind::Amend(it) => Some(&it.of),
+        _ => None,
+    }
+}
+
+/// What the entries of the journal together show as wrong or odd now and did not `before`.
+#[must_use]
+pub fn news<'a>(before: &Book, now: &'a Book) -> Vec<&'a Fault> {
+    // Lines that do not read come from elsewhere: what was just saved reads. Files may be numbered anew meanwhile.
+    let of_entries = |fault: &&Fault| matches!(fault.wrong, Wrong::Book(_));
+    let known = before.faults().iter().filter(of_entries);
+    let known: HashSet<(Option<&Id>, String)> = known.map(named_words).collect();
+    let each = now.faults().iter().filter(of_entries);
+    each.filter(|fault| !known.contains(&named_words(fault)))
+        .collect()
+}
+
+fn named_words(fault: &Fault) -> (Option<&Id>, String) {
+    (fault.id.as_ref(), faults::sentence(&fault.wrong))
+}

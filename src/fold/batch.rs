@@ -1,0 +1,200 @@
+//! A batch as its entries make it: facts, running counts, inspections, events. Filled by the fold.
+
+use crate::model::composite::{About, Heat, Lost};
+use crate::model::entry::{Entry, Stick};
+use crate::model::fault::{BookFault, Origin};
+use crate::model::id::Id;
+use crate::model::listed::{Cover, Discarded, How};
+use crate::model::taxon::Taxon;
+use chrono::NaiveDate;
+
+/// The stages of a cutting, lowest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Stage {
+    /// Nothing yet.
+    Bare,
+    /// Callused.
+    Callused,
+    /// Rooted.
+    Rooted,
+    /// Roots at the bottom.
+    Bottom,
+}
+
+/// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
+/// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Cuttings stuck (for a part: moved in; for a parent the parts that left are taken off).
+    pub stuck: u32,
+    /// Still on the bench, by highest stage last tallied: bare, callused, rooted, bottom.
+    pub bench: [u32; 4],
+    /// Lost on the bench by cause.
+    pub lost: Lost,
+    /// Discarded from the bench for other reasons than a cause of loss.
+    pub given_up: u32,
+    /// Potted into their first own pots, ever.
+    pub potted: u32,
+    /// Lost or discarded in pots.
+    pub lost_in_pots: u32,
+    /// Ready for sale, ever (from pots or bench).
+    pub ready: u32,
+    /// Of those ready, plants ready straight from the bench.
+    pub ready_from_bench: u32,
+    /// Cuttings that left the bench in those plants.
+    pub finished_on_bench: u32,
+    /// Sold, ever.
+    pub sold: u32,
+}
+
+impl Counts {
+    /// Cuttings still on the bench.
+    #[must_use]
+    pub fn remain(&self) -> u32 {
+        self.bench.iter().sum()
+    }
+}
+
+/// One day's inspection of a batch: the day's removals added up, the last tally standing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inspection {
+    /// The day.
+    pub day: NaiveDate,
+    /// Days since sticking.
+    pub age: u32,
+    /// How the batch was looked at, if it was (the standing tally's way).
+    pub how: Option<How>,
+    /// The standing tally, if any.
+    pub tally: Option<Tally>,
+    /// Found dead and removed that day.
+    pub lost: Lost,
+    /// Cuttings potted that day, or gone from the bench as plants ready for sale.
+    pub potted: u32,
+    /// Discarded from the bench that day, by reason.
+    pub discarded: Vec<(Option<Discarded>, u32)>,
+    /// Cuttings that remained after the day.
+    pub remain: u32,
+    /// Cuttings that remained when the tally was made (after the losses of its own look and all before it).
+    pub remain_at_tally: u32,
+}
+
+/// Counts by highest stage among those seen; what was not examined is absent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tally {
+    /// How it was made: lift, tug or under.
+    pub how: How,
+    /// How many were examined.
+    pub seen: u32,
+    /// At or past callus, if examined.
+    pub callus: Option<u32>,
+    /// At or past root, if examined.
+    pub root: Option<u32>,
+    /// At bottom, if examined.
+    pub bottom: Option<u32>,
+    /// Spoken guesses that the numbers were read from, if any.
+    pub about: Option<About>,
+}
+
+/// The batches that a part goes back to, its parent first, as far as they are found among so many.
+pub fn forebears<'a>(
+    batch: &'a Batch,
+    among: usize,
+    found: impl Fn(&Id) -> Option<&'a Batch>,
+) -> impl Iterator<Item = &'a Batch> {
+    let parent = move |of: &&'a Batch| found(of.parent.as_ref()?);
+    // A batch has fewer forebears than there are batches, whatever the parents say.
+    std::iter::successors(parent(&batch), parent).take(among)
+}
+
+/// One line of a batch's life, in fold order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// The entry as it stands (amends applied).
+    pub entry: Entry,
+    /// Where it was written.
+    pub origin: Origin,
+    /// Days since sticking.
+    pub age: u32,
+    /// Whether an amend changed it.
+    pub amended: bool,
+}
+
+/// A batch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batch {
+    /// Its identity: the id of its stick, or of the move that made the part.
+    pub key: Id,
+    /// Its code as it stands.
+    pub code: String,
+    /// The batch that it was split from.
+    pub parent: Option<Id>,
+    /// How many of the parent's cuttings it began with at each stage, when it is a part.
+    pub part: Option<[u32; 4]>,
+    /// The facts at sticking (a part has its parent's, with its own count).
+    pub stick: Stick,
+    /// The name read, aliases resolved, as the journal first wrote it.
+    pub taxon: Taxon,
+    /// The day of sticking: the clock's start.
+    pub stuck_on: NaiveDate,
+    /// Where it stands now, as first written, spot and all.
+    pub place: Option<String>,
+    /// What covers it now.
+    pub cover: Option<Cover>,
+    /// Bottom heat now.
+    pub heat: Option<Heat>,
+    /// Counts now.
+    pub counts: Counts,
+    /// Inspections by day.
+    pub inspections: Vec<Inspection>,
+    /// All its entries, the stick first, in fold order.
+    pub events: Vec<Event>,
+    /// Look again on this day, if asked for and no look came since.
+    pub again_on: Option<NaiveDate>,
+    /// What does not fit.
+    pub faults: Vec<BookFault>,
+}
+
+/// Days without an entry after which a batch is silent.
+pub const SILENT_DAYS: i64 = 180;
+
+impl Batch {
+    /// Of the last tally, if it saw a part: how many it saw, and of how many. Its stages are told of all by that part.
+    #[must_use]
+    pub fn partly_seen(&self) -> Option<(u32, u32)> {
+        let mut looks = self.inspections.iter().rev();
+        let (seen, of) = looks.find_map(|it| Some((it.tally?.seen, it.remain_at_tally)))?;
+        (seen < of).then_some((seen, of))
+    }
+
+    /// Whether nothing was heard of it for [`SILENT_DAYS`] up to the end of a day. A day on which the grower
+    /// asked to look again counts like an entry of that day, unless it was asked for later than `on`.
+    #[must_use]
+    pub fn is_silent(&self, on: NaiveDate) -> bool {
+        let days = self.events.iter().map(|event| event.entry.at.day());
+        let last = days.take_while(|day| *day <= on).last();
+        let asked = self.again_on.filter(|_| self.last_day() <= on);
+        let heard = last.max(asked).unwrap_or(self.stuck_on);
+        (on - heard).num_days() >= SILENT_DAYS
+    }
+
+    /// Whether any cutting remains on the bench.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.counts.remain() > 0
+    }
+
+    /// Whether any standing tally was read from spoken guesses.
+    #[must_use]
+    pub fn rests_on_guesses(&self) -> bool {
+        let mut tallies = self.inspections.iter().filter_map(|i| i.tally);
+        tallies.any(|tally| tally.about.is_some())
+    }
+
+    /// The day of its last entry.
+    #[must_use]
+    pub fn last_day(&self) -> NaiveDate {
+        self.events
+            .last()
+            .map_or(self.stuck_on, |event| event.entry.at.day())
+    }
+}

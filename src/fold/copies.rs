@@ -1,0 +1,157 @@
+//! Entries by id: the same line read from several files counts once, and of different lines under one id one stands.
+//!
+//! A copy with a valid checksum beats one without, one without beats one whose checksum is wrong; then the smallest
+//! (`at`, raw bytes) stands.
+
+use super::settle::Stated;
+use crate::model::arrival::Lines;
+use crate::model::entry::Entry;
+use crate::model::fault::{BookFault, Crc, Fault, Origin, Wrong};
+use crate::model::id::Id;
+use std::cmp::Ordering;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+/// One content under an id, and every line that states it.
+#[derive(Debug)]
+pub struct Content {
+    /// What it says.
+    pub entry: Arc<Entry>,
+    seen: Vec<(Crc, Origin)>,
+}
+
+/// All entries that are not packed, by id.
+#[derive(Debug, Default)]
+pub struct Copies {
+    by_id: HashMap<Id, Vec<Content>>,
+}
+
+/// One content of several under an id, by its number.
+pub type Copy = (Id, usize);
+
+/// The entries chosen, and those that lost.
+#[derive(Default)]
+pub struct Chosen {
+    /// One for each id.
+    pub stated: Vec<Stated>,
+    /// `SameIdDiffers` for each content that does not stand.
+    pub faults: Vec<Fault>,
+}
+
+impl Copies {
+    /// How many ids there are.
+    pub fn len(&self) -> usize {
+        self.by_id.len()
+    }
+
+    /// The ids that there are.
+    pub fn ids(&self) -> impl Iterator<Item = &Id> {
+        self.by_id.keys()
+    }
+
+    /// Whether an entry of this id has arrived.
+    pub fn contains(&self, id: &Id) -> bool {
+        self.by_id.contains_key(id)
+    }
+
+    /// Takes one copy of an entry.
+    pub fn add(&mut self, entry: Entry, crc: Crc, origin: Origin) {
+        let contents = self.by_id.entry(entry.id.clone()).or_default();
+        match contents.iter_mut().find(|c| *c.entry == entry) {
+            Some(content) if content.seen.contains(&(crc, origin)) => {}
+            Some(content) => content.seen.push((crc, origin)),
+            None => contents.push(Content {
+                entry: Arc::new(entry),
+                seen: vec![(crc, origin)],
+            }),
+        }
+    }
+
+    /// The content that a line states, and whether it is the only one of its id.
+    pub fn stated_at(&self, origin: Origin) -> Option<(Copy, bool)> {
+        self.by_id.iter().find_map(|(id, contents)| {
+            let states = |c: &Content| c.seen.iter().any(|(_, o)| *o == origin);
+            let at = contents.iter().position(states)?;
+            Some(((id.clone(), at), contents.len() == 1))
+        })
+    }
+
+    /// Chooses one content for each id, those struck out only when all are.
+    pub fn choose(&self, lines: &dyn Lines, struck: &HashSet<Copy>) -> Chosen {
+        let mut out = Chosen::default();
+        out.stated.reserve(self.by_id.len());
+        for (id, contents) in &self.by_id {
+            let best = match contents.as_slice() {
+                [only] => only,
+                several => {
+                    let each = several.iter().enumerate();
+                    let live = each.filter(|(at, _)| !struck.contains(&(id.clone(), *at)));
+                    let mut ranked: Vec<&Content> = live.map(|(_, c)| c).collect();
+                    if ranked.is_empty() {
+                        ranked = several.iter().collect();
+                    }
+                    ranked.sort_by(|a, b| a.better(b, lines));
+                    out.report(id, ranked.get(1..).unwrap_or_default());
+                    match ranked.first().copied() {
+                        Some(best) => best,
+                        None => continue,
+                    }
+                }
+            };
+            out.stated.push(Stated {
+                entry: Arc::clone(&best.entry),
+                origin: best.origin(),
+                wrong_crc: best.seen.iter().any(|(crc, _)| *crc == Crc::Wrong),
+            });
+        }
+        out
+    }
+}
+
+impl Chosen {
+    fn report(&mut self, id: &Id, losers: &[&Content]) {
+        self.faults.extend(losers.iter().map(|content| Fault {
+            origin: content.origin(),
+            id: Some(id.clone()),
+            batch: None,
+            wrong: Wrong::Book(BookFault::SameIdDiffers { id: id.clone() }),
+        }));
+    }
+}
+
+impl Content {
+    /// The standing of its best copy: a right checksum, none, a wrong one.
+    fn rank(&self) -> u8 {
+        let each = self.seen.iter().map(|(crc, _)| rank(*crc));
+        each.min().unwrap_or(u8::MAX)
+    }
+
+    /// Where it is first stated, among its best copies.
+    pub fn origin(&self) -> Origin {
+        let each = self.seen.iter().map(|(crc, origin)| (rank(*crc), *origin));
+        each.min().map_or(Origin { file: 0, line: 0 }, |(_, o)| o)
+    }
+
+    /// The smallest bytes among its best copies; if the files no longer give them, its fields in words.
+    fn raw(&self, lines: &dyn Lines) -> Vec<u8> {
+        let best = self.rank();
+        let copies = self.seen.iter().filter(|(crc, _)| rank(*crc) == best);
+        let raw = copies.filter_map(|(_, origin)| lines.raw(*origin)).min();
+        raw.unwrap_or_else(|| format!("{:?}", self.entry.to_fields()).into_bytes())
+    }
+
+    fn better(&self, other: &Self, lines: &dyn Lines) -> Ordering {
+        let quick = self.rank().cmp(&other.rank());
+        quick
+            .then_with(|| self.entry.at.cmp(&other.entry.at))
+            .then_with(|| self.raw(lines).cmp(&other.raw(lines)))
+    }
+}
+
+fn rank(crc: Crc) -> u8 {
+    match crc {
+        Crc::Right => 0,
+        Crc::Absent => 1,
+        Crc::Wrong => 2,
+    }
+}

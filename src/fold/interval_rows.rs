@@ -1,0 +1,136 @@
+//! The intervals of each batch as a flat table for any statistics package. It writes no file.
+
+use super::Book;
+use super::intervals::{Piece, Status};
+use super::meant::{Counted, Question, Skipped, meant};
+use super::milestone::Milestone;
+use crate::model::filter::GroupKey;
+
+/// One row: some cuttings of one batch, of one fate for one milestone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct IntervalRow<'a> {
+    /// What is the same in all rows of the batch.
+    pub facts: std::rc::Rc<Facts<'a>>,
+    /// The milestone.
+    pub milestone: Milestone,
+    /// Days since sticking on which it had not come.
+    pub left: u32,
+    /// Days since sticking by which it had; absent only for not yet.
+    pub right: Option<u32>,
+    /// How many cuttings.
+    pub weight: f64,
+    /// Their fate.
+    pub status: Status,
+}
+
+/// What the table says of a batch; absent where it was not recorded.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Facts<'a> {
+    /// Its code.
+    pub batch: &'a str,
+    /// The id of its stick, or of the move that made it.
+    pub stick: String,
+    /// The taxon as it is shown.
+    pub taxon: String,
+    /// Wood stage.
+    pub wood: Option<&'static str>,
+    /// The nursery's year of sticking.
+    pub season: Option<String>,
+    /// The place at sticking.
+    pub place: Option<&'a str>,
+    /// The trial.
+    pub trial: Option<&'a str>,
+    /// Its arm.
+    pub arm: Option<&'a str>,
+    /// The id of the batch that stands for its replicate.
+    pub replicate: String,
+}
+
+impl IntervalRow<'_> {
+    /// The headings of the table, in the order of [`IntervalRow::cells`].
+    pub const HEADINGS: [&'static str; 14] = [
+        "batch",
+        "stick",
+        "taxon",
+        "wood",
+        "season",
+        "place",
+        "trial",
+        "arm",
+        "replicate",
+        "milestone",
+        "left",
+        "right",
+        "weight",
+        "status",
+    ];
+
+    /// The row as texts; empty where there is nothing.
+    #[must_use]
+    pub fn cells(&self) -> [String; 14] {
+        let facts = &self.facts;
+        let said = |text: Option<&str>| text.unwrap_or_default().to_owned();
+        [
+            facts.batch.to_owned(),
+            facts.stick.clone(),
+            facts.taxon.clone(),
+            said(facts.wood),
+            said(facts.season.as_deref()),
+            said(facts.place),
+            said(facts.trial),
+            said(facts.arm),
+            facts.replicate.clone(),
+            self.milestone.word().to_owned(),
+            self.left.to_string(),
+            self.right.map(|day| day.to_string()).unwrap_or_default(),
+            self.weight.to_string(),
+            self.status.word().to_owned(),
+        ]
+    }
+}
+
+/// The rows of the batches meant, by day of sticking and key, then milestone, fate and days; and the
+/// batches left out.
+#[must_use]
+pub fn interval_rows<'a>(
+    book: &'a Book,
+    question: &Question,
+) -> (Vec<IntervalRow<'a>>, Vec<Skipped>) {
+    let (counted, skipped) = meant(book, question);
+    let mut out = Vec::new();
+    for item in &counted {
+        let facts = std::rc::Rc::new(facts(book, item));
+        for milestone in Milestone::ALL {
+            let pieces = &item.account.of(milestone).pieces;
+            out.extend(pieces.iter().map(|piece| row(&facts, milestone, piece)));
+        }
+    }
+    (out, skipped)
+}
+
+fn facts<'a>(book: &Book, item: &Counted<'a>) -> Facts<'a> {
+    let batch = item.batch;
+    let stick = &batch.stick;
+    Facts {
+        batch: &batch.code,
+        stick: batch.key.to_string(),
+        taxon: batch.taxon.shown(),
+        wood: stick.wood.map(crate::model::listed::Wood::word),
+        season: GroupKey::Season.of_batch(book, batch),
+        place: stick.place.as_deref(),
+        trial: stick.trial.as_deref(),
+        arm: stick.arm.as_deref(),
+        replicate: item.replicate.to_string(),
+    }
+}
+
+fn row<'a>(facts: &std::rc::Rc<Facts<'a>>, milestone: Milestone, piece: &Piece) -> IntervalRow<'a> {
+    IntervalRow {
+        facts: facts.clone(),
+        milestone,
+        left: piece.left,
+        right: piece.right,
+        weight: piece.weight,
+        status: piece.status,
+    }
+}

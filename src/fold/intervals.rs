@@ -1,0 +1,211 @@
+//! From looks to intervals: each batch's cuttings as weighted intervals for each milestone. It
+//! estimates nothing.
+//!
+//! A day t is the interval (t − 1, t]. What was seen on the day of sticking is put in (0, 1].
+//! The weights of a batch sum to its cuttings; those of a batch and the parts split from it to
+//! what was stuck.
+
+mod ledger;
+mod level;
+mod running;
+mod steps;
+
+use super::batch::Batch;
+use super::milestone::Milestone;
+use crate::model::id::Id;
+use chrono::NaiveDate;
+use running::Running;
+use std::collections::HashMap;
+
+/// How a cutting's wait for a milestone ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Status {
+    /// It reached the milestone.
+    Reached,
+    /// It was lost first.
+    Lost,
+    /// Neither yet.
+    NotYet,
+}
+
+impl Status {
+    /// Its word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Reached => "reached",
+            Self::Lost => "lost",
+            Self::NotYet => "not-yet",
+        }
+    }
+}
+
+/// Some of a batch's cuttings of one fate: it came in (`left`, `right`], or had not by `left`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Piece {
+    /// Days since sticking on which it had not come.
+    pub left: u32,
+    /// Days since sticking by which it had; absent only for not yet.
+    pub right: Option<u32>,
+    /// How many cuttings; fractional if only some of the batch were seen.
+    pub weight: f64,
+    /// Their fate.
+    pub status: Status,
+}
+
+impl Piece {
+    fn ended(status: Status, left: u32, right: u32, weight: f64) -> Self {
+        // Only on the day of sticking itself can both ends be one day.
+        let right = Some(right.max(1));
+        Self {
+            left,
+            right,
+            weight,
+            status,
+        }
+    }
+
+    fn reached(left: u32, right: u32, weight: f64) -> Self {
+        Self::ended(Status::Reached, left, right, weight)
+    }
+
+    fn lost(left: u32, right: u32, weight: f64) -> Self {
+        Self::ended(Status::Lost, left, right, weight)
+    }
+
+    fn not_yet(left: u32, weight: f64) -> Self {
+        let right = None;
+        Self {
+            left,
+            right,
+            weight,
+            status: Status::NotYet,
+        }
+    }
+}
+
+/// Fewer at or past a milestone than were there before, losses allowed for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Backwards {
+    /// Days since sticking.
+    pub day: u32,
+    /// How many there should be at least.
+    pub expected: f64,
+    /// How many were seen.
+    pub seen: f64,
+}
+
+/// A batch's account for one milestone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MilestoneAccount {
+    /// Its cuttings by fate and interval, in order; the weights sum to the batch's cuttings.
+    pub pieces: Vec<Piece>,
+    /// E: how many ever reached it.
+    pub reached: f64,
+    /// How many are on the bench still without it.
+    pub watched: f64,
+    /// The binomial n: how many were seen at the last examination, with those potted or lost.
+    pub counted: f64,
+    /// Whether it was ever examined, or shown by potting.
+    pub examined: bool,
+    /// How many were seen to have it on the day of sticking, and are put in the first day.
+    pub at_sticking: f64,
+    /// Where counts went backwards between two whole looks.
+    pub backwards: Vec<Backwards>,
+}
+
+impl MilestoneAccount {
+    /// E(t): how many had surely reached it by day `t`.
+    #[must_use]
+    pub fn reached_by(&self, t: u32) -> f64 {
+        let in_time = |piece: &&Piece| piece.right.is_some_and(|right| right <= t);
+        let reached = self.pieces.iter().filter(|p| p.status == Status::Reached);
+        reached.filter(in_time).map(|piece| piece.weight).sum()
+    }
+
+    /// How many were last known to wait on a day before `t`: they were not followed to `t`.
+    #[must_use]
+    pub fn not_followed_to(&self, t: u32) -> f64 {
+        let waiting = self.pieces.iter().filter(|p| p.status == Status::NotYet);
+        waiting.filter(|p| p.left < t).map(|p| p.weight).sum()
+    }
+}
+
+/// A batch's account.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Account {
+    /// Its cuttings, parts that left taken off.
+    pub stuck: u32,
+    /// Still on the bench.
+    pub remain: u32,
+    /// Lost on the bench, discards for a cause of loss included.
+    pub lost: u32,
+    /// Whether anything was seen or done to it that says what became of a cutting.
+    pub looked: bool,
+    /// Looks read from spoken guesses.
+    pub guesses: u32,
+    /// Looks at a part of what remained.
+    pub sampled: u32,
+    /// Cuttings discarded without a reason.
+    pub unexplained: u32,
+    /// By milestone.
+    milestones: [MilestoneAccount; 3],
+}
+
+impl Account {
+    /// For one milestone.
+    #[must_use]
+    pub fn of(&self, milestone: Milestone) -> &MilestoneAccount {
+        &self.milestones[milestone as usize]
+    }
+
+    /// Whether nothing remains on the bench.
+    #[must_use]
+    pub fn is_closed(&self) -> bool {
+        self.remain == 0
+    }
+}
+
+/// The accounts of batches, in their order, from what was entered up to and on `as_of` (all, if
+/// absent).
+///
+/// A part takes with it its share of what its parent had reached, so the parent should be among
+/// the batches; without it nothing is known to have been reached before the part was split off.
+#[must_use]
+pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Account> {
+    let places: HashMap<&Id, usize> = batches.iter().map(|b| &b.key).zip(0..).collect();
+    let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
+    let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
+    for batch in batches {
+        if let Some(at) = parent(batch) {
+            parts.entry(at).or_default().push(batch);
+        }
+    }
+    // A part whose split comes after `as_of` has no cuttings yet.
+    let mut out: Vec<Account> = batches.iter().map(|_| Running::new(0).close()).collect();
+    let whole = batches
+        .iter()
+        .zip(0..)
+        .filter(|(batch, _)| parent(batch).is_none());
+    let mut open: Vec<(usize, Running)> = whole
+        .map(|(batch, at)| (at, Running::new(began(batch))))
+        .collect();
+    while let Some((at, running)) = open.pop() {
+        let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
+        let (account, split) = running.through(&steps::of(batches[at], own, as_of));
+        out[at] = account;
+        open.extend(
+            split
+                .into_iter()
+                .filter_map(|(id, part)| Some((*places.get(&id)?, part))),
+        );
+    }
+    out
+}
+
+/// How many cuttings a batch began with.
+fn began(batch: &Batch) -> u32 {
+    batch
+        .part
+        .map_or(batch.stick.stuck, |stages| stages.iter().sum())
+}

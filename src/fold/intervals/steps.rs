@@ -1,0 +1,194 @@
+//! A batch's entries as steps of its account, in order of time. It keeps no account.
+//!
+//! What left is counted as the fold has it, which has clamped each day's sums; the entries say
+//! what came before the day's tally and what after it.
+
+use crate::fold::batch::{Batch, Event, Inspection, Tally};
+use crate::model::entry::{Discard, Kind, Look};
+use crate::model::id::Id;
+use crate::model::listed::{Discarded, From, How};
+use chrono::NaiveDate;
+
+/// One thing that bears on what became of a batch's cuttings; days count from sticking.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Step {
+    /// Found dead on the bench, or `cleared` away as failed.
+    Lost { day: u32, count: u32, cleared: bool },
+    /// Potted, or taken from the bench as plants fit for sale.
+    Potted { day: u32, count: u32 },
+    /// Discarded from the bench while still waiting; `explained` by a reason or not.
+    Discarded {
+        day: u32,
+        count: u32,
+        explained: bool,
+    },
+    /// Counted, with so many remaining.
+    Tallied { day: u32, tally: Tally, remain: u32 },
+    /// Looked at in any way.
+    Looked { day: u32 },
+    /// A part left, with so many of each stage.
+    Part { id: Id, stages: [u32; 4] },
+}
+
+impl Step {
+    /// Whether it is a look at only some of what remained.
+    pub(super) fn is_sampled(&self) -> bool {
+        matches!(self, Self::Tallied { tally, remain, .. } if tally.seen < *remain)
+    }
+}
+
+/// The steps of a batch up to and on `as_of`; `parts` are those that were split from it.
+pub(super) fn of(batch: &Batch, parts: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Step> {
+    let mut out = Vec::new();
+    let seen = batch
+        .events
+        .iter()
+        .take_while(|event| as_of.is_none_or(|day| event.entry.at.day() <= day));
+    let events: Vec<&Event> = seen.collect();
+    let mut inspections = batch.inspections.iter().peekable();
+    for day in events.chunk_by(|a, b| a.age == b.age) {
+        let Some(age) = day.first().map(|event| event.age) else {
+            continue;
+        };
+        while inspections.next_if(|it| it.age < age).is_some() {}
+        let inspection = inspections.next_if(|it| it.age == age);
+        let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
+        Day::new(age, inspection, per_plant, parts).through(day, &mut out);
+    }
+    out
+}
+
+/// A day's entries being turned into steps.
+struct Day<'a> {
+    age: u32,
+    tally: Option<(Tally, u32)>,
+    /// What the fold took off that day, less what has become a step.
+    lost: u32,
+    potted: u32,
+    discarded: Vec<(Option<Discarded>, u32)>,
+    per_plant: u32,
+    parts: &'a [&'a Batch],
+}
+
+/// Takes up to `count` from what is left of a day's sum.
+fn take(left: &mut u32, count: u32) -> u32 {
+    let taken = count.min(*left);
+    *left -= taken;
+    taken
+}
+
+impl<'a> Day<'a> {
+    fn new(
+        age: u32,
+        inspection: Option<&Inspection>,
+        per_plant: u32,
+        parts: &'a [&'a Batch],
+    ) -> Self {
+        Self {
+            age,
+            per_plant,
+            tally: inspection.and_then(|it| Some((it.tally?, it.remain_at_tally))),
+            lost: inspection.map_or(0, |it| it.lost.total()),
+            potted: inspection.map_or(0, |it| it.potted),
+            discarded: inspection.map_or_else(Vec::new, |it| it.discarded.clone()),
+            parts,
+        }
+    }
+
+    fn through(mut self, events: &[&Event], out: &mut Vec<Step>) {
+        let is_tally = |event: &&Event| matches!(&event.entry.kind, Kind::Look(it) if counts(it));
+        let standing = events.iter().rposition(is_tally);
+        let mut looked = false;
+        for (at, event) in events.iter().enumerate() {
+            match &event.entry.kind {
+                Kind::Look(look) => {
+                    looked = true;
+                    self.look(look, standing == Some(at), out);
+                }
+                Kind::Pot(pot) => self.pot(pot.count, out),
+                Kind::Ready(it) if it.from == Some(From::Bench) => {
+                    self.pot(it.count.saturating_mul(self.per_plant), out);
+                }
+                Kind::Discard(it) if it.from != Some(From::Pots) => self.discard(it, out),
+                Kind::Move(_) => self.part(&event.entry.id, out),
+                _ => {}
+            }
+        }
+        if looked {
+            out.push(Step::Looked { day: self.age });
+        }
+    }
+
+    fn look(&mut self, look: &Look, stands: bool, out: &mut Vec<Step>) {
+        let day = self.age;
+        let count = take(&mut self.lost, look.lost.map_or(0, |lost| lost.total()));
+        if count > 0 {
+            out.push(Step::Lost {
+                day,
+                count,
+                cleared: false,
+            });
+        }
+        if let Some((tally, remain)) = self.tally.filter(|_| stands) {
+            out.push(Step::Tallied { day, tally, remain });
+        }
+    }
+
+    fn pot(&mut self, count: u32, out: &mut Vec<Step>) {
+        let day = self.age;
+        let count = take(&mut self.potted, count);
+        if count > 0 {
+            out.push(Step::Potted { day, count });
+        }
+    }
+
+    fn discard(&mut self, discard: &Discard, out: &mut Vec<Step>) {
+        let day = self.age;
+        let left = self
+            .discarded
+            .iter_mut()
+            .find(|(why, _)| *why == discard.why);
+        let count = left.map_or(0, |(_, left)| take(left, discard.count));
+        if count == 0 {
+            return;
+        }
+        out.push(match discard.why {
+            Some(Discarded::Surplus | Discarded::Unlabelled) => Step::Discarded {
+                day,
+                count,
+                explained: true,
+            },
+            None => Step::Discarded {
+                day,
+                count,
+                explained: false,
+            },
+            Some(why) => Step::Lost {
+                day,
+                count,
+                cleared: why.cause().is_none(),
+            },
+        });
+    }
+
+    fn part(&mut self, id: &Id, out: &mut Vec<Step>) {
+        let part = self.parts.iter().find(|part| part.key == *id);
+        if let Some(stages) = part.and_then(|part| part.part) {
+            let id = id.clone();
+            out.push(Step::Part { id, stages });
+        }
+    }
+}
+
+/// Whether a look examined any stage.
+fn counts(look: &Look) -> bool {
+    let tallied = look.seen.is_some()
+        || look.callused.is_some()
+        || look.rooted.is_some()
+        || look.bottom.is_some()
+        || look.about.is_some();
+    match look.how {
+        None => tallied,
+        Some(how) => how != How::Glance,
+    }
+}

@@ -1,0 +1,247 @@
+//! All that was read of a journal, kept small, in any order. From it the book is made anew whenever something
+//! arrives; batches that nothing touched, and climate lines, are shared and not made again.
+
+use super::assign::assign;
+use super::climate::Store;
+use super::copies::{Copies, Copy};
+use super::family::Families;
+use super::settle::{Line, Settled, points_at, settle};
+use super::whole::{Book, Sums};
+use crate::model::arrival::{Arrival, Lines};
+use crate::model::entry::{Entry, Kind};
+use crate::model::fault::{Crc, Fault, LineFault, Origin, Wrong};
+use crate::model::id::Id;
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+/// Everything that arrived.
+#[derive(Default)]
+pub struct Ledger {
+    copies: Copies,
+    climate: Store,
+    damaged: BTreeMap<Id, (Origin, LineFault)>,
+    /// What amends and withdraws name: never packed, so that it can be settled.
+    named: HashSet<Id>,
+    families: Families,
+    check: Check,
+    lines: u64,
+    faults: Vec<Fault>,
+}
+
+/// Ids that may be borne twice, to be looked into before the next book. An id above all seen before is new.
+#[derive(Default)]
+struct Check {
+    highest: [u8; 16],
+    ids: Vec<[u8; 16]>,
+    many: bool,
+}
+
+/// More ids than this are looked up all at once.
+const FEW: usize = 8;
+
+impl Check {
+    /// Takes note of an id; whether it is surely new.
+    fn see(&mut self, id: &Id) -> bool {
+        let Some(id) = id.ulid_bytes() else {
+            return false;
+        };
+        let new = id > self.highest;
+        if new {
+            self.highest = id;
+        } else {
+            self.suspect(id);
+        }
+        new
+    }
+
+    fn suspect(&mut self, id: [u8; 16]) {
+        if self.ids.len() < FEW {
+            self.ids.push(id);
+        } else {
+            self.many = true;
+        }
+    }
+}
+
+/// No lines: entries made in memory have no text to ask for.
+struct NoLines;
+
+impl Lines for NoLines {
+    fn raw(&self, _: Origin) -> Option<Vec<u8>> {
+        None
+    }
+    fn named(&self, _: &Id) -> Option<Origin> {
+        None
+    }
+}
+
+impl Book {
+    /// The book of entries made in memory, as if they stood on the lines of one file, from the first on.
+    pub fn of_entries(entries: impl IntoIterator<Item = Entry>) -> Self {
+        let mut ledger = Ledger::new();
+        for (line, entry) in (1..).zip(entries) {
+            let (origin, crc) = (Origin { file: 0, line }, Crc::Absent);
+            let entry = Ok(entry);
+            ledger.add(Arrival { origin, crc, entry });
+        }
+        ledger.book(&NoLines)
+    }
+}
+
+impl Ledger {
+    /// An empty ledger.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Takes a line in. Order does not matter, nor does a line that comes twice.
+    pub fn add(&mut self, arrival: Arrival) {
+        self.lines += 1;
+        let Arrival { origin, crc, entry } = arrival;
+        match entry {
+            Ok(entry) => self.add_entry(entry, crc, origin),
+            Err((fault, name)) => {
+                let held = self.damaged.entry(name).or_insert((origin, fault));
+                held.0 = held.0.min(origin);
+            }
+        }
+    }
+
+    /// Takes in what is wrong with a file, to be told with all else.
+    pub fn report(&mut self, fault: Fault) {
+        self.faults.push(fault);
+    }
+
+    fn add_entry(&mut self, entry: Entry, crc: Crc, origin: Origin) {
+        let new = self.check.see(&entry.id);
+        if let Kind::Climate(climate) = &entry.kind {
+            let named = !self.named.is_empty() && self.named.contains(&entry.id);
+            let free = !named && (new || !self.copies.contains(&entry.id));
+            if free && self.climate.take(&entry, climate, crc, origin) {
+                return;
+            }
+        }
+        if let Some(of) = points_at(&entry) {
+            let new = self.named.insert(of.clone());
+            if let Some(id) = of.ulid_bytes().filter(|_| new && !self.copies.contains(of)) {
+                self.check.suspect(id);
+            }
+        }
+        self.copies.add(entry, crc, origin);
+    }
+
+    /// The book of all that arrived. `lines` is asked only for lines that clash or are named by their hash.
+    pub fn book(&mut self, lines: &dyn Lines) -> Book {
+        self.check_ids();
+        let (lines_named, copies_named) = self.named_lines(lines);
+        let mut chosen = self.copies.choose(lines, &HashSet::new());
+        let mut settled = settle(&chosen.stated, &lines_named);
+        let in_force = |(name, _): &(&Id, &Copy)| settled.settled_lines.contains(*name);
+        let struck = copies_named.iter().filter(in_force);
+        let struck: HashSet<Copy> = struck.map(|(_, copy)| copy.clone()).collect();
+        if !struck.is_empty() {
+            chosen = self.copies.choose(lines, &struck);
+            settled = settle(&chosen.stated, &lines_named);
+            settled.settled += struck.len();
+        }
+        settled.take_clashes(chosen.faults);
+        settled.faults.extend_from_slice(&self.faults);
+        self.tell_damaged(&mut settled);
+        let assigned = assign(&settled);
+        let sums = Sums {
+            lines: self.lines,
+            entries: (self.copies.len() + self.climate.len()) as u64,
+            settled: settled.settled as u64,
+            withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
+        };
+        let lived = self.families.live(&settled.standing, &assigned);
+        Book::of(settled, assigned, lived, self.climate.places(), sums)
+    }
+
+    /// The ids of all entries that bear one as the program writes them, those withdrawn too.
+    #[must_use]
+    pub fn ulids(&self) -> HashSet<[u8; 16]> {
+        let copies = self.copies.ids().filter_map(Id::ulid_bytes);
+        self.climate.ids().chain(copies).collect()
+    }
+
+    /// Bytes that the packed climate lines take, and how many they are.
+    #[must_use]
+    pub fn packed(&self) -> (usize, usize) {
+        (self.climate.bytes(), self.climate.len())
+    }
+
+    /// Unpacks climate lines whose id something else bears or names.
+    fn check_ids(&mut self) {
+        let check = std::mem::take(&mut self.check);
+        self.check.highest = check.highest;
+        self.climate.sort(check.many);
+        if self.climate.len() == 0 || (check.ids.is_empty() && !check.many) {
+            return;
+        }
+        let (copies, named) = (&self.copies, &self.named);
+        let bears_or_names = |id: &[u8; 16]| {
+            let id = Id::of_ulid(u128::from_be_bytes(*id));
+            copies.contains(&id) || named.contains(&id)
+        };
+        let whole = if check.many {
+            let clashing = self.climate.clashing(bears_or_names);
+            self.climate.hand_back(&clashing)
+        } else {
+            let mut clashing = self.climate.several(&check.ids);
+            clashing.extend(check.ids.iter().filter(|id| bears_or_names(id)));
+            clashing.sort_unstable();
+            clashing.dedup();
+            self.climate.hand_back(&clashing)
+        };
+        for (entry, crc, origin) in whole {
+            self.copies.add(entry, crc, origin);
+        }
+    }
+
+    /// The lines that amends and withdraws name by hash, apart from entries that have no other id.
+    fn named_lines(&mut self, lines: &dyn Lines) -> (HashMap<Id, Line>, HashMap<Id, Copy>) {
+        let (mut named, mut copies) = (HashMap::new(), HashMap::new());
+        let by_hash = |id: &&Id| id.is_line() && !self.copies.contains(id);
+        let names: Vec<Id> = self.named.iter().filter(by_hash).cloned().collect();
+        for name in names {
+            if let Some((_, fault)) = self.damaged.get(&name) {
+                named.insert(name, Line::Damaged(fault.clone()));
+                continue;
+            }
+            let Some(origin) = lines.named(&name) else {
+                continue;
+            };
+            for (entry, crc, origin) in self.climate.hand_back_origin(origin) {
+                self.named.insert(entry.id.clone());
+                self.copies.add(entry, crc, origin);
+            }
+            match self.copies.stated_at(origin) {
+                Some(((id, _), true)) => {
+                    named.insert(name, Line::Bears(id));
+                }
+                Some((copy, false)) => {
+                    named.insert(name.clone(), Line::OneOfSeveral);
+                    copies.insert(name, copy);
+                }
+                None => {}
+            }
+        }
+        (named, copies)
+    }
+
+    fn tell_damaged(&self, settled: &mut Settled) {
+        for (name, (origin, fault)) in &self.damaged {
+            if settled.settled_lines.contains(name) {
+                settled.settled += 1;
+                continue;
+            }
+            settled.faults.push(Fault {
+                origin: *origin,
+                id: Some(name.clone()),
+                batch: None,
+                wrong: Wrong::Line(fault.clone()),
+            });
+        }
+    }
+}

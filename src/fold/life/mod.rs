@@ -1,0 +1,395 @@
+//! The life of one batch: its own entries, in fold order, become its counts, inspections and faults.
+//! It decides neither which entries are its own nor what stands.
+//!
+//! The ladder, all in cuttings but `ready` and `sold`, which are plants:
+//! - From the bench leave `lost`, `discard`, `pot`, parts, and `ready` straight from the bench; never more than remain.
+//!   `lost` and `discard` take the lowest stage first, `pot` and `ready` the highest, a part takes each stage in
+//!   proportion (largest remainder): nobody said which.
+//! - What is potted grows on until `ready` (from pots) or discarded from pots. A plant holds up to `per_plant`
+//!   cuttings and at least one, so as many plants can be made ready as cuttings grow on, and never more.
+//! - `sold` comes off the plants ready and not yet sold. A `discard` from pots takes those growing on first, then
+//!   those ready (also those ready from the bench: they stand in pots too).
+
+mod bench;
+mod look;
+mod watch;
+
+use self::bench::Stages;
+use self::watch::Watch;
+use super::batch::{Batch, Counts, Event, Inspection, Tally};
+use super::standing::Standing;
+use crate::model::composite::{Heat, Lost};
+use crate::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
+use crate::model::fault::{BookFault, lost_field};
+use crate::model::id::Id;
+use crate::model::listed::{Cover, Discarded, From, How};
+use crate::model::taxon::Taxon;
+use chrono::NaiveDate;
+
+pub use look::guessed;
+
+/// What a batch begins with.
+pub(super) struct Birth {
+    /// The entry that began it: its stick, or the move that made the part.
+    pub event: Standing,
+    /// Its facts; `stuck` and `batch` are its own.
+    pub stick: Stick,
+    /// The clock's start.
+    pub stuck_on: NaiveDate,
+    /// The batch that it was split from, and its cuttings by stage.
+    pub part: Option<(Id, Stages)>,
+    /// Where it stands at first.
+    pub place: Option<String>,
+    /// What covers it at first.
+    pub cover: Option<Cover>,
+    /// Bottom heat at first.
+    pub heat: Option<Heat>,
+}
+
+impl Birth {
+    /// Of a stick; nothing for any other kind.
+    pub fn of_stick(event: &Standing) -> Option<Self> {
+        let Kind::Stick(stick) = &event.entry.kind else {
+            return None;
+        };
+        Some(Self {
+            event: event.clone(),
+            stuck_on: event.entry.at.day(),
+            part: None,
+            place: stick.place.clone(),
+            cover: stick.cover,
+            heat: stick.heat_c,
+            stick: (**stick).clone(),
+        })
+    }
+}
+
+/// A batch whose entries are folded.
+pub(super) struct Lived {
+    /// The batch.
+    pub batch: Batch,
+    /// Its faults, each with the number of the event that shows it.
+    pub faults: Vec<(usize, BookFault)>,
+    /// The parts that left it.
+    pub parts: Vec<Birth>,
+}
+
+/// Folds a batch's own entries, given in fold order without the one that began it.
+pub(super) fn live(birth: Birth, entries: &[Standing]) -> Lived {
+    let mut life = Life::new(birth);
+    for standing in entries {
+        life.take(standing);
+    }
+    life.end()
+}
+
+/// A batch while its entries are taken in.
+struct Life {
+    batch: Batch,
+    /// Cuttings in pots that are not ready.
+    growing: u32,
+    /// Plants ready and not yet sold.
+    saleable: u32,
+    watch: Watch,
+    /// As it stood before the first tally of a day, since when nothing but losses left: another of that day puts it right.
+    before: Option<Before>,
+    faults: Vec<(usize, BookFault)>,
+    parts: Vec<Birth>,
+}
+
+/// The watch before a day's first tally.
+struct Before {
+    day: NaiveDate,
+    watch: Watch,
+    /// So many faults were found.
+    faults: usize,
+}
+
+impl Life {
+    fn new(birth: Birth) -> Self {
+        let bench = match &birth.part {
+            None => [birth.stick.stuck, 0, 0, 0],
+            Some((_, stages)) => *stages,
+        };
+        let entry = (*birth.event.entry).clone();
+        let again_on = match &entry.kind {
+            Kind::Move(it) => it.again_on,
+            _ => None,
+        };
+        let batch = Batch {
+            key: entry.id.clone(),
+            code: birth.stick.batch.clone(),
+            parent: birth.part.as_ref().map(|(parent, _)| parent.clone()),
+            part: birth.part.map(|(_, stages)| stages),
+            counts: Counts {
+                stuck: bench::total(&bench),
+                bench,
+                ..Counts::default()
+            },
+            taxon: Taxon::parse(&birth.stick.taxon),
+            stick: birth.stick,
+            stuck_on: birth.stuck_on,
+            place: birth.place,
+            cover: birth.cover,
+            heat: birth.heat,
+            inspections: Vec::new(),
+            events: Vec::new(),
+            again_on,
+            faults: Vec::new(),
+        };
+        let mut life = Self {
+            batch,
+            growing: 0,
+            saleable: 0,
+            watch: Watch::default(),
+            before: None,
+            faults: Vec::new(),
+            parts: Vec::new(),
+        };
+        life.note_event(&birth.event);
+        life
+    }
+
+    fn end(mut self) -> Lived {
+        self.batch.faults = self.faults.iter().map(|(_, fault)| fault.clone()).collect();
+        Lived {
+            batch: self.batch,
+            faults: self.faults,
+            parts: self.parts,
+        }
+    }
+
+    fn take(&mut self, standing: &Standing) {
+        self.note_event(standing);
+        let day = standing.entry.at.day();
+        let stood = self.batch.counts.remain();
+        match &standing.entry.kind {
+            Kind::Look(it) => self.look(it, day),
+            Kind::Pot(it) => self.pot(it, day),
+            Kind::Ready(it) => self.ready(it, day),
+            Kind::Sold(it) => self.sold(it),
+            Kind::Discard(it) => self.discard(it, day),
+            Kind::Move(it) => self.relocate(it, standing),
+            Kind::Remark(it) => self.batch.again_on = it.again_on.or(self.batch.again_on),
+            _ => {}
+        }
+        let remain = self.batch.counts.remain();
+        if remain < stood && !matches!(standing.entry.kind, Kind::Look(_)) {
+            self.before = None;
+        }
+        if let Some(last) = self.batch.inspections.last_mut().filter(|i| i.day == day) {
+            last.remain = remain;
+        }
+    }
+
+    fn note_event(&mut self, standing: &Standing) {
+        self.batch.events.push(Event {
+            entry: (*standing.entry).clone(),
+            origin: standing.origin,
+            age: self.age(standing.entry.at.day()),
+            amended: standing.amended,
+        });
+    }
+
+    /// Days since sticking.
+    fn age(&self, day: NaiveDate) -> u32 {
+        let days = day.signed_duration_since(self.batch.stuck_on).num_days();
+        u32::try_from(days).unwrap_or(0)
+    }
+
+    fn report(&mut self, fault: BookFault) {
+        let event = self.batch.events.len().saturating_sub(1);
+        self.faults.push((event, fault));
+    }
+
+    /// The number if there are so many, else what there is, and a fault.
+    fn fit(&mut self, field: &str, said: u32, remain: u32) -> u32 {
+        let mut faults = Vec::new();
+        let fits = look::fit(field, said, remain, &mut faults);
+        faults.into_iter().for_each(|fault| self.report(fault));
+        fits
+    }
+
+    /// The inspection of a day, begun if there is none.
+    fn inspection(&mut self, day: NaiveDate) -> Option<&mut Inspection> {
+        let remain = self.batch.counts.remain();
+        let age = self.age(day);
+        let inspections = &mut self.batch.inspections;
+        if inspections.last().is_none_or(|last| last.day != day) {
+            inspections.push(Inspection {
+                day,
+                age,
+                how: None,
+                tally: None,
+                lost: Lost::default(),
+                potted: 0,
+                discarded: Vec::new(),
+                remain,
+                remain_at_tally: remain,
+            });
+        }
+        inspections.last_mut()
+    }
+
+    fn look(&mut self, it: &Look, day: NaiveDate) {
+        let mut lost = Lost::default();
+        for (cause, said) in it.lost.iter().flat_map(Lost::each) {
+            let n = self.fit(&lost_field(cause), said, self.batch.counts.remain());
+            bench::take_lowest(&mut self.batch.counts.bench, n);
+            lost.add(cause, n);
+            self.batch.counts.lost.add(cause, n);
+        }
+        self.watch.lost(lost.total());
+        if let Some(before) = &mut self.before {
+            before.watch.lost(lost.total());
+        }
+        self.batch.again_on = it.again_on;
+        let remain = self.batch.counts.remain();
+        let (tally, faults) = look::tally(it, remain);
+        faults.into_iter().for_each(|fault| self.report(fault));
+        if let Some(tally) = &tally {
+            self.tallied(tally, remain, day);
+        }
+        if let Some(inspection) = self.inspection(day) {
+            for (cause, n) in lost.each() {
+                inspection.lost.add(cause, n);
+            }
+            if tally.is_some() {
+                inspection.how = tally.map(|t| t.how);
+                inspection.tally = tally;
+                inspection.remain_at_tally = remain;
+            } else if inspection.how.is_none() {
+                inspection.how = Some(How::Glance);
+            }
+        }
+    }
+
+    fn tallied(&mut self, tally: &Tally, remain: u32, day: NaiveDate) {
+        look::apply(tally, &mut self.batch.counts.bench);
+        match &self.before {
+            Some(before) if before.day == day => {
+                self.watch = before.watch.clone();
+                let mut at = 0;
+                self.faults.retain(|(_, fault)| {
+                    at += 1;
+                    at <= before.faults || !matches!(fault, BookFault::Backwards { .. })
+                });
+            }
+            _ => {
+                self.before = Some(Before {
+                    day,
+                    watch: self.watch.clone(),
+                    faults: self.faults.len(),
+                });
+            }
+        }
+        if tally.seen == remain && tally.about.is_none() {
+            let faults = self.watch.whole_look(tally);
+            faults.into_iter().for_each(|fault| self.report(fault));
+        }
+    }
+
+    fn pot(&mut self, it: &Pot, day: NaiveDate) {
+        let n = self.fit("count", it.count, self.batch.counts.remain());
+        let taken = bench::take_highest(&mut self.batch.counts.bench, n);
+        self.watch.potted(&taken);
+        self.batch.counts.potted += n;
+        self.growing += n;
+        if let Some(inspection) = self.inspection(day) {
+            inspection.potted += n;
+        }
+        if !self.batch.is_open() && it.place.is_some() {
+            self.batch.place.clone_from(&it.place);
+        }
+    }
+
+    fn ready(&mut self, it: &Ready, day: NaiveDate) {
+        let per_plant = self.batch.stick.per_plant.unwrap_or(1).max(1);
+        let from_bench = it.from == Some(From::Bench);
+        let stock = match from_bench {
+            true => self.batch.counts.remain(),
+            false => self.growing,
+        };
+        let plants = self.fit("count", it.count, stock);
+        let cuttings = plants.saturating_mul(per_plant).min(stock);
+        if from_bench {
+            let taken = bench::take_highest(&mut self.batch.counts.bench, cuttings);
+            self.watch.potted(&taken);
+            self.batch.counts.ready_from_bench += plants;
+            self.batch.counts.finished_on_bench += cuttings;
+            if let Some(inspection) = self.inspection(day) {
+                inspection.potted += cuttings;
+            }
+        } else {
+            self.growing -= cuttings;
+        }
+        self.batch.counts.ready += plants;
+        self.saleable += plants;
+    }
+
+    fn sold(&mut self, it: &Sold) {
+        let n = self.fit("count", it.count, self.saleable);
+        self.saleable -= n;
+        self.batch.counts.sold += n;
+    }
+
+    fn discard(&mut self, it: &Discard, day: NaiveDate) {
+        if it.from == Some(From::Pots) {
+            let n = self.fit("count", it.count, self.growing + self.saleable);
+            let young = n.min(self.growing);
+            self.growing -= young;
+            self.saleable -= n - young;
+            self.batch.counts.lost_in_pots += n;
+            return;
+        }
+        let n = self.fit("count", it.count, self.batch.counts.remain());
+        let taken = bench::take_lowest(&mut self.batch.counts.bench, n);
+        match it.why.and_then(Discarded::cause) {
+            Some(cause) => self.batch.counts.lost.add(cause, n),
+            None => self.batch.counts.given_up += n,
+        }
+        match it.why {
+            None | Some(Discarded::Surplus | Discarded::Unlabelled) => self.watch.gone(&taken),
+            Some(_) => self.watch.lost(n),
+        }
+        if it.why.is_none() {
+            self.report(BookFault::DiscardUnexplained);
+        }
+        if let Some(inspection) = self.inspection(day) {
+            match inspection
+                .discarded
+                .iter_mut()
+                .find(|(why, _)| *why == it.why)
+            {
+                Some((_, sum)) => *sum += n,
+                None => inspection.discarded.push((it.why, n)),
+            }
+        }
+    }
+
+    fn relocate(&mut self, it: &Move, standing: &Standing) {
+        let (Some(count), Some(code)) = (it.count, &it.into) else {
+            self.batch.place = it.place.clone().or(self.batch.place.take());
+            self.batch.cover = it.cover.or(self.batch.cover);
+            self.batch.heat = it.heat_c.or(self.batch.heat);
+            self.batch.again_on = it.again_on.or(self.batch.again_on);
+            return;
+        };
+        let n = self.fit("count", count, self.batch.counts.remain());
+        let taken = bench::take_evenly(&mut self.batch.counts.bench, n);
+        self.batch.counts.stuck -= n;
+        self.watch.split();
+        let mut stick = self.batch.stick.clone();
+        stick.stuck = n;
+        stick.batch.clone_from(code);
+        self.parts.push(Birth {
+            event: standing.clone(),
+            stick,
+            stuck_on: self.batch.stuck_on,
+            part: Some((self.batch.key.clone(), taken)),
+            place: it.place.clone().or_else(|| self.batch.place.clone()),
+            cover: it.cover.or(self.batch.cover),
+            heat: it.heat_c.or(self.batch.heat),
+        });
+    }
+}

@@ -1,0 +1,172 @@
+//! One row of a logger's table as a moment and a climate entry's fields, or why it is left out. It looks at no other row.
+
+use super::column::{Column, Role, Unit};
+use super::guess::Layout;
+use super::number::{is_blank, number};
+use super::stamp::{self, Stamp};
+use crate::model::entry::Climate;
+use crate::model::value::{Celsius, FieldType, Percent, Ppfd, Seconds, Value};
+use std::fmt;
+
+/// A row that reads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// When; absent where the table has no column of times.
+    pub stamp: Option<Stamp>,
+    /// What it says.
+    pub climate: Climate,
+}
+
+/// Why a row is left out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum RowFault {
+    /// It says nothing of what is read.
+    Empty,
+    /// Its time is none.
+    Time(String),
+    /// A cell is no number.
+    Number(Role, String),
+    /// A number is outside what the journal takes: the cell, and what is wanted.
+    Range(Role, String, String),
+    /// It is dated after tomorrow.
+    Ahead(String),
+    /// It is dated before 1970 or after 2105, as a logger with a flat battery does.
+    Age(String),
+}
+
+impl fmt::Display for RowFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => write!(f, "it has no reading"),
+            Self::Time(cell) if cell.trim().is_empty() => write!(f, "its time is missing"),
+            Self::Time(cell) => write!(f, "'{cell}' is no time"),
+            Self::Number(role, cell) => {
+                write!(f, "{} is '{cell}', which is no number", role.said())
+            }
+            Self::Range(role, cell, wanted) => {
+                write!(f, "{} is {cell}; it must be {wanted}", role.said())
+            }
+            Self::Ahead(when) => write!(f, "{when} has yet to come"),
+            Self::Age(when) => write!(f, "{when} is not between 1970 and 2105"),
+        }
+    }
+}
+
+/// Reads a row; `cell` gives the text of a column by its position from 0, empty where it has none.
+///
+/// # Errors
+/// Why it is left out: the first thing wrong.
+pub fn read<'a>(
+    layout: &Layout,
+    place: &str,
+    cell: impl Fn(usize) -> &'a str,
+) -> Result<Row, RowFault> {
+    let stamp = when(layout, &cell)?;
+    let mut climate = blank(place);
+    let mut any = false;
+    for (at, column) in layout.columns.iter().enumerate() {
+        let Some(role) = column.role.filter(|role| !role.is_when()) else {
+            continue;
+        };
+        let text = cell(at).trim();
+        if is_blank(text) {
+            continue;
+        }
+        any = true;
+        put(&mut climate, role, column, text, layout.comma)?;
+    }
+    if any {
+        Ok(Row { stamp, climate })
+    } else {
+        Err(RowFault::Empty)
+    }
+}
+
+fn blank(place: &str) -> Climate {
+    Climate {
+        place: place.to_owned(),
+        air_c: None,
+        rh_pct: None,
+        leaf_c: None,
+        medium_c: None,
+        mist_on_s: None,
+        mist_every_s: None,
+        ppfd: None,
+        vent: None,
+    }
+}
+
+/// The text of the time, day and time of day joined if they stand apart.
+pub(super) fn time_text<'a>(
+    layout: &Layout,
+    cell: &impl Fn(usize) -> &'a str,
+) -> Option<std::borrow::Cow<'a, str>> {
+    let at = |role: Role| layout.columns.iter().position(|c| c.role == Some(role));
+    match (at(Role::Time), at(Role::Date), at(Role::Clock)) {
+        (Some(time), _, _) => Some(cell(time).into()),
+        (None, Some(date), Some(clock)) => {
+            Some(format!("{} {}", cell(date).trim(), cell(clock).trim()).into())
+        }
+        _ => None,
+    }
+}
+
+fn when<'a>(layout: &Layout, cell: &impl Fn(usize) -> &'a str) -> Result<Option<Stamp>, RowFault> {
+    let Some(text) = time_text(layout, cell) else {
+        return Ok(None);
+    };
+    let read = stamp::instant(&text).or_else(|| stamp::scan(&text)?.stamp(layout.order));
+    let stamp = read.ok_or_else(|| RowFault::Time(text.trim().chars().take(40).collect()))?;
+    Ok(Some(match (stamp, layout.zone) {
+        (Stamp::Local(local), Some(zone)) => local
+            .and_local_timezone(zone)
+            .single()
+            .map_or(stamp, Stamp::Fixed),
+        _ => stamp,
+    }))
+}
+
+fn put(
+    climate: &mut Climate,
+    role: Role,
+    column: &Column,
+    text: &str,
+    comma: bool,
+) -> Result<(), RowFault> {
+    if role == Role::Vent {
+        climate.vent = Some(text.to_owned());
+        return Ok(());
+    }
+    let value = number(text, comma, column.unit)
+        .ok_or_else(|| RowFault::Number(role, text.chars().take(40).collect()))?;
+    let value = column.unit.to_journal(value);
+    match role {
+        Role::Air => climate.air_c = Some(fitting::<Celsius>(role, value, column.unit)?),
+        Role::Leaf => climate.leaf_c = Some(fitting::<Celsius>(role, value, column.unit)?),
+        Role::Medium => climate.medium_c = Some(fitting::<Celsius>(role, value, column.unit)?),
+        Role::Humidity => climate.rh_pct = Some(fitting::<Percent>(role, value, column.unit)?),
+        Role::Light => climate.ppfd = Some(fitting::<Ppfd>(role, value, column.unit)?),
+        Role::MistOn => climate.mist_on_s = Some(fitting::<Seconds>(role, value, column.unit)?),
+        Role::MistEvery => {
+            climate.mist_every_s = Some(fitting::<Seconds>(role, value, column.unit)?)
+        }
+        Role::Time | Role::Date | Role::Clock | Role::Vent => {}
+    }
+    Ok(())
+}
+
+/// Highest humidity that is taken for the full hundred: sensors overshoot a little in mist.
+const OVERSHOOT: f64 = 103.0;
+
+fn fitting<T: FieldType>(role: Role, value: f64, unit: Unit) -> Result<T, RowFault> {
+    let over = role == Role::Humidity && value > 100.0 && value <= OVERSHOOT;
+    let value = if over { 100.0 } else { value };
+    T::read(&Value::Number(value)).ok_or_else(|| {
+        let said = format!("{value} {}", role.units()[0].shown());
+        let from = match unit == role.units()[0] {
+            true => String::new(),
+            false => format!(" (once converted from {})", unit.shown()),
+        };
+        RowFault::Range(role, said.trim_end().to_owned() + &from, T::wanted())
+    })
+}

@@ -1,0 +1,8 @@
+//! The reading of what people and devices wrote: the bench line, the look pad's signs, days, loggers' tables.
+//! It touches no file and no clock: *now* is an argument.
+
+pub mod bench_line;
+pub mod fuzzy;
+pub mod logger;
+pub mod look_pad;
+pub mod when;

@@ -1,0 +1,23 @@
+//! How things are said: days, figures, tables, verdicts, faults, cautions; display width; the cleaning of text.
+//! It touches no file and no clock.
+
+pub mod ascii;
+pub mod cautions;
+pub mod clean;
+pub mod comparison;
+pub mod dates;
+pub mod degrees;
+pub mod due;
+pub mod faults;
+pub mod figures;
+pub mod forecast;
+pub mod going;
+pub mod mixing;
+pub mod plans;
+pub mod review;
+pub mod short;
+pub mod spreadsheet;
+pub mod strip;
+pub mod table;
+pub mod verdicts;
+pub mod wrap;

@@ -1,0 +1,244 @@
+//! How plans and progress are worded, on paper and on screens alike. It plans nothing.
+
+use super::dates::{Calendar, day_month};
+use super::figures::percent;
+use crate::analysis::forecast::fresh::Rung;
+use crate::analysis::plan::{Choice, Hand, Offer, Plan, Room, Window};
+
+/// What counts as a plant, by the last rung that the journal knows.
+#[must_use]
+pub fn unit(rung: Rung, count: u32) -> &'static str {
+    match (rung, count) {
+        (Rung::Ready, 1) => "plant ready",
+        (Rung::Ready, _) => "plants ready",
+        (Rung::Potted, 1) => "young plant in its pot",
+        (Rung::Potted, _) => "young plants in pots",
+        (Rung::Rooted, 1) => "rooted cutting",
+        (Rung::Rooted, _) => "rooted cuttings",
+    }
+}
+
+/// What is wanted: `60 Weigela florida by 30 Sep, with 90 % assurance`.
+#[must_use]
+pub fn wanted(plan: &Plan, calendar: Calendar) -> String {
+    let wanted = &plan.wanted;
+    let wood = wanted
+        .wood
+        .map_or_else(String::new, |wood| format!(", {}", wood.word()));
+    format!(
+        "{} {}{wood} by {}, with {} % assurance",
+        wanted.plants,
+        wanted.taxon.shown(),
+        calendar.day(wanted.by),
+        percent(wanted.assurance)
+    )
+}
+
+/// What is in hand, in a sentence; nothing if no batch counts.
+#[must_use]
+pub fn in_hand(plan: &Plan) -> Option<String> {
+    let Hand {
+        batches,
+        ready,
+        plants,
+        chance,
+        ..
+    } = &plan.hand;
+    if batches.is_empty() {
+        return None;
+    }
+    let codes: Vec<&str> = batches.iter().map(|b| b.code.as_str()).collect();
+    let ready = match ready {
+        0 => String::new(),
+        n => format!(", {n} ready"),
+    };
+    let (low, high) = (plants.quantile(0.1), plants.quantile(0.9));
+    let range = if low == high {
+        String::new()
+    } else {
+        format!(" ({low}-{high})")
+    };
+    Some(format!(
+        "In hand ({}){ready}: {:.0}{range} {} by then, enough with {} %.",
+        codes.join(", "),
+        plants.mean(),
+        unit(plan.rung, plan.wanted.plants),
+        percent(*chance)
+    ))
+}
+
+/// Whether nothing more need be stuck.
+#[must_use]
+pub fn is_covered(plan: &Plan) -> bool {
+    plan.hand.chance >= plan.wanted.assurance
+}
+
+/// The days of a window: `18 May to 25 Jun`.
+#[must_use]
+pub fn window(window: &Window, calendar: Calendar) -> String {
+    let year = chrono::Datelike::year(&calendar.today);
+    let Some((first, last)) = window.days_in(year) else {
+        return String::new();
+    };
+    format!("{} to {}", day_month(first), day_month(last))
+}
+
+/// An offer as a command to oneself: `Stick 76 softwood, 2 batches of 38, 2 trays, by Thu 25 Jun: 91 %.`
+#[must_use]
+pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
+    let wood = offer.wood.map_or("", |wood| wood.word());
+    let cuttings = offer.cuttings();
+    if cuttings == 0 {
+        return format!(
+            "{}: no number of cuttings gives that assurance.",
+            if wood.is_empty() { "As ever" } else { wood }
+        );
+    }
+    let each = offer.batches.first().copied().unwrap_or(0);
+    let about = if offer.batches.iter().all(|n| *n == each) {
+        ""
+    } else {
+        "about "
+    };
+    let batches = match offer.batches.len() {
+        1 => "1 batch".to_owned(),
+        n => format!("{n} batches of {about}{each}"),
+    };
+    let trays = match offer.trays() {
+        None => String::new(),
+        Some(1) => ", 1 tray".to_owned(),
+        Some(n) => format!(", {n} trays"),
+    };
+    let more = if more { " more" } else { "" };
+    let wood = if wood.is_empty() {
+        String::new()
+    } else {
+        format!(" {wood}")
+    };
+    let chance = percent(offer.chance);
+    let what = format!("{cuttings}{more}{wood}, {batches}{trays}");
+    match offer.latest {
+        Some(day) if day == calendar.today => {
+            format!("Stick {what}, today at the latest: {chance} %.")
+        }
+        Some(day) => format!(
+            "Stick {what}, by {} at the latest: {chance} %.",
+            calendar.day(day)
+        ),
+        None => format!(
+            "Too late for that day: {what}, would make so many only later, with {chance} %."
+        ),
+    }
+}
+
+/// How many batches a figure rests on.
+fn history(told: u32) -> String {
+    match told {
+        0 => "no batch of this kind to go by".to_owned(),
+        1 => "by 1 batch of this kind".to_owned(),
+        n => format!("by {n} batches of this kind"),
+    }
+}
+
+/// More cuttings to a plant than this are no plan, but a want of knowledge.
+const MOST_A_PLANT: u32 = 10;
+
+/// What an offer rests on, in a few sentences.
+#[must_use]
+pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
+    let mut out = Vec::new();
+    if offer.cuttings() > MOST_A_PLANT.saturating_mul(plan.wanted.plants) {
+        out.push(
+            "That is more than ten cuttings to a plant: too little is known of this kind to plan by. Stick one batch, look, and plan anew."
+                .to_owned(),
+        );
+    }
+    if !offer.fewer.is_empty() {
+        let each = offer
+            .fewer
+            .iter()
+            .map(|f| format!("{}: {} %", f.cuttings, percent(f.chance)));
+        out.push(format!(
+            "With fewer: {}.",
+            each.collect::<Vec<_>>().join(", ")
+        ));
+    }
+    let [middle, sure] = offer.days;
+    // Of plants in pots the day is that on which they can be potted, which may wait for hands.
+    let about = match plan.rung {
+        Rung::Potted => "ready to pot about",
+        Rung::Rooted | Rung::Ready => "about",
+    };
+    out.push(format!(
+        "{} % of the cuttings become {}, {about} day {middle:.0}; by day {sure:.0} with {} % ({}).",
+        percent(offer.share),
+        unit(plan.rung, 2),
+        percent(plan.wanted.assurance),
+        history(offer.told)
+    ));
+    if let Some(held) = &offer.window {
+        let whose = if held.own { "it" } else { "this wood" };
+        out.push(format!(
+            "You stuck {whose} from {}.",
+            window(held, calendar)
+        ));
+    }
+    if let Some(day) = offer.instead {
+        out.push(format!(
+            "Stuck at the next chance they would be there by {}.",
+            calendar.day(day)
+        ));
+    }
+    out
+}
+
+/// Wait or stick again, in two or three sentences.
+#[must_use]
+pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
+    let mut out = vec![format!(
+        "Wait: {} % that it makes {} {} by {}.",
+        percent(choice.wait),
+        choice.plants,
+        unit(choice.rung, choice.plants),
+        calendar.day(choice.by)
+    )];
+    let Some(fresh) = &choice.fresh else {
+        out.push(
+            "Stick again: no wood stage of it was ever stuck at this time of the year.".into(),
+        );
+        return out;
+    };
+    let wood = fresh
+        .wood
+        .map_or_else(String::new, |wood| format!(" {}", wood.word()));
+    out.push(format!(
+        "Stick {}{wood} again today: {} % ({}).",
+        fresh.stuck,
+        percent(fresh.chance),
+        history(fresh.told)
+    ));
+    out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
+        (false, _) if fresh.chance < 0.1 => {
+            "Neither is likely: stick more, or look for another day.".into()
+        }
+        (_, true) => "Waiting has the better chance.".into(),
+        (_, false) => "A fresh batch has the better chance.".into(),
+    });
+    out
+}
+
+/// The room at a place: `mist bench: 15 of 36 trays free, 12 asked for`.
+#[must_use]
+pub fn room(room: &Room, asked: u32) -> String {
+    let short = if asked > room.free() {
+        ": not enough"
+    } else {
+        ""
+    };
+    format!(
+        "{}: {} of {} trays free, {asked} asked for{short}.",
+        room.place,
+        room.free(),
+        room.trays
+    )
+}

@@ -1,0 +1,359 @@
+//! How a season in review is worded, paragraph by paragraph, for a page of any width. It decides nothing.
+
+use super::dates::{Calendar, day_month};
+use super::figures::{many, percent};
+use super::verdicts;
+use crate::analysis::review::{Advice, Arm, Kind, Method, Planned, Review};
+use crate::analysis::trials::Caution;
+use crate::model::composite::Lost;
+use crate::model::listed::Wood;
+
+/// What a paragraph is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Level {
+    /// A heading.
+    Head,
+    /// A paragraph.
+    Item,
+    /// What belongs to the paragraph before it.
+    Detail,
+}
+
+/// A paragraph.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Para {
+    /// What it is.
+    pub level: Level,
+    /// Its words, not broken into lines.
+    pub text: String,
+}
+
+/// The whole review.
+#[must_use]
+pub fn paras(review: &Review, calendar: Calendar) -> Vec<Para> {
+    let mut page = Page {
+        paras: Vec::new(),
+        calendar,
+    };
+    page.whole(review);
+    page.planned(&review.planned);
+    page.advice(&review.advice);
+    page.kinds(&review.kinds);
+    page.methods(review);
+    page.paras
+}
+
+struct Page {
+    paras: Vec<Para>,
+    calendar: Calendar,
+}
+
+/// How many were lost and of what, the most first.
+fn lost(lost: &Lost) -> String {
+    let mut causes: Vec<_> = lost.each().collect();
+    // Stable: equals stay in the order of the trade.
+    causes.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
+    let causes: Vec<String> = causes
+        .iter()
+        .map(|(cause, n)| format!("{n} {}", cause.word()))
+        .collect();
+    match causes.is_empty() {
+        true => "none lost".to_owned(),
+        false => format!("lost {} ({})", lost.total(), causes.join(", ")),
+    }
+}
+
+fn kind_name(taxon: &str, wood: Option<Wood>) -> String {
+    match wood {
+        Some(wood) => format!("{taxon}, {}", wood.word()),
+        None => taxon.to_owned(),
+    }
+}
+
+impl Page {
+    fn add(&mut self, level: Level, text: impl Into<String>) {
+        let text = text.into();
+        self.paras.push(Para { level, text });
+    }
+
+    fn whole(&mut self, review: &Review) {
+        let until = match review.as_of > review.to {
+            true => String::new(),
+            false => format!(", as far as {}", self.calendar.day(review.as_of)),
+        };
+        self.add(Level::Head, format!("Season {}{until}", review.season));
+        let sum = &review.whole;
+        // Each cutting stands in one part, so that the parts make up all that were stuck.
+        let mut parts = Vec::new();
+        parts.extend((sum.potted > 0).then(|| format!("{} potted", sum.potted)));
+        let rooted_yet = sum.rooted.saturating_sub(sum.potted);
+        parts.extend((sum.remain > 0).then(|| match rooted_yet {
+            0 => format!("{} still on the bench", sum.remain),
+            n => format!("{} still on the bench, {n} of them rooted", sum.remain),
+        }));
+        parts.push(lost(&sum.lost));
+        parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
+        self.add(
+            Level::Item,
+            format!(
+                "{} of {}, {} stuck: {}.",
+                many(sum.batches as u64, "batch", "batches"),
+                many(review.taxa as u64, "taxon", "taxa"),
+                sum.stuck,
+                parts.join("; ")
+            ),
+        );
+        if let Some(share) = sum.share() {
+            let yet = match sum.remain.saturating_sub(rooted_yet) {
+                0 => String::new(),
+                n => format!("; {n} on the bench may root yet"),
+            };
+            let of = format!("{} of {} ({} %)", sum.rooted, sum.stuck, percent(share));
+            self.add(Level::Item, format!("Rooted so far, or potted: {of}{yet}."));
+        }
+        if sum.potted + sum.ready + sum.sold == 0 {
+            return;
+        }
+        self.add(
+            Level::Item,
+            format!(
+                "Potted {}; of these {} lost in pots, {} ready as plants, {} sold.",
+                sum.potted, sum.lost_in_pots, sum.ready, sum.sold
+            ),
+        );
+    }
+
+    fn planned(&mut self, planned: &[Planned]) {
+        self.add(
+            Level::Head,
+            "Wanted by a day of this season, in whichever season it was stuck",
+        );
+        if planned.is_empty() {
+            self.add(Level::Item, "No target was set.");
+        }
+        for it in planned {
+            let short = it.count.saturating_sub(it.ready);
+            let end = match (short, it.over, it.met_on) {
+                (0, ..) => "met".to_owned(),
+                (_, true, Some(day)) => {
+                    format!("{short} short then, met on {}", self.calendar.day(day))
+                }
+                (_, true, None) => format!("{short} short"),
+                (_, false, _) => format!("{short} to go"),
+            };
+            self.add(
+                Level::Item,
+                format!(
+                    "{}: {} by {}; {} ready, {} stuck this season: {end}.",
+                    kind_name(&it.taxon, it.wood),
+                    it.count,
+                    day_month(it.by),
+                    it.ready,
+                    it.stuck
+                ),
+            );
+        }
+    }
+
+    fn kinds(&mut self, kinds: &[Kind]) {
+        self.add(Level::Head, "What came of each");
+        if kinds.is_empty() {
+            self.add(Level::Item, "No batch was stuck.");
+        }
+        for kind in kinds {
+            let sum = &kind.sum;
+            let mut parts = vec![rooted(kind)];
+            parts.extend((sum.potted > 0).then(|| format!("potted {}", sum.potted)));
+            parts.push(lost(&sum.lost));
+            parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
+            parts.extend((sum.remain > 0).then(|| format!("{} still on the bench", sum.remain)));
+            self.add(
+                Level::Item,
+                format!(
+                    "{}: {}, {} stuck; {}.",
+                    kind_name(&kind.taxon, kind.wood),
+                    many(sum.batches as u64, "batch", "batches"),
+                    sum.stuck,
+                    parts.join("; ")
+                ),
+            );
+        }
+    }
+
+    fn advice(&mut self, advice: &[Advice]) {
+        self.add(Level::Head, "For the next season");
+        if advice.is_empty() {
+            let none = "Nothing is sure enough to change anything for.";
+            self.add(Level::Item, none);
+        }
+        for (at, advice) in advice.iter().enumerate() {
+            self.add(Level::Item, format!("{}. {}", at + 1, self::advice(advice)));
+            if let Advice::Prefer(method) = advice {
+                self.cautions(method);
+            }
+        }
+    }
+
+    fn methods(&mut self, review: &Review) {
+        let head = "Ways compared, from all batches stuck by this season's end";
+        self.add(Level::Head, head);
+        if review.methods.is_empty() && review.still_rooting == 0 {
+            let none = "None: it takes two batches of one taxon on either side.";
+            self.add(Level::Item, none);
+            return;
+        }
+        for method in &review.methods {
+            self.add(Level::Item, way(method));
+            self.cautions(method);
+        }
+        if review.still_rooting > 0 {
+            self.add(
+                Level::Item,
+                format!(
+                    "Left out: {}, one way still rooting when the other was last seen.",
+                    many(review.still_rooting as u64, "pair", "pairs")
+                ),
+            );
+        }
+        if review.methods.is_empty() {
+            return;
+        }
+        self.add(
+            Level::Item,
+            format!(
+                "{} made; each p is what it is with all of them counted (Holm's correction), so that none is a difference by luck alone.",
+                many(review.methods.len() as u64, "comparison", "comparisons")
+            ),
+        );
+    }
+
+    fn cautions(&mut self, method: &Method) {
+        // How batches make replicates is in the interval already.
+        let told = |caution: &&Caution| !matches!(caution, Caution::Shared { .. });
+        for caution in method.cautions.iter().filter(told) {
+            let words = verdicts::caution(&method.comparison, caution);
+            self.add(Level::Detail, format!("Mind: {words}."));
+        }
+    }
+}
+
+/// The share that rooted with how sure that is.
+fn rooted(kind: &Kind) -> String {
+    match &kind.strike {
+        Some(it) => format!(
+            "rooted {} % ({}-{}) by day {}",
+            percent(it.value),
+            percent(it.low),
+            percent(it.high),
+            it.by_day
+        ),
+        None => "too soon to say what roots".to_owned(),
+    }
+}
+
+fn side(arm: &Arm) -> String {
+    format!(
+        "{} {} % ({}-{}, {})",
+        arm.name,
+        percent(arm.share),
+        percent(arm.interval.low),
+        percent(arm.interval.high),
+        many(arm.batches as u64, "batch", "batches")
+    )
+}
+
+/// Points of a difference with their interval, as far as it is known.
+fn apart(method: &Method) -> String {
+    let ends = method.difference.interval;
+    let points = percent(method.difference.value);
+    match ends.low.is_finite() && ends.high.is_finite() {
+        true => format!(
+            "{points} points ({} to {})",
+            percent(ends.low),
+            percent(ends.high)
+        ),
+        false => format!("{points} points, by too few to say how sure"),
+    }
+}
+
+/// A comparison in one sentence.
+#[must_use]
+pub fn way(method: &Method) -> String {
+    let [first, second] = &method.arms;
+    let verdict = match method.decided {
+        true => "a difference",
+        false => "undecided",
+    };
+    format!(
+        "{} by {}: {verdict}. Rooted by day {}: {}, {}; {}, p {}.",
+        method.taxon,
+        method.by.word(),
+        method.horizon,
+        side(first),
+        side(second),
+        apart(method),
+        verdicts::p(method.holm)
+    )
+}
+
+/// A suggestion in words, with its figures.
+#[must_use]
+pub fn advice(advice: &Advice) -> String {
+    match advice {
+        Advice::Prefer(method) => {
+            let [first, second] = &method.arms;
+            format!(
+                "{}: {} rather than {}. It rooted {} % ({}-{}) against {} % ({}-{}), in {} and {}: {} more.",
+                method.taxon,
+                first.name,
+                second.name,
+                percent(first.share),
+                percent(first.interval.low),
+                percent(first.interval.high),
+                percent(second.share),
+                percent(second.interval.low),
+                percent(second.interval.high),
+                first.batches,
+                many(second.batches as u64, "batch", "batches"),
+                apart(method)
+            )
+        }
+        Advice::Try(method) => {
+            let [first, second] = &method.arms;
+            let trial = method.needed.map_or_else(String::new, |(n, cuttings)| {
+                format!(
+                    " A trial of about {} of {cuttings} a side would tell (lay-out plans it).",
+                    many(n.into(), "batch", "batches")
+                )
+            });
+            format!(
+                "{}: {} or {} is undecided ({} % and {} %).{trial}",
+                method.taxon,
+                first.name,
+                second.name,
+                percent(first.share),
+                percent(second.share)
+            )
+        }
+        Advice::Pays(kind) => format!(
+            "{}: {}. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
+            kind_name(&kind.taxon, kind.wood),
+            rooted(kind)
+        ),
+        Advice::Late { planned, days } => format!(
+            "{}: {} wanted by {} were ready {}: stick so much sooner, or what roots faster.",
+            kind_name(&planned.taxon, planned.wood),
+            planned.count,
+            day_month(planned.by),
+            many(*days as u64, "day late", "days late")
+        ),
+        Advice::Short(planned) => format!(
+            "{}: {} wanted by {}, {} ready of {} stuck. plan tells how many to stick for as many.",
+            kind_name(&planned.taxon, planned.wood),
+            planned.count,
+            day_month(planned.by),
+            planned.ready,
+            planned.stuck
+        ),
+    }
+}

@@ -1,0 +1,434 @@
+//! Draws a batch: what stands now, the band over its days if there is room, its entries in pages.
+//! It changes nothing.
+
+use super::history::{Air, Step, on};
+use super::{Batch, Row};
+use crate::fold::batch::{Batch as Held, Counts};
+use crate::input::look_pad::part_words;
+use crate::text::clean::width;
+use crate::text::degrees::Degrees;
+use crate::text::strip::{Mark, strip as marks};
+use crate::tui::canvas::{Canvas, wrap};
+use crate::tui::common::Common;
+use crate::tui::ink::Meaning;
+use crate::tui::strip;
+use chrono::TimeDelta;
+
+/// Columns before the band, for the words beside it.
+const MARGIN: usize = 9;
+/// Columns from one figure of the climate to the next.
+const APART: usize = 7;
+
+/// Where everything stands, by the size of the screen alone, so that a page never shifts.
+struct Plan {
+    /// Rows of the band; none where there is no room for it.
+    band: usize,
+    /// Rows above the entries.
+    above: usize,
+    /// Rows to an entry.
+    tall: usize,
+    /// Entries on a page.
+    page: usize,
+}
+
+fn plan(common: &Common) -> Plan {
+    let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
+    let low = common.is_low();
+    let room = common.body();
+    let band = match (columns, rows) {
+        (..64, _) | (_, ..22) => 0,
+        (_, ..36) => 5,
+        _ => 12,
+    };
+    let head = head_rows(columns, low).total();
+    let above = if band > 0 { head + band + 6 } else { head };
+    // Without a band each look has its strip.
+    let tall = if band > 0 || low { 1 } else { 2 };
+    Plan {
+        band,
+        above,
+        tall,
+        page: (room.saturating_sub(above) / tall).max(1),
+    }
+}
+
+/// Rows of the parts of the head: what is narrow is broken between words instead of being cut.
+struct Head {
+    title: usize,
+    counts: usize,
+    facts: usize,
+    usual: usize,
+    ahead: usize,
+}
+
+impl Head {
+    fn total(&self) -> usize {
+        self.title + 1 + self.counts + self.facts + self.usual + self.ahead
+    }
+}
+
+fn head_rows(columns: usize, low: bool) -> Head {
+    let tall = if columns < 64 { 2 } else { 1 };
+    Head {
+        title: usize::from(low),
+        // Where there is room they stand beside the strip.
+        counts: if columns < 64 { 2 } else { 0 },
+        facts: if low { 0 } else { tall },
+        usual: tall,
+        ahead: tall,
+    }
+}
+
+/// How many entries a page holds.
+#[must_use]
+pub(super) fn page(_batch: &Batch, common: &Common) -> usize {
+    plan(common).page
+}
+
+/// Draws the whole screen.
+pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
+    let plan = plan(common);
+    head(screen, common, canvas);
+    if plan.band > 0 {
+        let above = head_rows(canvas.width(), common.is_low()).total();
+        let mut part = canvas.rows(above, plan.band + 5);
+        life(screen, common, plan.band, &mut part);
+    }
+    let first = screen.chosen / plan.page * plan.page;
+    let shown = screen.rows.iter().enumerate().skip(first).take(plan.page);
+    let dates = screen
+        .rows
+        .iter()
+        .map(|row| width(&row.day))
+        .max()
+        .unwrap_or(0);
+    let mut line = plan.above;
+    for (at, row) in shown {
+        entry(
+            row,
+            at == screen.chosen,
+            (line, dates),
+            plan.tall,
+            screen,
+            canvas,
+        );
+        line += plan.tall;
+    }
+    if screen.rows.len() > plan.page && plan.band > 0 {
+        let last = (first + plan.page).min(screen.rows.len());
+        let count = format!("entries {} to {last} of {}", first + 1, screen.rows.len());
+        canvas.text(plan.above - 1, 0, &count, Meaning::Heading);
+    } else if plan.band > 0 {
+        canvas.text(plan.above - 1, 0, "entries", Meaning::Heading);
+    }
+}
+
+/// Its strip with what stands in words, when and where it was stuck, how that is for its kind, and what is to come.
+fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
+    let Some(batch) = &screen.held else { return };
+    let rows = head_rows(canvas.width(), common.is_low());
+    let mut row = rows.title;
+    if row > 0 {
+        use crate::tui::screen::Screen;
+        canvas.text(0, 0, &screen.title(common), Meaning::Heading);
+    }
+    let counts = &batch.counts;
+    let by = part_words(batch.partly_seen());
+    let said = format!("{}{by}", standing(counts));
+    let columns = if rows.counts > 0 {
+        canvas.width()
+    } else {
+        (canvas.width() / 3).clamp(10, 60)
+    };
+    strip::draw(counts, columns, row, 0, canvas);
+    if rows.counts == 0 {
+        let drawn = marks(crate::text::strip::tally(counts), columns);
+        let drawn = width(&drawn.text(canvas.ink().glyphs));
+        canvas.text(row, drawn + 1, &said, Meaning::Plain);
+    }
+    row += 1;
+    broken(&said, rows.counts, row, Meaning::Plain, canvas);
+    row += rows.counts;
+    let facts = facts(batch, common);
+    broken(&facts, rows.facts, row, Meaning::Plain, canvas);
+    row += rows.facts;
+    let usual = screen
+        .figures
+        .as_ref()
+        .map_or("Setting it beside others of its kind...", |f| &f.usual);
+    let meaning = if usual.starts_with("Late") {
+        Meaning::Pressing
+    } else {
+        Meaning::Plain
+    };
+    broken(usual, rows.usual, row, meaning, canvas);
+    row += rows.usual;
+    let ahead = screen.ahead.as_deref();
+    let ahead = ahead.unwrap_or("Working out what is to come...");
+    broken(ahead, rows.ahead, row, Meaning::Plain, canvas);
+}
+
+/// A text broken over at most so many rows, the last cut with a sign if it is longer.
+fn broken(text: &str, rows: usize, row: usize, meaning: Meaning, canvas: &mut Canvas<'_>) {
+    let lines = wrap(text, canvas.width());
+    for (at, line) in lines.iter().take(rows).enumerate() {
+        if at + 1 == rows && lines.len() > rows {
+            canvas.text(row + at, 0, &lines[at..].join(" "), meaning);
+        } else {
+            canvas.text(row + at, 0, line, meaning);
+        }
+    }
+}
+
+/// What has become of its cuttings, in words.
+fn standing(counts: &Counts) -> String {
+    let [bare, callused, rooted, bottom] = counts.bench;
+    let parts = [
+        (bottom, "at bottom"),
+        (rooted, "rooted"),
+        (callused, "callused"),
+        (bare, "nothing yet"),
+        (counts.potted, "potted"),
+        (counts.given_up, "given up"),
+        (counts.lost.total(), "lost"),
+        (counts.ready, "ready"),
+        (counts.sold, "sold"),
+    ];
+    let said = parts.iter().filter(|(n, _)| *n > 0);
+    let said: Vec<String> = said.map(|(n, what)| format!("{n} {what}")).collect();
+    said.join(", ")
+}
+
+/// When, how and where it was stuck.
+fn facts(batch: &Held, common: &Common) -> String {
+    let stuck = common.calendar().day(batch.stuck_on);
+    let mut facts = vec![format!("{} stuck {stuck}", batch.counts.stuck)];
+    let stick = &batch.stick;
+    facts.extend(stick.wood.map(|wood| wood.word().to_owned()));
+    facts.extend(batch.place.clone());
+    facts.extend(stick.hormone.as_ref().map(crate::fold::group::hormone_text));
+    facts.extend(stick.medium.clone());
+    facts.join(", ")
+}
+
+/// One entry: its day, what it says; on its second row, for a look, the strip as it then was.
+fn entry(
+    row: &Row,
+    chosen: bool,
+    (line, dates): (usize, usize),
+    tall: usize,
+    screen: &Batch,
+    canvas: &mut Canvas<'_>,
+) {
+    let mark = if chosen { ">" } else { " " };
+    canvas.text(line, 0, mark, Meaning::Heading);
+    let low = canvas.width() < 64;
+    let lead = if low {
+        format!("d{} ", row.age)
+    } else {
+        format!("day {:>3}  {:<dates$}  ", row.age, row.day)
+    };
+    let end = canvas.text(line, 2, &lead, Meaning::Plain);
+    if tall == 1 {
+        canvas.text(line, end, &row.said, Meaning::Plain);
+        return;
+    }
+    let end = canvas.text(line, end, &row.day, Meaning::Plain);
+    let step = on(&screen.steps, row.age).filter(|_| row.look);
+    match step {
+        Some(step) => {
+            let room = canvas.width().saturating_sub(end + 2);
+            strip::draw_tally(step.marks, room, line, end + 2, canvas);
+            canvas.text(line + 1, 2, &row.said, Meaning::Plain);
+        }
+        None => {
+            canvas.text(line + 1, 2, &row.said, Meaning::Plain);
+        }
+    }
+}
+
+/// The day ruler, the dates beside it, the band, what was done, the air.
+fn life(screen: &Batch, common: &Common, tall: usize, canvas: &mut Canvas<'_>) {
+    let Some(batch) = &screen.held else { return };
+    let end = if batch.is_open() {
+        common.today()
+    } else {
+        batch.last_day()
+    };
+    let days = (end - batch.stuck_on).num_days().max(1) as u32;
+    let room = canvas.width().saturating_sub(MARGIN + 1).max(1);
+    let scale = Scale::new(days, room);
+    ruler(&scale, batch.stuck_on, common, canvas);
+    band(&screen.steps, &scale, tall, canvas);
+    deeds(batch, &scale, 2 + tall, canvas);
+    let air = screen.figures.as_ref().map_or(&[][..], |f| &f.air);
+    let degrees = Degrees::of_book(&common.book);
+    climate(air, degrees, &scale, 3 + tall, canvas);
+}
+
+/// Days on columns.
+pub(in crate::tui) struct Scale {
+    days: u32,
+    room: usize,
+}
+
+impl Scale {
+    /// So many days on at most so many columns: a whole number of columns to a day if they fit.
+    pub(in crate::tui) fn new(days: u32, room: usize) -> Self {
+        let each = (room / (days as usize + 1)).clamp(1, 4);
+        let wanted = each * (days as usize + 1);
+        Self {
+            days: days + 1,
+            room: wanted.min(room),
+        }
+    }
+
+    /// Columns in use.
+    pub(in crate::tui) fn columns(&self) -> usize {
+        self.room
+    }
+
+    /// The first column of a day.
+    pub(in crate::tui) fn column(&self, day: u32) -> usize {
+        let at = u64::from(day.min(self.days - 1)) * self.room as u64 / u64::from(self.days);
+        at as usize
+    }
+
+    /// The last day of a column.
+    pub(in crate::tui) fn day(&self, column: usize) -> u32 {
+        let next = (column as u64 + 1) * u64::from(self.days);
+        next.saturating_sub(1)
+            .checked_div(self.room as u64)
+            .map_or(0, |day| day as u32)
+    }
+
+    /// Days between marks so that their words do not touch.
+    pub(in crate::tui) fn step(&self, words: usize) -> u32 {
+        let steps = [1, 2, 5, 7, 10, 14, 20, 28, 50, 100, 200, 400, 1000];
+        let fits = |step: &&u32| **step as usize * self.room / self.days as usize > words;
+        steps.iter().find(fits).copied().unwrap_or(1000)
+    }
+}
+
+fn ruler(scale: &Scale, stuck: chrono::NaiveDate, common: &Common, canvas: &mut Canvas<'_>) {
+    canvas.text(0, 0, "day", Meaning::Heading);
+    let calendar = common.calendar();
+    let step = scale.step(12);
+    let mut day = 0;
+    while day < scale.days {
+        let column = MARGIN + scale.column(day);
+        canvas.text(0, column, &day.to_string(), Meaning::Heading);
+        let date = calendar.day(stuck + TimeDelta::days(i64::from(day)));
+        if column + width(&date) <= canvas.width() {
+            canvas.text(1, column, &date, Meaning::Plain);
+        }
+        day += step;
+    }
+}
+
+/// The order of the band from the ground up: what got furthest stands lowest, the lost on top.
+const UPWARDS: [Mark; 7] = [
+    Mark::Potted,
+    Mark::Bottom,
+    Mark::Rooted,
+    Mark::Callused,
+    Mark::Bare,
+    Mark::Gone,
+    Mark::Lost,
+];
+
+fn band(steps: &[Step], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>) {
+    let glyphs = canvas.ink().glyphs;
+    canvas.text(2, 0, "of all", Meaning::Plain);
+    canvas.text(1 + tall, 0, "stuck", Meaning::Plain);
+    for column in 0..scale.columns() {
+        let Some(step) = on(steps, scale.day(column)) else {
+            continue;
+        };
+        for (level, mark) in levels(&step.marks, tall).into_iter().enumerate() {
+            let row = 2 + tall - 1 - level;
+            let sign = mark.sign(glyphs).to_string();
+            canvas.text(row, MARGIN + column, &sign, strip::meaning(mark));
+        }
+    }
+}
+
+/// The mark of each row from the ground up: shared as a strip shares its columns.
+fn levels(tally: &[u32; 7], tall: usize) -> Vec<Mark> {
+    let total: u32 = tally.iter().sum::<u32>().max(1);
+    let mut out = Vec::with_capacity(tall);
+    for level in 0..tall {
+        // The cutting at the middle of the row.
+        let at = (2 * level as u64 + 1) * u64::from(total) / (2 * tall as u64);
+        let mut up = 0;
+        let found = UPWARDS.iter().find(|mark| {
+            up += u64::from(tally[**mark as usize]);
+            at < up
+        });
+        out.extend(found.copied());
+    }
+    out
+}
+
+/// Signs of what was done: looks, moves, treatments, losses, potting.
+fn deeds(batch: &crate::fold::batch::Batch, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
+    use crate::model::entry::Kind;
+    canvas.text(row, 0, "done", Meaning::Plain);
+    for event in &batch.events {
+        let sign = match &event.entry.kind {
+            Kind::Look(_) => "^",
+            Kind::Pot(_) => "p",
+            Kind::Move(_) => "m",
+            Kind::Treat(_) => "t",
+            Kind::Discard(_) => "d",
+            Kind::Ready(_) => "r",
+            Kind::Sold(_) => "g",
+            _ => continue,
+        };
+        canvas.text(row, MARGIN + scale.column(event.age), sign, Meaning::Key);
+    }
+}
+
+/// What the climate rows show: their word, and the value of a day.
+type Climate<'a> = (String, &'a dyn Fn(&Air) -> Option<f64>);
+
+fn climate(air: &[Air], degrees: Degrees, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
+    let sign = if canvas.ink().is_ascii() {
+        degrees.letter()
+    } else {
+        degrees.sign()
+    };
+    let warmth = |a: &Air| a.air_c.map(|t| degrees.of(t));
+    let rows: [Climate<'_>; 2] = [
+        (format!("air {sign}"), &warmth),
+        ("rh %".to_owned(), &|a| a.rh_pct),
+    ];
+    for (at, (word, value)) in rows.into_iter().enumerate() {
+        canvas.text(row + at, 0, &word, Meaning::Plain);
+        let mut column = 0;
+        while column + 3 < scale.columns().max(4) {
+            let (from, until) = (scale.column_day(column), scale.day(column + APART - 1));
+            let those = air.iter().filter(|a| (from..=until).contains(&a.age));
+            let values: Vec<f64> = those.filter_map(value).collect();
+            if !values.is_empty() {
+                let mean = values.iter().sum::<f64>() / values.len() as f64;
+                canvas.text(
+                    row + at,
+                    MARGIN + column,
+                    &format!("{mean:.0}"),
+                    Meaning::Plain,
+                );
+            }
+            column += APART;
+        }
+    }
+}
+
+impl Scale {
+    /// The first day of a column.
+    fn column_day(&self, column: usize) -> u32 {
+        (column as u64 * u64::from(self.days))
+            .checked_div(self.room as u64)
+            .map_or(0, |d| d as u32)
+    }
+}

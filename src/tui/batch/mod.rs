@@ -1,0 +1,233 @@
+//! A batch's life: the band over its days, its place beside others of its kind, its entries one by
+//! one. It computes no figure while drawing and writes nothing itself.
+
+mod ahead;
+pub(in crate::tui) mod draw;
+pub mod history;
+pub mod usual;
+
+use crate::fold::Book;
+use crate::fold::batch::{Batch as Held, Event};
+use crate::input::bench_line::line_of;
+use crate::model::entry::Entry;
+use crate::model::id::Id;
+use crate::tui::canvas::Canvas;
+use crate::tui::common::Common;
+use crate::tui::ink::Meaning;
+use crate::tui::keys::{Command, Context};
+use crate::tui::pad::Pad;
+use crate::tui::question::{Answer, Awaited, GoOn};
+use crate::tui::record::Amend;
+use crate::tui::screen::{Screen, Subject, Turn};
+use history::{Air, Step};
+use std::sync::Arc;
+
+/// What is computed off the input path.
+#[derive(Clone, Debug)]
+struct Figures {
+    air: Vec<Air>,
+    usual: String,
+}
+
+/// An entry as it is listed.
+#[derive(Clone, Debug)]
+struct Row {
+    id: Id,
+    age: u32,
+    day: String,
+    said: String,
+    look: bool,
+}
+
+/// The screen of one batch.
+#[derive(Debug)]
+pub struct Batch {
+    key: Id,
+    held: Option<Arc<Held>>,
+    rows: Vec<Row>,
+    steps: Vec<Step>,
+    chosen: usize,
+    /// What the rows were made of: the edition, who is entering.
+    made_of: Option<(u64, String)>,
+    asked: Awaited,
+    figures: Option<Figures>,
+    /// What is to come, once it is worked out.
+    ahead: Option<String>,
+    asked_ahead: Awaited,
+}
+
+impl Batch {
+    /// Of the batch of that key.
+    #[must_use]
+    pub fn new(key: Id) -> Self {
+        Self {
+            key,
+            held: None,
+            rows: Vec::new(),
+            steps: Vec::new(),
+            chosen: usize::MAX,
+            made_of: None,
+            asked: Awaited::default(),
+            figures: None,
+            ahead: None,
+            asked_ahead: Awaited::default(),
+        }
+    }
+
+    /// Asks for the figures, unless they are asked for already of this very book.
+    fn ask(&mut self, common: &Common) -> Turn {
+        let (batch, today) = (self.key.clone(), common.today());
+        let work = move |book: &Book, go_on: GoOn<'_>| {
+            let held = book.batch(&batch)?;
+            let last = if held.is_open() {
+                today
+            } else {
+                held.last_day()
+            };
+            Some(Figures {
+                air: history::air(book, held, last),
+                usual: usual::usual(book, held, go_on)?,
+            })
+        };
+        let figures = common.ask(&mut self.asked, "batch", &self.key, work);
+        // What is to come takes longer: the other figures do not wait for it.
+        let (batch, calendar, model) = (self.key.clone(), common.calendar(), common.model());
+        let work = move |book: &Book, _: GoOn<'_>| {
+            let held = book.batch(&batch)?;
+            Some(ahead::ahead(held, &|| model(book), calendar))
+        };
+        let ahead = common.ask(&mut self.asked_ahead, "ahead", &self.key, work);
+        Turn::stay().also(figures).also(ahead)
+    }
+
+    /// The chosen entry as a line to be changed.
+    fn amend(&self, common: &Common) -> Turn {
+        let row = self.rows.get(self.chosen);
+        match row.and_then(|row| common.book.entry(&row.id)) {
+            Some(standing) => Turn::open(Amend::open(&standing.entry, common)),
+            None => Turn::stay(),
+        }
+    }
+
+    /// Asks to withdraw the chosen entry.
+    fn take_back(&self, common: &mut Common) -> Turn {
+        if let Some(row) = self.rows.get(self.chosen) {
+            crate::tui::acts::take_back(common, row.id.clone(), &row.said);
+        }
+        Turn::stay()
+    }
+}
+
+/// The batch's entries, the first first.
+fn rows(batch: &Held, common: &Common) -> Vec<Row> {
+    let calendar = common.calendar();
+    let row = |event: &Event| Row {
+        id: event.entry.id.clone(),
+        age: event.age,
+        day: calendar.day(event.entry.at.day()),
+        said: said(event, batch, common),
+        look: matches!(event.entry.kind, crate::model::entry::Kind::Look(_)),
+    };
+    batch.events.iter().map(row).collect()
+}
+
+/// An entry as a bench line without what stands beside it: the batch, the day, who.
+fn said(event: &Event, batch: &Held, common: &Common) -> String {
+    let entry = Entry {
+        by: None,
+        ..event.entry.clone()
+    };
+    let line = line_of(&entry, &common.known);
+    let when = format!(", on {}", entry.at);
+    let line = line.strip_suffix(&when).unwrap_or(&line);
+    // The code stands in the heading.
+    let bare = line.replacen(&format!(" {}", batch.code), "", 1);
+    let by = event.entry.by.as_deref().filter(|by| *by != common.by);
+    let by = by.map_or_else(String::new, |by| format!(" [{by}]"));
+    let amended = if event.amended { "amended: " } else { "" };
+    format!("{amended}{bare}{by}")
+}
+
+impl Screen for Batch {
+    fn context(&self) -> Context {
+        Context::Batch
+    }
+
+    fn title(&self, common: &Common) -> String {
+        self.held.as_ref().map_or_else(String::new, |batch| {
+            let day = (common.today() - batch.stuck_on).num_days();
+            let ends = if batch.is_open() {
+                format!("day {day}")
+            } else {
+                "closed".to_owned()
+            };
+            let code = crate::tui::bench::rows::short_code(&batch.code, common.calendar());
+            format!("{code} {}, {ends}", batch.taxon.shown())
+        })
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        Subject {
+            batch: Some(self.key.clone()),
+            place: self.held.as_ref().and_then(|batch| batch.place.clone()),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let last = self.rows.len().saturating_sub(1);
+        let page = draw::page(self, common).max(1);
+        self.chosen = match command {
+            Command::Next => self.chosen.saturating_add(1).min(last),
+            Command::Previous => self.chosen.saturating_sub(1),
+            Command::First => 0,
+            Command::Last => last,
+            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
+            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+            Command::Open => return self.amend(common),
+            Command::TakeBack => return self.take_back(common),
+            Command::Look => return Turn::open(Pad::new(self.key.clone())),
+            _ => self.chosen,
+        };
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        let made_of = Some((common.edition, common.by.clone()));
+        if self.made_of == made_of {
+            return Turn::stay();
+        }
+        self.made_of = made_of;
+        self.held = common.book.batch(&self.key).cloned();
+        match &self.held {
+            Some(batch) => {
+                self.rows = rows(batch, common);
+                self.steps = history::steps(batch);
+            }
+            None => self.rows.clear(),
+        }
+        self.chosen = self.chosen.min(self.rows.len().saturating_sub(1));
+        self.ask(common)
+    }
+
+    fn choose(&mut self, _common: &Common, batch: &Id) -> bool {
+        self.key == *batch
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(figures) = self.asked.taken::<Figures>(answer) {
+            self.figures = Some(figures.clone());
+        }
+        if let Some(ahead) = self.asked_ahead.taken::<String>(answer) {
+            self.ahead = Some(ahead.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        if self.held.is_none() {
+            let gone = "This batch was taken back: it is no longer in the journal.";
+            canvas.text(0, 0, gone, Meaning::Plain);
+            return;
+        }
+        draw::batch(self, common, canvas);
+    }
+}

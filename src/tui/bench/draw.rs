@@ -1,0 +1,272 @@
+//! Draws the bench: pages of places and their batches. A page turns whole, so that a step within it
+//! moves a marker alone. It changes nothing.
+
+use super::rows::{Group, Row};
+use crate::analysis::due::Press;
+use crate::text::clean::width;
+use crate::text::short::short;
+use crate::tui::canvas::Canvas;
+use crate::tui::common::Common;
+use crate::tui::ink::Meaning;
+use crate::tui::strip;
+
+/// A line or two of a page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Piece {
+    /// The heading of a group.
+    Head(usize),
+    /// A row of a group.
+    Row(usize, usize),
+}
+
+/// What stands on one page.
+#[derive(Clone, Debug, Default)]
+pub struct Page {
+    pieces: Vec<Piece>,
+    /// The number of its first row among all.
+    pub first: usize,
+    /// How many rows it has.
+    pub count: usize,
+}
+
+impl Page {
+    /// Whether the row of that number stands on it.
+    #[must_use]
+    pub fn holds(&self, row: usize) -> bool {
+        (self.first..self.first + self.count).contains(&row)
+    }
+}
+
+/// The rows of the screen that the bench has.
+#[must_use]
+pub fn room(common: &Common) -> usize {
+    common.body()
+}
+
+/// The rows cut into pages of so many screen lines.
+#[must_use]
+pub fn pages(groups: &[Group], lines: usize, low: bool) -> Vec<Page> {
+    let tall = if low { 1 } else { 2 };
+    let mut pages = vec![Page::default()];
+    let mut used = 0;
+    let mut number = 0;
+    for (g, group) in groups.iter().enumerate() {
+        for r in 0..group.rows.len() {
+            let head = usize::from(r == 0 || used == 0);
+            let (page, fresh) = match pages.last_mut() {
+                Some(page) if used + head + tall <= lines || page.count == 0 => (page, false),
+                _ => {
+                    pages.push(Page {
+                        first: number,
+                        ..Page::default()
+                    });
+                    let at = pages.len() - 1;
+                    (&mut pages[at], true)
+                }
+            };
+            if fresh {
+                used = 0;
+            }
+            if r == 0 || used == 0 {
+                page.pieces.push(Piece::Head(g));
+                used += 1;
+            }
+            page.pieces.push(Piece::Row(g, r));
+            page.count += 1;
+            used += tall;
+            number += 1;
+        }
+    }
+    pages
+}
+
+/// Draws the page that holds the chosen row.
+pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
+    let low = common.is_low();
+    // Room as the frame leaves it without a note: a note covers the last lines, it moves none.
+    let pages = pages(groups, room(common), low);
+    let Some(page) = pages.iter().find(|page| page.holds(chosen)) else {
+        empty(common, canvas);
+        return;
+    };
+    let rows: Vec<&Row> = page
+        .pieces
+        .iter()
+        .filter_map(|piece| match piece {
+            Piece::Row(g, r) => Some(&groups[*g].rows[*r]),
+            Piece::Head(_) => None,
+        })
+        .collect();
+    let look = Columns::of(&rows, canvas, low);
+    let mut line = 0;
+    let mut at = page.first;
+    let mut names = look.names.iter();
+    for piece in &page.pieces {
+        match piece {
+            Piece::Head(g) => {
+                heading(&groups[*g], line, canvas);
+                line += 1;
+            }
+            Piece::Row(g, r) => {
+                let row = &groups[*g].rows[*r];
+                let name = names.next().map_or("", String::as_str);
+                if at == chosen {
+                    canvas.text(line, 0, ">", Meaning::Heading);
+                } else {
+                    let sign = row.next.mark.to_string();
+                    canvas.text(line, 0, &sign, meaning(row));
+                }
+                if low {
+                    one_line(row, name, line, &look, canvas);
+                    line += 1;
+                } else {
+                    two_lines(row, name, line, &look, canvas);
+                    line += 2;
+                }
+                at += 1;
+            }
+        }
+    }
+}
+
+fn empty(common: &Common, canvas: &mut Canvas<'_>) {
+    let said = if common.is_narrowed() {
+        "None of these is on the bench."
+    } else {
+        "No batch is on the bench: s sticks one."
+    };
+    canvas.wrapped(0, 2, said, Meaning::Plain);
+}
+
+fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
+    let name = if group.place.is_empty() {
+        "no place said"
+    } else {
+        &group.place
+    };
+    let mut column = canvas.text(line, 0, name, Meaning::Heading);
+    if group.waits {
+        column = canvas.text(line, column, ", not due yet", Meaning::Heading);
+    }
+    for (at, part) in group.air.iter().enumerate() {
+        let sign = if at == 0 { ": " } else { ", " };
+        // What does not fit whole is left out.
+        if column + width(sign) + width(part) > canvas.width() {
+            return;
+        }
+        column = canvas.text(line, column, &format!("{sign}{part}"), Meaning::Plain);
+    }
+}
+
+/// Under so many columns words are few.
+const NARROW: usize = 60;
+
+/// What was last seen, in as many words as fit: the day goes first, then the later counts.
+fn seen_in(row: &Row, room: usize) -> String {
+    let Some((words, when)) = &row.seen else {
+        let none = "no look yet";
+        return if width(none) <= room {
+            none.to_owned()
+        } else {
+            "no look".to_owned()
+        };
+    };
+    let both = format!("{words}, {when}");
+    let mut said = both.as_str();
+    while width(said) > room {
+        match said.rsplit_once(", ") {
+            Some((fewer, _)) => said = fewer,
+            None => break,
+        }
+    }
+    said.to_owned()
+}
+
+/// The columns that all rows of a page share.
+struct Columns {
+    code: usize,
+    names: Vec<String>,
+    strip: usize,
+    day: usize,
+    seen: usize,
+}
+
+impl Columns {
+    fn of(rows: &[&Row], canvas: &Canvas<'_>, low: bool) -> Self {
+        let wide = canvas.width();
+        let code = rows.iter().map(|row| width(&row.code)).max().unwrap_or(3);
+        let day = rows
+            .iter()
+            .map(|row| width(&day(row, low)))
+            .max()
+            .unwrap_or(0);
+        // Under sixteen rows what comes next, or what was seen, shares the line.
+        let few = rows
+            .iter()
+            .map(|row| width(&row.next.short))
+            .max()
+            .unwrap_or(0);
+        let seen = if low { few.min(wide / 2) } else { 0 };
+        let taken = 2 + code + 1 + day + 1 + if low { seen + 1 } else { 0 };
+        let taxa: Vec<_> = rows.iter().map(|row| &row.taxon).collect();
+        let names = short(&taxa, wide.saturating_sub(taken), canvas.ink().glyphs);
+        Self {
+            code,
+            names,
+            strip: if wide < NARROW {
+                12
+            } else {
+                (wide / 3).min(60)
+            },
+            day,
+            seen,
+        }
+    }
+}
+
+fn day(row: &Row, low: bool) -> String {
+    if low {
+        format!("d{}", row.day)
+    } else {
+        format!("day {}", row.day)
+    }
+}
+
+fn meaning(row: &Row) -> Meaning {
+    match row.next.press {
+        Some(Press::Failing | Press::Late | Press::Due) => Meaning::Pressing,
+        Some(Press::Waiting) | None => Meaning::Plain,
+    }
+}
+
+fn one_line(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
+    canvas.text(line, 2, &row.code, Meaning::Plain);
+    canvas.text(line, 3 + look.code, name, Meaning::Plain);
+    let seen = canvas.width().saturating_sub(look.seen);
+    let day_at = seen.saturating_sub(look.day + 1);
+    canvas.text(line, day_at, &day(row, true), Meaning::Plain);
+    let words = &row.next.short;
+    canvas
+        .columns(seen, look.seen)
+        .text(line, 0, words, meaning(row));
+}
+
+fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
+    canvas.text(line, 2, &row.code, Meaning::Plain);
+    let end = canvas.text(line, 3 + look.code, name, Meaning::Plain);
+    canvas.right(line, end + 1, &day(row, false), Meaning::Plain);
+    let text = 3 + look.strip;
+    strip::draw(&row.counts, look.strip, line + 1, 2, canvas);
+    let narrow = canvas.width() < NARROW;
+    let next = if narrow {
+        &row.next.short
+    } else {
+        &row.next.words
+    };
+    let room = canvas.width().saturating_sub(text + width(next) + 2);
+    let said = seen_in(row, room);
+    canvas
+        .columns(text, room)
+        .text(line + 1, 0, &said, Meaning::Plain);
+    canvas.right(line + 1, text, next, meaning(row));
+}

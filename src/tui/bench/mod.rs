@@ -1,0 +1,323 @@
+//! The bench: the open batches by place, in the deciding or the walking order. It records nothing itself.
+
+mod draw;
+pub mod next;
+pub mod rows;
+
+use super::canvas::Canvas;
+use super::common::{Common, Order};
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::pad::{Pad, Round};
+use super::press::Press;
+use super::question::{Answer, Awaited, GoOn};
+use super::screen::{Screen, Subject, Turn};
+use crate::analysis::due::Due;
+use crate::app::due::{due_at_once, due_on};
+use crate::fold::Book;
+use crate::model::filter::Filter;
+use crate::model::id::Id;
+use crate::text::clean::width;
+use chrono::NaiveDate;
+use rows::{Group, Row};
+
+/// Columns that who enters, and when, take beside the title.
+const BESIDE_TITLE: usize = 23;
+
+/// The bench.
+#[derive(Debug, Default)]
+pub struct Bench {
+    groups: Vec<Group>,
+    /// The batch chosen.
+    chosen: Option<Id>,
+    /// Digits typed so far of a code.
+    digits: String,
+    /// The day, order and filter that the rows were put in.
+    ordered: Option<(NaiveDate, Order, Filter)>,
+    /// The edition that the rows are of.
+    edition: Option<u64>,
+    /// Whether a key was pressed here since: from then on no row moves.
+    touched: bool,
+    /// What is due, as last told.
+    due: Option<Due>,
+    asked: Awaited,
+}
+
+impl Bench {
+    /// The rows in the order shown.
+    fn rows(&self) -> impl DoubleEndedIterator<Item = &Row> {
+        self.groups.iter().flat_map(|group| &group.rows)
+    }
+
+    /// Where the chosen row is.
+    fn at(&self) -> usize {
+        let chosen = self.chosen.as_ref();
+        let place = self.rows().position(|row| Some(&row.key) == chosen);
+        place.unwrap_or(0)
+    }
+
+    /// The chosen row.
+    fn row(&self) -> Option<&Row> {
+        self.rows().nth(self.at())
+    }
+
+    fn choose(&mut self, at: usize) {
+        let last = self.rows().count().saturating_sub(1);
+        let chosen = self.rows().nth(at.min(last)).map(|row| row.key.clone());
+        self.chosen = chosen;
+    }
+
+    /// The pages, and the one shown.
+    fn pages(&self, common: &Common) -> (Vec<draw::Page>, usize) {
+        let pages = draw::pages(&self.groups, draw::room(common), common.is_low());
+        let at = self.at();
+        let here = pages.iter().position(|page| page.holds(at)).unwrap_or(0);
+        (pages, here)
+    }
+
+    /// Which page is shown, of how many, if there are several.
+    fn page(&self, common: &Common) -> Option<(usize, usize)> {
+        let (pages, here) = self.pages(common);
+        (pages.len() > 1).then_some((here + 1, pages.len()))
+    }
+
+    /// Chooses the first row of the page after or before the one shown.
+    fn turn_page(&mut self, common: &Common, on: bool) {
+        let (pages, here) = self.pages(common);
+        let there = if on { here + 1 } else { here.saturating_sub(1) };
+        match pages.get(there) {
+            Some(page) => self.choose(page.first),
+            None => self.choose(usize::MAX),
+        }
+    }
+
+    /// Goes to the batch whose number the digits typed so far begin.
+    fn jump(&mut self, common: &mut Common, digit: char) {
+        self.digits.push(digit);
+        let found = self.find().or_else(|| {
+            self.digits = digit.to_string();
+            self.find()
+        });
+        match found {
+            Some(key) => self.chosen = Some(key),
+            None => {
+                let among = if common.is_narrowed() {
+                    " among these: # takes all"
+                } else {
+                    ""
+                };
+                common.say(
+                    Meaning::Plain,
+                    format!("No open batch {}{among}.", self.digits),
+                );
+            }
+        }
+    }
+
+    fn find(&self) -> Option<Id> {
+        let wanted = self.digits.trim_start_matches('0');
+        let number = |row: &Row| {
+            let digits = row.full_code.rsplit(|c: char| !c.is_ascii_digit()).next();
+            digits
+                .unwrap_or_default()
+                .trim_start_matches('0')
+                .to_owned()
+        };
+        // This season's before another's, the very number before one that it begins.
+        let mut near: Vec<(bool, bool, &Row)> = self
+            .rows()
+            .filter(|row| number(row).starts_with(wanted))
+            .map(|row| (row.code.contains('-'), number(row) != wanted, row))
+            .collect();
+        near.sort_by_key(|(other, longer, _)| (*other, *longer));
+        near.first().map(|(_, _, row)| row.key.clone())
+    }
+
+    /// The rows anew, those already shown where they were: a list must not move under the eye.
+    fn refill(&mut self, common: &Common) {
+        let same = self.is_ordered_as(common);
+        let stays = self.touched && same;
+        // Until the first answer the list that needs no figures stands in for it.
+        let first = || due_at_once(&common.book, common.today());
+        let due = self.due.get_or_insert_with(first);
+        let rows = rows::rows(common, due);
+        self.groups = match stays {
+            true => rows::renewed(common, &self.groups, rows),
+            false => rows::gathered(common, rows),
+        };
+        if !same {
+            self.touched = false;
+        }
+        self.ordered = Some((common.today(), common.order, common.filter.clone()));
+        self.edition = Some(common.edition);
+    }
+
+    fn is_ordered_as(&self, common: &Common) -> bool {
+        let ordered = self.ordered.as_ref();
+        ordered.is_some_and(|(day, order, filter)| {
+            (*day, *order) == (common.today(), common.order) && *filter == common.filter
+        })
+    }
+
+    /// Asks what is due, if the journal or the day changed since it was last asked.
+    fn ask(&mut self, common: &Common) -> Turn {
+        let today = common.today();
+        let work = move |book: &Book, _: GoOn<'_>| Some(due_on(book, today));
+        Turn::stay().also(common.ask(&mut self.asked, "due", (), work))
+    }
+
+    /// A round of the chosen batch's place, from it on.
+    fn round(&self) -> Option<Round> {
+        let row = self.row()?;
+        let place = |group: &&Group| group.rows.iter().any(|other| other.key == row.key);
+        let place = &self.groups.iter().find(place)?.place;
+        // Of the whole place, those that press first.
+        let here = self.groups.iter().filter(|group| group.place == *place);
+        let keys = here.flat_map(|group| group.rows.iter().map(|row| row.key.clone()));
+        let keys: Vec<Id> = keys.collect();
+        Round::new(place, keys, &row.key)
+    }
+}
+
+impl Screen for Bench {
+    fn context(&self) -> Context {
+        Context::Bench
+    }
+
+    fn title(&self, common: &Common) -> String {
+        let count = self.rows().count();
+        let order = match common.order {
+            Order::Deciding => "Bench",
+            Order::Walking => "Bench, walking",
+        };
+        let due = format!(", {}", next::pressing(self.rows()));
+        let whole = format!("{order}: {count} open{due}");
+        let Some(room) = usize::from(common.size.0).checked_sub(width(&whole)) else {
+            return whole
+                .replacen("Bench, w", "W", 1)
+                .replacen("Bench: ", "", 1);
+        };
+        // On a narrow screen the pages need not be made to know that there is no room to tell of them.
+        let room = room.checked_sub(BESIDE_TITLE);
+        let page = room.and_then(|_| self.page(common));
+        let page = page.map(|(page, of)| format!(", page {page} of {of}"));
+        let fits = |page: &String| room.is_some_and(|room| width(page) < room);
+        whole + &page.filter(fits).unwrap_or_default()
+    }
+
+    fn part(&self, common: &Common) -> Option<String> {
+        let (page, of) = self.page(common)?;
+        Some(format!("{page}/{of}"))
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        let row = self.row();
+        let named = |place: &&str| !place.is_empty();
+        Subject {
+            batch: row.map(|row| row.key.clone()),
+            place: row
+                .map(|row| row.place.as_str())
+                .filter(named)
+                .map(Into::into),
+        }
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        command == Command::Walk
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        self.digits.clear();
+        self.touched = true;
+        let at = self.at();
+        match command {
+            Command::Next => self.choose(at.saturating_add(1)),
+            Command::Previous => self.choose(at.saturating_sub(1)),
+            Command::First => self.choose(0),
+            Command::Last => self.choose(usize::MAX),
+            Command::PageOn => self.turn_page(common, true),
+            Command::PageBack => self.turn_page(common, false),
+            Command::Order => {
+                common.order = match common.order {
+                    Order::Deciding => Order::Walking,
+                    Order::Walking => Order::Deciding,
+                };
+                self.refill(common);
+            }
+            Command::Look => {
+                if let Some(row) = self.row() {
+                    return Turn::open(Pad::new(row.key.clone()));
+                }
+            }
+            Command::Targets => return Turn::open(crate::tui::targets::Targets::default()),
+            Command::Inside => {
+                if let Some(row) = self.row() {
+                    return Turn::open(crate::tui::batch::Batch::new(row.key.clone()));
+                }
+            }
+            Command::Air => {
+                return Turn::open(crate::tui::air::Air::at(self.subject(common).place));
+            }
+            Command::Walk => {
+                if let Some(round) = self.round() {
+                    return Turn::open(Pad::on_round(round));
+                }
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.touched = true;
+        match press {
+            Press::Char(digit) if digit.is_ascii_digit() => self.jump(common, digit),
+            _ => self.digits.clear(),
+        }
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        if self.edition == Some(common.edition) && self.is_ordered_as(common) {
+            return Turn::stay();
+        }
+        let at = self.at();
+        self.refill(common);
+        let chosen = self.chosen.clone();
+        if self.rows().all(|row| Some(&row.key) != chosen.as_ref()) {
+            self.choose(at);
+        }
+        self.ask(common)
+    }
+
+    fn answered(&mut self, common: &Common, answer: &Answer) {
+        let Some(due) = self.asked.taken::<Due>(answer) else {
+            return;
+        };
+        self.due = Some(due.clone());
+        let fresh = !self.touched;
+        self.refill(common);
+        if fresh {
+            self.choose(0);
+        }
+    }
+
+    fn choose(&mut self, common: &Common, batch: &Id) -> bool {
+        self.refill(common);
+        let shown = self.rows().any(|row| row.key == *batch);
+        if shown {
+            self.touched = true;
+            self.chosen = Some(batch.clone());
+        }
+        shown
+    }
+
+    fn interrupted(&mut self) {
+        self.touched = true;
+        self.digits.clear();
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        draw::bench(&self.groups, self.at(), common, canvas);
+    }
+}

@@ -1,0 +1,263 @@
+//! The open batches as rows: gathered by place, ordered, worded. It draws nothing and keeps no cursor.
+
+use super::next::{Next, nexts};
+use crate::analysis::due::{Due, Press};
+use crate::fold::Book;
+use crate::fold::batch::{Batch, Counts, Inspection, Tally};
+use crate::model::id::Id;
+use crate::model::text::{folded, split_spot};
+use crate::text::dates::Calendar;
+use crate::text::degrees::Degrees;
+use crate::tui::common::{Common, Order};
+use std::cmp::Ordering;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// A batch as the bench shows it.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its key.
+    pub key: Id,
+    /// Its code, this season's year left out.
+    pub code: String,
+    /// Its whole code.
+    pub full_code: String,
+    /// Its taxon's name read, for shortening.
+    pub taxon: crate::model::taxon::Taxon,
+    /// Days since sticking.
+    pub day: i64,
+    /// Counts now.
+    pub counts: Counts,
+    /// What was last seen, in words, and when.
+    pub seen: Option<(String, String)>,
+    /// What comes next.
+    pub next: Next,
+    /// The place as written, spot and all; empty if none was said.
+    pub place: String,
+}
+
+/// A place and its batches; in the deciding order those that press, or those that wait.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// The place's name without a spot; empty for batches without a place.
+    pub place: String,
+    /// Whether these wait, while others of the place may press.
+    pub waits: bool,
+    /// The place's last reading, in words, what matters most first; its time last.
+    pub air: Vec<String>,
+    /// Its batches.
+    pub rows: Vec<Row>,
+}
+
+/// The open batches of a book as rows, by the list of what is due, in that order.
+#[must_use]
+pub fn rows(common: &Common, due: &Due) -> Vec<Row> {
+    let calendar = common.calendar();
+    let nexts = nexts(&common.book, due, calendar);
+    let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
+    let open = common.book.batches().iter().filter(meant);
+    let mut rows: Vec<Row> = open.map(|b| row(b, calendar, &nexts)).collect();
+    rows.sort_by(|a, b| order(common.order, a, b));
+    rows
+}
+
+/// Rows gathered by place, in the order in which they come.
+#[must_use]
+pub fn gathered(common: &Common, rows: Vec<Row>) -> Vec<Group> {
+    let mut groups = Vec::new();
+    for row in rows {
+        add(common, &mut groups, row);
+    }
+    groups
+}
+
+/// The groups with their rows as they are now, each where it stood: what is new comes last under its place.
+#[must_use]
+pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> {
+    let mut rows: HashMap<Id, Row> = rows.into_iter().map(|row| (row.key.clone(), row)).collect();
+    let mut out: Vec<Group> = Vec::new();
+    for group in groups {
+        let mut kept = Vec::new();
+        for row in &group.rows {
+            let here = |row: &Row| folded(split_spot(&row.place).0) == folded(&group.place);
+            if rows.get(&row.key).is_some_and(here) {
+                kept.extend(rows.remove(&row.key));
+            }
+        }
+        out.push(Group {
+            place: group.place.clone(),
+            waits: group.waits && !kept.iter().any(presses),
+            air: air(&common.book, &group.place, common.calendar()),
+            rows: kept,
+        });
+    }
+    out.retain(|group| !group.rows.is_empty());
+    let mut new: Vec<Row> = rows.into_values().collect();
+    new.sort_by(|a, b| order(common.order, a, b));
+    for row in new {
+        add(common, &mut out, row);
+    }
+    out
+}
+
+/// Whether it is due, late or failing.
+fn presses(row: &Row) -> bool {
+    matches!(row.next.press, Some(press) if press != Press::Waiting)
+}
+
+fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {
+    let place = split_spot(&row.place).0.to_owned();
+    let waits = common.order == Order::Deciding && !presses(&row);
+    let alike = |g: &&mut Group| g.waits == waits && folded(&g.place) == folded(&place);
+    match groups.iter_mut().find(alike) {
+        Some(group) => group.rows.push(row),
+        None => groups.push(Group {
+            air: air(&common.book, &place, common.calendar()),
+            place,
+            waits,
+            rows: vec![row],
+        }),
+    }
+}
+
+fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, Next>) -> Row {
+    Row {
+        key: batch.key.clone(),
+        code: short_code(&batch.code, calendar),
+        full_code: batch.code.clone(),
+        taxon: batch.taxon.clone(),
+        day: (calendar.today - batch.stuck_on).num_days(),
+        counts: batch.counts,
+        seen: seen_words(batch, calendar),
+        next: nexts.get(&batch.key).cloned().unwrap_or_default(),
+        place: batch.place.clone().unwrap_or_default(),
+    }
+}
+
+/// The code without this season's year.
+#[must_use]
+pub fn short_code(code: &str, calendar: Calendar) -> String {
+    let year = calendar.season(calendar.today).rem_euclid(100);
+    let prefix = format!("{year:02}-");
+    code.strip_prefix(&prefix).unwrap_or(code).to_owned()
+}
+
+/// What was last seen of a batch, in words, and when.
+#[must_use]
+pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)> {
+    let mut inspections = batch.inspections.iter().rev();
+    let (words, day) = inspections.find_map(|it| seen(it, &batch.counts))?;
+    let when = if day == calendar.today {
+        "today".to_owned()
+    } else {
+        calendar.day(day)
+    };
+    Some((words, when))
+}
+
+/// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
+fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveDate)> {
+    let tally = inspection.tally.as_ref();
+    let counted = tally.map(|tally| counted(tally, inspection.remain_at_tally, now));
+    let lost = inspection.lost.each();
+    let lost = lost.map(|(cause, n)| format!("{n} {}", cause.word()));
+    let parts: Vec<String> = counted.into_iter().chain(lost).collect();
+    (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
+}
+
+/// What a tally of so many that remained tells of those that stand here now.
+fn counted(tally: &Tally, remained: u32, now: &Counts) -> String {
+    // Of what was counted some may have been potted since: what is told is what still stands here. Of a part, or of
+    // guesses, that would be reckoned, so what was said then is told.
+    let is_counted = tally.seen == remained && tally.about.is_none();
+    let [bottom, root, callus] = match is_counted && now.remain() < remained {
+        true => [now.bench[3], now.bench[2], now.bench[1]],
+        false => by_highest(tally),
+    };
+    let about = tally.about.unwrap_or_default();
+    let highest = [
+        (bottom, about.bottom, "at bottom"),
+        (root, about.rooted, "rooted"),
+        (callus, about.callused, "callused"),
+    ];
+    let named = highest.into_iter().filter(|(n, ..)| *n > 0);
+    // A guess is shown as it was said: the number reckoned from it was counted by nobody.
+    let named = named.map(|(n, guess, word)| match guess {
+        Some(guess) => format!("{} {word}", guess.word()),
+        None => format!("{n} {word}"),
+    });
+    let named: Vec<String> = named.collect();
+    let counts = match named.is_empty() {
+        true => "nothing yet".to_owned(),
+        false => named.join(", "),
+    };
+    match tally.seen < remained {
+        true => format!("{} seen: {counts}", tally.seen),
+        false => counts,
+    }
+}
+
+/// At the bottom, rooted, callused, each cutting by its highest: a tally has them at or past each milestone.
+fn by_highest(tally: &Tally) -> [u32; 3] {
+    let bottom = tally.bottom.unwrap_or(0);
+    let root = tally.root.unwrap_or(bottom);
+    let callus = tally.callus.unwrap_or(root);
+    [
+        bottom,
+        root.saturating_sub(bottom),
+        callus.saturating_sub(root),
+    ]
+}
+
+/// The last reading of the air at a place, in words, what matters most first.
+fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
+    let since = calendar.today - chrono::TimeDelta::days(7);
+    let Some(last) = book.readings(place).since(since).next_back() else {
+        return Vec::new();
+    };
+    let degrees = Degrees::of_book(book);
+    let air = last.air_c.map(|t| degrees.said(t.0));
+    let damp = last.rh_pct.map(|rh| format!("{:.0} % rh", rh.0));
+    let when = match last.at.local() {
+        Some(local) if local.date() == calendar.today => local.format("%H:%M").to_string(),
+        _ => calendar.at(&last.at),
+    };
+    let medium = last
+        .medium_c
+        .map(|t| format!("medium {:.1}", degrees.of(t.0)));
+    let said = air.into_iter().chain(damp).chain(medium);
+    said.chain([when]).collect()
+}
+
+fn order(order: Order, a: &Row, b: &Row) -> Ordering {
+    let spot = |row: &Row| {
+        let (place, spot) = split_spot(&row.place);
+        (natural(place), natural(spot.unwrap_or_default()))
+    };
+    let walking = || {
+        spot(a)
+            .cmp(&spot(b))
+            .then_with(|| natural(&a.full_code).cmp(&natural(&b.full_code)))
+    };
+    match order {
+        Order::Walking => walking(),
+        Order::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
+    }
+}
+
+/// A text cut into words and numbers, so that `bench 10` follows `bench 9`.
+fn natural(text: &str) -> Vec<(u64, String)> {
+    let mut parts: Vec<(u64, String)> = Vec::new();
+    let mut digits = String::new();
+    for c in folded(text).chars().chain([' ']) {
+        if c.is_ascii_digit() && digits.len() < 18 {
+            digits.push(c);
+            continue;
+        }
+        if let Ok(number) = std::mem::take(&mut digits).parse() {
+            parts.push((number, String::new()));
+        }
+        parts.push((u64::MAX, c.to_string()));
+    }
+    parts
+}

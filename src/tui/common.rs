@@ -1,0 +1,261 @@
+//! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
+
+use super::effect::{Effect, Paper};
+use super::ink::{Ink, Meaning};
+use super::keys::Command;
+use super::question::{Awaited, GoOn, Question};
+use crate::analysis::forecast::Model;
+use crate::app::memory::{Given, Memory};
+use crate::fold::Book;
+use crate::input::bench_line::Known;
+use crate::model::filter::Filter;
+use crate::model::id::Id;
+use crate::text::clean::width;
+use crate::text::dates::Calendar;
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use std::collections::BTreeSet;
+use std::fmt;
+use std::sync::{Arc, OnceLock};
+
+/// The order of the bench.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Order {
+    /// Failing, late, due first.
+    #[default]
+    Deciding,
+    /// By place and spot, else by code.
+    Walking,
+}
+
+/// A line or two to the user, until the next key.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Note {
+    /// What it is.
+    pub meaning: Meaning,
+    /// Its lines; the last ones are remedies.
+    pub lines: Vec<String>,
+}
+
+impl Note {
+    /// A note of these lines.
+    #[must_use]
+    pub fn new(meaning: Meaning, lines: Vec<String>) -> Self {
+        Self { meaning, lines }
+    }
+
+    /// A note of one line.
+    #[must_use]
+    pub fn line(meaning: Meaning, line: impl Into<String>) -> Self {
+        Self::new(meaning, vec![line.into()])
+    }
+}
+
+/// Something that is done once the same key is pressed again.
+#[derive(Debug)]
+pub struct Asked {
+    /// The command whose key confirms it.
+    pub command: Command,
+    /// What is then done.
+    pub effect: Effect,
+}
+
+/// An act of this sitting, for undo.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Done {
+    /// Its entries.
+    pub ids: Vec<Id>,
+    /// What they said, in words.
+    pub said: String,
+}
+
+/// The keys of an offer in few words.
+pub const OFFER_KEYS: &str = "z takes up, x drops";
+
+/// What all screens share.
+#[derive(Debug)]
+pub struct Common {
+    /// The journal as it stands.
+    pub book: Arc<Book>,
+    /// Its own words.
+    pub known: Arc<Known>,
+    /// The names of its files, by their numbers.
+    pub files: Arc<[String]>,
+    /// How often the journal or the day was another since the start: figures of another edition are stale.
+    pub edition: u64,
+    /// What the journal teaches as of today, learned once, by the first question that needs it.
+    learned: Arc<OnceLock<Arc<Model>>>,
+    /// The time now, with the place's offset.
+    pub now: DateTime<FixedOffset>,
+    /// Columns and rows of the terminal.
+    pub size: (u16, u16),
+    /// What there is to draw with.
+    pub ink: Ink,
+    /// Who is entering; empty if not said.
+    pub by: String,
+    /// The order of the bench.
+    pub order: Order,
+    /// The filter that stays while moving between screens.
+    pub filter: Filter,
+    /// What is said to the user until the next key.
+    pub note: Option<Note>,
+    /// Codes just given, shown large until the next key, for writing the labels.
+    pub labels: Vec<String>,
+    /// What the same key again will do.
+    pub asked: Option<Asked>,
+    /// The acts of this sitting, oldest first.
+    pub sitting: Vec<Done>,
+    /// Cautions given: the day, the person, which.
+    pub cautioned: BTreeSet<Given>,
+    /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
+    pub offered: Option<String>,
+}
+
+/// What the face starts from.
+#[derive(Debug)]
+pub struct Start {
+    /// The journal as it stands.
+    pub paper: Paper,
+    /// The time now.
+    pub now: DateTime<FixedOffset>,
+    /// Columns and rows.
+    pub size: (u16, u16),
+    /// What there is to draw with.
+    pub ink: Ink,
+    /// Who is at the terminal; empty if not known.
+    pub user: String,
+    /// What an earlier sitting left.
+    pub memory: Memory,
+}
+
+impl Common {
+    /// At the start: nothing noted, nothing asked.
+    #[must_use]
+    pub fn new(start: Start) -> Self {
+        Self {
+            book: start.paper.book,
+            known: start.paper.known,
+            files: start.paper.files,
+            edition: 0,
+            learned: Arc::default(),
+            now: start.now,
+            size: start.size,
+            ink: start.ink,
+            by: if start.memory.by.is_empty() {
+                start.user
+            } else {
+                start.memory.by
+            },
+            order: Order::default(),
+            filter: Filter::default(),
+            note: None,
+            labels: Vec::new(),
+            asked: None,
+            sitting: Vec::new(),
+            cautioned: start.memory.cautioned,
+            offered: None,
+        }
+    }
+
+    /// Takes note that the journal or the day is another now.
+    pub fn turn_over(&mut self) {
+        self.edition += 1;
+        self.learned = Arc::default();
+    }
+
+    /// Asks for figures of the journal as it stands, off the input path, unless just this was asked before. The
+    /// topic is one word; `rest` is all that the answer depends on besides the journal and the day.
+    pub fn ask<T: Send + 'static>(
+        &self,
+        awaited: &mut Awaited,
+        topic: &str,
+        rest: impl fmt::Debug,
+        work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
+    ) -> Option<Effect> {
+        let key = format!("{topic} {} {rest:?}", self.edition);
+        let question = || Effect::Ask(Question::new(key.clone(), &self.book, work));
+        awaited.turn_to(&key).then(question)
+    }
+
+    /// What the journal teaches as of today, for the work of a question: learned once, whoever asks first.
+    pub fn model(&self) -> impl Fn(&Book) -> Arc<Model> + Send + use<> {
+        let (learned, today) = (Arc::clone(&self.learned), self.today());
+        move |book| {
+            let learn = || Arc::new(Model::learn(book, today, &[]));
+            Arc::clone(learned.get_or_init(learn))
+        }
+    }
+
+    /// How days are shown.
+    #[must_use]
+    pub fn calendar(&self) -> Calendar {
+        Calendar::of(&self.book, self.today())
+    }
+
+    /// The day today.
+    #[must_use]
+    pub fn today(&self) -> NaiveDate {
+        self.now.date_naive()
+    }
+
+    /// Whether the screen is so low that there is no heading and one line to a batch.
+    #[must_use]
+    pub fn is_low(&self) -> bool {
+        self.size.1 < 16
+    }
+
+    /// Rows that a screen has for itself; a note covers the last of them and moves none.
+    #[must_use]
+    pub fn body(&self) -> usize {
+        let heading = usize::from(!self.is_low());
+        let above = usize::from(self.is_narrowed()) + self.offered_rows();
+        let taken = heading + above + 1;
+        usize::from(self.size.1).saturating_sub(taken).max(1)
+    }
+
+    /// What an earlier sitting left unfinished, in words.
+    #[must_use]
+    pub fn offer(&self) -> Option<String> {
+        let draft = self.offered.as_ref()?;
+        let words = super::record::drafts::words(draft, self);
+        Some(format!("Left unfinished: {words}"))
+    }
+
+    /// Rows that the offer takes: with its keys on one row, or apart where it is long.
+    #[must_use]
+    pub fn offered_rows(&self) -> usize {
+        let columns = usize::from(self.size.0);
+        let fits = |words: String| width(&words) + 2 + width(OFFER_KEYS) <= columns;
+        self.offer()
+            .map_or(0, |words| if fits(words) { 1 } else { 2 })
+    }
+
+    /// Whether only some batches are meant.
+    #[must_use]
+    pub fn is_narrowed(&self) -> bool {
+        self.filter != Filter::default()
+    }
+
+    /// Who is entering, in a word that is never empty.
+    #[must_use]
+    pub fn who(&self) -> &str {
+        if self.by.is_empty() {
+            "someone"
+        } else {
+            &self.by
+        }
+    }
+
+    /// What the next sitting is to know.
+    #[must_use]
+    pub fn memory(&self) -> Memory {
+        Memory {
+            by: self.by.clone(),
+            cautioned: self.cautioned.clone(),
+        }
+    }
+
+    /// Says something until the next key.
+    pub fn say(&mut self, meaning: Meaning, line: impl Into<String>) {
+        self.note = Some(Note::line(meaning, line));
+    }
+}

@@ -1,0 +1,277 @@
+//! The desk behind the screens' door: what the screens ask for, done with the use cases of the desk.
+//! It decides nothing about what is shown.
+
+use super::door::Door;
+use super::effect::{Act, Paper, Recorded, Refusal};
+use crate::app::bench::Desk;
+use crate::app::failure::Failure;
+use crate::app::files::{DraftFile, Orphan, orphans};
+use crate::app::known::known;
+use crate::app::memory::Memory;
+use crate::app::own::folder;
+use crate::app::record;
+use crate::app::record::{New, Prepared, Unsaved};
+use crate::app::sums::{Misfit, news};
+use crate::input::bench_line::{Known, line_without_when};
+use crate::model::at::At;
+use crate::model::entry::{Entry, Kind, Withdraw};
+use crate::model::fault::{Fault, Origin};
+use crate::model::id::Id;
+use crate::text::faults;
+use chrono::{DateTime, FixedOffset};
+use std::sync::Arc;
+
+/// A desk as a door.
+pub struct DeskDoor {
+    desk: Desk,
+    known: Arc<Known>,
+    draft: Option<Arc<DraftFile>>,
+    orphans: Vec<Orphan>,
+    /// What was refused or is in doubt: handed in again it keeps its ids.
+    pending: Option<(Act, Prepared)>,
+}
+
+impl DeskDoor {
+    /// A door to this desk. Without a place for drafts it works all the same, and keeps none.
+    ///
+    /// # Errors
+    /// If this machine's own file name can be neither read nor kept.
+    pub fn open(mut desk: Desk) -> Result<Self, Failure> {
+        let drafts = folder(desk.settings()).join("drafts");
+        let left = orphans(&drafts).unwrap_or_default();
+        let sitting = desk.clock().new_id().to_string();
+        let draft = DraftFile::begin(&drafts, &sitting).ok().map(Arc::new);
+        let words = gather(&mut desk)?;
+        Ok(Self {
+            desk,
+            known: words,
+            draft,
+            orphans: left,
+            pending: None,
+        })
+    }
+
+    /// Whether unfinished entries can be kept.
+    #[must_use]
+    pub fn keeps_drafts(&self) -> bool {
+        self.draft.is_some()
+    }
+
+    /// The same act keeps its entries, so that it is never entered twice.
+    fn prepared(&mut self, act: &Act, by: &str) -> Result<Prepared, Refusal> {
+        if let Some((held, prepared)) = &self.pending
+            && held == act
+        {
+            return Ok(prepared.clone());
+        }
+        let whole = record::Act {
+            at: act.at.map(|at| self.zoned(at)),
+            by: Some(by.trim().to_owned()).filter(|by| !by.is_empty()),
+            entries: act.entries.clone(),
+        };
+        self.desk
+            .prepare(whole)
+            .map_err(|failure| refusal(&failure))
+    }
+
+    /// A time typed with today's offset gets the one of its own day.
+    fn zoned(&self, at: At) -> At {
+        match at {
+            At::Time(time) if time.offset() == self.desk.clock().now().offset() => {
+                let local = time.naive_local();
+                let offset = self.desk.clock().offset_at(local);
+                local
+                    .and_local_timezone(offset)
+                    .single()
+                    .map_or(at, At::Time)
+            }
+            other => other,
+        }
+    }
+
+    fn save(&mut self, act: &Act, prepared: Prepared) -> Result<Recorded, Refusal> {
+        match self.desk.save(&prepared) {
+            Ok(()) => {
+                self.pending = None;
+                if let Ok(known) = gather(&mut self.desk) {
+                    self.known = known;
+                }
+                Ok(recorded(act, &prepared, &self.known))
+            }
+            Err(unsaved) => {
+                let why = refusal(unsaved.failure());
+                if matches!(unsaved, Unsaved::Unknown(_)) {
+                    self.pending = Some((act.clone(), prepared));
+                }
+                Err(why)
+            }
+        }
+    }
+}
+
+fn gather(desk: &mut Desk) -> Result<Arc<Known>, Failure> {
+    let now = At::Time(desk.clock().now());
+    known(desk, now).map(Arc::new)
+}
+
+fn file_names(desk: &Desk) -> Arc<[String]> {
+    let files = desk.files();
+    let name = |path: &std::path::PathBuf| {
+        let name = path.file_name().unwrap_or(path.as_os_str());
+        name.to_string_lossy().into_owned()
+    };
+    files.iter().map(name).collect()
+}
+
+fn refusal(failure: &Failure) -> Refusal {
+    let mut lines = vec![failure.message.clone()];
+    lines.extend(failure.hints.iter().cloned());
+    Refusal {
+        lines,
+        mends: Vec::new(),
+    }
+}
+
+/// Entries as bench lines, one after the other, their codes given by now.
+fn lines(entries: &[Entry], known: &Known) -> String {
+    let line = |entry: &Entry| match &entry.kind {
+        Kind::Amend(_) => "the number put right".to_owned(),
+        _ => line_without_when(entry, known),
+    };
+    entries.iter().map(line).collect::<Vec<_>>().join("; ")
+}
+
+fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
+    let entries = prepared.entries();
+    let begun = |entry: &Entry| match &entry.kind {
+        Kind::Stick(stick) => Some(stick.batch.clone()),
+        Kind::Move(part) => part.into.clone(),
+        _ => None,
+    };
+    Recorded {
+        ids: entries.iter().map(|entry| entry.id.clone()).collect(),
+        codes: entries.iter().filter_map(begun).collect(),
+        said: match act.said.as_str() {
+            "" => lines(entries, known),
+            said => said.to_owned(),
+        },
+        told: Vec::new(),
+        undoes: false,
+    }
+}
+
+/// What the journal shows as odd since then, in words, with the key that takes it back.
+fn told(odd: Vec<&Fault>) -> Vec<String> {
+    let mut lines: Vec<String> = odd.into_iter().map(faults::of_batch).collect();
+    if !lines.is_empty() {
+        lines.push("If that is a slip, u takes it back.".to_owned());
+    }
+    lines
+}
+
+/// The sums that cannot be, in words, with the amends that mend them.
+fn unfit(misfits: Vec<Misfit>) -> Refusal {
+    let mut out = Refusal::default();
+    for misfit in misfits {
+        out.lines.extend(misfit.told());
+        out.mends.extend(misfit.mend);
+    }
+    out.lines.push("Nothing was saved.".to_owned());
+    out
+}
+
+impl Door for DeskDoor {
+    fn now(&self) -> DateTime<FixedOffset> {
+        self.desk.clock().now()
+    }
+
+    fn paper(&self) -> Paper {
+        Paper {
+            book: Arc::clone(self.desk.book()),
+            known: Arc::clone(&self.known),
+            files: file_names(&self.desk),
+        }
+    }
+
+    fn refresh(&mut self) -> Result<Option<Paper>, Refusal> {
+        let changed = self.desk.refresh().map_err(|failure| refusal(&failure))?;
+        if !changed {
+            return Ok(None);
+        }
+        self.known = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
+        Ok(Some(self.paper()))
+    }
+
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
+        self.desk.raw_line(origin)
+    }
+
+    fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal> {
+        let prepared = self.prepared(act, by)?;
+        let misfits = self.desk.misfits(&prepared);
+        if !misfits.is_empty() {
+            return Err(unfit(misfits));
+        }
+        let before = Arc::clone(self.desk.book());
+        let mut done = self.save(act, prepared)?;
+        done.told = told(news(&before, self.desk.book()));
+        Ok(done)
+    }
+
+    fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
+        // The last first, so that a part goes before the batch that it left.
+        let entries = ids.iter().rev().map(|id| New {
+            kind: Kind::Withdraw(Box::new(Withdraw {
+                of: id.clone(),
+                reason: None,
+            })),
+            note: None,
+        });
+        let act = Act {
+            at: None,
+            entries: entries.collect(),
+            said: said.to_owned(),
+        };
+        let prepared = self.prepared(&act, by)?;
+        let done = self.save(&act, prepared)?;
+        Ok(Recorded {
+            undoes: true,
+            ..done
+        })
+    }
+
+    fn memory(&self) -> Memory {
+        self.desk.memory()
+    }
+
+    fn remember(&mut self, memory: &Memory) {
+        // If it cannot be kept, the next sitting asks and cautions anew: nothing is lost by that.
+        let _ = self.desk.remember(memory);
+    }
+
+    fn keep(&mut self, draft: &str) -> bool {
+        // A draft that cannot be kept now is tried again after the next letter.
+        let file = self.draft.as_ref();
+        file.is_some_and(|file| file.keep(draft).is_ok())
+    }
+
+    fn offered(&mut self) -> Option<String> {
+        self.orphans.first().map(|orphan| orphan.text.clone())
+    }
+
+    fn drop_offered(&mut self) {
+        if !self.orphans.is_empty() {
+            // If it cannot be removed it is offered again: better twice than never.
+            let _ = self.orphans.remove(0).remove();
+        }
+    }
+
+    fn saver(&self) -> Box<dyn Fn(&str) + Send> {
+        let file = self.draft.clone();
+        Box::new(move |draft| {
+            if let Some(file) = &file {
+                let _ = file.keep(draft);
+            }
+        })
+    }
+}

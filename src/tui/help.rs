@@ -1,0 +1,216 @@
+//! The help page, made of the one key table: the keys of where one was first, then all others. It does nothing else.
+
+use super::canvas::{Canvas, wrap};
+use super::common::Common;
+use super::field::Field;
+use super::ink::Meaning;
+use super::keys::{Command, Context, Key, TABLE};
+use super::press::Press;
+use super::screen::{Screen, Turn};
+use super::sheet::Sheet;
+use crate::text::clean::width;
+
+/// The help page.
+#[derive(Debug)]
+pub struct Help {
+    from: Context,
+    sheet: Sheet,
+    /// What is looked for; empty takes all.
+    field: Field,
+    typing: bool,
+}
+
+/// A line of the page.
+enum Line {
+    Heading(&'static str),
+    Text { key: String, text: String },
+}
+
+impl Help {
+    /// A page that begins with the keys of that context.
+    #[must_use]
+    pub fn new(from: Context) -> Self {
+        Self {
+            from,
+            sheet: Sheet::default(),
+            field: Field::default(),
+            typing: false,
+        }
+    }
+
+    /// The contexts, those live where one was first.
+    fn contexts(&self) -> Vec<Context> {
+        let mut order: Vec<Context> = self.from.layers().to_vec();
+        order.extend(
+            Context::ALL
+                .iter()
+                .filter(|c| !self.from.layers().contains(c)),
+        );
+        order
+    }
+
+    fn wanted(&self, row: &Key) -> bool {
+        let sought = self.field.text().trim().to_lowercase();
+        let text = format!("{} {} {}", keys_of(row), row.hint, row.help).to_lowercase();
+        sought.split_whitespace().all(|word| text.contains(word))
+    }
+
+    fn lines(&self, columns: usize) -> Vec<Line> {
+        let mut out = Vec::new();
+        for context in self.contexts() {
+            let own = TABLE.iter().filter(|row| row.context == context);
+            let rows: Vec<&Key> = own.filter(|row| self.wanted(row)).collect();
+            if !rows.is_empty() {
+                out.push(Line::Heading(context.heading()));
+            }
+            for row in rows {
+                add(row, columns, &mut out);
+            }
+        }
+        out
+    }
+
+    fn room(&self, common: &Common) -> usize {
+        let sought = usize::from(self.seeks());
+        common.body().saturating_sub(sought).max(1)
+    }
+
+    fn seeks(&self) -> bool {
+        self.typing || !self.field.is_empty()
+    }
+
+    fn turn(&mut self, common: &Common, on: bool) {
+        let lines = self.lines(usize::from(common.size.0)).len();
+        self.sheet.turn(on, lines, self.room(common));
+    }
+
+    fn typed(&mut self, command: Command) {
+        match command {
+            Command::Accept => self.typing = false,
+            Command::Erase if !self.field.is_empty() => {
+                self.field.press(Press::Backspace);
+            }
+            Command::Erase | Command::Leave => {
+                self.field = Field::default();
+                self.typing = false;
+            }
+            _ => {}
+        }
+        self.sheet = Sheet::default();
+    }
+}
+
+fn keys_of(row: &Key) -> String {
+    let each: Vec<String> = row.presses.iter().map(ToString::to_string).collect();
+    each.join(" ")
+}
+
+/// A key and its sentence, over as many lines as it needs.
+fn add(row: &Key, columns: usize, out: &mut Vec<Line>) {
+    let key = keys_of(row);
+    let indent = INDENT.max(width(&key) + 1);
+    let own_line = indent > columns / 3;
+    let room = columns.saturating_sub(if own_line { INDENT } else { indent });
+    let mut key = Some(key);
+    if own_line {
+        let key = key.take().unwrap_or_default();
+        let text = String::new();
+        out.push(Line::Text { key, text });
+    }
+    for text in wrap(row.help, room) {
+        let key = key.take().unwrap_or_default();
+        out.push(Line::Text { key, text });
+    }
+}
+
+/// Columns that the keys take.
+const INDENT: usize = 4;
+
+impl Screen for Help {
+    fn context(&self) -> Context {
+        if self.typing {
+            Context::Field
+        } else {
+            Context::Help
+        }
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "Keys: f finds one".to_owned()
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        matches!(command, Command::Find | Command::Help)
+    }
+
+    fn is_idle(&self, _common: &Common, command: Command) -> bool {
+        command == Command::Open
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        if self.typing {
+            self.typed(command);
+            return Turn::stay();
+        }
+        match command {
+            Command::Find => self.typing = true,
+            Command::Help => return Turn::back(),
+            Command::Next | Command::PageOn | Command::Open => self.turn(common, true),
+            Command::Previous | Command::PageBack => self.turn(common, false),
+            Command::First => self.sheet = Sheet::default(),
+            Command::Last => {
+                let lines = self.lines(usize::from(common.size.0)).len();
+                self.sheet.show(lines, lines, self.room(common));
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+        if self.typing {
+            self.field.press(press);
+            self.sheet = Sheet::default();
+        }
+        Turn::stay()
+    }
+
+    fn draw(&self, _common: &Common, canvas: &mut Canvas<'_>) {
+        let mut row = 0;
+        if self.typing {
+            canvas.field(0, 0, &self.field);
+            row = 1;
+        } else if self.seeks() {
+            canvas.text(
+                0,
+                0,
+                &format!("with '{}'", self.field.text()),
+                Meaning::Plain,
+            );
+            row = 1;
+        }
+        let lines = self.lines(canvas.width());
+        if lines.is_empty() {
+            canvas.text(row, 2, "No key says so.", Meaning::Plain);
+        }
+        let rest = canvas.height().saturating_sub(row);
+        self.sheet.sign(lines.len(), &mut canvas.rows(row, rest));
+        for line in &lines[self.sheet.shown(lines.len(), rest)] {
+            match line {
+                Line::Heading(text) => {
+                    canvas.text(row, 0, text, Meaning::Heading);
+                }
+                Line::Text { key, text } => {
+                    let end = canvas.text(row, 0, key, Meaning::Key);
+                    let indent = if key.is_empty() {
+                        INDENT
+                    } else {
+                        INDENT.max(end + 1)
+                    };
+                    canvas.text(row, indent, text, Meaning::Plain);
+                }
+            }
+            row += 1;
+        }
+    }
+}

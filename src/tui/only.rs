@@ -1,0 +1,158 @@
+//! The filter that stays while moving between screens, typed as one line. It filters nothing itself.
+
+use super::canvas::Canvas;
+use super::common::Common;
+use super::field::Field;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::press::Press;
+use super::screen::{Screen, Turn};
+use crate::model::filter::Filter;
+use crate::model::listed::Wood;
+
+/// The line being typed.
+#[derive(Debug)]
+pub struct Only {
+    field: Field,
+}
+
+impl Only {
+    /// Holds the filter as it stands.
+    #[must_use]
+    pub fn new(common: &Common) -> Self {
+        Self {
+            field: Field::new(&words(&common.filter)),
+        }
+    }
+}
+
+/// A filter in the words that [`read`] understands; empty for none.
+#[must_use]
+pub fn words(filter: &Filter) -> String {
+    let parts = [
+        filter.taxon.clone(),
+        filter.wood.map(|wood| wood.word().to_owned()),
+        filter.season.map(|season| season.to_string()),
+        filter.place.as_ref().map(|place| format!("at {place}")),
+        filter.trial.as_ref().map(|trial| format!("trial {trial}")),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// The filter that a typed line means: parts set off by commas, each a wood stage, a year of sticking,
+/// `at` a place, `trial` and its name, or else a taxon.
+#[must_use]
+pub fn read(line: &str, common: &Common) -> Filter {
+    let mut filter = Filter::default();
+    for part in line
+        .split(',')
+        .map(str::trim)
+        .filter(|part| !part.is_empty())
+    {
+        let lower = part.to_lowercase();
+        let named = |word: &str| {
+            lower
+                .starts_with(word)
+                .then(|| part[word.len()..].trim().to_owned())
+        };
+        let year = part
+            .parse::<i32>()
+            .ok()
+            .filter(|year| (1000..=9999).contains(year));
+        if let Some(wood) = Wood::of(&lower) {
+            filter.wood = Some(wood);
+        } else if let Some(year) = year {
+            filter.season = Some(year);
+        } else if let Some(place) = named("at ") {
+            filter.place = Some(place);
+        } else if let Some(trial) = named("trial ") {
+            filter.trial = Some(trial);
+        } else if common.book.places().get(part).is_some() {
+            filter.place = Some(part.to_owned());
+        } else {
+            filter.taxon = Some(part.to_owned());
+        }
+    }
+    filter
+}
+
+/// What a filter asks for, part by part.
+fn meant(filter: &Filter) -> Vec<String> {
+    let parts = [
+        filter
+            .taxon
+            .as_ref()
+            .map(|name| format!("taxa with {name} in their name")),
+        filter.wood.map(|wood| format!("stuck as {}", wood.word())),
+        filter.season.map(|season| format!("stuck in {season}")),
+        filter
+            .place
+            .as_ref()
+            .map(|place| format!("stuck at {place}")),
+        filter
+            .trial
+            .as_ref()
+            .map(|trial| format!("of the trial {trial}")),
+    ];
+    parts.into_iter().flatten().collect()
+}
+
+impl Screen for Only {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "Only these batches".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => {
+                common.filter = read(self.field.text(), common);
+                return Turn::back();
+            }
+            Command::Erase if !self.field.is_empty() => {
+                self.field.press(Press::Backspace);
+            }
+            Command::Leave if !self.field.is_empty() => self.field = Field::default(),
+            Command::Erase | Command::Leave => return Turn::back(),
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        Turn::stay()
+    }
+
+    fn paste(&mut self, _common: &mut Common, text: &str) -> Turn {
+        self.field.insert(text);
+        Turn::stay()
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        canvas.field(0, 0, &self.field);
+        let filter = read(self.field.text(), common);
+        let batches = common.book.batches();
+        let admitted = batches
+            .iter()
+            .filter(|batch| filter.admits(&common.book, batch))
+            .count();
+        let parts = meant(&filter);
+        let said = if parts.is_empty() {
+            "All batches".to_owned()
+        } else {
+            format!("Only {}", parts.join(", "))
+        };
+        let row = canvas.wrapped(
+            1,
+            2,
+            &format!("{said}: {admitted} of {}.", batches.len()),
+            Meaning::Plain,
+        );
+        let help = "For example: lavandula, softwood, 2025, at bench 2, trial talc. An empty line takes all.";
+        canvas.wrapped(row, 2, help, Meaning::Plain);
+    }
+}

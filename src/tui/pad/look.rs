@@ -1,0 +1,280 @@
+//! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
+
+use crate::fold::batch::Batch;
+use crate::input::look_pad;
+use crate::input::look_pad::{BOXES, Counted, PadReading};
+use crate::model::at::At;
+use crate::model::composite::Set;
+use crate::model::entry::{Amend, Discard, Entry, EntryFault, Kind, Pot};
+use crate::model::listed::Discarded;
+use crate::model::value::{FieldType, Value};
+use crate::tui::effect::{Act, New};
+use chrono::NaiveDate;
+
+/// The pad's text read for a batch.
+#[derive(Clone, Debug)]
+pub struct Look<'a> {
+    batch: &'a Batch,
+    today: NaiveDate,
+    typed: String,
+    /// What was read.
+    pub reading: PadReading,
+    /// The rest was not looked at.
+    pub unseen: bool,
+    /// The number stuck is put right.
+    pub more: bool,
+}
+
+impl<'a> Look<'a> {
+    /// Reads the text.
+    #[must_use]
+    pub fn read(text: &str, batch: &'a Batch, today: NaiveDate, unseen: bool, more: bool) -> Self {
+        let remain = batch.counts.remain();
+        let reading = look_pad::read(text, Some(remain), today);
+        Self {
+            batch,
+            today,
+            typed: text.to_owned(),
+            reading,
+            unseen,
+            more,
+        }
+    }
+
+    /// By how many more were counted than there should be; 0 when the sum fits.
+    #[must_use]
+    pub fn over(&self) -> u32 {
+        let lacking = |left: Option<i64>| left.map_or(0, |left| (-left).max(0));
+        let counted = lacking(self.reading.remainder());
+        let taken = lacking(self.reading.left_on_bench());
+        u32::try_from(counted.max(taken)).unwrap_or(u32::MAX)
+    }
+
+    /// How many are neither counted nor found dead; nothing if stages were only guessed or the sum is over.
+    #[must_use]
+    pub fn rest(&self) -> Option<u32> {
+        u32::try_from(self.reading.remainder()?).ok()
+    }
+
+    /// What is wrong, in words, if anything is.
+    #[must_use]
+    pub fn wrong(&self) -> Option<String> {
+        if let Some((span, why)) = self.reading.problems.first() {
+            let what = self.typed.get(span.clone()).unwrap_or_default();
+            return Some(format!("`{what}` {why}."));
+        }
+        if let (Some(how), [stage, ..]) = (self.reading.how, self.reading.untold().as_slice()) {
+            return Some(look_pad::tells_nothing_of(how, stage));
+        }
+        let over = self.over();
+        (over > 0 && !self.more).then(|| {
+            let remain = self.batch.counts.remain();
+            format!(
+                "{} counted, but {remain} should be there: {over} too many. Recount, or = if more were stuck.",
+                remain + over
+            )
+        })
+    }
+
+    /// What is saved only at a second Enter, in words, if anything is.
+    #[must_use]
+    pub fn doubtful(&self) -> Option<String> {
+        let doubts = [self.backwards(), self.potted_without_roots()];
+        let doubts: Vec<String> = doubts.into_iter().flatten().collect();
+        let told = doubts.join("; ");
+        (!told.is_empty()).then(|| format!("{told}: Enter again saves it so."))
+    }
+
+    /// More potted than this very look counts with roots, in words.
+    fn potted_without_roots(&self) -> Option<String> {
+        let potted = self.reading.potted?;
+        let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
+        let rooted = ["rooted", "bottom"].map(|field| self.counted(field));
+        let rooted = rooted.iter().sum::<u32>();
+        (whole && potted > rooted)
+            .then(|| format!("{potted} potted, but {rooted} counted with roots"))
+    }
+
+    /// How many are counted at a stage; 0 where none is typed.
+    fn counted(&self, stage: &str) -> u32 {
+        let each = BOXES.iter().zip(self.reading.boxes);
+        let of =
+            each.filter(|(one, _)| matches!(one.counts, Counted::Stage(field) if field == stage));
+        of.fold(0u32, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
+    }
+
+    /// What is counted backwards, in words, if anything is: a root once seen is not lost again but with its cutting.
+    /// Only a count of all that are here tells; another look of today is put right by this one.
+    fn backwards(&self) -> Option<String> {
+        let last = self
+            .batch
+            .inspections
+            .iter()
+            .rev()
+            .find(|look| look.tally.is_some())?;
+        let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
+        if !whole || last.day == self.today {
+            return None;
+        }
+        let [_, callused, rooted, bottom] = self.batch.counts.bench;
+        let stood = [bottom, bottom + rooted, bottom + rooted + callused];
+        let now = |fields: &[&str]| fields.iter().map(|field| self.counted(field)).sum::<u32>();
+        let count = [
+            ("bottom", now(&["bottom"])),
+            ("rooted", now(&["bottom", "rooted"])),
+            ("callused", now(&["bottom", "rooted", "callused"])),
+        ];
+        let fewer = count.into_iter().zip(stood).find(|((field, now), stood)| {
+            self.reading.tells_of(field) && now + self.reading.lost() < *stood
+        });
+        let ((field, now), stood) = fewer?;
+        let what = match field {
+            "bottom" => "with roots at the bottom",
+            field => field,
+        };
+        Some(format!("{stood} were {what} or further, now {now}"))
+    }
+
+    /// The entries that the pad writes, in one append.
+    ///
+    /// # Errors
+    /// What is wrong, in words.
+    pub fn act(&self) -> Result<Act, String> {
+        if let Some(wrong) = self.wrong() {
+            return Err(wrong);
+        }
+        let mut entries: Vec<New> = Vec::new();
+        let over = self.over();
+        if over > 0 {
+            entries.push(self.put_right(over));
+        }
+        if !self.reading.counts().is_empty() || self.reading.how.is_some() {
+            entries.push(self.look(over).map_err(|fault| format!("{fault:?}"))?);
+        }
+        if let Some(count) = self.reading.potted {
+            entries.push(New {
+                kind: Kind::Pot(Box::new(Pot {
+                    batch: self.batch.code.clone(),
+                    stick: Some(self.batch.key.clone()),
+                    count,
+                    container: None,
+                    place: None,
+                })),
+                note: None,
+            });
+        }
+        entries.extend(self.rest_leaves());
+        Ok(Act {
+            at: None,
+            entries,
+            said: self.said(),
+        })
+    }
+
+    /// How many leave the bench as the rest, and why; nothing if the rest is kept or there is none.
+    #[must_use]
+    pub fn leaving(&self) -> Option<(u32, Discarded)> {
+        let why = self.reading.rest?;
+        let left = self.reading.left_on_bench()? + i64::from(self.over());
+        let left = u32::try_from(left).ok().filter(|left| *left > 0)?;
+        Some((left, why))
+    }
+
+    fn rest_leaves(&self) -> Option<New> {
+        let (count, why) = self.leaving()?;
+        Some(New {
+            kind: Kind::Discard(Box::new(Discard {
+                batch: self.batch.code.clone(),
+                stick: Some(self.batch.key.clone()),
+                count,
+                from: None,
+                why: Some(why),
+            })),
+            note: None,
+        })
+    }
+
+    /// Amends the number that the batch began with.
+    fn put_right(&self, over: u32) -> New {
+        let field = if self.batch.part.is_some() {
+            "count"
+        } else {
+            "stuck"
+        };
+        let began = self.batch.stick.stuck;
+        let set: Set = vec![(field.to_owned(), (began + over).write())];
+        New {
+            kind: Kind::Amend(Box::new(Amend {
+                of: self.batch.key.clone(),
+                set,
+            })),
+            note: None,
+        }
+    }
+
+    fn look(&self, over: u32) -> Result<New, EntryFault> {
+        let mut reading = self.reading.clone();
+        reading.remain = reading.remain.map(|remain| remain + over);
+        let mut fields: Vec<(String, Value)> = vec![
+            ("kind".into(), Value::Text("look".into())),
+            ("at".into(), At::Day(self.today).write()),
+            ("batch".into(), self.batch.code.write()),
+            ("stick".into(), self.batch.key.write()),
+        ];
+        let own = reading.look().into_iter();
+        fields.extend(own.map(|(name, value)| (name.to_owned(), value)));
+        if self.unseen {
+            let seen = self.reading.staged().write();
+            fields
+                .iter_mut()
+                .filter(|(name, _)| name == "seen")
+                .for_each(|(_, held)| *held = seen.clone());
+        }
+        let entry = Entry::from_fields(fields, || self.batch.key.clone())?;
+        Ok(New {
+            kind: entry.kind,
+            note: None,
+        })
+    }
+
+    /// The look in words: `26-041: 4 rooted, 3 callused, 1 blackened; 14 nothing yet`.
+    #[must_use]
+    pub fn said(&self) -> String {
+        let counted = BOXES.iter().zip(self.reading.boxes);
+        let named = counted.filter_map(|(one, n)| Some((n?, one.label)));
+        let mut parts: Vec<String> = named
+            .filter(|(n, _)| *n > 0)
+            .map(|(n, label)| format!("{n} {label}"))
+            .collect();
+        let guessed = self.reading.about.iter();
+        parts.extend(guessed.map(|(stage, guess)| format!("{} {stage}", guess.word())));
+        parts.extend(self.reading.how.map(|how| how.word().to_owned()));
+        match (self.rest(), self.is_tally()) {
+            (Some(rest), true) if self.unseen => parts.push(format!("{rest} not looked at")),
+            (Some(rest), true) if rest > 0 => parts.push(format!("{rest} {}", self.bare())),
+            _ => {}
+        }
+        parts.extend(self.reading.potted.map(|n| format!("{n} potted")));
+        parts.extend(
+            self.leaving()
+                .map(|(n, why)| format!("{n} {}", why.word().replace('-', " "))),
+        );
+        parts.extend(
+            self.reading
+                .again_on
+                .map(|day| format!("again {}", day.format("%-d %b"))),
+        );
+        format!("{}: {}", self.batch.code, parts.join(", "))
+    }
+
+    /// What those are that were looked at and not counted.
+    #[must_use]
+    pub fn bare(&self) -> &'static str {
+        look_pad::bare(self.reading.how)
+    }
+
+    /// Whether stages were counted.
+    fn is_tally(&self) -> bool {
+        self.reading.boxes[..3].iter().any(Option::is_some)
+    }
+}

@@ -1,0 +1,280 @@
+//! The look pad: a look's counts typed as numbers, one batch or a whole round. It writes nothing itself.
+
+mod draw;
+mod look;
+mod round;
+
+pub use round::Round;
+
+use super::canvas::Canvas;
+use super::common::{Common, Done};
+use super::effect::{Effect, Refusal};
+use super::field::Field;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::press::Press;
+use super::record::Stick;
+use super::record::mends::Mends;
+use super::screen::{Screen, Subject, Turn};
+use crate::fold::batch::Batch;
+use crate::model::id::Id;
+use crate::model::listed::Discarded;
+use look::Look;
+use std::sync::Arc;
+
+/// The pad.
+#[derive(Debug)]
+pub struct Pad {
+    batch: Id,
+    field: Field,
+    /// The rest was not looked at.
+    unseen: bool,
+    /// The number stuck is put right with the look.
+    more: bool,
+    /// That it counts backwards was told.
+    told: bool,
+    /// What else is put right with the look.
+    mends: Mends,
+    round: Option<Round>,
+    /// What was typed of the sticking again of its rest, at an earlier sitting.
+    again: String,
+    /// What the line held before it was emptied at one press, which may have been a slip; and whether the rest was not
+    /// looked at.
+    emptied: (String, bool),
+}
+
+impl Pad {
+    /// The pad on one batch.
+    #[must_use]
+    pub fn new(batch: Id) -> Self {
+        Self {
+            batch,
+            field: Field::default(),
+            unseen: false,
+            more: false,
+            told: false,
+            mends: Mends::default(),
+            round: None,
+            again: String::new(),
+            emptied: (String::new(), false),
+        }
+    }
+
+    /// The pad on a round.
+    #[must_use]
+    pub fn on_round(round: Round) -> Self {
+        let mut pad = Self::new(round.here().clone());
+        pad.round = Some(round);
+        pad
+    }
+
+    /// The pad on one batch, with that text typed already, and that of its rest's sticking again.
+    #[must_use]
+    pub fn resumed(batch: Id, text: &str, again: &str) -> Self {
+        let mut pad = Self::new(batch);
+        pad.field = Field::new(text);
+        pad.again = again.to_owned();
+        pad
+    }
+
+    fn batch<'a>(&self, common: &'a Common) -> Option<&'a Arc<Batch>> {
+        common.book.batch(&self.batch)
+    }
+
+    fn look<'a>(&self, common: &'a Common) -> Option<Look<'a>> {
+        let batch = self.batch(common)?;
+        Some(Look::read(
+            self.field.text(),
+            batch,
+            common.today(),
+            self.unseen,
+            self.more,
+        ))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        if self.field.text().trim().is_empty() {
+            return self.pass(common);
+        }
+        let Some(look) = self.look(common) else {
+            return Turn::back();
+        };
+        match (look.act(), look.doubtful()) {
+            (Ok(_), Some(warning)) if !self.told => {
+                self.told = true;
+                common.say(Meaning::Pressing, warning);
+                Turn::stay()
+            }
+            (Ok(act), _) => {
+                let act = self.mends.before(act);
+                match look.leaving() {
+                    Some((count, Discarded::Restuck)) => {
+                        let stick = Stick::again(common, Some(&self.batch), count);
+                        Turn::open(stick.resumed(&self.again).after(act, self.draft()))
+                    }
+                    _ => Turn::effect(Effect::Record(act)),
+                }
+            }
+            (Err(why), _) => {
+                common.say(Meaning::Pressing, why);
+                Turn::stay()
+            }
+        }
+    }
+
+    /// To the next batch of the round, or back.
+    fn pass(&mut self, common: &mut Common) -> Turn {
+        let Some(round) = &mut self.round else {
+            return Turn::back();
+        };
+        if !round.next(&common.book) {
+            let done = format!("Round done: {}.", round.place_words());
+            if common.note.is_none() {
+                common.say(Meaning::Plain, done);
+            }
+            return Turn::back();
+        }
+        self.batch = round.here().clone();
+        self.clear();
+        Turn::stay()
+    }
+
+    /// To the batch before in the round.
+    fn before(&mut self, common: &mut Common) {
+        let said = match &mut self.round {
+            None => return,
+            Some(_) if !self.field.text().trim().is_empty() => "Save or erase what is typed first.",
+            Some(round) => {
+                if round.before(&common.book) {
+                    self.batch = round.here().clone();
+                    self.clear();
+                    return;
+                }
+                "This is the first of the round."
+            }
+        };
+        common.say(Meaning::Plain, said);
+    }
+
+    /// Whether the line is empty, and was emptied by a press.
+    fn puts_back(&self) -> bool {
+        self.field.is_empty() && !self.emptied.0.is_empty()
+    }
+
+    fn clear(&mut self) {
+        self.field = Field::default();
+        self.emptied.0.clear();
+        self.unseen = false;
+        self.edited();
+    }
+
+    /// What is typed is another sum now: what was mended or offered for the one before does not hold of it.
+    fn edited(&mut self) {
+        (self.more, self.told) = (false, false);
+        self.mends.drop_all();
+    }
+
+    /// The rest is gone: typed as if by hand, so that it can be seen and changed.
+    fn rest_gone(&mut self, common: &Common) {
+        let rest = self.look(common).and_then(|look| look.rest());
+        if let Some(rest) = rest.filter(|rest| *rest > 0) {
+            self.field.press(Press::End);
+            self.field.insert(&format!(" {rest}x"));
+            self.edited();
+        }
+    }
+}
+
+impl Screen for Pad {
+    fn context(&self) -> Context {
+        if self.round.is_some() {
+            Context::Round
+        } else {
+            Context::Pad
+        }
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        match &self.round {
+            None => "Look".to_owned(),
+            Some(round) => format!("Round: {}", round.place_words()),
+        }
+    }
+
+    fn subject(&self, common: &Common) -> Subject {
+        Subject {
+            batch: Some(self.batch.clone()),
+            place: self.batch(common).and_then(|batch| batch.place.clone()),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::MendUnseen => {
+                self.unseen = !self.unseen;
+                self.edited();
+            }
+            Command::MendMore if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
+            Command::MendMore if self.puts_back() => {
+                self.field = Field::new(&self.emptied.0);
+                self.unseen = self.emptied.1;
+                self.edited();
+            }
+            Command::MendMore => {
+                let over = self.look(common).is_some_and(|look| look.over() > 0);
+                self.more = over && !self.more;
+            }
+            Command::MendGone => self.rest_gone(common),
+            Command::Before => self.before(common),
+            Command::Erase if self.field.is_empty() => return Turn::back(),
+            Command::Leave if self.field.is_empty() => return Turn::back(),
+            Command::Erase => {
+                self.field.press(Press::Backspace);
+                self.edited();
+            }
+            Command::Leave => {
+                let held = (self.field.text().to_owned(), self.unseen);
+                self.clear();
+                self.emptied = held;
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+        self.field.press(press);
+        self.edited();
+        Turn::stay()
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
+    }
+
+    fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
+        self.again.clear();
+        self.pass(common)
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.field.text().trim();
+        (!text.is_empty()).then(|| format!("pad\t{}\t{text}", self.batch))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
+            let place = self.round.as_ref().map(Round::how_far);
+            let row = draw::pad(batch, &look, &self.field, place, common, canvas);
+            let row = self.mends.draw(row, 0, canvas);
+            if self.puts_back() {
+                let end = canvas.text(row, 0, "=", Meaning::Key);
+                canvas.text(row, end + 1, &self.emptied.0, Meaning::Plain);
+            }
+        }
+    }
+}

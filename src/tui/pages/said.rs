@@ -1,0 +1,194 @@
+//! How an entry or a fault of the journal is worded on its pages. It draws nothing.
+
+use super::feed::Row;
+use super::seek;
+use crate::fold::Book;
+use crate::input::bench_line::line_without_when;
+use crate::model::entry::Entry;
+use crate::model::entry::Kind;
+use crate::model::fault::{Fault, Level, Origin};
+use crate::model::id::Id;
+use crate::text::faults::{explain, field, name, sentence};
+use crate::tui::common::Common;
+
+/// What has become of it, in a word; nothing if it stands as written.
+#[must_use]
+pub fn fate(row: &Row, book: &Book) -> Option<&'static str> {
+    match row {
+        Row::Stands(it) if gone_along(&it.entry, book) => Some("gone with its batch"),
+        Row::Withdrawn(_) => Some("withdrawn"),
+        Row::Correction(it) if !it.in_force => Some("withdrawn"),
+        Row::Stands(it) if it.amended => Some("amended"),
+        Row::Correction(it) if it.standing.amended => Some("amended"),
+        _ => None,
+    }
+}
+
+/// Whether its batch was taken back, so that it counts nowhere any more although nobody withdrew it.
+fn gone_along(entry: &Entry, book: &Book) -> bool {
+    let Some(stick) = seek::stick(entry) else {
+        return false;
+    };
+    if book.batch(&stick).is_some() {
+        return false;
+    }
+    let withdrawn = book.withdrawn().iter().any(|one| one.entry.id == stick);
+    // A part goes with the batch that it left.
+    let parted = || {
+        book.entry(&stick)
+            .is_some_and(|it| gone_along(&it.entry, book))
+    };
+    withdrawn || parted()
+}
+
+/// What it says as a line, without who and when.
+#[must_use]
+pub fn line(row: &Row, common: &Common) -> String {
+    entry_line(row.entry(), common)
+}
+
+/// An entry as a line, without who and when; an amend or a withdraw names what it is of, not its id alone.
+#[must_use]
+pub fn entry_line(entry: &Entry, common: &Common) -> String {
+    let line = line_without_when(entry, &common.known);
+    let line = line
+        .strip_suffix(&format!(": on {}", entry.at))
+        .unwrap_or(&line);
+    let of = match &entry.kind {
+        Kind::Amend(it) => Some(&it.of),
+        Kind::Withdraw(it) => Some(&it.of),
+        _ => None,
+    };
+    if let Some(of) = of {
+        let named = target(of, common).map_or_else(String::new, |it| of_what(&it, common));
+        return line
+            .replacen(&of.to_string(), &named, 1)
+            .trim_end()
+            .to_owned();
+    }
+    // A batch that is there no more has no code for the reader to know.
+    match seek::stick(entry).zip(seek::code(entry)) {
+        Some((stick, code)) => {
+            let kind = entry.kind.word();
+            let told = format!("{kind} batch=\"{code}\", id {stick}, ");
+            let rest = line.strip_prefix(&told);
+            rest.map_or_else(|| line.to_owned(), |rest| format!("{kind} {code}: {rest}"))
+        }
+        None => line.to_owned(),
+    }
+}
+
+/// The entry of that id, standing or not.
+fn target(of: &Id, common: &Common) -> Option<Entry> {
+    let gone = || {
+        common
+            .book
+            .withdrawn()
+            .iter()
+            .find(|one| one.entry.id == *of)
+    };
+    let found = common.book.entry(of).or_else(gone);
+    found.map(|it| (*it.entry).clone())
+}
+
+/// An entry in few words: what kind, of which batch or place, on which day.
+fn of_what(entry: &Entry, common: &Common) -> String {
+    let about = match seek::code(entry).or_else(|| seek::place(entry)) {
+        Some(about) => format!(" {about}"),
+        None => String::new(),
+    };
+    let day = common.calendar().day(entry.at.day());
+    format!("of {}{about}, {day}", entry.kind.word())
+}
+
+/// Where a line stands: file and number.
+#[must_use]
+pub fn place(origin: Origin, common: &Common) -> String {
+    let file = usize::try_from(origin.file).ok();
+    let file = file
+        .and_then(|at| common.files.get(at))
+        .map_or("a file", String::as_str);
+    match origin.line {
+        0 => file.to_owned(),
+        line => format!("{file}, line {line}"),
+    }
+}
+
+/// A fault in one line.
+#[must_use]
+pub fn fault(fault: &Fault) -> String {
+    let level = match fault.level() {
+        Level::Fault => "Fault",
+        Level::Notice => "To note",
+    };
+    let batch = fault
+        .batch
+        .as_ref()
+        .map_or_else(String::new, |code| format!(" {code}"));
+    format!("{level}{batch}: {}", sentence(&fault.wrong))
+}
+
+/// All that there is to say of a fault, what is to be done first: what is wrong stands in the list above it.
+#[must_use]
+pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
+    let mut out = Vec::new();
+    let held = explain(name(&it.wrong));
+    out.extend(held.map(|held| format!("Mend: {}", held.mend)));
+    out.push(format!(
+        "{} It stands in {}.",
+        fault(it),
+        place(it.origin, common)
+    ));
+    out.extend(held.map(|held| held.meaning.to_owned()));
+    out.extend(field(&it.wrong).map(|field| format!("The field is {field}.")));
+    out.extend(it.id.as_ref().map(|id| format!("The line is named {id}.")));
+    out
+}
+
+/// All that there is to say of an entry.
+#[must_use]
+pub fn whole(row: &Row, common: &Common) -> Vec<String> {
+    let mut out = vec![line(row, common)];
+    let when = common.calendar().at(&row.at());
+    let by = row.entry().by.as_deref();
+    let fate = fate(row, &common.book).map_or_else(String::new, |fate| format!(" It is {fate}."));
+    out.push(match by {
+        Some(by) => format!("{when}, by {by}.{fate}"),
+        None => format!("{when}.{fate}"),
+    });
+    let standing = row.standing();
+    if let Some(batch) = super::batch_of(row, common) {
+        out.push(format!("Batch {}, {}.", batch.code, batch.taxon.shown()));
+    }
+    out.extend(corrected_by(&standing.entry.id, common));
+    let place = place(standing.origin, common);
+    out.push(format!("In {place}, named {}.", standing.entry.id));
+    out
+}
+
+/// The later lines that amended an entry or took it back.
+fn corrected_by(id: &Id, common: &Common) -> Vec<String> {
+    let names = |kind: &Kind| match kind {
+        Kind::Amend(it) => it.of == *id,
+        Kind::Withdraw(it) => it.of == *id,
+        _ => false,
+    };
+    let later = common.book.corrections().iter();
+    let later = later.filter(|one| names(&one.standing.entry.kind));
+    later
+        .map(|one| {
+            let entry = &one.standing.entry;
+            let when = common.calendar().at(&entry.at);
+            let by = entry
+                .by
+                .as_ref()
+                .map_or_else(String::new, |by| format!(" by {by}"));
+            let held = if one.in_force {
+                ""
+            } else {
+                " (itself withdrawn)"
+            };
+            format!("{when}{by}{held}: {}", entry_line(entry, common))
+        })
+        .collect()
+}

@@ -1,0 +1,213 @@
+//! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
+
+use super::mends::Mends;
+use super::reading::{ahead, read, told};
+use super::typing::{Did, Meant, Typing};
+use crate::input::bench_line::{Reading, label, line_of};
+use crate::model::entry::{Amend as Change, Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::Value;
+use crate::tui::canvas::Canvas;
+use crate::tui::common::{Common, Done};
+use crate::tui::effect::{Act, Effect, New, Refusal};
+use crate::tui::field::Field;
+use crate::tui::ink::Meaning;
+use crate::tui::keys::{Command, Context};
+use crate::tui::press::Press;
+use crate::tui::screen::{Screen, Turn};
+
+/// The entry as it is being changed.
+#[derive(Debug)]
+pub struct Amend {
+    of: Id,
+    /// As it was when this was opened.
+    entry: Entry,
+    before: String,
+    typing: Typing,
+    mends: Mends,
+}
+
+/// The line with the cursor before its day, which is seldom what is changed, and hides the rest on a narrow screen.
+fn field(line: &str) -> Field {
+    let day = line.rfind(", on ").map_or("", |at| &line[at..]);
+    Field::before_the_end(line, day)
+}
+
+impl Amend {
+    /// On an entry as it stands.
+    #[must_use]
+    pub fn open(entry: &Entry, common: &Common) -> Self {
+        let before = line_of(entry, &common.known);
+        Self {
+            of: entry.id.clone(),
+            entry: entry.clone(),
+            typing: Typing::of(field(&before)),
+            before,
+            mends: Mends::default(),
+        }
+    }
+
+    /// The amend that makes the entry what the line says; nothing if it says what it said.
+    fn change(&self, reading: &Reading, common: &Common) -> Result<Option<New>, String> {
+        let standing = match common.book.entry(&self.of) {
+            Some(standing) => &*standing.entry,
+            // Climate lines are too many to be sought at every key.
+            None if matches!(self.entry.kind, Kind::Climate(_)) => &self.entry,
+            None => return Err("That entry no longer stands.".to_owned()),
+        };
+        if !reading.is_whole() {
+            let wrong = reading.complaints().into_iter().next();
+            return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
+        }
+        if reading.kind != Some(standing.kind.word()) {
+            return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
+        }
+        let set = reading.changes_to(standing);
+        let kind = Kind::Amend(Box::new(Change {
+            of: self.of.clone(),
+            set: set.clone(),
+        }));
+        Ok((!set.is_empty()).then_some(New { kind, note: None }))
+    }
+
+    /// What the line no longer says, in words.
+    fn dropped(&self, reading: &Reading) -> Option<String> {
+        let set = reading.changes_to(&self.entry);
+        let gone = set.iter().filter(|(_, value)| *value == Value::Null);
+        let gone: Vec<String> = gone.map(|(name, _)| label(name)).collect();
+        (!gone.is_empty()).then(|| format!("No longer said: {}.", gone.join(", ")))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        let reading = read(self.typing.field.text(), common);
+        match self.change(&reading, common) {
+            Ok(None) => Turn::back(),
+            Ok(Some(new)) => {
+                let said = format!(
+                    "{} (it said: {})",
+                    self.typing.field.text().trim(),
+                    self.before
+                );
+                let act = Act {
+                    at: None,
+                    entries: vec![new],
+                    said,
+                };
+                Turn::effect(Effect::Record(self.mends.before(act)))
+            }
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                Turn::stay()
+            }
+        }
+    }
+
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let reading = asked.then(|| read(self.typing.field.text(), common));
+        self.typing.meant(reading.as_ref())
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.mends.drop_all();
+        self.typing.offer(common);
+        Turn::stay()
+    }
+}
+
+impl Screen for Amend {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "Amend an entry".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
+            Command::Leave if self.typing.field.text() == self.before => return Turn::back(),
+            Command::Leave => {
+                self.typing = Typing::of(field(&self.before));
+                self.mends.drop_all();
+                common.say(Meaning::Plain, "As it was: the same key again goes back.");
+                return Turn::stay();
+            }
+            _ => {}
+        }
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.typing.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.typing.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::back()
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.typing.field.text().trim();
+        (text != self.before).then(|| format!("amend\t{}\t{text}", self.of))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        canvas.field(0, 0, &self.typing.field);
+        let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Meaning::Plain);
+        let reading = read(self.typing.field.text(), common);
+        match self.change(&reading, common) {
+            Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
+            Ok(Some(_)) => {
+                let (said, doubts) = told(std::slice::from_ref(&reading), &self.typing);
+                let said = format!("It will say: {}", said.join(" "));
+                row = canvas.wrapped(row, 2, &said, Meaning::Plain);
+                for doubt in doubts.into_iter().chain(self.dropped(&reading)) {
+                    row = canvas.wrapped(row, 2, &doubt, Meaning::Pressing);
+                }
+                if let Some(yet_to_come) = ahead(&reading, common) {
+                    row = canvas.wrapped(row, 2, &yet_to_come, Meaning::Pressing);
+                }
+            }
+            Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
+        }
+        row = super::draw_meant(self.typing.meant([&reading]).as_ref(), row, canvas);
+        row = self.mends.draw(row, 2, canvas);
+        self.typing.draw_offers(row, canvas);
+    }
+}
+
+/// An amend left unfinished, with that text typed already; nothing if its entry is not there.
+#[must_use]
+pub fn resumed(of: &Id, text: &str, common: &Common) -> Option<Amend> {
+    let standing = common.book.entry(of).cloned();
+    let standing = standing.or_else(|| common.book.climate_entry(of))?;
+    let mut amend = Amend::open(&standing.entry, common);
+    amend.typing = Typing::new(text);
+    Some(amend)
+}

@@ -1,0 +1,256 @@
+//! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
+//! It writes nothing itself.
+
+use super::mends::Mends;
+use super::reading::{act, ahead, entry, read, told};
+use super::short::{About, example, lines, stuck_again};
+use super::stick::Stick;
+use super::typing::{Did, Meant, Typing};
+use crate::fold::batch::Batch;
+use crate::input::bench_line::Reading;
+use crate::model::id::Id;
+use crate::tui::canvas::Canvas;
+use crate::tui::common::{Common, Done};
+use crate::tui::effect::{Effect, Refusal};
+use crate::tui::ink::Meaning;
+use crate::tui::keys::{Command, Context};
+use crate::tui::press::Press;
+use crate::tui::screen::{Screen, Subject, Turn};
+
+/// A line being typed.
+#[derive(Debug)]
+pub struct Line {
+    command: Command,
+    subject: Subject,
+    typing: Typing,
+    mends: Mends,
+    /// What was typed of the sticking again of the rest, at an earlier sitting.
+    again: String,
+}
+
+impl Line {
+    /// A line for a recording key; nothing if the key needs a batch or place and there is none.
+    #[must_use]
+    pub fn open(command: Command, subject: Subject) -> Option<Self> {
+        example(command)?;
+        let fits = match command {
+            Command::Line | Command::Note => true,
+            Command::Climate | Command::Treat => subject.place.is_some() || subject.batch.is_some(),
+            _ => subject.batch.is_some(),
+        };
+        fits.then(|| Self {
+            command,
+            subject,
+            typing: Typing::default(),
+            mends: Mends::default(),
+            again: String::new(),
+        })
+    }
+
+    /// With that text typed already.
+    #[must_use]
+    pub fn resumed(mut self, text: &str) -> Self {
+        self.typing = Typing::new(text);
+        self
+    }
+
+    /// With that text typed already of the sticking again of the rest.
+    #[must_use]
+    pub fn resumed_again(mut self, text: &str) -> Self {
+        self.again = text.to_owned();
+        self
+    }
+
+    fn batch<'a>(&self, common: &'a Common) -> Option<&'a Batch> {
+        let key = self.subject.batch.as_ref()?;
+        common.book.batch(key).map(|batch| &**batch)
+    }
+
+    fn readings(&self, common: &Common) -> Vec<Reading> {
+        let batch = self.batch(common);
+        let place = self
+            .subject
+            .place
+            .as_deref()
+            .or(batch.and_then(|b| b.place.as_deref()));
+        let about = About {
+            batch,
+            place: place.map(|p| crate::model::text::split_spot(p).0),
+        };
+        let lines = lines(self.command, self.typing.field.text(), about);
+        let mut readings: Vec<Reading> = lines.iter().map(|line| read(line, common)).collect();
+        // The batch chosen is meant, even where another bears its code.
+        if let Some(key) = self
+            .subject
+            .batch
+            .as_ref()
+            .filter(|_| self.command != Command::Line)
+        {
+            readings.iter_mut().for_each(|reading| name(reading, key));
+        }
+        readings
+    }
+
+    fn is_blank(&self) -> bool {
+        self.typing.field.text().trim().is_empty()
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        if self.is_blank() {
+            return Turn::back();
+        }
+        match act(&self.readings(common), common) {
+            Ok(act) => {
+                let given = super::caution::given(&act.entries, common);
+                let act = self.mends.before(act);
+                let batch = self.batch(common).filter(|_| self.command == Command::Pot);
+                let turn = match batch.and_then(|it| stuck_again(self.typing.field.text(), it)) {
+                    Some(count) => {
+                        let stick = Stick::again(common, self.subject.batch.as_ref(), count);
+                        Turn::open(stick.resumed(&self.again).after(act, self.draft()))
+                    }
+                    None => Turn::effect(Effect::Record(act)),
+                };
+                turn.also(given)
+            }
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                Turn::stay()
+            }
+        }
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.mends.drop_all();
+        match self.command {
+            // What is written of a batch is in the grower's own words.
+            Command::Note => self.typing.offer_no_words(),
+            _ => self.typing.offer(common),
+        }
+        Turn::stay()
+    }
+
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let readings = asked.then(|| self.readings(common));
+        self.typing.meant(readings.iter().flatten())
+    }
+}
+
+/// Puts the chosen batch's key where the reading named the batch by its code.
+fn name(reading: &mut Reading, key: &Id) {
+    use crate::model::value::FieldType;
+    if reading.value("batch").is_some() {
+        reading.fields.retain(|(name, _)| name != "stick");
+        reading.fields.push(("stick".to_owned(), key.write()));
+    }
+}
+
+impl Screen for Line {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, common: &Common) -> String {
+        let what = example(self.command).map_or("", |(heading, _)| heading);
+        let batch = self.batch(common);
+        match (self.command, batch, &self.subject.place) {
+            (Command::Line, ..) => what.to_owned(),
+            (Command::Climate, _, Some(place)) => format!("{what}: {place}"),
+            (_, Some(batch), _) => format!("{what}: {} {}", batch.code, batch.taxon.shown()),
+            (_, None, Some(place)) => format!("{what}: {place}"),
+            _ => what.to_owned(),
+        }
+    }
+
+    fn subject(&self, _common: &Common) -> Subject {
+        self.subject.clone()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
+            _ => {}
+        }
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.typing.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.typing.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::back()
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.typing.field.text().trim();
+        let word = super::drafts::word(self.command)?;
+        let key = self.subject.batch.as_ref().map(ToString::to_string);
+        let place = self.subject.place.as_deref().unwrap_or("");
+        (!text.is_empty()).then(|| format!("{word}\t{}\t{place}\t{text}", key.unwrap_or_default()))
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let mut row = 0;
+        if common.is_low() {
+            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            row += 1;
+        }
+        canvas.field(row, 0, &self.typing.field);
+        row += 1;
+        if self.is_blank() {
+            let example = example(self.command).map_or("", |(_, example)| example);
+            row = canvas.wrapped(row, 2, &format!("For example {example}."), Meaning::Plain);
+            self.typing.draw_offers(row, canvas);
+            return;
+        }
+        let readings = self.readings(common);
+        let (good, bad) = told(&readings, &self.typing);
+        for line in good {
+            row = canvas.wrapped(row, 2, &line, Meaning::Plain);
+        }
+        let yet_to_come = readings.iter().find_map(|reading| ahead(reading, common));
+        for line in bad.into_iter().chain(yet_to_come) {
+            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
+        }
+        row = super::draw_meant(self.typing.meant(&readings).as_ref(), row, canvas);
+        row = self.mends.draw(row, 2, canvas);
+        let entries: Vec<_> = readings
+            .iter()
+            .filter_map(|reading| entry(reading, common).ok())
+            .collect();
+        let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
+        row = super::caution::draw(&due, row, canvas);
+        if let Some(same) = super::twice::said(entries.iter().map(|(entry, _)| &entry.kind), common)
+        {
+            row = canvas.wrapped(row, 2, &same, Meaning::Pressing);
+        }
+        self.typing.draw_offers(row, canvas);
+    }
+}

@@ -1,0 +1,104 @@
+//! Typed lines read into entries to be, with everything that is to be told about them. It draws and writes nothing.
+
+use super::typing::Typing;
+use crate::input::bench_line;
+use crate::input::bench_line::{Now, Problem, Reading};
+use crate::model::at::At;
+use crate::model::entry::{Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::FieldType;
+use crate::text::faults::entry_sentence;
+use crate::tui::common::Common;
+use crate::tui::effect::{Act, New};
+
+/// Stands for a code that the desk is going to give.
+const TO_COME: &str = "00-000";
+
+/// Reads a line as of now.
+#[must_use]
+pub fn read(line: &str, common: &Common) -> Reading {
+    let offset = *common.now.offset();
+    let now = Now {
+        at: common.now,
+        offset_at: &|_| offset,
+    };
+    bench_line::read(line, &common.known, &now)
+}
+
+/// What was understood and what was not: words to show, the second part pressing. What is on offer says by itself
+/// that the word typed so far is another.
+#[must_use]
+pub fn told(readings: &[Reading], typing: &Typing) -> (Vec<String>, Vec<String>) {
+    let mut good = Vec::new();
+    let mut bad = Vec::new();
+    for reading in readings {
+        let said = reading.say_back();
+        let wrong = reading.complaints();
+        let lines = said.lines().map(str::to_owned);
+        good.extend(lines.filter(|line| !wrong.contains(line)));
+        let answered: Vec<String> = reading
+            .doubts
+            .iter()
+            .filter(|doubt| typing.has_on_offer(doubt))
+            .map(Problem::sentence)
+            .collect();
+        bad.extend(wrong.into_iter().filter(|line| !answered.contains(line)));
+    }
+    (good, bad)
+}
+
+/// A word where the day that a line says has yet to come.
+#[must_use]
+pub fn ahead(reading: &Reading, common: &Common) -> Option<String> {
+    let day = At::read(reading.value("at")?)?.day();
+    common.calendar().yet_to_come(day)
+}
+
+/// The entries of these readings in one act.
+///
+/// # Errors
+/// The first thing that keeps them from being entries.
+pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
+    let mut at: Option<At> = None;
+    let mut entries = Vec::new();
+    for reading in readings {
+        if !reading.is_whole() {
+            let problem = reading.problems.first().map(|problem| problem.sentence());
+            let wrong = problem.or_else(|| reading.complaints().pop());
+            return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
+        }
+        let (entry, dated) = entry(reading, common)?;
+        if dated {
+            at = Some(entry.at);
+        }
+        entries.push(New {
+            kind: entry.kind,
+            note: entry.note,
+        });
+    }
+    Ok(Act {
+        at,
+        entries,
+        said: String::new(),
+    })
+}
+
+/// The entry of a whole reading, a code to come left blank for the desk; and whether its time was said.
+///
+/// # Errors
+/// Why it is none.
+pub fn entry(reading: &Reading, common: &Common) -> Result<(Entry, bool), String> {
+    let now = At::Time(common.now);
+    let fields = reading.entry_fields(&now, Some(TO_COME));
+    let dated = reading.value("at").is_some();
+    let mut entry =
+        Entry::from_fields(fields, || Id::of_ulid(0)).map_err(|fault| entry_sentence(&fault))?;
+    if reading.allots.is_some() {
+        match &mut entry.kind {
+            Kind::Stick(stick) => stick.batch.clear(),
+            Kind::Move(part) => part.into = Some(String::new()),
+            _ => {}
+        }
+    }
+    Ok((entry, dated))
+}

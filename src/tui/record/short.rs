@@ -1,0 +1,165 @@
+//! The short forms of each recording key, written out as bench lines. It reads no meaning: the bench line's reader does.
+
+use crate::fold::batch::Batch;
+use crate::tui::keys::Command;
+
+/// What a recording key is about.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct About<'a> {
+    /// The batch chosen.
+    pub batch: Option<&'a Batch>,
+    /// The place chosen, or the batch's.
+    pub place: Option<&'a str>,
+}
+
+/// A recording key's heading and an example of what is typed after it; nothing for keys that type no line.
+#[must_use]
+pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
+    Some(match command {
+        Command::Line => ("Any entry", "look 041: rooted 4, callused 3"),
+        Command::Pot => (
+            "Pot",
+            "18 g, 9 cm: 18 potted, the rest given up (k kept, s stuck again)",
+        ),
+        Command::Move => ("Move", "frame 2: all of it; 12 frame 2: a part"),
+        Command::Climate => ("Climate", "24.5 82 21: air, humidity, medium"),
+        Command::Treat => ("Treat", "wean; place spray, with soap: the whole place"),
+        Command::Note => ("Note", "leaves yellow, again in 3 days"),
+        Command::Discard => ("Discard", "5, given up"),
+        Command::Ready => ("Ready", "12"),
+        Command::Gone => ("Sold", "10"),
+        Command::Again => ("Look again", "14: in fourteen days; Friday"),
+        _ => return None,
+    })
+}
+
+/// The typed text as whole bench lines, one an entry.
+#[must_use]
+pub fn lines(command: Command, typed: &str, about: About<'_>) -> Vec<String> {
+    let typed = typed.trim();
+    let code = about.batch.map_or("", |batch| batch.code.as_str());
+    let place = about.place.unwrap_or("");
+    match command {
+        Command::Pot => pot(typed, code, about.batch),
+        Command::Move => vec![moved(typed, code)],
+        Command::Climate => vec![format!("climate {place}: {}", air(typed))],
+        Command::Treat => vec![treat(typed, code, place)],
+        Command::Note => vec![format!("remark {code}: {typed}")],
+        Command::Discard => vec![counted("discard", code, typed)],
+        Command::Ready => vec![counted("ready", code, typed)],
+        Command::Gone => vec![counted("sold", code, typed)],
+        Command::Again => vec![format!("look {code}: {}", again(typed))],
+        _ => vec![typed.to_owned()],
+    }
+}
+
+/// A whole number at the front, and what follows it.
+fn number(typed: &str) -> Option<(u32, &str)> {
+    let digits = typed.bytes().take_while(u8::is_ascii_digit).count();
+    let number = typed[..digits].parse().ok()?;
+    let rest = &typed[digits..];
+    let parts = !rest.starts_with(['.', ':', '-']);
+    parts.then(|| {
+        (
+            number,
+            rest.trim_start().trim_start_matches(',').trim_start(),
+        )
+    })
+}
+
+/// `verb code n, rest`.
+fn counted(verb: &str, code: &str, typed: &str) -> String {
+    match number(typed) {
+        Some((n, "")) => format!("{verb} {code} {n}"),
+        Some((n, rest)) => format!("{verb} {code} {n}, {rest}"),
+        None => format!("{verb} {code} {typed}"),
+    }
+}
+
+/// What becomes of the rest on a potting day: its letter, and the reason of the discard.
+const REST: &[(char, Option<&str>)] =
+    &[('k', None), ('g', Some("given up")), ('s', Some("restuck"))];
+
+/// `18 g, 9 cm`: the potting, and the rest's discard.
+fn pot(typed: &str, code: &str, batch: Option<&Batch>) -> Vec<String> {
+    let Some((count, rest)) = number(typed) else {
+        return vec![format!("pot {code} {typed}")];
+    };
+    let letter = rest.chars().next().filter(|_| {
+        let second = rest.chars().nth(1);
+        second.is_none_or(|c| c == ',' || c == ' ')
+    });
+    let fate = REST
+        .iter()
+        .find(|(sign, _)| letter.map(|c| c.to_ascii_lowercase()) == Some(*sign));
+    let rest = fate.map_or(rest, |_| rest[1..].trim_start_matches([',', ' ']));
+    let mut out = vec![counted("pot", code, &format!("{count}, {rest}"))];
+    let left = batch.map_or(0, |batch| batch.counts.remain().saturating_sub(count));
+    if let Some((_, Some(why))) = fate
+        && left > 0
+    {
+        out.push(format!("discard {code} {left}, {why}"));
+    }
+    out
+}
+
+/// How many are stuck again by `18 s`: the rest.
+#[must_use]
+pub fn stuck_again(typed: &str, batch: &Batch) -> Option<u32> {
+    let lines = pot(typed.trim(), &batch.code, Some(batch));
+    let again = lines.get(1)?.ends_with("restuck");
+    let (count, _) = number(typed.trim())?;
+    again.then(|| batch.counts.remain().saturating_sub(count))
+}
+
+/// `12 frame 2` is a part, `frame 2` the whole batch.
+fn moved(typed: &str, code: &str) -> String {
+    let place = |to: &str| {
+        let bare = ["to ", "at "].iter().find_map(|word| to.strip_prefix(word));
+        bare.unwrap_or(to).to_owned()
+    };
+    match number(typed) {
+        Some((n, to)) => format!("move {code} {n} to {}", place(to)),
+        None => format!("move {code} to {}", place(typed)),
+    }
+}
+
+/// What bare numbers of a climate note are, in their order.
+const AIR: [&str; 3] = ["air", "rh", "medium"];
+
+fn air(typed: &str) -> String {
+    let mut words = typed.split_whitespace().peekable();
+    let mut parts: Vec<String> = Vec::new();
+    for what in AIR {
+        let bare = words.next_if(|word| {
+            let word = word
+                .trim_end_matches(',')
+                .trim_end_matches(['F', 'f', 'C', 'c', '%']);
+            !word.is_empty() && word.replace(',', ".").parse::<f64>().is_ok()
+        });
+        let Some(bare) = bare else { break };
+        parts.push(format!("{what} {}", bare.trim_end_matches(',')));
+    }
+    let rest: Vec<&str> = words.collect();
+    if !rest.is_empty() {
+        parts.push(rest.join(" "));
+    }
+    parts.join(", ")
+}
+
+/// `place spray, with soap` is the whole place, anything else the batch.
+fn treat(typed: &str, code: &str, place: &str) -> String {
+    match typed.strip_prefix("place ") {
+        Some(rest) => format!("treat {place}: {rest}"),
+        None if code.is_empty() => format!("treat {place}: {typed}"),
+        None => format!("treat {code}: {typed}"),
+    }
+}
+
+/// A bare number is days.
+fn again(typed: &str) -> String {
+    match typed.parse::<u32>() {
+        Ok(days) => format!("again in {days} days"),
+        Err(_) => format!("again {typed}"),
+    }
+}

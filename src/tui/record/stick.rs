@@ -1,0 +1,356 @@
+//! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
+
+use super::mends::Mends;
+use super::reading::{ahead, read};
+use super::trays::trays;
+use super::typing::{Did, Meant, Typing};
+use crate::input::bench_line::{Problem, Reading, line_of};
+use crate::model::at::At;
+use crate::model::entry::{Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::{FieldType, Value};
+use crate::text::faults::entry_sentence;
+use crate::tui::canvas::Canvas;
+use crate::tui::common::{Common, Done};
+use crate::tui::effect::{Act, Effect, New, Refusal};
+use crate::tui::ink::Meaning;
+use crate::tui::keys::{Command, Context};
+use crate::tui::press::Press;
+use crate::tui::screen::{Screen, Step, Turn};
+
+/// Fields that belong to one batch alone.
+const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
+const OF_ONE_MOMENT: &str =
+    "It is saved with the look, as of now: leave the day out, or stick it apart.";
+
+/// The sticking being typed.
+#[derive(Debug)]
+pub struct Stick {
+    /// The fields that stand unless typed otherwise.
+    base: Vec<(String, Value)>,
+    typing: Typing,
+    /// What is written before it in the same append: all or none.
+    first: Option<First>,
+    mends: Mends,
+}
+
+/// What another screen wants written together with the sticking.
+#[derive(Debug)]
+struct First {
+    act: Act,
+    /// That screen's draft, which this one's text follows.
+    draft: Option<String>,
+}
+
+/// What is typed, taken apart.
+struct Typed {
+    trays: u32,
+    reading: Reading,
+}
+
+impl Stick {
+    /// Upon today's last sticking; from another day nothing is carried over.
+    #[must_use]
+    pub fn open(common: &Common) -> Self {
+        let last =
+            common
+                .book
+                .entries()
+                .iter()
+                .rev()
+                .find_map(|standing| match &standing.entry.kind {
+                    Kind::Stick(_) if standing.entry.at.day() == common.today() => {
+                        Some(&standing.entry)
+                    }
+                    _ => None,
+                });
+        let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
+        Self {
+            base,
+            typing: Typing::default(),
+            first: None,
+            mends: Mends::default(),
+        }
+    }
+
+    /// The failed cuttings of a batch, re-cut and stuck again.
+    #[must_use]
+    pub fn again(common: &Common, batch: Option<&Id>, count: u32) -> Self {
+        let mut stick = Self::open(common);
+        if let Some(batch) = batch.and_then(|key| common.book.batch(key)) {
+            stick.base = carried(&Kind::Stick(Box::new(batch.stick.clone())));
+            stick.base.retain(|(name, _)| name != "stuck");
+            stick.base.push(("stuck".to_owned(), count.write()));
+            stick.base.push(("again".to_owned(), batch.key.write()));
+        }
+        stick
+    }
+
+    /// Written after that act in one append; `draft` is that of the screen beneath, which is told once it is done.
+    #[must_use]
+    pub fn after(mut self, act: Act, draft: Option<String>) -> Self {
+        self.first = Some(First { act, draft });
+        self
+    }
+
+    /// With that text typed already.
+    #[must_use]
+    pub fn resumed(mut self, text: &str) -> Self {
+        self.typing = Typing::new(text);
+        self
+    }
+
+    fn typed(&self, common: &Common) -> Typed {
+        let (trays, rest) = trays(self.typing.field.text().trim());
+        Typed {
+            trays,
+            reading: read(&format!("stick {rest}"), common),
+        }
+    }
+
+    /// What a mistyped word was meant for, for the key that takes it.
+    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+        let asked = command == Command::Complete;
+        let reading = asked.then(|| self.typed(common).reading);
+        self.typing.meant(reading.as_ref())
+    }
+
+    /// The entry to be, its code left to the desk.
+    fn entry(&self, typed: &Typed, common: &Common) -> Result<Entry, String> {
+        if let Some(problem) = typed.reading.problems.first() {
+            return Err(problem.sentence());
+        }
+        let mut fields = self.base.clone();
+        fields.retain(|(name, _)| typed.reading.value(name).is_none());
+        let said = typed
+            .reading
+            .fields
+            .iter()
+            .filter(|(_, value)| *value != Value::Null);
+        fields.extend(said.cloned());
+        let is_there = |name: &str| fields.iter().any(|(held, _)| held == name);
+        let mut needs = typed.reading.needs.iter();
+        if let Some(need) = needs.find(|need| !is_there(&need.field)) {
+            return Err(need.sentence());
+        }
+        let code = common
+            .known
+            .next_code
+            .clone()
+            .unwrap_or_else(|| "00-000".to_owned());
+        for (name, value) in [
+            ("kind", Value::Text("stick".into())),
+            ("batch", Value::Text(code)),
+        ] {
+            if !fields.iter().any(|(held, _)| held == name) {
+                fields.push((name.to_owned(), value));
+            }
+        }
+        if typed.reading.value("at").is_none() {
+            fields.push(("at".to_owned(), At::Time(common.now).write()));
+        }
+        Entry::from_fields(fields, || Id::of_ulid(0)).map_err(|fault| entry_sentence(&fault))
+    }
+
+    fn accept(&mut self, common: &mut Common) -> Turn {
+        let typed = self.typed(common);
+        let entry = match self.entry(&typed, common) {
+            Ok(entry) => entry,
+            Err(wrong) => {
+                common.say(Meaning::Pressing, wrong);
+                return Turn::stay();
+            }
+        };
+        let Kind::Stick(mut stick) = entry.kind else {
+            return Turn::stay();
+        };
+        let said = match typed.trays {
+            1 => format!("{} {} stuck.", stick.stuck, stick.taxon),
+            n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
+        };
+        if typed.reading.value("batch").is_none() || typed.trays > 1 {
+            stick.batch.clear();
+        }
+        let new = New {
+            kind: Kind::Stick(stick),
+            note: entry.note,
+        };
+        let entries = vec![new; typed.trays as usize];
+        let given = super::caution::given(&entries, common);
+        let at = typed.reading.value("at").map(|_| entry.at);
+        if self.first.is_some() && at.is_some() {
+            common.say(Meaning::Pressing, OF_ONE_MOMENT);
+            return Turn::stay();
+        }
+        let act = self
+            .mends
+            .before(self.with_first(Act { at, entries, said }));
+        Turn::effect(Effect::Record(act)).also(given)
+    }
+
+    /// The act that is written: what comes first, then the sticking.
+    fn with_first(&self, own: Act) -> Act {
+        let Some(First { act, .. }) = &self.first else {
+            return own;
+        };
+        let mut whole = act.clone();
+        whole.entries.extend(own.entries);
+        // Where nothing is said the entries speak for themselves, the sticking with them.
+        if !whole.said.is_empty() {
+            whole.said = format!("{}; {}", whole.said, own.said);
+        }
+        whole
+    }
+
+    fn edited(&mut self, common: &Common) -> Turn {
+        self.mends.drop_all();
+        self.typing.offer(common);
+        Turn::stay()
+    }
+}
+
+/// The fields that the next sticking of the day takes over.
+fn carried(kind: &Kind) -> Vec<(String, Value)> {
+    let fields = kind.write().into_iter();
+    let kept = fields.filter(|(name, _)| !OWN.contains(name));
+    kept.map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+impl Screen for Stick {
+    fn context(&self) -> Context {
+        Context::Field
+    }
+
+    fn title(&self, common: &Common) -> String {
+        match &common.known.next_code {
+            Some(code) => format!("Stick {code}"),
+            None => "Stick".to_owned(),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        match command {
+            Command::Accept => return self.accept(common),
+            Command::Complete if self.mends.are_offered() => {
+                self.mends.take();
+                return self.accept(common);
+            }
+            _ => {}
+        }
+        let meant = self.meant(command, common);
+        match self.typing.command(command, meant) {
+            Did::Edit => self.edited(common),
+            Did::Leave => Turn::back(),
+            Did::Nothing => Turn::stay(),
+        }
+    }
+
+    fn is_idle(&self, common: &Common, command: Command) -> bool {
+        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
+        command == Command::Complete && !takes
+    }
+
+    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+        self.typing.field.press(press);
+        self.edited(common)
+    }
+
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.typing.field.insert(text);
+        self.edited(common)
+    }
+
+    fn recorded(&mut self, _common: &mut Common, done: &Done) -> Turn {
+        match self.first {
+            Some(_) => Turn::step(Step::Done(done.clone())),
+            None => Turn::back(),
+        }
+    }
+
+    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
+        self.mends.offer(refusal);
+    }
+
+    fn draft(&self) -> Option<String> {
+        let text = self.typing.field.text().trim();
+        match &self.first {
+            Some(First { draft, .. }) => Some(format!("{}\t{text}", draft.as_ref()?)),
+            None => (!text.is_empty()).then(|| format!("stick\t{text}")),
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let mut row = 0;
+        if common.is_low() {
+            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            row += 1;
+        }
+        canvas.field(row, 0, &self.typing.field);
+        row += 1;
+        let typed = self.typed(common);
+        let entry = self.entry(&typed, common);
+        match &entry {
+            Ok(entry) => {
+                if typed.trays > 1 {
+                    canvas.text(
+                        row,
+                        2,
+                        &format!("{} trays, each:", typed.trays),
+                        Meaning::Heading,
+                    );
+                    row += 1;
+                }
+                let shown = Entry {
+                    by: None,
+                    ..entry.clone()
+                };
+                let line = line_of(&shown, &common.known);
+                // The day stands last; it is said only when it is not now.
+                let now = typed.reading.value("at").is_none();
+                let bare = line
+                    .rsplit_once(", on ")
+                    .filter(|_| now)
+                    .map_or(line.as_str(), |(bare, _)| bare);
+                row = canvas.wrapped(row, 2, bare, Meaning::Plain);
+            }
+            // Nothing typed and nothing to go by: not wrong, only not begun.
+            Err(_) if self.base.is_empty() && self.typing.field.is_empty() => {}
+            Err(wrong) => row = canvas.wrapped(row, 2, wrong, Meaning::Pressing),
+        }
+        if self.base.is_empty() && self.typing.field.is_empty() {
+            row = teach(row, canvas);
+        }
+        let doubts = typed.reading.doubts.iter();
+        let doubts = doubts.filter(|doubt| !self.typing.has_on_offer(doubt));
+        let told = doubts.map(Problem::sentence);
+        for line in told.chain(ahead(&typed.reading, common)) {
+            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
+        }
+        row = super::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
+        if let Some(First { act, draft }) = &self.first {
+            let said = match (draft, act.said.is_empty()) {
+                (Some(draft), true) => super::drafts::words(draft, common),
+                _ => act.said.clone(),
+            };
+            row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Meaning::Plain);
+        }
+        row = self.mends.draw(row, 2, canvas);
+        let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
+        row = super::caution::draw(&due, row, canvas);
+        self.typing.draw_offers(row, canvas);
+    }
+}
+
+/// The first sticking of a day, explained.
+fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let lines = [
+        "Type how many, of what, then what you know, set off by commas:",
+        "24 Weigela florida, semi-ripe, tip, iba 3000 talc, at bench A, mist",
+        "The next tray today takes over all that you do not type anew.",
+        "Backspace goes back.",
+    ];
+    let each = lines.iter();
+    each.fold(row, |row, line| {
+        canvas.wrapped(row, 2, line, Meaning::Plain)
+    })
+}

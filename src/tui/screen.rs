@@ -1,0 +1,177 @@
+//! What a screen is: its keys, what it does with them, how it is drawn. Each screen owns its cursor
+//! and nothing of another's.
+
+use super::canvas::Canvas;
+use super::common::{Common, Done};
+use super::effect::{Effect, Refusal};
+use super::keys::{Command, Context};
+use super::press::Press;
+use super::question::Answer;
+use crate::model::fault::Origin;
+use crate::model::id::Id;
+use std::fmt::Debug;
+
+/// A screen on the stack.
+pub trait Screen: Debug {
+    /// Whose keys are live.
+    fn context(&self) -> Context;
+
+    /// The heading's words.
+    fn title(&self, common: &Common) -> String;
+
+    /// What recording from here is about.
+    fn subject(&self, _common: &Common) -> Subject {
+        Subject::default()
+    }
+
+    /// Carries out a command that the table gave it. Those that work anywhere (recording, help,
+    /// back, quit) come here only if [`Screen::claims`] them.
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn;
+
+    /// Whether a command that works anywhere is the screen's own affair.
+    fn claims(&self, _command: Command) -> bool {
+        false
+    }
+
+    /// Whether a command of its table would do nothing here: it is not hinted at then.
+    fn is_idle(&self, _common: &Common, _command: Command) -> bool {
+        false
+    }
+
+    /// Takes a press that is no command: a letter of a field, a digit.
+    fn press(&mut self, _common: &mut Common, _press: Press) -> Turn {
+        Turn::stay()
+    }
+
+    /// Takes pasted text, if it has a field.
+    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        for c in text.chars().filter(|c| !c.is_control()) {
+            self.press(common, Press::Char(c));
+        }
+        Turn::stay()
+    }
+
+    /// Takes note that the journal, the day or the filter changed, or that the screen came to the top.
+    fn refreshed(&mut self, _common: &Common) -> Turn {
+        Turn::stay()
+    }
+
+    /// Takes note that what it wanted written is on disk. A screen that records goes on or goes back.
+    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+        Turn::stay()
+    }
+
+    /// Takes note that what it wanted written is not saved, and why.
+    fn refused(&mut self, _common: &Common, _refusal: &Refusal) {}
+
+    /// Which part of its list is shown, where that is not in the title: `2/3`.
+    fn part(&self, _common: &Common) -> Option<String> {
+        None
+    }
+
+    /// Takes note of a batch found elsewhere; whether it shows that batch now.
+    fn choose(&mut self, _common: &Common, _batch: &Id) -> bool {
+        false
+    }
+
+    /// Takes an answer to a question, if the question was its own.
+    fn answered(&mut self, _common: &Common, _answer: &Answer) {}
+
+    /// A key that works anywhere was pressed: a code half typed here is over.
+    fn interrupted(&mut self) {}
+
+    /// Takes a line of the journal as it stands in its file, which it asked for; nothing if it cannot be read.
+    fn raw(&mut self, _origin: Origin, _bytes: Option<&[u8]>) {}
+
+    /// What is unfinished here, as text that [`super::record::drafts::resume`] understands.
+    fn draft(&self) -> Option<String> {
+        None
+    }
+
+    /// Draws itself. The canvas tells the room there is.
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>);
+}
+
+/// What recording is about: the batch chosen, and its place or the place chosen.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Subject {
+    /// The batch, by its key.
+    pub batch: Option<Id>,
+    /// The place, as written.
+    pub place: Option<String>,
+}
+
+/// What becomes of the stack of screens.
+#[derive(Debug)]
+pub enum Step {
+    /// A screen on top of this one.
+    Open(Box<dyn Screen>),
+    /// A screen in place of this one.
+    Instead(Box<dyn Screen>),
+    /// Back to the screen beneath.
+    Back,
+    /// Back to the screen beneath, which hears that what it wanted written is on disk.
+    Done(Done),
+    /// Back, to show this batch.
+    Found(Id),
+    /// A command that works anywhere, as if its key had been pressed.
+    Do(Command),
+}
+
+/// What a screen wants after it took a key.
+#[derive(Debug, Default)]
+pub struct Turn {
+    /// For the stack.
+    pub step: Option<Step>,
+    /// For the world outside.
+    pub effects: Vec<Effect>,
+}
+
+impl Turn {
+    /// Nothing further.
+    #[must_use]
+    pub fn stay() -> Self {
+        Self::default()
+    }
+
+    /// A step of the stack.
+    #[must_use]
+    pub fn step(step: Step) -> Self {
+        Self {
+            step: Some(step),
+            effects: Vec::new(),
+        }
+    }
+
+    /// Opens a screen on top.
+    #[must_use]
+    pub fn open(screen: impl Screen + 'static) -> Self {
+        Self::step(Step::Open(Box::new(screen)))
+    }
+
+    /// Goes back.
+    #[must_use]
+    pub fn back() -> Self {
+        Self::step(Step::Back)
+    }
+
+    /// Something for the world outside.
+    #[must_use]
+    pub fn effect(effect: Effect) -> Self {
+        Self::stay().and(effect)
+    }
+
+    /// And this, if there is anything.
+    #[must_use]
+    pub fn also(mut self, effect: Option<Effect>) -> Self {
+        self.effects.extend(effect);
+        self
+    }
+
+    /// And this for the world outside.
+    #[must_use]
+    pub fn and(mut self, effect: Effect) -> Self {
+        self.effects.push(effect);
+        self
+    }
+}

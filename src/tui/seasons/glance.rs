@@ -1,0 +1,158 @@
+//! A season in figures: what was stuck in each of its weeks and what had become of it by a day. It draws nothing.
+
+use crate::fold::Book;
+use crate::fold::batch::{Batch, Counts};
+use crate::model::composite::Lost;
+use crate::model::filter::Filter;
+use crate::text::strip::tally;
+use chrono::{Datelike, Days, NaiveDate};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What was stuck, and what became of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Sum {
+    /// Batches stuck; parts that left one are not counted again.
+    pub batches: u32,
+    /// Cuttings by what became of them, in the order of the strip.
+    pub tally: [u32; 7],
+    /// Lost, by cause.
+    pub lost: Lost,
+    /// Whether any batch was looked at: without a look, none rooted is not known.
+    pub looked: bool,
+}
+
+impl Sum {
+    fn add(&mut self, batch: &Batch, counts: &Counts, until: Option<NaiveDate>) {
+        self.batches += u32::from(batch.parent.is_none());
+        for (sum, n) in self.tally.iter_mut().zip(tally(counts)) {
+            *sum = sum.saturating_add(n);
+        }
+        for (cause, n) in counts.lost.each() {
+            self.lost.add(cause, n);
+        }
+        let mut looks = batch.inspections.iter().filter(|day| day.how.is_some());
+        self.looked |= looks.any(|look| until.is_none_or(|until| look.day <= until));
+    }
+
+    /// Cuttings stuck.
+    #[must_use]
+    pub fn stuck(&self) -> u32 {
+        self.tally.iter().fold(0, |sum, n| sum.saturating_add(*n))
+    }
+
+    /// The share of those stuck that have rooted or were moved on; none if none was looked at or moved on.
+    #[must_use]
+    pub fn share(&self) -> Option<f64> {
+        let known = self.stuck() > 0 && (self.looked || self.rooted() > 0);
+        known.then(|| f64::from(self.rooted()) / f64::from(self.stuck()))
+    }
+
+    /// Cuttings that have rooted or were moved on.
+    #[must_use]
+    pub fn rooted(&self) -> u32 {
+        let [bottom, rooted, _, _, moved_on, _, _] = self.tally;
+        bottom.saturating_add(rooted).saturating_add(moved_on)
+    }
+}
+
+/// A season, or as much of it as had come to pass by a day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Glance {
+    /// The nursery's year.
+    pub year: i32,
+    /// The season's first day.
+    pub begins: NaiveDate,
+    /// The day up to which it is told, if not to the last entry.
+    pub until: Option<NaiveDate>,
+    /// What was stuck in each week, by the week's number from the season's first day, from 0.
+    pub weeks: BTreeMap<u32, Sum>,
+    /// The whole.
+    pub total: Sum,
+    /// How many taxa.
+    pub taxa: usize,
+}
+
+/// The seasons in which anything was stuck that the filter admits, its own season left aside.
+#[must_use]
+pub fn years(book: &Book, filter: &Filter) -> Vec<i32> {
+    let admitted = book
+        .batches()
+        .iter()
+        .filter(|batch| filter.admits(book, batch));
+    let years: BTreeSet<i32> = admitted.map(|batch| book.season(batch.stuck_on)).collect();
+    years.into_iter().collect()
+}
+
+/// The first day of a season.
+#[must_use]
+pub fn begins(book: &Book, year: i32) -> NaiveDate {
+    let from = book.nursery().season_from;
+    let day = from.map_or((1, 1), |from| (from.month, from.day));
+    date(year, day)
+}
+
+/// A day of the calendar's year; the 28th for a 29 February that the year has not.
+fn date(year: i32, (month, day): (u32, u32)) -> NaiveDate {
+    let found = NaiveDate::from_ymd_opt(year, month, day);
+    let before = || NaiveDate::from_ymd_opt(year, month, day.saturating_sub(1));
+    found.or_else(before).unwrap_or_default()
+}
+
+/// The day of a season that has today's place in the year.
+#[must_use]
+pub fn same_day(book: &Book, year: i32, today: NaiveDate) -> NaiveDate {
+    let day = (today.month(), today.day());
+    let first = begins(book, year);
+    let in_year = date(year, day);
+    if in_year >= first {
+        in_year
+    } else {
+        date(year + 1, day)
+    }
+}
+
+/// A season at a glance, up to a day if one is given.
+#[must_use]
+pub fn glance(book: &Book, filter: &Filter, year: i32, until: Option<NaiveDate>) -> Glance {
+    let begins = begins(book, year);
+    let mut out = Glance {
+        year,
+        begins,
+        until,
+        weeks: BTreeMap::new(),
+        total: Sum::default(),
+        taxa: 0,
+    };
+    let mut taxa = BTreeSet::new();
+    for batch in book
+        .batches()
+        .iter()
+        .filter(|batch| filter.admits(book, batch))
+    {
+        if book.season(batch.stuck_on) != year {
+            continue;
+        }
+        let counts = match until {
+            None => Some(batch.counts),
+            Some(day) => batch.counts_on(day),
+        };
+        let Some(counts) = counts else { continue };
+        let week = (batch.stuck_on - begins).num_days().div_euclid(7);
+        let week = u32::try_from(week).unwrap_or(0);
+        let of_week = out.weeks.entry(week).or_default();
+        of_week.add(batch, &counts, until);
+        out.total.add(batch, &counts, until);
+        taxa.insert(batch.taxon.key());
+    }
+    out.taxa = taxa.len();
+    out
+}
+
+impl Glance {
+    /// The first day of a week of it.
+    #[must_use]
+    pub fn day_of(&self, week: u32) -> NaiveDate {
+        let ahead = Days::new(u64::from(week) * 7);
+        self.begins.checked_add_days(ahead).unwrap_or(self.begins)
+    }
+}

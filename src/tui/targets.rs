@@ -1,0 +1,143 @@
+//! The plants wanted by a day: what is in hand, how many to stick, at which wood stage, until when. Figures come off
+//! the input path; it computes none while drawing and writes nothing itself.
+
+use super::canvas::{Canvas, wrap};
+use super::common::Common;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::question::{Answer, Awaited, GoOn};
+use super::record::Line;
+use super::screen::{Screen, Turn};
+use super::sheet::Sheet;
+use crate::analysis::plan::{Plan, Plans, plans, targets};
+use crate::fold::Book;
+use crate::text::plans as words;
+
+/// The chance with which plants are wanted: nine times in ten.
+const ASSURANCE: f64 = 0.9;
+
+/// The targets on sheets.
+#[derive(Debug, Default)]
+pub struct Targets {
+    asked: Awaited,
+    plans: Option<Plans>,
+    sheet: Sheet,
+}
+
+/// A line of the sheet, and what it means.
+type Told = (String, Meaning);
+
+impl Targets {
+    fn ask(&mut self, common: &Common) -> Turn {
+        let today = common.today();
+        let model = common.model();
+        let work = move |book: &Book, go_on: GoOn<'_>| {
+            let wanted = targets(book, today, ASSURANCE);
+            plans(book, &model(book), &wanted, None, &mut |_, _| go_on())
+        };
+        Turn::stay().also(common.ask(&mut self.asked, "targets", (), work))
+    }
+
+    fn told(&self, common: &Common) -> Vec<Told> {
+        let Some(plans) = &self.plans else {
+            return Vec::new();
+        };
+        let columns = usize::from(common.size.0);
+        let mut out = Vec::new();
+        let mut say = |indent: usize, sentence: &str, meaning| {
+            let lines = wrap(sentence, columns.saturating_sub(indent).max(1));
+            let lead = " ".repeat(indent);
+            out.extend(lines.iter().map(|line| (format!("{lead}{line}"), meaning)));
+        };
+        for plan in &plans.plans {
+            one(plan, common, &mut say);
+        }
+        for (room, asked) in &plans.rooms {
+            say(0, &words::room(room, *asked), Meaning::Plain);
+        }
+        out
+    }
+}
+
+/// One target: what is wanted, what is in hand, what to stick.
+fn one(plan: &Plan, common: &Common, say: &mut dyn FnMut(usize, &str, Meaning)) {
+    let calendar = common.calendar();
+    say(0, &words::wanted(plan, calendar), Meaning::Heading);
+    if let Some(held) = words::in_hand(plan) {
+        say(2, &held, Meaning::Plain);
+    }
+    if words::is_covered(plan) {
+        say(2, "Nothing more need be stuck.", Meaning::Done);
+        return;
+    }
+    let more = !plan.hand.batches.is_empty();
+    for offer in &plan.offers {
+        let meaning = match offer.latest {
+            Some(day) if (day - common.today()).num_days() <= 14 => Meaning::Pressing,
+            _ => Meaning::Plain,
+        };
+        say(2, &words::offer(offer, more, calendar), meaning);
+        for ground in words::grounds(offer, plan, calendar) {
+            say(4, &ground, Meaning::Plain);
+        }
+    }
+}
+
+impl Screen for Targets {
+    fn context(&self) -> Context {
+        Context::List
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "Plants wanted".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let lines = self.told(common).len();
+        let rows = common.body();
+        match command {
+            Command::PageOn | Command::Next => {
+                self.sheet.turn(true, lines, rows);
+            }
+            Command::PageBack | Command::Previous => {
+                self.sheet.turn(false, lines, rows);
+            }
+            Command::First => self.sheet = Sheet::default(),
+            Command::Last => self.sheet.show(lines.saturating_sub(1), lines, rows),
+            Command::Open => {
+                let line = Line::open(Command::Line, self.subject(common));
+                return line.map_or_else(Turn::stay, |line| Turn::open(line.resumed("target ")));
+            }
+            _ => {}
+        }
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        self.ask(common)
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(plans) = self.asked.taken::<Plans>(answer) {
+            self.plans = Some(plans.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let Some(plans) = &self.plans else {
+            canvas.text(0, 0, "Working out what to stick...", Meaning::Plain);
+            return;
+        };
+        if plans.plans.is_empty() {
+            let none = "No plants are wanted by a day yet. Enter takes a target: how many of what, and by when.";
+            canvas.wrapped(0, 0, none, Meaning::Plain);
+            return;
+        }
+        let told = self.told(common);
+        let shown = self.sheet.shown(told.len(), canvas.height());
+        for (row, (line, meaning)) in told[shown].iter().enumerate() {
+            canvas.text(row, 0, line, *meaning);
+        }
+        self.sheet.sign(told.len(), canvas);
+    }
+}

@@ -1,0 +1,277 @@
+//! Every taxon with its strike and its days, by wood stage or another grouping. Figures come off the
+//! input path; it computes none while drawing.
+
+mod curves;
+mod one;
+mod told;
+mod words;
+
+use crate::analysis::timeline::{Group, Options, timeline};
+use crate::fold::Book;
+use crate::fold::meant::Question as About;
+use crate::fold::milestone::Milestone;
+use crate::model::filter::{Filter, GroupKey};
+use crate::tui::canvas::Canvas;
+use crate::tui::common::Common;
+use crate::tui::ink::Meaning;
+use crate::tui::keys::{Command, Context};
+use crate::tui::paging::moved;
+use crate::tui::question::{Answer, Awaited, GoOn};
+use crate::tui::screen::{Screen, Turn};
+use crate::tui::trials;
+use one::One;
+
+/// The groupings that the key goes through; `None` is the taxon alone.
+const GROUPINGS: [Option<GroupKey>; 8] = [
+    Some(GroupKey::Wood),
+    None,
+    Some(GroupKey::Season),
+    Some(GroupKey::Place),
+    Some(GroupKey::Cover),
+    Some(GroupKey::Hormone),
+    Some(GroupKey::Medium),
+    Some(GroupKey::Cut),
+];
+
+/// The list of taxa.
+#[derive(Debug, Default)]
+pub struct Taxa {
+    grouping: usize,
+    asked: Awaited,
+    groups: Option<Vec<Group>>,
+    chosen: usize,
+}
+
+/// The groups of a book by that key; nothing if told to stop. Without ranges of days or bands, or with so many resamples and bands.
+fn groups(
+    book: &Book,
+    about: &About,
+    by: Option<GroupKey>,
+    resamples: usize,
+    go_on: GoOn<'_>,
+) -> Option<Vec<Group>> {
+    let options = Options {
+        about: about.clone(),
+        by: by.into_iter().collect(),
+        resamples,
+        band: resamples > 0,
+        ..Options::default()
+    };
+    timeline(book, &options, &mut |_, _| go_on()).map(|found| found.groups)
+}
+
+impl Taxa {
+    fn by(&self) -> Option<GroupKey> {
+        GROUPINGS[self.grouping % GROUPINGS.len()]
+    }
+
+    fn ask(&mut self, common: &Common) -> Turn {
+        let by = self.by();
+        let about = About {
+            filter: common.filter.clone(),
+            ..About::default()
+        };
+        let rest = format!("{by:?} {about:?}");
+        let work = move |book: &Book, go_on: GoOn<'_>| groups(book, &about, by, 0, go_on);
+        Turn::stay().also(common.ask(&mut self.asked, "taxa", rest, work))
+    }
+
+    /// The chosen taxon's groups against each other; without a grouping, all that can be compared.
+    fn compare(&self, common: &Common) -> Turn {
+        let groups = self.groups.as_ref();
+        let group = groups.and_then(|groups| groups.get(self.chosen));
+        match self.by().zip(group) {
+            Some((by, group)) => Turn::open(trials::by(
+                by,
+                Filter {
+                    taxon: Some(group.taxon.clone()),
+                    ..common.filter.clone()
+                },
+            )),
+            None => Turn::open(trials::Trials::default()),
+        }
+    }
+
+    fn page(common: &Common) -> usize {
+        let (head, tall) = if common.is_low() {
+            (0, 1)
+        } else {
+            (1, tall(common))
+        };
+        (common.body().saturating_sub(head) / tall).max(1)
+    }
+}
+
+/// Lines to a row: two where nothing may stand side by side.
+fn tall(common: &Common) -> usize {
+    if common.size.0 < 72 { 2 } else { 1 }
+}
+
+impl Screen for Taxa {
+    fn context(&self) -> Context {
+        Context::Taxa
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        match self.by() {
+            Some(by) => format!("Taxa by {}", by.word()),
+            None => "Taxa".to_owned(),
+        }
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let last = self.groups.as_ref().map_or(0, Vec::len).saturating_sub(1);
+        let page = Self::page(common);
+        match command {
+            Command::Grouping => {
+                self.grouping = (self.grouping + 1) % GROUPINGS.len();
+                self.groups = None;
+                self.chosen = 0;
+                if common.is_low() {
+                    // The heading says so where there is one.
+                    let by = self.by().map_or("taxon alone", GroupKey::word);
+                    common.say(Meaning::Plain, format!("By {by}."));
+                }
+                return self.ask(common);
+            }
+            Command::Trials => return self.compare(common),
+            Command::Open => {
+                let groups = self.groups.as_ref();
+                return match groups.and_then(|groups| groups.get(self.chosen)) {
+                    Some(group) => Turn::open(One::of(group, common)),
+                    None => Turn::stay(),
+                };
+            }
+            Command::Targets => return Turn::open(crate::tui::targets::Targets::default()),
+            _ => self.chosen = moved(self.chosen, last, page, command),
+        }
+        Turn::stay()
+    }
+
+    fn claims(&self, command: Command) -> bool {
+        command == Command::Trials
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        self.ask(common)
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(groups) = self.asked.taken::<Vec<Group>>(answer) {
+            self.chosen = self.chosen.min(groups.len().saturating_sub(1));
+            self.groups = Some(groups.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let Some(groups) = &self.groups else {
+            canvas.text(0, 0, "Working out strike and days...", Meaning::Plain);
+            return;
+        };
+        if groups.is_empty() {
+            let none = match common.is_narrowed() {
+                true => "None of these batches was looked at yet: # takes all.",
+                false => "No batch was looked at yet: strike and days come with the looks.",
+            };
+            canvas.wrapped(0, 0, none, Meaning::Plain);
+            return;
+        }
+        let page = Self::page(common);
+        let first = self.chosen / page * page;
+        let shown: Vec<&Group> = groups.iter().skip(first).take(page).collect();
+        let chosen = self.chosen - first;
+        match (tall(common), common.is_low()) {
+            (1, _) => table(&shown, chosen, common.is_low(), canvas),
+            (_, low) => stacked(&shown, chosen, low, canvas),
+        }
+    }
+}
+
+/// Two lines to a group; on a low screen one.
+fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
+    let mut line = 0;
+    if !low {
+        let words = "rooted % (95 %), days to root 10-50-90";
+        canvas.text(0, 0, words, Meaning::Plain);
+        line = 1;
+    }
+    let room = canvas.width().saturating_sub(if low { 12 } else { 2 });
+    let names = words::short_names(groups, room, canvas.ink().glyphs);
+    for (at, group) in groups.iter().enumerate() {
+        let mark = if at == chosen { ">" } else { " " };
+        canvas.text(line, 0, mark, Meaning::Heading);
+        canvas.text(line, 2, &names[at], Meaning::Plain);
+        if low {
+            let strike = group.strike.map_or("too soon".into(), |s| {
+                format!("{} %", crate::text::figures::percent(s.value))
+            });
+            canvas.right(line, 2, &strike, Meaning::Plain);
+            line += 1;
+            continue;
+        }
+        let parts = [words::strike(group), words::days(group), words::size(group)];
+        let said = words::whole_parts(&parts, canvas.width().saturating_sub(4));
+        canvas.text(line + 1, 4, &said, Meaning::Plain);
+        line += 2;
+    }
+}
+
+/// A column of the table: its heading, its columns, what stands in it.
+type Column = (&'static str, usize, fn(&Group) -> String);
+
+/// The columns, the one that goes first last: what is left out stands inside the taxon.
+const COLUMNS: [Column; 5] = [
+    ("rooted %", 13, words::strike),
+    ("rooted", 12, |group| {
+        words::quick(group.of(Milestone::Root))
+    }),
+    ("batches", 9, |group| group.size.batches.to_string()),
+    ("callused", 12, |group| {
+        words::quick(group.of(Milestone::Callus))
+    }),
+    ("to bottom", 11, |group| {
+        words::quick(group.of(Milestone::Bottom))
+    }),
+];
+
+/// Columns that names should have at least before a figure gets any.
+const NAME: usize = 42;
+
+/// One line to a group. A name is worth more than the days that are found one step further in.
+fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
+    let wide = canvas.width();
+    let taken = |shown: usize| -> usize {
+        let columns = COLUMNS[..shown].iter();
+        2 + columns.map(|(_, columns, _)| columns).sum::<usize>()
+    };
+    let fits = |shown: &usize| taken(*shown) + NAME <= wide;
+    let shown = (2..=COLUMNS.len()).rev().find(fits).unwrap_or(2);
+    let name = wide.saturating_sub(taken(shown) + 1).min(60);
+    let names = words::short_names(groups, name, canvas.ink().glyphs);
+    let mut line = 0;
+    if !low {
+        canvas.text(
+            0,
+            2,
+            "days: 10-50-90 % of those that got there",
+            Meaning::Plain,
+        );
+        let mut column = 2 + name + 1;
+        for (head, columns, _) in &COLUMNS[..shown] {
+            canvas.text(0, column, head, Meaning::Heading);
+            column += columns;
+        }
+        line = 1;
+    }
+    for (at, group) in groups.iter().enumerate() {
+        let mark = if at == chosen { ">" } else { " " };
+        canvas.text(line, 0, mark, Meaning::Heading);
+        canvas.text(line, 2, &names[at], Meaning::Plain);
+        let mut column = 2 + name + 1;
+        for (_, columns, cell) in &COLUMNS[..shown] {
+            canvas.text(line, column, &cell(group), Meaning::Plain);
+            column += columns;
+        }
+        line += 1;
+    }
+}

@@ -1,0 +1,94 @@
+//! How a group's figures are worded in the lists of taxa. It draws nothing.
+
+use crate::analysis::timeline::{Group, MilestoneFigure};
+use crate::fold::milestone::Milestone;
+use crate::model::taxon::Taxon;
+use crate::text::clean::{Charset, fit, width};
+use crate::text::figures::{days as day, percent_range};
+use crate::text::short::short;
+
+/// What the group is beside its taxon.
+pub fn key(group: &Group) -> String {
+    let each = group.by.iter().map(|(key, value)| {
+        value
+            .clone()
+            .unwrap_or_else(|| format!("{} not recorded", key.word()))
+    });
+    each.collect::<Vec<_>>().join(", ")
+}
+
+/// Taxon and group.
+pub fn name(group: &Group) -> String {
+    match key(group) {
+        key if key.is_empty() => group.taxon.clone(),
+        key => format!("{}, {key}", group.taxon),
+    }
+}
+
+/// Taxa and groups in so many columns: names are shortened so that they stay told apart.
+pub fn short_names(groups: &[&Group], columns: usize, charset: Charset) -> Vec<String> {
+    let taxa: Vec<Taxon> = groups.iter().map(|g| Taxon::parse(&g.taxon)).collect();
+    let keys: Vec<String> = groups
+        .iter()
+        .map(|group| fit(&key(group), columns / 3, charset))
+        .collect();
+    let widest = keys.iter().map(|key| width(key)).max().unwrap_or(0);
+    let room = columns.saturating_sub(if widest > 0 { widest + 2 } else { 0 });
+    let names = short(&taxa.iter().collect::<Vec<_>>(), room, charset);
+    let joined = names.into_iter().zip(keys).map(|(name, key)| match key {
+        key if key.is_empty() => name,
+        key => format!("{name}, {key}"),
+    });
+    joined.collect()
+}
+
+/// As many of the parts as fit whole, from the front.
+pub fn whole_parts(parts: &[String], columns: usize) -> String {
+    let mut said = String::new();
+    for part in parts {
+        let gap = if said.is_empty() { "" } else { "; " };
+        if width(&said) + gap.len() + width(part) > columns {
+            break;
+        }
+        said = said + gap + part;
+    }
+    said
+}
+
+/// The strike with its interval, or why there is none.
+pub fn strike(group: &Group) -> String {
+    group.strike.map_or_else(
+        || "too soon".into(),
+        |s| percent_range(s.value, s.low, s.high),
+    )
+}
+
+/// Days to root in words.
+pub fn days(group: &Group) -> String {
+    match quick(group.of(Milestone::Root)) {
+        days if days.is_empty() => "no days yet".into(),
+        days => format!("days {days}"),
+    }
+}
+
+/// The days by which 10, 50 and 90 % of those that got there had; a question mark where not known.
+pub fn quick(figure: &MilestoneFigure) -> String {
+    if figure.reached.is_none() || figure.curve.is_empty() {
+        return String::new();
+    }
+    let days = figure.of_reached.days.iter();
+    let days: Vec<String> = days
+        .map(|d| d.map_or_else(|| "?".into(), |d| day(d.at)))
+        .collect();
+    days.join("-")
+}
+
+/// How many batches and cuttings.
+pub fn size(group: &Group) -> String {
+    let noun = if group.size.batches == 1 {
+        "batch"
+    } else {
+        "batches"
+    };
+    format!("{} {noun}, {} stuck", group.size.batches, group.size.stuck)
+}

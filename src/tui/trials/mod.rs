@@ -1,0 +1,161 @@
+//! What can be compared: the journal's trials, then its keys, wood stage first. One of them opens with its
+//! arms. It computes nothing itself.
+
+mod arms;
+mod draw;
+mod figures;
+mod scale;
+mod side;
+
+use super::canvas::Canvas;
+use super::common::Common;
+use super::ink::Meaning;
+use super::keys::{Command, Context};
+use super::paging::moved;
+use super::question::{Answer, Awaited, GoOn};
+use super::screen::{Screen, Turn};
+use crate::analysis::trials::{Split, splits};
+use crate::fold::Book;
+use crate::fold::meant::Question as About;
+use crate::model::filter::{Filter, GroupKey};
+use crate::text::clean::width;
+use arms::Arms;
+
+/// The list of what can be compared.
+#[derive(Debug, Default)]
+pub struct Trials {
+    asked: Awaited,
+    splits: Option<Vec<Split>>,
+    chosen: usize,
+}
+
+/// The arms by a key among the batches of a filter, from another screen.
+#[must_use]
+pub fn by(key: GroupKey, filter: Filter) -> impl Screen {
+    Arms::new(key, filter)
+}
+
+/// What a split is called.
+fn name(trial: Option<&str>, by: GroupKey) -> String {
+    match trial {
+        Some(trial) => format!("trial {trial}"),
+        None => format!("by {}", by.word()),
+    }
+}
+
+/// Its arms with their batches: `softwood (10), semi-ripe (9)`.
+fn arms(split: &Split) -> String {
+    let each = split.arms.iter();
+    let each: Vec<String> = each
+        .map(|(arm, batches)| format!("{arm} ({batches})"))
+        .collect();
+    each.join(", ")
+}
+
+impl Trials {
+    fn ask(&mut self, common: &Common) -> Turn {
+        let about = About {
+            filter: common.filter.clone(),
+            ..About::default()
+        };
+        let rest = format!("{about:?}");
+        let work = move |book: &Book, _: GoOn<'_>| Some(splits(book, &about));
+        Turn::stay().also(common.ask(&mut self.asked, "splits", rest, work))
+    }
+
+    fn open(&self, common: &Common) -> Turn {
+        let chosen = self.splits.as_ref().and_then(|all| all.get(self.chosen));
+        let Some(split) = chosen else {
+            return Turn::stay();
+        };
+        let mut filter = common.filter.clone();
+        filter.trial = split.trial.clone().or(filter.trial);
+        Turn::open(Arms::new(split.by, filter))
+    }
+
+    fn page(common: &Common) -> usize {
+        (common.body() / tall(common)).max(1)
+    }
+}
+
+/// Lines to a row: two where nothing may stand side by side.
+fn tall(common: &Common) -> usize {
+    if common.size.0 < 72 && !common.is_low() {
+        2
+    } else {
+        1
+    }
+}
+
+impl Screen for Trials {
+    fn context(&self) -> Context {
+        Context::List
+    }
+
+    fn title(&self, _common: &Common) -> String {
+        "What to compare".to_owned()
+    }
+
+    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
+        let last = self.splits.as_ref().map_or(0, Vec::len).saturating_sub(1);
+        let page = Self::page(common);
+        if command == Command::Open {
+            return self.open(common);
+        }
+        self.chosen = moved(self.chosen, last, page, command);
+        Turn::stay()
+    }
+
+    fn refreshed(&mut self, common: &Common) -> Turn {
+        self.ask(common)
+    }
+
+    fn answered(&mut self, _common: &Common, answer: &Answer) {
+        if let Some(splits) = self.asked.taken::<Vec<Split>>(answer) {
+            self.chosen = self.chosen.min(splits.len().saturating_sub(1));
+            self.splits = Some(splits.clone());
+        }
+    }
+
+    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+        let Some(splits) = &self.splits else {
+            canvas.text(0, 0, "Looking what can be compared...", Meaning::Plain);
+            return;
+        };
+        if splits.is_empty() {
+            let none = "Nothing to compare yet: it takes two ways of doing it with the same taxon, \
+                        both looked at. Name a trial and its arms when sticking, as in: trial cover, \
+                        arm box.";
+            canvas.wrapped(0, 0, none, Meaning::Plain);
+            return;
+        }
+        let (page, tall) = (Self::page(common), tall(common));
+        let first = self.chosen / page * page;
+        let shown = splits.iter().enumerate().skip(first).take(page);
+        let names = splits
+            .iter()
+            .map(|it| width(&name(it.trial.as_deref(), it.by)));
+        let column = 4 + names.max().unwrap_or(0).min(canvas.width() / 2);
+        for (at, split) in shown {
+            let line = (at - first) * tall;
+            let mark = if at == self.chosen { ">" } else { " " };
+            canvas.text(line, 0, mark, Meaning::Heading);
+            let name = name(split.trial.as_deref(), split.by);
+            if tall == 2 {
+                canvas.text(line, 2, &name, Meaning::Plain);
+                canvas.text(line + 1, 4, &arms(split), Meaning::Plain);
+                continue;
+            }
+            if common.size.0 < 72 {
+                let many = format!("{} arms", split.arms.len());
+                let room = canvas.width().saturating_sub(many.len() + 1);
+                canvas.columns(0, room).text(line, 2, &name, Meaning::Plain);
+                canvas.right(line, 4, &many, Meaning::Plain);
+                continue;
+            }
+            let mut left = canvas.columns(0, column - 1);
+            left.text(line, 2, &name, Meaning::Plain);
+            canvas.text(line, column, &arms(split), Meaning::Plain);
+        }
+    }
+}

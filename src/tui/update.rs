@@ -1,0 +1,204 @@
+//! State and message to new state and effects; pure. It draws nothing and does nothing outside.
+
+use super::acts;
+use super::batch::Batch;
+use super::common::Note;
+use super::effect::Effect;
+use super::ink::Meaning;
+use super::keys::{self, Command, Context};
+use super::message::Message;
+use super::press::Press;
+use super::screen::{Step, Turn};
+use super::state::State;
+use crate::model::id::Id;
+
+/// So many letters at one moment outside a field are a burst: nobody typed them as commands.
+const BURST: usize = 4;
+
+/// Takes one message.
+pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    match message {
+        Message::Presses(presses) => press_all(state, &presses, &mut effects),
+        Message::Paste(text) => paste(state, &text, &mut effects),
+        Message::Size(columns, rows) => {
+            state.common.size = (columns, rows);
+            refresh(state, &mut effects);
+        }
+        Message::Now(now) => {
+            let another_day = now.date_naive() != state.common.now.date_naive();
+            state.common.now = now;
+            if another_day {
+                state.common.turn_over();
+                refresh(state, &mut effects);
+            }
+        }
+        Message::Paper(paper) => {
+            state.common.book = paper.book;
+            state.common.known = paper.known;
+            state.common.files = paper.files;
+            state.common.turn_over();
+            refresh(state, &mut effects);
+        }
+        Message::Recorded(recorded) => acts::recorded(state, recorded, &mut effects),
+        Message::Refused(refusal) => acts::refused(state, refusal),
+        Message::Answer(answer) => {
+            let (common, screens) = state.each();
+            for (_, screen) in screens {
+                screen.answered(common, &answer);
+            }
+        }
+        Message::Raw(origin, bytes) => {
+            let (_, screens) = state.each();
+            for (_, screen) in screens {
+                screen.raw(origin, bytes.as_deref());
+            }
+        }
+        Message::Offered(draft) => state.common.offered = Some(draft),
+        Message::Trouble(line) => {
+            state.common.note = Some(Note::new(Meaning::Pressing, vec![line]));
+        }
+    }
+    effects.extend(state.left().into_iter().map(Effect::Left));
+    effects
+}
+
+/// Tells every screen that what it shows may have changed.
+pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
+    let (common, screens) = state.each();
+    for (number, screen) in screens {
+        // Only a wish for figures makes sense here: a screen beneath must not move the stack.
+        let wished = screen.refreshed(common).effects;
+        effects.extend(wished.into_iter().map(asked_by(number)));
+    }
+}
+
+fn press_all(state: &mut State, presses: &[Press], effects: &mut Vec<Effect>) {
+    let mut rest = presses;
+    while let Some((first, after)) = rest.split_first() {
+        let burst = burst(rest);
+        if burst.len() >= BURST && !is_typing(state) {
+            let text: String = burst.iter().filter_map(|press| press.char()).collect();
+            rest = &rest[burst.len()..];
+            paste(state, &text, effects);
+        } else {
+            rest = after;
+            press(state, *first, effects);
+        }
+    }
+}
+
+/// The letters at the front, with the spaces between them.
+fn burst(presses: &[Press]) -> &[Press] {
+    let lettered = |press: &Press| press.char().is_some_and(|c| c.is_alphabetic() || c == ' ');
+    let end = presses.iter().position(|press| !lettered(press));
+    &presses[..end.unwrap_or(presses.len())]
+}
+
+/// Whether letters go into a field now.
+fn is_typing(state: &State) -> bool {
+    !state.top().context().layers().contains(&Context::Anywhere)
+}
+
+/// A paste goes into the field, or else is a search: never commands.
+fn paste(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
+    state.common.asked = None;
+    if !is_typing(state) {
+        acts::go(state, Command::Find, effects);
+    }
+    let (common, screen) = state.parts();
+    let turn = screen.paste(common, text);
+    take(state, turn, effects);
+}
+
+fn press(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+    let asked = state.common.asked.take();
+    state.common.note = None;
+    state.common.labels.clear();
+    let context = state.top().context();
+    let command = keys::command(context, press);
+    match (asked, command) {
+        (Some(asked), Some(command)) if asked.command == command => {
+            if command == Command::ThrowOut {
+                state.common.offered = None;
+            }
+            effects.push(asked.effect);
+        }
+        // Any other key leaves it, and is used up by that.
+        (Some(_), _) => {}
+        // In a field a sign whose command would do nothing is the sign.
+        (None, Some(command)) if is_typing(state) && is_sign(state, command, press) => {
+            typed(state, press, effects);
+        }
+        (None, Some(command)) => carry_out(state, command, effects),
+        (None, None) => typed(state, press, effects),
+    }
+}
+
+fn is_sign(state: &State, command: Command, press: Press) -> bool {
+    press.char().is_some() && state.top().is_idle(&state.common, command)
+}
+
+fn typed(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+    let (common, screen) = state.parts();
+    let turn = screen.press(common, press);
+    take(state, turn, effects);
+}
+
+fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let (common, screen) = state.parts();
+    let own = !acts::is_global(command) || screen.claims(command);
+    let turn = if own {
+        screen.command(common, command)
+    } else {
+        screen.interrupted();
+        return acts::go(state, command, effects);
+    };
+    take(state, turn, effects);
+}
+
+/// A question with the number of the screen that asks it, so that a later one of the same screen takes its place.
+fn asked_by(screen: usize) -> impl Fn(Effect) -> Effect {
+    move |effect| match effect {
+        Effect::Ask(question) => Effect::Ask(question.by(screen)),
+        other => other,
+    }
+}
+
+/// Carries out what a screen wants.
+pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
+    let asks = asked_by(state.number());
+    effects.extend(turn.effects.into_iter().map(asks));
+    match turn.step {
+        None => {}
+        Some(Step::Open(screen)) => state.push(screen),
+        Some(Step::Instead(screen)) => state.replace(screen),
+        Some(Step::Back) => {
+            state.pop();
+        }
+        Some(Step::Done(done)) => {
+            state.pop();
+            let (common, screen) = state.parts();
+            let turn = screen.recorded(common, &done);
+            return take(state, turn, effects);
+        }
+        Some(Step::Found(batch)) => found(state, &batch),
+        Some(Step::Do(command)) => return acts::go(state, command, effects),
+    }
+    // Another may be on top now, or the filter changed.
+    let asks = asked_by(state.number());
+    let (common, screen) = state.parts();
+    let woken = screen.refreshed(common);
+    effects.extend(woken.effects.into_iter().map(asks));
+}
+
+/// Goes back to the first screen that can show the batch; one that no list shows is opened by itself.
+fn found(state: &mut State, batch: &Id) {
+    while state.pop() {
+        let (common, screen) = state.parts();
+        if screen.choose(common, batch) {
+            return;
+        }
+    }
+    state.push(Box::new(Batch::new(batch.clone())));
+}

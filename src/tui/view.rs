@@ -1,0 +1,197 @@
+//! The frame around every screen: heading, note, hint line. Drawn from the state alone.
+
+use super::canvas::Canvas;
+use super::common::{Common, OFFER_KEYS};
+use super::ink::Meaning;
+use super::keys::{self, Context};
+use super::label;
+use super::only;
+use super::screen::Screen;
+use super::state::State;
+use crate::text::clean::{fit, width};
+use ratatui::Frame;
+use ratatui::layout::{Position, Rect};
+
+/// Draws the state.
+pub fn view(state: &State, frame: &mut Frame<'_>) {
+    let area = frame.area();
+    let mut cursor: Option<Position> = None;
+    let ink = state.common.ink;
+    let mut canvas = Canvas::new(frame.buffer_mut(), area, ink, &mut cursor);
+    draw(state, area, &mut canvas);
+    if let Some(cursor) = cursor {
+        frame.set_cursor_position(cursor);
+    }
+}
+
+fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
+    let (common, screen) = (&state.common, state.top());
+    let height = usize::from(area.height);
+    let head = usize::from(!common.is_low());
+    let note = note_lines(common, usize::from(area.width), height);
+    let foot = note.len() + 1;
+    if head > 0 {
+        heading(common, screen, &mut canvas.rows(0, 1));
+    }
+    let room = height.saturating_sub(head + foot);
+    let above = above(screen.context(), common, &mut canvas.rows(head, 3));
+    let mut body = canvas.rows(head + above, room.saturating_sub(above));
+    if common.labels.is_empty() {
+        screen.draw(common, &mut body);
+    } else {
+        label::draw(&common.labels, &mut body);
+    }
+    let meaning = common
+        .note
+        .as_ref()
+        .map_or(Meaning::Plain, |note| note.meaning);
+    for (at, line) in note.iter().enumerate() {
+        canvas.text(head + room + at, 0, line, meaning);
+    }
+    let mut foot = canvas.rows(height.saturating_sub(1), 1);
+    let kept = if is_heading_wide(common) {
+        0
+    } else {
+        let who = who(screen.context(), common, &mut foot);
+        let part = screen.part(common).unwrap_or_default();
+        let before = foot.width().saturating_sub(who);
+        let mut before = foot.columns(0, before);
+        before.right(0, 0, &part, Meaning::Plain);
+        who + width(&part) + usize::from(!part.is_empty())
+    };
+    let room = foot.width().saturating_sub(kept);
+    hints(screen, common, &mut foot.columns(0, room));
+}
+
+/// The lines between heading and screen: what only is shown, what was left unfinished. How many they are.
+fn above(context: Context, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+    let mut row = 0;
+    if common.is_narrowed() {
+        // The key stays whatever of the words has to go.
+        let drop = ": # takes all";
+        let words = format!("Only {}", only::words(&common.filter));
+        let room = canvas.width().saturating_sub(width(drop));
+        let end = canvas
+            .columns(0, room)
+            .text(row, 0, &words, Meaning::Heading);
+        canvas.text(row, end, drop, Meaning::Plain);
+        row += 1;
+    }
+    // Where letters are typed its keys are letters: it waits.
+    let offer = common.offer();
+    if let Some(words) = offer.filter(|_| context.layers().contains(&Context::Anywhere)) {
+        let long = "z takes it up, x throws it out.";
+        if common.offered_rows() > 1 {
+            canvas.text(row, 0, &words, Meaning::Pressing);
+            canvas.text(row + 1, 0, long, Meaning::Pressing);
+            return row + 2;
+        }
+        let fits = width(&words) + 2 + width(long) <= canvas.width();
+        let keys = if fits { long } else { OFFER_KEYS };
+        canvas.text(row, 0, &format!("{words}. {keys}"), Meaning::Pressing);
+        row += 1;
+    }
+    row
+}
+
+/// Columns from which who is entering stands in the heading; else on the last line.
+const WIDE: u16 = 60;
+
+fn is_heading_wide(common: &Common) -> bool {
+    !common.is_low() && common.size.0 >= WIDE
+}
+
+/// Who is entering, at the right end of a row, behind the key that changes it where that is live; gives the
+/// columns that it takes.
+fn who(context: Context, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+    let name = fit(common.who(), MOST_OF_WHO, canvas.ink().glyphs);
+    let live = context.layers().contains(&Context::Anywhere);
+    let key = keys::TABLE
+        .iter()
+        .find(|row| live && row.command == keys::Command::By)
+        .map_or_else(String::new, |row| format!("{} ", row.presses[0]));
+    let takes = width(&key) + width(&name);
+    let column = canvas.width().saturating_sub(takes);
+    let end = canvas.text(0, column, &key, Meaning::Key);
+    canvas.text(0, end, &name, Meaning::Plain);
+    takes + 1
+}
+
+/// Columns that a name may take on the last line.
+const MOST_OF_WHO: usize = 10;
+
+/// The note's lines as they fit: at most a third of the screen.
+fn note_lines(common: &Common, columns: usize, rows: usize) -> Vec<String> {
+    let Some(note) = &common.note else {
+        return Vec::new();
+    };
+    let lines = note.lines.iter();
+    let mut wrapped: Vec<String> = lines
+        .flat_map(|line| super::canvas::wrap(line, columns))
+        .collect();
+    let most = (rows / 3).max(1);
+    if wrapped.len() > most {
+        // What is left out is cut with a sign, as any text that is too long.
+        let rest = wrapped.split_off(most - 1).join(" ");
+        wrapped.push(rest);
+    }
+    wrapped
+}
+
+fn heading(common: &Common, screen: &dyn Screen, canvas: &mut Canvas<'_>) {
+    let title = screen.title(common);
+    let end = canvas.text(0, 0, &title, Meaning::Heading);
+    let day = common.now.format("%a %-d %b %H:%M").to_string();
+    let dot = canvas.ink().dot();
+    if !is_heading_wide(common) {
+        canvas.right(0, end + 1, &day, Meaning::Plain);
+        return;
+    }
+    let live = screen.context().layers().contains(&Context::Anywhere);
+    let name = match common.by.as_str() {
+        "" if live => "someone (b says who)".to_owned(),
+        "" => "someone".to_owned(),
+        by => fit(by, canvas.width() / 3, canvas.ink().glyphs),
+    };
+    let long = format!("{name}{dot}{day}");
+    let fits = |text: &str| width(text) + end < canvas.width();
+    let shown = if fits(&long) { long } else { name };
+    // Who is entering is always seen: a long title gives way.
+    let column = canvas.width().saturating_sub(width(&shown));
+    if column <= end {
+        canvas.text(0, column.saturating_sub(2), "  ", Meaning::Plain);
+    }
+    canvas.text(0, column, &shown, Meaning::Plain);
+}
+
+/// As many keys as fit, in the order of the table.
+fn hints(screen: &dyn Screen, common: &Common, canvas: &mut Canvas<'_>) {
+    let context = screen.context();
+    let help = keys::TABLE
+        .iter()
+        .find(|row| row.command == keys::Command::Help);
+    let hinted = keys::live(context)
+        .into_iter()
+        .filter(|row| !row.hint.is_empty() && !screen.is_idle(common, row.command));
+    let mut column = 0;
+    let room = canvas.width();
+    let spelled = |row: &keys::Key| row.presses[0].to_string();
+    let needs = |row: &keys::Key| width(&spelled(row)) + 1 + width(row.hint);
+    // The way to the help page stays whatever else has to go.
+    let kept = help.filter(|_| context.layers().contains(&Context::Anywhere));
+    let reserve = kept.map_or(0, |row| needs(row) + 2);
+    let mut shown: Vec<&keys::Key> = Vec::new();
+    for row in hinted.filter(|row| kept.is_none_or(|kept| kept.command != row.command)) {
+        let next = column + needs(row) + 2;
+        if next.saturating_sub(2) + reserve > room {
+            break;
+        }
+        column = next;
+        shown.push(row);
+    }
+    column = 0;
+    for row in shown.into_iter().chain(kept) {
+        let end = canvas.text(0, column, &spelled(row), Meaning::Key);
+        column = canvas.text(0, end + 1, row.hint, Meaning::Plain) + 2;
+    }
+}
