@@ -1,13 +1,16 @@
 //! The one test binary: lists the files, holds no test itself.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
-mod book;
+mod analysis;
 mod commands;
-mod figures;
+mod fold;
+mod input;
 mod journal;
+mod model;
 mod samples;
-mod screens;
+mod stats;
 mod support;
 mod terminal;
+mod text;
 mod tidy;
-mod words;
+mod tui;

@@ -51,7 +51,7 @@ fn the_first_entry_is_said_back_as_shown() {
 /// A stored screen of that size, of those after a heading if one is named, with its empty lines.
 fn stored(name: &str, heading: &str, size: &str) -> String {
     let path = format!(
-        "{}/tests/suite/screens/snapshots/suite__screens__stored__{name}.snap",
+        "{}/tests/suite/tui/snapshots/suite__tui__stored__{name}.snap",
         env!("CARGO_MANIFEST_DIR")
     );
     let text = std::fs::read_to_string(path).unwrap();

@@ -1,7 +1,7 @@
 //! Plans: the fewest that reach the assurance, kept a thousand times over; the last day; what is in hand; the room.
 
 use super::forecasts::history;
-use super::lives::{book_of, date, entry};
+use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::forecast::Model;
 use struck::analysis::forecast::fresh::Rung;
 use struck::analysis::plan::{Plan, Plans, Wanted, plans, targets};

@@ -1,6 +1,6 @@
 //! What is due: a table of situations with the reasons that must come of them, and laws for any journal.
 
-use super::lives::{book_of, date, entry};
+use crate::fold::lives::{book_of, date, entry};
 use crate::support::entries::entries;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;

@@ -1,5 +1,5 @@
 //! Stored screens: every kind on journals small and large, whole and damaged, at every size, in UTF-8 and
-//! in ASCII; one file a kind. `INSTA_UPDATE=always cargo test --test suite screens::stored` stores them anew.
+//! in ASCII; one file a kind. `INSTA_UPDATE=always cargo test --test suite tui::stored` stores them anew.
 
 use super::air::LINES as AIR;
 use super::face::{Face, copied, journal};

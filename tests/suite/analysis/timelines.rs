@@ -1,8 +1,8 @@
 //! Timelines of groups: published data sets carried from entries to figures, small groups by hand,
 //! and the laws that hold for any book.
 
-use super::lives::{book_of, date, entry, life};
-use crate::figures::{Expected, assert_close, expected, published};
+use crate::fold::lives::{book_of, date, entry, life};
+use crate::stats::{Expected, assert_close, expected, published};
 use struck::analysis::timeline::say::{Caution, Reason};
 use struck::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
 use struck::fold::interval_rows::{IntervalRow, interval_rows};

@@ -1,7 +1,7 @@
 //! Planning a trial: how large, from the journal's own spread, followed by simulated trials; which tray gets
 //! which arm.
 
-use super::lives::{book_of, entry};
+use crate::fold::lives::{book_of, entry};
 use struck::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
 use struck::fold::meant::Question;
 use struck::stats::betabin::BetaBinomial;

@@ -1,7 +1,7 @@
 //! A season in review: sums and targets by hand, comparisons whose p is known by counting, advice that is
 //! never given on luck.
 
-use super::lives::{book_of, date, entry};
+use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::review::{Advice, Options, Review, review, seasons};
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;

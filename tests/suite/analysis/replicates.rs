@@ -1,6 +1,6 @@
 //! Which batches count as one replicate.
 
-use super::lives::{book_of, entry};
+use crate::fold::lives::{book_of, entry};
 use struck::fold::replicates::replicates;
 use struck::model::entry::Entry;
 

@@ -1,7 +1,7 @@
 //! Comparisons: published trials carried from entries to verdicts, laws, and simulated trials.
 
-use super::lives::{book_of, entry};
-use crate::figures::{assert_close, expected, published};
+use crate::fold::lives::{book_of, entry};
+use crate::stats::{assert_close, expected, published};
 use struck::analysis::trials::{Comparison, Kind, LeftOut, Options, Pair, compare};
 use struck::fold::Book;
 use struck::fold::milestone::Milestone;

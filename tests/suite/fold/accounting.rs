@@ -4,7 +4,7 @@
 //! there after day 10 and by day 20; `lost (…]` were lost first; `not yet 20 18` eighteen had not
 //! by day 20.
 
-use super::lives::{accounts_of, life};
+use crate::fold::lives::{accounts_of, life};
 use struck::fold::intervals::{Account, Status};
 use struck::fold::milestone::Milestone;
 use struck::fold::milestone::Milestone::{Bottom, Callus, Root};
@@ -190,7 +190,7 @@ fn plants_ready_from_the_bench_count_as_potted() {
         24,
         &[(20, "look rooted=15"), (40, "ready count=6 from=bench")],
     );
-    entries[0] = super::lives::entry(
+    entries[0] = crate::fold::lives::entry(
         "A-000",
         0,
         "stick batch=A taxon=Buddleja stuck=24 per_plant=3",
@@ -422,7 +422,7 @@ fn a_batch_seen_as_of_a_day_knows_nothing_later() {
             (31, "move count=4 into=P place=x"),
         ],
     );
-    let early = accounts_of(&entries, Some(super::lives::date(25)));
+    let early = accounts_of(&entries, Some(crate::fold::lives::date(25)));
     assert_eq!(told(&early[0].1, Root), "reached (0,20] 6; not yet 20 18");
     assert_eq!((early[0].1.stuck, early[1].1.stuck), (24, 0));
     assert!(early[1].1.of(Root).pieces.is_empty());

@@ -1,7 +1,7 @@
 //! Whether planned numbers do what they promise: journals of a known truth are planned on, what was planned is stuck and
 //! lived to its end under the same truth.
 
-use super::lives::{book_of, date, entry};
+use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::forecast::Model;
 use struck::analysis::forecast::fresh::Rung;
 use struck::analysis::plan::{Wanted, plans};

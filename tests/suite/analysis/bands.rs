@@ -1,8 +1,8 @@
 //! The pointwise band of a curve: against published intervals, against the strike's own interval, and the
 //! laws that hold of any.
 
-use super::lives::{book_of, entry};
-use crate::figures::assert_close;
+use crate::fold::lives::{book_of, entry};
+use crate::stats::assert_close;
 use struck::analysis::timeline::{Group, Options, timeline};
 use struck::fold::milestone::Milestone;
 use struck::fold::milestone::Milestone::Root;

@@ -3,7 +3,7 @@
 #[path = "../../calibration/table.rs"]
 mod table;
 
-use super::lives::{book_of, date, entry};
+use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::forecast::{Forecast, Model, When};
 use struck::fold::Book;
 use struck::model::entry::Entry;

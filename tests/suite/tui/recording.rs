@@ -227,7 +227,7 @@ fn keys_send_no_more_bytes_than_promised() {
 fn held(name: &str, table: &str) {
     let page = concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md");
     let page = std::fs::read_to_string(page).unwrap();
-    let begin = format!("<!-- {name}, made by the test screens::recording -->\n\n");
+    let begin = format!("<!-- {name}, made by the test tui::recording -->\n\n");
     let held = page
         .split_once(&begin)
         .and_then(|(_, rest)| rest.split_once("\n<!-- end -->"));

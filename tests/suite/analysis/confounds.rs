@@ -1,7 +1,7 @@
 //! What else differs between arms is named when it is to be seen, and only then; seasons are compared to the
 //! same day of the year.
 
-use super::lives::{book_of, entry};
+use crate::fold::lives::{book_of, entry};
 use struck::analysis::trials::{Caution, Comparison, Options, Trials, compare};
 use struck::fold::Book;
 use struck::fold::milestone::Milestone;

@@ -1,6 +1,6 @@
 //! Laws of the accounting, held against lives of batches drawn at random.
 
-use super::lives::{accounts_of, accounts_shuffled, date, entry, life};
+use crate::fold::lives::{accounts_of, accounts_shuffled, date, entry, life};
 use proptest::prelude::*;
 use struck::fold::intervals::{Account, Status};
 use struck::fold::milestone::Milestone;

@@ -1,0 +1,15 @@
+//! The questions: timelines, trials, due, forecast, plan, review, the air.
+
+mod airs;
+mod assured;
+mod bands;
+mod confounds;
+mod due;
+mod forecasts;
+mod layouts;
+mod lived;
+mod plans;
+mod replicates;
+mod review;
+mod timelines;
+mod trials;

@@ -1,0 +1,11 @@
+//! Entries to batches: who belongs to whom, lives, counts, intervals, places.
+
+mod accounting;
+mod any_life;
+mod belonging;
+mod folding;
+mod gathering;
+mod ladder;
+pub mod lives;
+mod looks;
+mod settling;

@@ -1,0 +1,7 @@
+//! The reading of typed lines, look pads, days, near words.
+
+mod bench_line;
+mod bench_line_laws;
+mod fuzzy;
+mod look_pad;
+mod when;

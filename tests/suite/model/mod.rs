@@ -1,0 +1,3 @@
+//! The words of the trade as types: names of taxa.
+
+mod taxon;
