@@ -158,3 +158,103 @@ pub const PLANTED: [(&str, &str, &str); 13] = [
         "JSON",
     ),
 ];
+
+/// Files that import each other in a circle, with what the circle runs through.
+pub const CIRCULAR: [(&str, &[(&str, &str)]); 5] = [
+    (
+        "two neighbours",
+        &[
+            ("src/fold/a.rs", "//! Job.\nuse super::b::B;\n"),
+            ("src/fold/b.rs", "//! Job.\nuse crate::fold::a::A;\n"),
+        ],
+    ),
+    (
+        "a path written out in full",
+        &[
+            ("src/fold/a.rs", "//! Job.\nfn f() { super::b::g(); }\n"),
+            (
+                "src/fold/b.rs",
+                "//! Job.\nuse super::{a, c};\nfn g() { a::f(); }\n",
+            ),
+        ],
+    ),
+    (
+        "a module and its child",
+        &[
+            (
+                "src/fold/a/mod.rs",
+                "//! Job.\nmod b;\npub struct A;\nfn f() { b::g(); }\n",
+            ),
+            ("src/fold/a/b.rs", "//! Job.\nuse super::A;\n"),
+        ],
+    ),
+    (
+        "a name handed on",
+        &[
+            (
+                "src/fold/mod.rs",
+                "//! Job.\npub mod a;\npub mod b;\npub use a::A;\n",
+            ),
+            ("src/fold/a.rs", "//! Job.\nuse super::b::B;\n"),
+            ("src/fold/b.rs", "//! Job.\nuse super::A;\n"),
+        ],
+    ),
+    (
+        "three of a room",
+        &[
+            ("src/fold/a.rs", "//! Job.\nuse super::{b::{self, B}, d};\n"),
+            ("src/fold/b.rs", "//! Job.\nuse crate::{fold::c, model};\n"),
+            ("src/fold/c.rs", "//! Job.\nuse super::a::A;\n"),
+            ("src/fold/d.rs", "//! Job.\n"),
+        ],
+    ),
+];
+
+/// Files without a circle: a word of the same name elsewhere, text, comments and unit tests make none.
+pub const STRAIGHT: [(&str, &str); 4] = [
+    (
+        "src/fold/mod.rs",
+        "//! Job.\npub mod a;\npub mod b;\npub use a::A;\n",
+    ),
+    ("src/fold/a.rs", "//! Job.\nuse super::b::B;\n"),
+    (
+        "src/fold/b.rs",
+        "//! Job.\n// use super::a::A;\nfn f() { let x = \"super::a::A\"; other::a::f(); }\n\n#[cfg(test)]\nmod tests {\n    use super::super::a::A;\n}\n",
+    ),
+    ("src/model/a.rs", "//! Job.\n"),
+];
+
+/// Sources that each break one rule on names, with what the breach must say.
+pub const MISNAMED: [(&str, &str, &str); 7] = [
+    ("src/fold/a.rs", "//! Job.\npub fn of() {}\n", "fold: fn of"),
+    (
+        "src/fold/a.rs",
+        "//! Job.\npub(super) const fn seen() {}\n",
+        "fold: fn seen",
+    ),
+    (
+        "src/tui/a.rs",
+        "//! Job.\npub struct Told;\n",
+        "tui: struct Told",
+    ),
+    (
+        "src/tui/mod.rs",
+        "//! Job.\npub mod known;\n",
+        "tui: mod known",
+    ),
+    (
+        "src/cli/a.rs",
+        "//! Job.\nuse crate::text::plans as said;\n",
+        "cli: as said",
+    ),
+    (
+        "src/cli/a.rs",
+        "//! Job.\nuse crate::model::{\n    value::{Value as Field, Other},\n};\n",
+        "cli: as Field",
+    ),
+    (
+        "src/app/a.rs",
+        "//! Job.\npub enum Twin {}\n",
+        "app: type Twin",
+    ),
+];

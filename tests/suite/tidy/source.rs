@@ -30,6 +30,16 @@ impl Source {
         inner.split(['/', '.']).next().unwrap_or(inner)
     }
 
+    /// Its module's path from the crate's root; empty for the root.
+    pub fn module(&self) -> Vec<String> {
+        let inner = self.path.trim_start_matches("src/");
+        let inner = inner.trim_end_matches(".rs").trim_end_matches("/mod");
+        let parts = inner
+            .split('/')
+            .filter(|part| !["lib", "main"].contains(part));
+        parts.map(str::to_owned).collect()
+    }
+
     /// Its lines up to the unit tests at its foot, comments left out.
     pub fn code_lines(&self) -> impl Iterator<Item = &str> {
         self.text
