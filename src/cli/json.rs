@@ -3,21 +3,49 @@
 use super::exit::Exit;
 use super::output;
 use crate::text::clean::escaped;
-use serde_json::Value;
+use serde::Serialize;
+use serde_json::{Map, Value};
 use std::fmt::Write;
 
-/// Writes a value, indented, with a newline at its end.
+/// Version of the shape of all JSON output, given as `struck` at its top. It rises when a figure moves or changes
+/// its meaning; a new figure beside the others leaves it as it is.
+const SHAPE: u64 = 1;
+
+/// Writes an answer, indented, with a newline at its end: the version of the shape first, every number rounded.
 ///
 /// # Errors
 /// The exit that a failed write asks for.
-pub fn write(value: &Value) -> Result<(), Exit> {
-    let text = serde_json::to_string_pretty(value).map_err(|error| {
+pub fn write<T: Serialize>(answer: &T) -> Result<(), Exit> {
+    let text = serde_json::to_value(answer).and_then(|answer| {
+        let mut top = Map::from_iter([("struck".to_owned(), Value::from(SHAPE))]);
+        match rounded(answer) {
+            Value::Object(fields) => top.extend(fields),
+            other => {
+                top.insert("answer".to_owned(), other);
+            }
+        }
+        serde_json::to_string_pretty(&top)
+    });
+    let text = text.map_err(|error| {
         output::say(&format!(
             "struck: the answer could not be put into JSON ({error}).\n"
         ));
         Exit::Could
     })?;
     output::exact(&format!("{}\n", harmless(&text)))
+}
+
+/// The value with each of its numbers rounded as [`number`] does.
+fn rounded(value: Value) -> Value {
+    match value {
+        Value::Number(given) if given.is_f64() => given.as_f64().map_or(Value::Null, number),
+        Value::Array(items) => items.into_iter().map(rounded).collect(),
+        Value::Object(fields) => {
+            let fields = fields.into_iter();
+            Value::Object(fields.map(|(name, value)| (name, rounded(value))).collect())
+        }
+        other => other,
+    }
 }
 
 /// Writes a line that is JSON already, with a newline at its end.

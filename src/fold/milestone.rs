@@ -1,9 +1,11 @@
 //! The milestones that are timed. What a cutting is at a moment is a `Stage`, not this.
 
 use super::batch::{Stage, Tally};
+use serde::Serialize;
 
 /// A stage whose first day is asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Milestone {
     /// Callused or further.
     Callus,

@@ -216,6 +216,12 @@ impl Lost {
     }
 }
 
+impl serde::Serialize for Lost {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_map(self.each())
+    }
+}
+
 impl FieldType for Lost {
     fn wanted() -> String {
         format!(

@@ -47,6 +47,12 @@ macro_rules! group_keys {
                 Self::ALL.iter().copied().find(|key| key.word() == word)
             }
         }
+
+        impl serde::Serialize for GroupKey {
+            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                to.serialize_str(self.word())
+            }
+        }
     };
 }
 

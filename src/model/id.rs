@@ -83,6 +83,12 @@ impl Id {
     }
 }
 
+impl serde::Serialize for Id {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_str(self)
+    }
+}
+
 /// The sixteen bytes of a ULID in its one canonical spelling, else nothing.
 fn ulid(text: &[u8]) -> Option<[u8; 16]> {
     if text.len() != 26 || text[0] > b'7' {

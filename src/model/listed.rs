@@ -26,6 +26,12 @@ macro_rules! listed {
             }
         }
 
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                to.serialize_str(self.word())
+            }
+        }
+
         impl FieldType for $name {
             fn wanted() -> String {
                 let words: Vec<_> = Self::ALL.iter().map(|item| item.word()).collect();

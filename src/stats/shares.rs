@@ -4,7 +4,7 @@
 use super::special::{normal_quantile, t_quantile};
 
 /// A lower and an upper end.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Interval {
     /// Lower end.
     pub low: f64,

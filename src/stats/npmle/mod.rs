@@ -81,7 +81,7 @@ impl Row {
 }
 
 /// Probability mass inside a support interval (`after`, `by`]; where inside is not known.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Mass {
     /// Open lower end, in days.
     pub after: f64,

@@ -76,7 +76,7 @@ fn json_has_the_documented_shape_and_repeats_to_the_byte() {
         let keys = value.as_object().unwrap().keys().cloned();
         keys.collect::<Vec<_>>().join(" ")
     };
-    assert_eq!(keys(&value), "on days open due coming silent");
+    assert_eq!(keys(&value), "struck on days open due coming silent");
     assert_eq!(keys(&value["silent"]), "days count batches");
     let lists = ["due", "coming"].map(|list| value[list].as_array().unwrap().clone());
     for item in lists.concat() {
