@@ -7,7 +7,7 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::analysis::forecast::Model;
+use struck::analysis::expect::Model;
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;

@@ -3,7 +3,7 @@
 
 pub mod air;
 pub mod due;
-pub mod forecast;
+pub mod expect;
 pub mod plan;
 pub mod review;
 pub mod timeline;

@@ -4,7 +4,7 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{due_json, named, output};
-use crate::analysis::due::{Due, Item, Press};
+use crate::analysis::due::{DueItem, DueList, Urgency};
 use crate::app::due::due_on;
 use crate::app::failure::Failure;
 use crate::fold::batch::Batch;
@@ -35,7 +35,7 @@ pub struct Arguments {
 /// A batch on the list, as it stood that day.
 pub struct Line<'a> {
     /// Why and when.
-    pub item: &'a Item,
+    pub item: &'a DueItem,
     /// It.
     pub batch: &'a Batch,
 }
@@ -43,7 +43,7 @@ pub struct Line<'a> {
 /// What there is to tell.
 pub struct Told<'a> {
     /// The list of the day.
-    pub due: &'a Due,
+    pub due: &'a DueList,
     /// What is due, then what will be, in order.
     pub lines: Vec<Line<'a>>,
     /// How many days ahead.
@@ -85,7 +85,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 }
 
 fn told<'a>(
-    due: &'a Due,
+    due: &'a DueList,
     meant: &impl Fn(&Id) -> Option<&'a Batch>,
     days: u16,
     calendar: Calendar,
@@ -121,11 +121,11 @@ fn told<'a>(
 }
 
 /// The headings in the order of the list.
-const HEADS: [(Press, &str); 4] = [
-    (Press::Failing, "Failing"),
-    (Press::Late, "Late"),
-    (Press::Due, "Due"),
-    (Press::Waiting, "Coming"),
+const HEADS: [(Urgency, &str); 4] = [
+    (Urgency::Failing, "Failing"),
+    (Urgency::Late, "Late"),
+    (Urgency::Due, "DueList"),
+    (Urgency::Waiting, "Coming"),
 ];
 
 fn text(context: &Context, told: &Told, today: NaiveDate) -> String {
@@ -137,7 +137,7 @@ fn text(context: &Context, told: &Told, today: NaiveDate) -> String {
     let now = told
         .lines
         .iter()
-        .filter(|line| line.item.press != Press::Waiting);
+        .filter(|line| line.item.press != Urgency::Waiting);
     // Within the list the day asked for is the present one; only its heading tells of what year it is.
     let on = match (calendar.day(told.due.on), told.due.on.year()) {
         (day, year) if year == today.year() => day,

@@ -1,7 +1,7 @@
 //! What is due as JSON: the documented shape, in the documented order.
 
 use super::due::{Line, Told};
-use crate::analysis::due::{Basis, Found, Press, Reason};
+use crate::analysis::due::{DueReason, FirstLookBasis, LossCount, Urgency};
 use crate::fold::batch::SILENT_DAYS;
 use crate::text::due::{deed, press, why};
 use serde_json::{Value, json};
@@ -12,7 +12,7 @@ pub fn of(told: &Told) -> Value {
     let (now, ahead): (Vec<&Line>, Vec<&Line>) = told
         .lines
         .iter()
-        .partition(|line| line.item.press != Press::Waiting);
+        .partition(|line| line.item.press != Urgency::Waiting);
     let each = |lines: Vec<&Line>| lines.into_iter().map(|l| line(l, told)).collect::<Vec<_>>();
     json!({
         "on": told.due.on.to_string(),
@@ -44,7 +44,7 @@ fn line(line: &Line, told: &Told) -> Value {
 }
 
 /// A reason: its rule, in words, and its figures.
-fn reason(reason: &Reason, told: &Told) -> Value {
+fn reason(reason: &DueReason, told: &Told) -> Value {
     json!({
         "rule": reason.rule().word(),
         "words": why(reason, told.calendar),
@@ -52,23 +52,23 @@ fn reason(reason: &Reason, told: &Told) -> Value {
     })
 }
 
-fn found(found: &Found) -> Value {
+fn found(found: &LossCount) -> Value {
     json!({"on": found.day.to_string(), "lost": found.lost, "of": found.of, "over_days": found.over})
 }
 
-fn figures(reason: &Reason) -> Value {
+fn figures(reason: &DueReason) -> Value {
     match reason {
-        Reason::Spreading { cause, before, now } => {
+        DueReason::Spreading { cause, before, now } => {
             json!({"cause": cause.word(), "before": found(before), "now": found(now)})
         }
-        Reason::Heavy { cause, found: it } => json!({"cause": cause.word(), "now": found(it)}),
-        Reason::Mould {
+        DueReason::Heavy { cause, found: it } => json!({"cause": cause.word(), "now": found(it)}),
+        DueReason::Mould {
             place,
             batches,
             seen,
         } => json!({"place": place, "batches": batches, "seen": seen.to_string()}),
-        Reason::Asked { on } => json!({"on": on.to_string()}),
-        Reason::Pot {
+        DueReason::Asked { on } => json!({"on": on.to_string()}),
+        DueReason::Pot {
             milestone,
             ready,
             of,
@@ -76,7 +76,7 @@ fn figures(reason: &Reason) -> Value {
         } => json!({
             "milestone": milestone.word(), "ready": ready, "of": of, "seen": seen.to_string(),
         }),
-        Reason::Overdue {
+        DueReason::Overdue {
             milestone,
             age,
             batches,
@@ -86,17 +86,19 @@ fn figures(reason: &Reason) -> Value {
         } => json!({
             "milestone": milestone.word(), "p90_day": age, "batches": batches, "waiting": waiting, "of": of, "seen": seen.to_string(),
         }),
-        Reason::First { age, wood, basis } => {
+        DueReason::First { age, wood, basis } => {
             let wood = wood.map(|wood| wood.word());
             match basis {
-                Basis::Said => json!({"day": age, "wood": wood, "basis": "taxon"}),
-                Basis::History { age: root, batches } => json!({
+                FirstLookBasis::Said => json!({"day": age, "wood": wood, "basis": "taxon"}),
+                FirstLookBasis::History { age: root, batches } => json!({
                     "day": age, "wood": wood, "basis": "history", "p10_day": root, "batches": batches,
                 }),
-                Basis::Practice => json!({"day": age, "wood": wood, "basis": "common practice"}),
+                FirstLookBasis::Practice => {
+                    json!({"day": age, "wood": wood, "basis": "common practice"})
+                }
             }
         }
-        Reason::Expected {
+        DueReason::Expected {
             by,
             first,
             batches,
@@ -109,7 +111,7 @@ fn figures(reason: &Reason) -> Value {
                 "milestone": by.milestone.word(), "percent": by.percent, "day": by.age, "first": first, "batches": batches, "seen": seen.to_string(),
             })
         }
-        Reason::Interval { days, seen, known } => {
+        DueReason::Interval { days, seen, known } => {
             let basis = if *known { "longest" } else { "common practice" };
             json!({"days": days, "seen": seen.to_string(), "basis": basis})
         }

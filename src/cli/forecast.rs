@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{forecast_json, json, named, output};
-use crate::analysis::forecast::{Forecast, Forecasts, Model};
+use crate::analysis::expect::{Forecast, Forecasts, Model};
 use crate::analysis::plan;
 use crate::analysis::plan::Choice;
 use crate::app::failure::Failure;

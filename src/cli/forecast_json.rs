@@ -2,7 +2,7 @@
 
 use super::forecast::Of;
 use super::json::number;
-use crate::analysis::forecast::{Forecast, Forecasts, When};
+use crate::analysis::expect::{DayForecast, Forecast, Forecasts};
 use crate::analysis::plan::Choice;
 use crate::text::forecast::date;
 use chrono::NaiveDate;
@@ -72,9 +72,9 @@ fn count(forecast: &Forecast) -> Value {
 }
 
 /// A day; null where there is none to come.
-fn when(when: Option<&When>, stuck_on: NaiveDate) -> Value {
+fn when(when: Option<&DayForecast>, stuck_on: NaiveDate) -> Value {
     when.map_or(Value::Null, |when| {
-        let range = |range: &crate::analysis::forecast::Range| {
+        let range = |range: &crate::analysis::expect::DayRange| {
             json!({"low": number(range.low), "high": number(range.high)})
         };
         json!({

@@ -4,8 +4,8 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::wood;
 use super::{json, named, output, plan_json};
-use crate::analysis::forecast::Model;
-use crate::analysis::plan::{MOST, Offer, Plan, Plans, Wanted, plans, targets};
+use crate::analysis::expect::Model;
+use crate::analysis::plan::{MOST, Offer, Plan, Plans, PlantsWanted, plans, targets};
 use crate::app::failure::Failure;
 use crate::fold::Book;
 use crate::text::clean::shown_in;
@@ -93,7 +93,7 @@ fn wanted(
     arguments: &Arguments,
     stage: Option<crate::model::listed::Wood>,
     by: Option<NaiveDate>,
-) -> Result<Vec<Wanted>, Failure> {
+) -> Result<Vec<PlantsWanted>, Failure> {
     let (Some(plants), Some(by)) = (arguments.want, by) else {
         let mut all = targets(book, on, arguments.assurance);
         all.retain(|wanted| taxon.is_empty() || book.taxa().is_meant(taxon, &wanted.taxon));
@@ -107,7 +107,7 @@ fn wanted(
             .hint("struck plan weigela --want 60 --by 30-Sep"));
     }
     can_be_wanted(plants)?;
-    Ok(vec![Wanted {
+    Ok(vec![PlantsWanted {
         taxon: one_taxon(book, taxon)?,
         wood: stage,
         plants,

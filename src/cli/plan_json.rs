@@ -1,8 +1,8 @@
 //! Plans as JSON: the documented shape, in the documented order.
 
 use super::json::number;
-use crate::analysis::forecast::fresh::Rung;
-use crate::analysis::plan::{Hand, Offer, Plan, Plans, Room};
+use crate::analysis::expect::ladder::Rung;
+use crate::analysis::plan::{InHand, Offer, Plan, Plans, TrayRoom};
 use serde_json::{Value, json};
 
 /// The whole answer.
@@ -38,7 +38,7 @@ fn plan(plan: &Plan) -> Value {
     })
 }
 
-fn hand(hand: &Hand) -> Value {
+fn hand(hand: &InHand) -> Value {
     let each = hand.batches.iter().map(|batch| {
         json!({
             "batch": batch.code,
@@ -75,6 +75,6 @@ fn offer(offer: &Offer) -> Value {
     })
 }
 
-fn room(room: &Room) -> Value {
+fn room(room: &TrayRoom) -> Value {
     json!({"place": room.place, "trays": room.trays, "taken": room.taken})
 }

@@ -1,60 +1,62 @@
 //! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
 
 use super::dates::{Calendar, day_month};
-use crate::analysis::due::{Basis, By, Found, Item, Press, Reason};
+use crate::analysis::due::{DueItem, DueReason, ExpectedDay, FirstLookBasis, LossCount, Urgency};
 use crate::fold::milestone::Milestone;
 use crate::model::listed::Cause;
 use chrono::NaiveDate;
 
 /// What is to be done about a reason, in a word or two.
 #[must_use]
-pub fn deed(reason: &Reason) -> &'static str {
+pub fn deed(reason: &DueReason) -> &'static str {
     match reason {
-        Reason::Spreading { .. } | Reason::Heavy { .. } | Reason::Mould { .. } => "pick over",
-        Reason::Pot { .. } => "pot",
-        Reason::Overdue { .. } => "decide",
-        Reason::First { .. } => "first look",
-        Reason::Asked { .. } | Reason::Expected { .. } | Reason::Interval { .. } => "look",
+        DueReason::Spreading { .. } | DueReason::Heavy { .. } | DueReason::Mould { .. } => {
+            "pick over"
+        }
+        DueReason::Pot { .. } => "pot",
+        DueReason::Overdue { .. } => "decide",
+        DueReason::First { .. } => "first look",
+        DueReason::Asked { .. } | DueReason::Expected { .. } | DueReason::Interval { .. } => "look",
     }
 }
 
 /// A press in a word.
 #[must_use]
-pub fn press(press: Press) -> &'static str {
+pub fn press(press: Urgency) -> &'static str {
     match press {
-        Press::Failing => "failing",
-        Press::Late => "late",
-        Press::Due => "due",
-        Press::Waiting => "waiting",
+        Urgency::Failing => "failing",
+        Urgency::Late => "late",
+        Urgency::Due => "due",
+        Urgency::Waiting => "waiting",
     }
 }
 
 /// The sign of a press, in a character that every terminal shows; a space where nothing presses.
 #[must_use]
-pub fn mark(press: Press) -> char {
+pub fn mark(press: Urgency) -> char {
     match press {
-        Press::Failing => '!',
-        Press::Late => '*',
-        Press::Due => '+',
-        Press::Waiting => ' ',
+        Urgency::Failing => '!',
+        Urgency::Late => '*',
+        Urgency::Due => '+',
+        Urgency::Waiting => ' ',
     }
 }
 
 /// What comes next and when, in at most some thirty columns: `first look 12 d late`.
 #[must_use]
-pub fn next(item: &Item, calendar: Calendar) -> String {
+pub fn next(item: &DueItem, calendar: Calendar) -> String {
     let Some(reason) = item.reason() else {
         return String::new();
     };
     let what = match (item.press, reason) {
-        (Press::Failing, Reason::Spreading { cause, .. }) => {
+        (Urgency::Failing, DueReason::Spreading { cause, .. }) => {
             return format!("failing: {} spreads", spreading(*cause));
         }
-        (Press::Failing, Reason::Heavy { found, .. }) => {
+        (Urgency::Failing, DueReason::Heavy { found, .. }) => {
             return format!("failing: {} of {} lost", found.lost, found.of);
         }
-        (Press::Failing, _) => return "failing: mould here".to_owned(),
-        (_, Reason::Pot { ready, of, .. }) => format!("pot {ready} of {of}"),
+        (Urgency::Failing, _) => return "failing: mould here".to_owned(),
+        (_, DueReason::Pot { ready, of, .. }) => format!("pot {ready} of {of}"),
         (_, reason) => deed(reason).to_owned(),
     };
     let when = when(item, calendar);
@@ -63,11 +65,11 @@ pub fn next(item: &Item, calendar: Calendar) -> String {
 
 /// The same in few columns: `look 12 d late`.
 #[must_use]
-pub fn brief(item: &Item, calendar: Calendar) -> String {
+pub fn brief(item: &DueItem, calendar: Calendar) -> String {
     let Some(reason) = item.reason() else {
         return String::new();
     };
-    if item.press == Press::Failing {
+    if item.press == Urgency::Failing {
         return "failing".to_owned();
     }
     let what = deed(reason).trim_start_matches("first ");
@@ -78,21 +80,21 @@ pub fn brief(item: &Item, calendar: Calendar) -> String {
 }
 
 /// When it is or was due; nothing where its day is past and it is not late yet.
-fn when(item: &Item, calendar: Calendar) -> String {
+fn when(item: &DueItem, calendar: Calendar) -> String {
     let days = (item.on - calendar.today).num_days();
     match item.press {
-        Press::Late => format!("{} d late", -days),
-        Press::Waiting => calendar.day(item.on),
-        Press::Due | Press::Failing if days < 0 => String::new(),
-        Press::Due | Press::Failing => "today".to_owned(),
+        Urgency::Late => format!("{} d late", -days),
+        Urgency::Waiting => calendar.day(item.on),
+        Urgency::Due | Urgency::Failing if days < 0 => String::new(),
+        Urgency::Due | Urgency::Failing => "today".to_owned(),
     }
 }
 
 /// The same in the fewest columns, days without their weekday: `look 27 Jul`.
 #[must_use]
-pub fn narrow(item: &Item, calendar: Calendar) -> String {
+pub fn narrow(item: &DueItem, calendar: Calendar) -> String {
     match (item.press, item.reason()) {
-        (Press::Waiting, Some(reason)) => {
+        (Urgency::Waiting, Some(reason)) => {
             let what = deed(reason).trim_start_matches("first ");
             format!("{what} {}", day_month(item.on))
         }
@@ -110,12 +112,12 @@ fn spreading(cause: Cause) -> &'static str {
 
 /// The reason in one sentence without its stop, with the figures that it rests on.
 #[must_use]
-pub fn why(reason: &Reason, calendar: Calendar) -> String {
+pub fn why(reason: &DueReason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
     match reason {
-        Reason::Spreading { cause, before, now } => spreads(*cause, before, now, calendar),
-        Reason::Heavy { cause, found } => heavy(*cause, found, calendar),
-        Reason::Mould {
+        DueReason::Spreading { cause, before, now } => spreads(*cause, before, now, calendar),
+        DueReason::Heavy { cause, found } => heavy(*cause, found, calendar),
+        DueReason::Mould {
             place,
             batches,
             seen,
@@ -123,8 +125,8 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             "mould in {batches} batches at {place}, last seen {}",
             day(*seen)
         ),
-        Reason::Asked { on } => format!("asked for {}", day(*on)),
-        Reason::Pot {
+        DueReason::Asked { on } => format!("asked for {}", day(*on)),
+        DueReason::Pot {
             milestone,
             ready,
             of,
@@ -136,7 +138,7 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             };
             format!("{ready} of {of} {how} on {}", day(*seen))
         }
-        Reason::Overdue {
+        DueReason::Overdue {
             milestone,
             age,
             batches,
@@ -157,8 +159,8 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
                 day(*seen)
             )
         }
-        Reason::First { age, wood, basis } => first(*age, wood.map(|w| w.word()), *basis),
-        Reason::Expected {
+        DueReason::First { age, wood, basis } => first(*age, wood.map(|w| w.word()), *basis),
+        DueReason::Expected {
             by,
             first,
             batches,
@@ -167,7 +169,7 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
             let had = expected(by, first.as_ref());
             format!("{had} in {batches} batches; last look {}", day(*seen))
         }
-        Reason::Interval { days, seen, known } => {
+        DueReason::Interval { days, seen, known } => {
             let rule = match known {
                 true => format!("no batch is left longer than {days} days"),
                 false => format!("{days} days are common practice"),
@@ -177,8 +179,8 @@ pub fn why(reason: &Reason, calendar: Calendar) -> String {
     }
 }
 
-fn spreads(cause: Cause, before: &Found, now: &Found, calendar: Calendar) -> String {
-    let found = |it: &Found| {
+fn spreads(cause: Cause, before: &LossCount, now: &LossCount, calendar: Calendar) -> String {
+    let found = |it: &LossCount| {
         let day = calendar.day(it.day);
         format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
     };
@@ -190,7 +192,7 @@ fn spreads(cause: Cause, before: &Found, now: &Found, calendar: Calendar) -> Str
     )
 }
 
-fn heavy(cause: Cause, found: &Found, calendar: Calendar) -> String {
+fn heavy(cause: Cause, found: &LossCount, calendar: Calendar) -> String {
     format!(
         "{} of {} lost at the look of {}{}, {}",
         found.lost,
@@ -220,10 +222,10 @@ fn most(cause: Cause) -> String {
 const ROOT: &str = "of those that root";
 const REACH: &str = "of those whose roots reach the bottom";
 
-fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
+fn first(age: u32, wood: Option<&str>, basis: FirstLookBasis) -> String {
     match basis {
-        Basis::Said => format!("no look yet; the journal sets the first for day {age}"),
-        Basis::History { age: root, batches } => {
+        FirstLookBasis::Said => format!("no look yet; the journal sets the first for day {age}"),
+        FirstLookBasis::History { age: root, batches } => {
             let known =
                 format!("a tenth of those that root had by day {root} in {batches} batches");
             match root == age {
@@ -231,7 +233,7 @@ fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
                 false => format!("no look yet by day {age}; {known}"),
             }
         }
-        Basis::Practice => format!(
+        FirstLookBasis::Practice => format!(
             "no look yet; day {age} is common practice for {}",
             wood.unwrap_or("cuttings")
         ),
@@ -239,12 +241,12 @@ fn first(age: u32, wood: Option<&str>, basis: Basis) -> String {
 }
 
 /// Who had by when: of the milestone that says most, after the one by which the day goes.
-fn expected(by: &By, first: Option<&By>) -> String {
-    let who = |by: &By| match by.milestone {
+fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
+    let who = |by: &ExpectedDay| match by.milestone {
         Milestone::Bottom => REACH,
         _ => ROOT,
     };
-    let had = |by: &By| format!("{} {} had by day {}", share(by), who(by), by.age);
+    let had = |by: &ExpectedDay| format!("{} {} had by day {}", share(by), who(by), by.age);
     match first {
         None => had(by),
         Some(first) if first.milestone == by.milestone => {
@@ -260,7 +262,7 @@ fn expected(by: &By, first: Option<&By>) -> String {
     }
 }
 
-fn share(by: &By) -> String {
+fn share(by: &ExpectedDay) -> String {
     match by.percent {
         10 => "a tenth".to_owned(),
         50 => "half".to_owned(),

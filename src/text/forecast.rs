@@ -2,7 +2,7 @@
 
 use super::dates::{Calendar, day_month};
 use super::figures::percent;
-use crate::analysis::forecast::{Forecast, Kin, Range, When};
+use crate::analysis::expect::{DayForecast, DayRange, Forecast, Kin};
 use crate::fold::batch::Batch;
 use chrono::{Days, NaiveDate};
 
@@ -29,7 +29,7 @@ pub fn count(forecast: &Forecast) -> String {
 
 /// The days of an 80 % range: `24-31`.
 #[must_use]
-pub fn days(when: &When) -> String {
+pub fn days(when: &DayForecast) -> String {
     span(when.wide.low, when.wide.high)
 }
 
@@ -42,7 +42,7 @@ pub fn date(stuck_on: NaiveDate, day: f64) -> NaiveDate {
 
 /// A range of days as dates: `7 to 17 Jul`, `28 Jun to 4 Jul`.
 #[must_use]
-pub fn dates(stuck_on: NaiveDate, range: &Range) -> String {
+pub fn dates(stuck_on: NaiveDate, range: &DayRange) -> String {
     let (low, high) = (date(stuck_on, range.low), date(stuck_on, range.high));
     let last = day_month(high);
     if low == high {
@@ -82,9 +82,9 @@ pub fn in_the_end(forecast: &Forecast) -> String {
     )
 }
 
-/// When something comes, in a sentence: `day 34; 32 to 37 with even chances, 30 to 40 in 4 of 5 cases (7 to 17 Jul)`.
+/// DayForecast something comes, in a sentence: `day 34; 32 to 37 with even chances, 30 to 40 in 4 of 5 cases (7 to 17 Jul)`.
 #[must_use]
-pub fn when(when: &When, stuck_on: NaiveDate) -> String {
+pub fn when(when: &DayForecast, stuck_on: NaiveDate) -> String {
     if when.draws.len() == 1 {
         let day = date(stuck_on, when.middle);
         return format!("day {:.0} ({}), seen", when.middle, day_month(day));
@@ -93,7 +93,7 @@ pub fn when(when: &When, stuck_on: NaiveDate) -> String {
         let day = date(stuck_on, when.middle);
         return format!("day {:.0} ({})", when.middle, day_month(day));
     }
-    let range = |range: &Range| format!("{:.0} to {:.0}", range.low, range.high);
+    let range = |range: &DayRange| format!("{:.0} to {:.0}", range.low, range.high);
     format!(
         "day {:.0}; {} with even chances, {} in 4 of 5 cases ({})",
         when.middle,

@@ -2,8 +2,8 @@
 
 use super::dates::{Calendar, day_month};
 use super::figures::percent;
-use crate::analysis::forecast::fresh::Rung;
-use crate::analysis::plan::{Choice, Hand, Offer, Plan, Room, Window};
+use crate::analysis::expect::ladder::Rung;
+use crate::analysis::plan::{Choice, InHand, Offer, Plan, StickingWindow, TrayRoom};
 
 /// What counts as a plant, by the last rung that the journal knows.
 #[must_use]
@@ -37,7 +37,7 @@ pub fn wanted(plan: &Plan, calendar: Calendar) -> String {
 /// What is in hand, in a sentence; nothing if no batch counts.
 #[must_use]
 pub fn in_hand(plan: &Plan) -> Option<String> {
-    let Hand {
+    let InHand {
         batches,
         ready,
         plants,
@@ -75,7 +75,7 @@ pub fn is_covered(plan: &Plan) -> bool {
 
 /// The days of a window: `18 May to 25 Jun`.
 #[must_use]
-pub fn window(window: &Window, calendar: Calendar) -> String {
+pub fn window(window: &StickingWindow, calendar: Calendar) -> String {
     let year = chrono::Datelike::year(&calendar.today);
     let Some((first, last)) = window.days_in(year) else {
         return String::new();
@@ -229,7 +229,7 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
 
 /// The room at a place: `mist bench: 15 of 36 trays free, 12 asked for`.
 #[must_use]
-pub fn room(room: &Room, asked: u32) -> String {
+pub fn room(room: &TrayRoom, asked: u32) -> String {
     let short = if asked > room.free() {
         ": not enough"
     } else {

@@ -4,7 +4,7 @@ use super::effect::{Effect, Paper};
 use super::ink::{Ink, Meaning};
 use super::keys::Command;
 use super::question::{Awaited, GoOn, Question};
-use crate::analysis::forecast::Model;
+use crate::analysis::expect::Model;
 use crate::app::memory::{Given, Memory};
 use crate::fold::Book;
 use crate::input::bench_line::Known;

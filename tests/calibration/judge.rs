@@ -2,7 +2,7 @@
 //! makes no journal.
 
 use chrono::NaiveDate;
-use struck::analysis::forecast::{Forecast, Model};
+use struck::analysis::expect::{Forecast, Model};
 use struck::fold::Book;
 use struck::fold::batch::Batch;
 use struck::fold::intervals::{Account, Status, accounts};

@@ -2,7 +2,7 @@
 //! one place. It plans no day.
 
 use super::rules::{FASTER, FEWEST_DEAD, HEAVY, MANY_DEAD, OF_LATE, SPREADS};
-use super::{Found, Reason};
+use super::{DueReason, LossCount};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection};
 use crate::model::composite::Lost;
@@ -17,7 +17,7 @@ const SPREADING: [Cause; 2] = [Cause::Blackened, Cause::Mould];
 /// What one day of looking found dead.
 struct Toll {
     day: NaiveDate,
-    /// By cause, discards for a cause of loss among them.
+    /// ExpectedDay cause, discards for a cause of loss among them.
     lost: Lost,
     /// How many stood there before.
     of: u32,
@@ -28,8 +28,8 @@ struct Toll {
 }
 
 impl Toll {
-    fn found(&self) -> Found {
-        Found {
+    fn found(&self) -> LossCount {
+        LossCount {
             day: self.day,
             lost: self.lost.total(),
             of: self.of,
@@ -37,8 +37,8 @@ impl Toll {
         }
     }
 
-    fn of_cause(&self, cause: Cause) -> Found {
-        Found {
+    fn of_cause(&self, cause: Cause) -> LossCount {
+        LossCount {
             lost: self.lost.of(cause),
             ..self.found()
         }
@@ -95,7 +95,7 @@ fn lost(inspection: &Inspection) -> Lost {
 }
 
 /// Why a batch is failing by itself, if it is.
-pub(super) fn alone(batch: &Batch) -> Option<Reason> {
+pub(super) fn alone(batch: &Batch) -> Option<DueReason> {
     let tolls = tolls(batch);
     let last = tolls.last()?;
     if last.potted {
@@ -104,7 +104,7 @@ pub(super) fn alone(batch: &Batch) -> Option<Reason> {
     if let [.., before, _] = tolls.as_slice() {
         let mut causes = SPREADING.into_iter();
         if let Some(cause) = causes.find(|cause| is_spreading(before, last, *cause)) {
-            return Some(Reason::Spreading {
+            return Some(DueReason::Spreading {
                 cause,
                 before: before.of_cause(cause),
                 now: last.of_cause(cause),
@@ -113,7 +113,7 @@ pub(super) fn alone(batch: &Batch) -> Option<Reason> {
     }
     let found = last.found();
     let is_heavy = f64::from(found.lost) > HEAVY * f64::from(found.of);
-    (found.lost >= FEWEST_DEAD && is_heavy).then(|| Reason::Heavy {
+    (found.lost >= FEWEST_DEAD && is_heavy).then(|| DueReason::Heavy {
         cause: last.cause(),
         found,
     })

@@ -13,7 +13,7 @@ use std::collections::HashMap;
 
 /// A day by which a share of those that reach a milestone had.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct By {
+pub struct ExpectedDay {
     /// Days since sticking, rounded up.
     pub age: u32,
     /// Of those that reach it, in per cent.
@@ -28,7 +28,7 @@ pub struct History {
     /// Of so many batches.
     pub batches: usize,
     /// The days of 10, 50 and 90 % of root, of 50 and 90 % of bottom, those that are known, by age.
-    pub days: Vec<By>,
+    pub days: Vec<ExpectedDay>,
 }
 
 impl History {
@@ -103,14 +103,14 @@ const TAKEN: [(Milestone, usize, u32); 5] = [
 fn history(group: &Group) -> History {
     let day = |&(milestone, at, percent): &(Milestone, usize, u32)| {
         let days = group.of(milestone).of_reached.days[at]?;
-        Some(By {
+        Some(ExpectedDay {
             // Rounded up, and never negative: a day counts once it is over.
             age: days.at.max(0.0).ceil() as u32,
             percent,
             milestone,
         })
     };
-    let mut days: Vec<By> = TAKEN.iter().filter_map(day).collect();
+    let mut days: Vec<ExpectedDay> = TAKEN.iter().filter_map(day).collect();
     days.sort_unstable();
     History {
         batches: group.size.batches,

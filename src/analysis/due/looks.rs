@@ -1,9 +1,10 @@
 //! When a batch wants its next look, or potting: by its own looks, by history, by common practice. It
 //! gathers no list.
 
-use super::history::{By, History};
-use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE, practice};
-use super::{Basis, Reason, Wish};
+use super::history::{ExpectedDay, History};
+use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE};
+use super::{DueReason, FirstLookBasis, Request};
+use crate::analysis::expect::practice::practice;
 use crate::fold::batch::{Batch, Inspection, forebears};
 use crate::fold::milestone::Milestone;
 use crate::model::id::Id;
@@ -53,23 +54,23 @@ pub(super) fn first(
     said: Option<u32>,
     history: Option<&History>,
     before: Option<NaiveDate>,
-) -> Option<Wish> {
+) -> Option<Request> {
     if before.is_some() || looks(batch).next().is_some() {
         return None;
     }
     let known = history.and_then(|it| Some((it.age(Milestone::Root, 10)?, it.batches)));
     let (age, basis) = match (said, known) {
-        (Some(age), _) => (age, Basis::Said),
+        (Some(age), _) => (age, FirstLookBasis::Said),
         (None, Some((age, batches))) => {
             let [earliest, latest] = FIRST;
             let at = age.clamp(earliest, latest);
-            (at, Basis::History { age, batches })
+            (at, FirstLookBasis::History { age, batches })
         }
-        (None, None) => (practice(batch.stick.wood).first, Basis::Practice),
+        (None, None) => (practice(batch.stick.wood).first, FirstLookBasis::Practice),
     };
-    Some(Wish::on(
+    Some(Request::on(
         day_of(batch, age),
-        Reason::First {
+        DueReason::First {
             age,
             wood: batch.stick.wood,
             basis,
@@ -83,7 +84,7 @@ pub(super) fn next(
     on: NaiveDate,
     history: Option<&History>,
     before: Option<NaiveDate>,
-) -> Option<Wish> {
+) -> Option<Request> {
     let custom = practice(batch.stick.wood);
     let Some(last) = looks(batch).next_back() else {
         return parted(batch, before?, custom.again);
@@ -94,7 +95,7 @@ pub(super) fn next(
     let overdue = |milestone, waiting| {
         let past = history.and_then(|it| Some((it.age(milestone, 90)?, it.batches)));
         let (age, batches) = past.filter(|(age, _)| last_seen(batch, milestone) >= *age)?;
-        let reason = Reason::Overdue {
+        let reason = DueReason::Overdue {
             milestone,
             age,
             batches,
@@ -102,7 +103,7 @@ pub(super) fn next(
             of: remain,
             seen: last.day,
         };
-        (waiting > 0).then(|| Wish::on(day_of(batch, after(custom.again)), reason))
+        (waiting > 0).then(|| Request::on(day_of(batch, after(custom.again)), reason))
     };
     let stragglers = overdue(Milestone::Root, waiting);
     // A few that hang back are decided on when the others are potted.
@@ -114,19 +115,19 @@ pub(super) fn next(
     let Some((by, first)) = expected else {
         let late = overdue(Milestone::Bottom, remain - bottom).or(stragglers);
         return Some(late.unwrap_or_else(|| {
-            let reason = Reason::Interval {
+            let reason = DueReason::Interval {
                 days: custom.again,
                 seen: last.day,
                 known: false,
             };
-            Wish::on(day_of(batch, after(custom.again)), reason)
+            Request::on(day_of(batch, after(custom.again)), reason)
         }));
     };
     let age = first.age.max(after(SETTLE));
     let (age, reason) = match age <= after(custom.longest) {
         true => (
             age,
-            Reason::Expected {
+            DueReason::Expected {
                 by,
                 first: (age < by.age).then_some(first),
                 batches: history.map_or(0, |it| it.batches),
@@ -135,29 +136,29 @@ pub(super) fn next(
         ),
         false => (
             after(custom.longest),
-            Reason::Interval {
+            DueReason::Interval {
                 days: custom.longest,
                 seen: last.day,
                 known: true,
             },
         ),
     };
-    Some(Wish::on(day_of(batch, age), reason))
+    Some(Request::on(day_of(batch, age), reason))
 }
 
 /// The first look at a part that was looked at before it was split off: so many days after that.
-fn parted(batch: &Batch, seen: NaiveDate, days: u32) -> Option<Wish> {
+fn parted(batch: &Batch, seen: NaiveDate, days: u32) -> Option<Request> {
     batch.part.as_ref()?;
     let on = seen.checked_add_days(Days::new(days.into()))?;
     let known = false;
-    Some(Wish::on(on, Reason::Interval { days, seen, known }))
+    Some(Request::on(on, DueReason::Interval { days, seen, known }))
 }
 
 /// The milestone expected that says most, and the first one not examined since.
-fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(By, By)> {
+fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(ExpectedDay, ExpectedDay)> {
     let [bare, callused, _, _] = batch.counts.bench;
     let today = u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0);
-    let is_ahead = |by: &&By| {
+    let is_ahead = |by: &&ExpectedDay| {
         let wanted = by.milestone != Milestone::Root || bare + callused > 0;
         wanted && by.age > last_seen(batch, by.milestone)
     };
@@ -179,7 +180,7 @@ fn last_seen(batch: &Batch, milestone: Milestone) -> u32 {
 }
 
 /// Whether it is ready for potting by its last count.
-pub(super) fn pot(batch: &Batch, celled: &HashSet<String>) -> Option<Wish> {
+pub(super) fn pot(batch: &Batch, celled: &HashSet<String>) -> Option<Request> {
     let remain = batch.counts.remain();
     let counted = batch.inspections.iter().rev().find(|it| it.tally.is_some());
     let counted = counted.filter(|_| remain > 0)?;
@@ -192,16 +193,16 @@ pub(super) fn pot(batch: &Batch, celled: &HashSet<String>) -> Option<Wish> {
     } else {
         return None;
     };
-    let reason = Reason::Pot {
+    let reason = DueReason::Pot {
         milestone,
         ready,
         of: remain,
         seen: counted.day,
     };
     let late_after = counted.day.checked_add_days(Days::new(POTTING as u64));
-    Some(Wish {
+    Some(Request {
         late_after: late_after.unwrap_or(NaiveDate::MAX),
-        ..Wish::on(counted.day, reason)
+        ..Request::on(counted.day, reason)
     })
 }
 

@@ -9,7 +9,7 @@ mod history;
 mod looks;
 pub mod rules;
 
-pub use history::{By, Histories, History};
+pub use history::{ExpectedDay, Histories, History};
 pub use rules::Rule;
 
 use crate::fold::Book;
@@ -24,7 +24,7 @@ use std::sync::Arc;
 
 /// How pressing something is; the first is the most.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Press {
+pub enum Urgency {
     /// Losses are growing.
     Failing,
     /// Its day is past.
@@ -37,7 +37,7 @@ pub enum Press {
 
 /// What a look found dead.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Found {
+pub struct LossCount {
     /// The day.
     pub day: NaiveDate,
     /// How many.
@@ -50,7 +50,7 @@ pub struct Found {
 
 /// What a day of the first look rests on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Basis {
+pub enum FirstLookBasis {
     /// The journal's own words on the taxon (`first_look_days`).
     Said,
     /// The day by which 10 % of those that root had, in so many batches.
@@ -66,22 +66,22 @@ pub enum Basis {
 
 /// Why a batch is on the list, with the figures that say so.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Reason {
+pub enum DueReason {
     /// Losses that spread from look to look.
     Spreading {
         /// Their cause, blackened or mould.
         cause: Cause,
         /// What the look before found of it.
-        before: Found,
+        before: LossCount,
         /// What the last look found of it.
-        now: Found,
+        now: LossCount,
     },
     /// A heavy loss at the last look.
     Heavy {
         /// The cause of most of it.
         cause: Cause,
         /// What was found.
-        found: Found,
+        found: LossCount,
     },
     /// Mould in several batches of one place.
     Mould {
@@ -99,7 +99,7 @@ pub enum Reason {
     },
     /// Ready for potting.
     Pot {
-        /// By roots at the bottom, or by having rooted in an open tray.
+        /// ExpectedDay roots at the bottom, or by having rooted in an open tray.
         milestone: Milestone,
         /// How many are ready.
         ready: u32,
@@ -130,14 +130,14 @@ pub enum Reason {
         /// The wood stage, if recorded.
         wood: Option<Wood>,
         /// What that day rests on.
-        basis: Basis,
+        basis: FirstLookBasis,
     },
     /// A milestone is expected.
     Expected {
         /// Which, when, and for what share: of those that have come due the one that says most.
-        by: By,
+        by: ExpectedDay,
         /// The one that came first, if the day of the look goes by it and not by the other.
-        first: Option<By>,
+        first: Option<ExpectedDay>,
         /// In so many batches.
         batches: usize,
         /// The day of the last look.
@@ -154,7 +154,7 @@ pub enum Reason {
     },
 }
 
-impl Reason {
+impl DueReason {
     /// The rule that it follows.
     #[must_use]
     pub fn rule(&self) -> Rule {
@@ -174,15 +174,15 @@ impl Reason {
 
 /// A reason with its day.
 #[derive(Clone)]
-struct Wish {
+struct Request {
     on: NaiveDate,
     /// The last day on which it is due and not late.
     late_after: NaiveDate,
-    reason: Reason,
+    reason: DueReason,
 }
 
-impl Wish {
-    fn on(day: NaiveDate, reason: Reason) -> Self {
+impl Request {
+    fn on(day: NaiveDate, reason: DueReason) -> Self {
         Self {
             on: day,
             late_after: day,
@@ -190,55 +190,55 @@ impl Wish {
         }
     }
 
-    fn press(&self, today: NaiveDate) -> Press {
+    fn press(&self, today: NaiveDate) -> Urgency {
         match self.reason.rule() {
-            _ if self.on > today => Press::Waiting,
-            Rule::Spreading | Rule::Heavy | Rule::Mould => Press::Failing,
-            _ if today > self.late_after => Press::Late,
-            _ => Press::Due,
+            _ if self.on > today => Urgency::Waiting,
+            Rule::Spreading | Rule::Heavy | Rule::Mould => Urgency::Failing,
+            _ if today > self.late_after => Urgency::Late,
+            _ => Urgency::Due,
         }
     }
 }
 
 /// A batch on the list.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Item {
+pub struct DueItem {
     /// Its identity.
     pub key: Id,
     /// Its code.
     pub code: String,
     /// How pressing.
-    pub press: Press,
+    pub press: Urgency,
     /// The day on which it is or was due.
     pub on: NaiveDate,
     /// Why, what decides first; never empty. Of a batch that waits, why its day is that day.
-    pub reasons: Vec<Reason>,
+    pub reasons: Vec<DueReason>,
 }
 
-impl Item {
+impl DueItem {
     /// The reason that decides.
     #[must_use]
-    pub fn reason(&self) -> Option<&Reason> {
+    pub fn reason(&self) -> Option<&DueReason> {
         self.reasons.first()
     }
 }
 
 /// The list of a day.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Due {
+pub struct DueList {
     /// The day.
     pub on: NaiveDate,
     /// Every open batch that is not silent, the most pressing first: failing, then late, the longest first,
     /// then due, then those that wait, the soonest first; within these by rule, then by day of sticking.
-    pub items: Vec<Item>,
+    pub items: Vec<DueItem>,
     /// Open batches without an entry for long, by day of sticking.
     pub silent: Vec<Id>,
 }
 
-impl Due {
+impl DueList {
     /// How many are that pressing.
     #[must_use]
-    pub fn count(&self, press: Press) -> usize {
+    pub fn count(&self, press: Urgency) -> usize {
         self.items.iter().filter(|item| item.press == press).count()
     }
 }
@@ -248,7 +248,7 @@ impl Due {
 /// The same book gives the same list, in whatever order it was read. It takes a fraction of a millisecond
 /// a batch; only the histories take longer.
 #[must_use]
-pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
+pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> DueList {
     let batches = book.batches_on(on);
     let celled = looks::celled(batches.iter().map(AsRef::as_ref));
     let before_split = looks::before_split(&batches);
@@ -263,16 +263,16 @@ pub fn due(book: &Book, on: NaiveDate, histories: &Histories) -> Due {
         celled,
         before_split,
     };
-    let mut items: Vec<(Item, NaiveDate)> = open
+    let mut items: Vec<(DueItem, NaiveDate)> = open
         .iter()
         .filter_map(|batch| Some((desk.item(batch)?, batch.stuck_on)))
         .collect();
     // Stable: equals stay in the order of the book.
     items.sort_by_key(|(item, stuck_on)| {
-        let rule = item.reason().map(Reason::rule);
+        let rule = item.reason().map(DueReason::rule);
         (item.press, item.on, rule, *stuck_on)
     });
-    Due {
+    DueList {
         on,
         items: items.into_iter().map(|(item, _)| item).collect(),
         silent: silent.into_iter().map(|batch| batch.key.clone()).collect(),
@@ -304,17 +304,17 @@ struct Ground<'a> {
 
 impl Ground<'_> {
     /// A batch as it stands on the list.
-    fn item(&self, batch: &Batch) -> Option<Item> {
+    fn item(&self, batch: &Batch) -> Option<DueItem> {
         let mut wishes = self.wishes(batch);
         wishes.sort_by_key(|wish| (wish.press(self.on), wish.reason.rule()));
-        let (now, later): (Vec<Wish>, Vec<Wish>) =
+        let (now, later): (Vec<Request>, Vec<Request>) =
             wishes.into_iter().partition(|wish| wish.on <= self.on);
         let mut shown = now;
         if shown.is_empty() {
             shown.extend(later.into_iter().min_by_key(|wish| wish.on));
         }
         let first = shown.first()?;
-        Some(Item {
+        Some(DueItem {
             key: batch.key.clone(),
             code: batch.code.clone(),
             press: first.press(self.on),
@@ -324,18 +324,20 @@ impl Ground<'_> {
     }
 
     /// All that a batch wants, each with its day.
-    fn wishes(&self, batch: &Batch) -> Vec<Wish> {
-        let asked = |on| Wish::on(on, Reason::Asked { on });
+    fn wishes(&self, batch: &Batch) -> Vec<Request> {
+        let asked = |on| Request::on(on, DueReason::Asked { on });
         if let Some(on) = batch.again_on.filter(|on| *on > self.on) {
             return vec![asked(on)];
         }
-        let mut out: Vec<Wish> = batch.again_on.map(asked).into_iter().collect();
+        let mut out: Vec<Request> = batch.again_on.map(asked).into_iter().collect();
         if let Some(reason) = failing::alone(batch) {
             let found = match &reason {
-                Reason::Spreading { now: found, .. } | Reason::Heavy { found, .. } => found.day,
+                DueReason::Spreading { now: found, .. } | DueReason::Heavy { found, .. } => {
+                    found.day
+                }
                 _ => self.on,
             };
-            out.push(Wish::on(found, reason));
+            out.push(Request::on(found, reason));
         }
         out.extend(self.mould(batch));
         let history = self.histories.get(batch);
@@ -356,14 +358,14 @@ impl Ground<'_> {
         out
     }
 
-    fn mould(&self, batch: &Batch) -> Option<Wish> {
+    fn mould(&self, batch: &Batch) -> Option<Request> {
         let own = failing::mould(batch, self.on)?;
         let place = batch.place.as_deref()?;
         let (batches, seen) = *self.mouldy.get(&self.book.places().key(place))?;
         let place = crate::model::text::split_spot(place).0.to_owned();
-        Some(Wish::on(
+        Some(Request::on(
             own,
-            Reason::Mould {
+            DueReason::Mould {
                 place,
                 batches,
                 seen,

@@ -1,8 +1,6 @@
 //! The rules of what is due, as tables: their words, their order, and the trade's figures that stand in
 //! where the journal says nothing. It judges no batch.
 
-use crate::model::listed::Wood;
-
 /// Defines the rules with their words.
 macro_rules! rules {
     ($($(#[$doc:meta])* $rule:ident = $word:literal,)*) => {
@@ -75,32 +73,3 @@ pub const POTTING: i64 = 7;
 pub const FIRST: [u32; 2] = [7, 42];
 /// Days from a look to the next that a history may ask for at least (common practice: let them settle).
 pub const SETTLE: u32 = 4;
-
-/// The trade's figures for a wood stage, in days. All common practice.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Practice {
-    /// From sticking to the first look.
-    pub first: u32,
-    /// From one look to the next where no history says better; also after a day that is past.
-    pub again: u32,
-    /// The longest from one look to the next, whatever the history.
-    pub longest: u32,
-}
-
-/// What is common practice for a wood stage. Herbaceous cuttings have enough roots after 10–14 days under
-/// mist (Faust 2020), softwood shrubs take 3–6 weeks, and semi-ripe wood is first looked at after about
-/// three; leafless hardwood waits longest and spoils slowest.
-#[must_use]
-pub fn practice(wood: Option<Wood>) -> Practice {
-    let (first, again, longest) = match wood {
-        Some(Wood::Herbaceous) => (10, 7, 10),
-        Some(Wood::Softwood | Wood::Greenwood) => (14, 7, 14),
-        Some(Wood::SemiRipe) | None => (21, 7, 14),
-        Some(Wood::Hardwood) => (42, 21, 28),
-    };
-    Practice {
-        first,
-        again,
-        longest,
-    }
-}

@@ -3,9 +3,9 @@
 
 use super::hand::in_hand;
 use super::stages;
-use super::window::Window;
-use crate::analysis::forecast::Model;
-use crate::analysis::forecast::fresh::Rung;
+use super::window::StickingWindow;
+use crate::analysis::expect::Model;
+use crate::analysis::expect::ladder::Rung;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::listed::Wood;
@@ -23,12 +23,12 @@ pub struct Choice {
     /// The chance that the batch makes them if it is left to stand.
     pub wait: f64,
     /// A fresh batch of as many cuttings, at the stage with the best chance; nothing if no stage is in season today.
-    pub fresh: Option<Fresh>,
+    pub fresh: Option<FreshBatch>,
 }
 
 /// A batch stuck on the day asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fresh {
+pub struct FreshBatch {
     /// The wood stage; absent where the journal records none.
     pub wood: Option<Wood>,
     /// Cuttings: as many as the batch had.
@@ -52,7 +52,7 @@ pub fn choice(
     let (_, held) = in_hand(model, batch, &forecast, by);
     let each = stages(book, model, &batch.taxon).into_iter();
     let in_season = each.filter(|wood| {
-        let window = Window::of(book, &batch.taxon, *wood, model.on());
+        let window = StickingWindow::of(book, &batch.taxon, *wood, model.on());
         wood.is_none() || window.is_some_and(|window| window.holds(model.on()))
     });
     let fresh = in_season.map(|wood| fresh(model, batch, wood, plants, by));
@@ -65,7 +65,13 @@ pub fn choice(
     })
 }
 
-fn fresh(model: &Model, batch: &Batch, wood: Option<Wood>, plants: u32, by: NaiveDate) -> Fresh {
+fn fresh(
+    model: &Model,
+    batch: &Batch,
+    wood: Option<Wood>,
+    plants: u32,
+    by: NaiveDate,
+) -> FreshBatch {
     let stuck = batch.stick.stuck;
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
     let ladder = model.ladder(&batch.taxon, wood);
@@ -74,7 +80,7 @@ fn fresh(model: &Model, batch: &Batch, wood: Option<Wood>, plants: u32, by: Naiv
     let in_time = model
         .days_to_sale(&batch.taxon, wood)
         .map_or(0.0, |when| when.by(days));
-    Fresh {
+    FreshBatch {
         wood,
         stuck,
         chance: if plants == 0 { 1.0 } else { enough * in_time },

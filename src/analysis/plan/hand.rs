@@ -1,7 +1,7 @@
 //! What is in hand towards targets: batches stuck since, in plants to come with their chances. It sizes nothing.
 
-use super::Wanted;
-use crate::analysis::forecast::{Forecast, Model};
+use super::PlantsWanted;
+use crate::analysis::expect::{Forecast, Model};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::stats::betabin::BetaBinomial;
@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 
 /// One batch that counts towards a target.
 #[derive(Clone, Debug, PartialEq)]
-pub struct InHand {
+pub struct BatchInHand {
     /// Its code.
     pub code: String,
     /// Plants ready already, ever.
@@ -23,9 +23,9 @@ pub struct InHand {
 
 /// What is in hand.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Hand {
+pub struct InHand {
     /// The batches, by day of sticking.
-    pub batches: Vec<InHand>,
+    pub batches: Vec<BatchInHand>,
     /// Plants ready already.
     pub ready: u32,
     /// Chances of the plants by the day wanted.
@@ -36,8 +36,8 @@ pub struct Hand {
     pub(super) coarse: Discrete,
 }
 
-impl Hand {
-    fn of(batches: Vec<InHand>, plants: Discrete, wanted: u32) -> Self {
+impl InHand {
+    fn of(batches: Vec<BatchInHand>, plants: Discrete, wanted: u32) -> Self {
         Self {
             ready: batches.iter().map(|b| b.ready).sum(),
             chance: plants.at_least(wanted as usize),
@@ -69,8 +69,8 @@ fn coarse(plants: &Discrete) -> Discrete {
 /// What is in hand for each want, in their order. A batch counts towards the first target of its taxon, by day
 /// wanted, that was entered before it was stuck and for which it is more likely in time than late; failing that towards
 /// the last of them.
-pub(super) fn hands(book: &Book, model: &Model, wanted: &[Wanted]) -> Vec<Hand> {
-    let mut found: Vec<(Vec<InHand>, Discrete)> = wanted
+pub(super) fn hands(book: &Book, model: &Model, wanted: &[PlantsWanted]) -> Vec<InHand> {
+    let mut found: Vec<(Vec<BatchInHand>, Discrete)> = wanted
         .iter()
         .map(|_| (Vec::new(), Discrete::certain(0)))
         .collect();
@@ -90,11 +90,11 @@ pub(super) fn hands(book: &Book, model: &Model, wanted: &[Wanted]) -> Vec<Hand> 
         found[at].1 = found[at].1.plus(&plants);
     }
     let each = wanted.iter().zip(found);
-    each.map(|(wanted, (batches, plants))| Hand::of(batches, plants, wanted.plants))
+    each.map(|(wanted, (batches, plants))| InHand::of(batches, plants, wanted.plants))
         .collect()
 }
 
-fn counts(wanted: &Wanted, batch: &Batch, model: &Model) -> bool {
+fn counts(wanted: &PlantsWanted, batch: &Batch, model: &Model) -> bool {
     let Some(asked) = &wanted.target else {
         return false;
     };
@@ -149,7 +149,7 @@ pub(super) fn in_hand(
     batch: &Batch,
     forecast: &Forecast,
     by: NaiveDate,
-) -> (InHand, Discrete) {
+) -> (BatchInHand, Discrete) {
     let now = batch.counts_on(model.on()).unwrap_or_default();
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
     let off = now.potted + now.finished_on_bench;
@@ -177,7 +177,7 @@ pub(super) fn in_hand(
     let in_time = chance_by(forecast, batch, by);
     let sum = plants.mixed(in_time, &Discrete::certain(0));
     let sum = sum.plus(&Discrete::certain(now.ready as usize));
-    let one = InHand {
+    let one = BatchInHand {
         code: batch.code.clone(),
         ready: now.ready,
         expected: sum.mean(),

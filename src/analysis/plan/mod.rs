@@ -7,8 +7,8 @@ mod room;
 mod size;
 mod window;
 
-use super::forecast::Model;
-use super::forecast::fresh::{Ladder, Rung};
+use super::expect::Model;
+use super::expect::ladder::{Ladder, Rung};
 use crate::fold::Book;
 use crate::model::entry::Kind;
 use crate::model::id::Id;
@@ -16,18 +16,18 @@ use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
 use chrono::{Days, NaiveDate};
 
-pub use again::{Choice, Fresh, choice};
-pub use hand::{Hand, InHand};
-pub use room::Room;
-pub use size::{Fewer, Usual};
-pub use window::Window;
+pub use again::{Choice, FreshBatch, choice};
+pub use hand::{BatchInHand, InHand};
+pub use room::TrayRoom;
+pub use size::{SmallerPlan, UsualBatch};
+pub use window::StickingWindow;
 
 /// No plan asks for more cuttings than this.
 pub const MOST: u32 = 20_000;
 
 /// What is wanted.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+pub struct PlantsWanted {
     /// The plant.
     pub taxon: Taxon,
     /// The wood stage, if only one will do.
@@ -39,12 +39,12 @@ pub struct Wanted {
     /// With at least this chance, 0 to 1.
     pub assurance: f64,
     /// The target that asks for it; absent when it was asked for directly.
-    pub target: Option<Asked>,
+    pub target: Option<TargetEntry>,
 }
 
 /// The entry of a target.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Asked {
+pub struct TargetEntry {
     /// Its id.
     pub id: Id,
     /// The day it was entered for: batches stuck from then on count towards it.
@@ -63,7 +63,7 @@ pub struct Offer {
     /// The chance of the plants wanted with that many, what is in hand counted in.
     pub chance: f64,
     /// The chance with fewer.
-    pub fewer: Vec<Fewer>,
+    pub fewer: Vec<SmallerPlan>,
     /// The share of cuttings stuck expected to get to the last rung known.
     pub share: f64,
     /// Days from sticking to the last rung: the middle, and that by which a batch is so far with the assurance.
@@ -71,7 +71,7 @@ pub struct Offer {
     /// The last day to stick: late enough for the wood, early enough for the day wanted.
     pub latest: Option<NaiveDate>,
     /// When the nursery sticks this stage.
-    pub window: Option<Window>,
+    pub window: Option<StickingWindow>,
     /// Without a day left: the first day on which plants stuck at the next chance would be there.
     pub instead: Option<NaiveDate>,
     /// Batches of this taxon and stage that tell of rooting.
@@ -97,17 +97,17 @@ impl Offer {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     /// What is wanted.
-    pub wanted: Wanted,
+    pub wanted: PlantsWanted,
     /// To which rung the journal knows the way: what counts as a plant.
     pub rung: Rung,
     /// Cuttings to a plant.
     pub per_plant: u32,
     /// What is in hand towards it.
-    pub hand: Hand,
+    pub hand: InHand,
     /// One offer a wood stage: those with a day left first, the fewest cuttings first. Empty if the day has passed.
     pub offers: Vec<Offer>,
     /// Where it is usually stuck, and the room there.
-    pub room: Option<Room>,
+    pub room: Option<TrayRoom>,
 }
 
 /// Plans for several wants at once, and the room they take together.
@@ -118,23 +118,23 @@ pub struct Plans {
     /// By day wanted.
     pub plans: Vec<Plan>,
     /// For each place: trays asked for by the first offers of all plans, and the room.
-    pub rooms: Vec<(Room, u32)>,
+    pub rooms: Vec<(TrayRoom, u32)>,
 }
 
 /// The targets that stand on a day and have not passed, by day wanted.
 #[must_use]
-pub fn targets(book: &Book, on: NaiveDate, assurance: f64) -> Vec<Wanted> {
-    let mut wanted: Vec<Wanted> = book
+pub fn targets(book: &Book, on: NaiveDate, assurance: f64) -> Vec<PlantsWanted> {
+    let mut wanted: Vec<PlantsWanted> = book
         .targets()
         .filter(|standing| standing.entry.at.day() <= on)
         .filter_map(|standing| match &standing.entry.kind {
-            Kind::Target(it) if it.by_date >= on => Some(Wanted {
+            Kind::Target(it) if it.by_date >= on => Some(PlantsWanted {
                 taxon: book.taxa().resolve(&it.taxon),
                 wood: it.wood,
                 plants: it.count,
                 by: it.by_date,
                 assurance,
-                target: Some(Asked {
+                target: Some(TargetEntry {
                     id: standing.entry.id.clone(),
                     since: standing.entry.at.day(),
                 }),
@@ -151,7 +151,7 @@ pub fn targets(book: &Book, on: NaiveDate, assurance: f64) -> Vec<Wanted> {
 pub fn plans(
     book: &Book,
     model: &Model,
-    wanted: &[Wanted],
+    wanted: &[PlantsWanted],
     batch: Option<u32>,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Plans> {
@@ -170,8 +170,14 @@ pub fn plans(
     })
 }
 
-fn plan(book: &Book, model: &Model, wanted: &Wanted, hand: Hand, batch: Option<u32>) -> Plan {
-    let usual = Usual::of(book, &wanted.taxon, model.on(), batch);
+fn plan(
+    book: &Book,
+    model: &Model,
+    wanted: &PlantsWanted,
+    hand: InHand,
+    batch: Option<u32>,
+) -> Plan {
+    let usual = UsualBatch::of(book, &wanted.taxon, model.on(), batch);
     let stages = match wanted.wood {
         Some(wood) => vec![Some(wood)],
         None => stages(book, model, &wanted.taxon),
@@ -223,9 +229,9 @@ fn stages(book: &Book, model: &Model, taxon: &Taxon) -> Vec<Option<Wood>> {
 fn offer(
     book: &Book,
     model: &Model,
-    wanted: &Wanted,
-    hand: &Hand,
-    usual: &Usual,
+    wanted: &PlantsWanted,
+    hand: &InHand,
+    usual: &UsualBatch,
     wood: Option<Wood>,
 ) -> Offer {
     let ladder: Ladder = model.ladder(&wanted.taxon, wood);
@@ -240,7 +246,7 @@ fn offer(
             .unwrap_or(f64::NAN)
     };
     let days = [day(0.5), day(wanted.assurance)];
-    let window = Window::of(book, &wanted.taxon, wood, model.on());
+    let window = StickingWindow::of(book, &wanted.taxon, wood, model.on());
     let back = |day: f64| {
         wanted
             .by

@@ -1,4 +1,4 @@
-//! Room in trays at a place: how many there are, how many are taken. It plans nothing.
+//! TrayRoom in trays at a place: how many there are, how many are taken. It plans nothing.
 
 use super::Plan;
 use crate::fold::Book;
@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 /// The room at a place.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Room {
+pub struct TrayRoom {
     /// The place.
     pub place: String,
     /// Trays that it holds.
@@ -18,7 +18,7 @@ pub struct Room {
     pub taken: u32,
 }
 
-impl Room {
+impl TrayRoom {
     /// Trays free.
     #[must_use]
     pub fn free(&self) -> u32 {
@@ -27,7 +27,7 @@ impl Room {
 }
 
 /// The place where a taxon was last stuck, if its room is known.
-pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<Room> {
+pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<TrayRoom> {
     let stuck = book.batches().iter().filter(|b| b.stuck_on <= on);
     let mut own = stuck.filter(|b| b.taxon.key() == taxon.key());
     let place = own
@@ -48,7 +48,7 @@ pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<Room> {
             (remain > 0).then(|| remain.div_ceil(per_tray))
         })
         .sum();
-    Some(Room {
+    Some(TrayRoom {
         place: held.name.clone(),
         trays,
         taken,
@@ -56,8 +56,8 @@ pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<Room> {
 }
 
 /// What the first offers of all plans take of each place.
-pub(super) fn together(plans: &[Plan]) -> Vec<(Room, u32)> {
-    let mut sums: BTreeMap<String, (Room, u32)> = BTreeMap::new();
+pub(super) fn together(plans: &[Plan]) -> Vec<(TrayRoom, u32)> {
+    let mut sums: BTreeMap<String, (TrayRoom, u32)> = BTreeMap::new();
     for plan in plans {
         let offer = plan.offers.first().filter(|offer| offer.latest.is_some());
         let (Some(room), Some(trays)) = (&plan.room, offer.and_then(super::Offer::trays)) else {

@@ -1,8 +1,8 @@
 //! The fewest cuttings that reach an assurance, in batches of the usual size. It knows no day.
 
-use super::hand::Hand;
-use super::{MOST, Wanted};
-use crate::analysis::forecast::fresh::Ladder;
+use super::hand::InHand;
+use super::{MOST, PlantsWanted};
+use crate::analysis::expect::ladder::Ladder;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
 use crate::stats::discrete::Discrete;
@@ -11,7 +11,7 @@ use chrono::NaiveDate;
 
 /// What the nursery usually does with a taxon.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Usual {
+pub struct UsualBatch {
     /// Cuttings to a batch.
     pub batch: u32,
     /// Cuttings to a tray.
@@ -29,7 +29,7 @@ fn middle(mut numbers: Vec<u32>) -> Option<u32> {
     numbers.get(numbers.len() / 2).copied()
 }
 
-impl Usual {
+impl UsualBatch {
     /// Of a taxon; of the whole nursery where it was never stuck. `batch`: cuttings to a batch, if told.
     #[must_use]
     pub fn of(book: &Book, taxon: &Taxon, on: NaiveDate, batch: Option<u32>) -> Self {
@@ -68,7 +68,7 @@ impl Usual {
 
 /// The chance with fewer cuttings.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fewer {
+pub struct SmallerPlan {
     /// Cuttings in all.
     pub cuttings: u32,
     /// The chance.
@@ -76,14 +76,14 @@ pub struct Fewer {
 }
 
 /// What to stick.
-pub(super) struct Found {
+pub(super) struct Sized {
     pub batches: Vec<u32>,
     pub chance: f64,
-    pub fewer: Vec<Fewer>,
+    pub fewer: Vec<SmallerPlan>,
 }
 
 /// The chance of the plants wanted from what is in hand and so many cuttings more.
-fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &Usual, cuttings: u32) -> f64 {
+fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &UsualBatch, cuttings: u32) -> f64 {
     let further = ladder.tail(&usual.batches(cuttings));
     let missing = |have: usize| wanted.saturating_sub(u32::try_from(have).unwrap_or(u32::MAX));
     let mut sum = 0.0;
@@ -107,8 +107,13 @@ fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &Usual, cuttings
 }
 
 /// The fewest cuttings, and the chance with a tenth, a quarter and two fifths fewer.
-pub(super) fn fewest(ladder: &Ladder, wanted: &Wanted, hand: &Hand, usual: &Usual) -> Found {
-    let none = |chance| Found {
+pub(super) fn fewest(
+    ladder: &Ladder,
+    wanted: &PlantsWanted,
+    hand: &InHand,
+    usual: &UsualBatch,
+) -> Sized {
+    let none = |chance| Sized {
         batches: Vec::new(),
         chance,
         fewer: Vec::new(),
@@ -124,11 +129,11 @@ pub(super) fn fewest(ladder: &Ladder, wanted: &Wanted, hand: &Hand, usual: &Usua
     let fewer = less
         .into_iter()
         .filter(|n| *n < found.n && *n >= wanted.plants.saturating_mul(usual.per_plant))
-        .map(|cuttings| Fewer {
+        .map(|cuttings| SmallerPlan {
             cuttings,
             chance: with(cuttings),
         });
-    Found {
+    Sized {
         batches: usual.batches(found.n),
         chance: found.chance,
         fewer: fewer.collect(),

@@ -7,7 +7,7 @@ use chrono::{Datelike, Days, NaiveDate};
 
 /// Days of the year on which a stage was stuck, first to last; it may run over the new year.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Window {
+pub struct StickingWindow {
     /// The first, 1 to 366.
     pub first: u32,
     /// The last.
@@ -18,12 +18,12 @@ pub struct Window {
     pub own: bool,
 }
 
-/// Fewer batches of the taxon than this do not make a season of its own.
+/// SmallerPlan batches of the taxon than this do not make a season of its own.
 const FEWEST: usize = 3;
 /// Days in a year, nearly.
 const YEAR: u32 = 366;
 
-impl Window {
+impl StickingWindow {
     /// Of a taxon and stage by a day; nothing if the stage was never stuck or is not recorded.
     #[must_use]
     pub fn of(book: &Book, taxon: &Taxon, wood: Option<Wood>, on: NaiveDate) -> Option<Self> {

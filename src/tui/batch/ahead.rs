@@ -1,6 +1,6 @@
 //! What is to come of a batch, in one line: its share in the end and when it can be potted. It draws nothing.
 
-use crate::analysis::forecast::Model;
+use crate::analysis::expect::Model;
 use crate::fold::batch::Batch;
 use crate::text::dates::Calendar;
 use crate::text::forecast::{in_the_end_short, short};

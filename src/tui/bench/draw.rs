@@ -2,7 +2,7 @@
 //! moves a marker alone. It changes nothing.
 
 use super::rows::{Group, Row};
-use crate::analysis::due::Press;
+use crate::analysis::due::Urgency;
 use crate::text::clean::width;
 use crate::text::short::short;
 use crate::tui::canvas::Canvas;
@@ -234,8 +234,8 @@ fn day(row: &Row, low: bool) -> String {
 
 fn meaning(row: &Row) -> Meaning {
     match row.next.press {
-        Some(Press::Failing | Press::Late | Press::Due) => Meaning::Pressing,
-        Some(Press::Waiting) | None => Meaning::Plain,
+        Some(Urgency::Failing | Urgency::Late | Urgency::Due) => Meaning::Pressing,
+        Some(Urgency::Waiting) | None => Meaning::Plain,
     }
 }
 

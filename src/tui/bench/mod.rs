@@ -12,7 +12,7 @@ use super::pad::{Pad, Round};
 use super::press::Press;
 use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Subject, Turn};
-use crate::analysis::due::Due;
+use crate::analysis::due::DueList;
 use crate::app::due::{due_at_once, due_on};
 use crate::fold::Book;
 use crate::model::filter::Filter;
@@ -39,7 +39,7 @@ pub struct Bench {
     /// Whether a key was pressed here since: from then on no row moves.
     touched: bool,
     /// What is due, as last told.
-    due: Option<Due>,
+    due: Option<DueList>,
     asked: Awaited,
 }
 
@@ -291,7 +291,7 @@ impl Screen for Bench {
     }
 
     fn answered(&mut self, common: &Common, answer: &Answer) {
-        let Some(due) = self.asked.taken::<Due>(answer) else {
+        let Some(due) = self.asked.taken::<DueList>(answer) else {
             return;
         };
         self.due = Some(due.clone());

@@ -2,7 +2,7 @@
 //! words. It decides nothing: the rules are the book's.
 
 use super::rows::Row;
-use crate::analysis::due::{Due, Press};
+use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
 use crate::model::id::Id;
 use crate::text::dates::Calendar;
@@ -13,7 +13,7 @@ use std::collections::HashMap;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Next {
     /// How pressing; nothing if the batch is silent, or too new to be on the list yet.
-    pub press: Option<Press>,
+    pub press: Option<Urgency>,
     /// Its place on the list, from 0.
     pub seat: usize,
     /// Its sign.
@@ -39,7 +39,7 @@ impl Default for Next {
 
 /// What comes next for every batch on the list, and for the silent ones.
 #[must_use]
-pub fn nexts(book: &Book, due: &Due, calendar: Calendar) -> HashMap<Id, Next> {
+pub fn nexts(book: &Book, due: &DueList, calendar: Calendar) -> HashMap<Id, Next> {
     let listed = due.items.iter().enumerate().map(|(seat, item)| {
         let next = Next {
             press: Some(item.press),
@@ -65,11 +65,11 @@ pub fn nexts(book: &Book, due: &Due, calendar: Calendar) -> HashMap<Id, Next> {
 /// How many of these press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
 #[must_use]
 pub fn pressing<'a>(rows: impl Iterator<Item = &'a Row>) -> String {
-    let presses: Vec<Press> = rows.filter_map(|row| row.next.press).collect();
+    let presses: Vec<Urgency> = rows.filter_map(|row| row.next.press).collect();
     let named = [
-        (Press::Failing, "failing"),
-        (Press::Late, "late"),
-        (Press::Due, "due"),
+        (Urgency::Failing, "failing"),
+        (Urgency::Late, "late"),
+        (Urgency::Due, "due"),
     ];
     let count = |press| presses.iter().filter(|one| **one == press).count();
     let counted = named.map(|(press, word)| (count(press), word));

@@ -1,7 +1,7 @@
 //! The open batches as rows: gathered by place, ordered, worded. It draws nothing and keeps no cursor.
 
 use super::next::{Next, nexts};
-use crate::analysis::due::{Due, Press};
+use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Counts, Inspection, Tally};
 use crate::model::id::Id;
@@ -51,7 +51,7 @@ pub struct Group {
 
 /// The open batches of a book as rows, by the list of what is due, in that order.
 #[must_use]
-pub fn rows(common: &Common, due: &Due) -> Vec<Row> {
+pub fn rows(common: &Common, due: &DueList) -> Vec<Row> {
     let calendar = common.calendar();
     let nexts = nexts(&common.book, due, calendar);
     let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
@@ -102,7 +102,7 @@ pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> 
 
 /// Whether it is due, late or failing.
 fn presses(row: &Row) -> bool {
-    matches!(row.next.press, Some(press) if press != Press::Waiting)
+    matches!(row.next.press, Some(press) if press != Urgency::Waiting)
 }
 
 fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {

@@ -3,7 +3,7 @@
 
 use super::told::Told;
 use super::{groups, words};
-use crate::analysis::forecast::Model;
+use crate::analysis::expect::Model;
 use crate::analysis::timeline::Group;
 use crate::fold::Book;
 use crate::fold::batch::Batch;

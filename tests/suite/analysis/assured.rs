@@ -2,9 +2,9 @@
 //! lived to its end under the same truth.
 
 use crate::fold::lives::{book_of, date, entry};
-use struck::analysis::forecast::Model;
-use struck::analysis::forecast::fresh::Rung;
-use struck::analysis::plan::{Wanted, plans};
+use struck::analysis::expect::Model;
+use struck::analysis::expect::ladder::Rung;
+use struck::analysis::plan::{PlantsWanted, plans};
 use struck::model::entry::Entry;
 use struck::model::taxon::Taxon;
 use struck::stats::betabin::BetaBinomial;
@@ -125,8 +125,8 @@ fn kept(seed: u64, taxa: usize) -> Vec<[bool; 2]> {
     let book = book_of(&entries);
     let model = Model::learn(&book, date(600), &[]);
     assert_eq!(model.rung(), Rung::Ready);
-    let wanted: Vec<Wanted> = (0..taxa)
-        .map(|at| Wanted {
+    let wanted: Vec<PlantsWanted> = (0..taxa)
+        .map(|at| PlantsWanted {
             taxon: Taxon::parse(&name(at)),
             wood: None,
             plants: 10 + dice.below(140),

@@ -5,7 +5,7 @@ use crate::support::entries::entries;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use std::collections::HashSet;
-use struck::analysis::due::{Basis, Due, Histories, Press, Reason, due};
+use struck::analysis::due::{DueList, DueReason, FirstLookBasis, Histories, Urgency, due};
 use struck::app::due::due_on;
 use struck::fold::Book;
 use struck::model::entry::{Entry, Kind};
@@ -14,7 +14,7 @@ use struck::model::entry::{Entry, Kind};
 const STUCK: u64 = 200;
 
 /// Three closed batches of 2000, so many that batch A hardly shifts them: of those that root 10 % had by day
-/// 14, 50 % by 20, 90 % by 30; roots at the bottom 50 % by 35, 90 % by 38. By hand, on a straight line within
+/// 14, 50 % by 20, 90 % by 30; roots at the bottom 50 % by 35, 90 % by 38. ExpectedDay hand, on a straight line within
 /// each interval and rounded up: 200 of 205 in (0, 14] is 13.7; 795 of 805 in (14, 20] is 19.9; 790 of 800 in
 /// (20, 30] is 29.9; of the 1800 at the bottom 900 of 910 in (30, 35] is 34.9, 710 of 890 in (35, 38] is 37.4.
 fn history() -> Vec<Entry> {
@@ -107,7 +107,7 @@ const SITUATIONS: &[Situation] = &[
     // The journal's own day, from the day on which it is stated.
     ("taxon=Hebe wood=softwood", &[(5, "taxon taxon=hebe first_look_days=9")], &[(4, "waiting 14 first-look"), (5, "waiting 9 first-look")]),
     (WEIGELA, &[(5, "taxon taxon=Weigela_florida first_look_days=9")], &[(6, "waiting 9 first-look")]),
-    // By history.
+    // ExpectedDay history.
     (WEIGELA, &[], &[(0, "waiting 14 first-look")]),
     (WEIGELA, &[(14, "look how=lift rooted=1")], &[(15, "waiting 20 expected"), (20, "due 20 expected"), (31, "late 20 expected")]),
     // Not sooner than four days after a look.
@@ -221,7 +221,7 @@ fn what_is_expected_is_what_came_last() {
     let book = book_of(&told(WEIGELA, &[(14, "look how=lift rooted=1")]));
     let due = due_on(&book, date(STUCK + 31));
     let item = due.items.iter().find(|item| item.code == "A").unwrap();
-    let Some(Reason::Expected { by, batches, .. }) = item.reason() else {
+    let Some(DueReason::Expected { by, batches, .. }) = item.reason() else {
         panic!("{item:?}");
     };
     // Batch A counts in its own history.
@@ -246,11 +246,13 @@ fn a_first_look_by_history_keeps_within_its_bounds() {
     let due = due_on(&book_of(&entries), date(101));
     let item = due.items.iter().find(|item| item.code == "D").unwrap();
     assert_eq!(item.on, date(142));
-    let basis = Basis::History {
+    let basis = FirstLookBasis::History {
         age: 60,
         batches: 3,
     };
-    assert!(matches!(item.reason(), Some(Reason::First { age: 42, basis: b, .. }) if *b == basis));
+    assert!(
+        matches!(item.reason(), Some(DueReason::First { age: 42, basis: b, .. }) if *b == basis)
+    );
 }
 
 #[test]
@@ -270,7 +272,13 @@ fn the_most_pressing_stand_first() {
     let due = due_on(&book_of(&entries), date(21));
     let order: Vec<&str> = due.items.iter().map(|item| item.code.as_str()).collect();
     assert_eq!(order, ["F", "M", "L", "D", "W"]);
-    let counts = [Press::Failing, Press::Late, Press::Due, Press::Waiting].map(|p| due.count(p));
+    let counts = [
+        Urgency::Failing,
+        Urgency::Late,
+        Urgency::Due,
+        Urgency::Waiting,
+    ]
+    .map(|p| due.count(p));
     assert_eq!(counts, [1, 2, 1, 1]);
 }
 
@@ -279,7 +287,7 @@ fn day() -> impl Strategy<Value = NaiveDate> {
     (0..80_u64).prop_map(move |n| first + Days::new(n))
 }
 
-fn plain(book: &Book, on: NaiveDate) -> Due {
+fn plain(book: &Book, on: NaiveDate) -> DueList {
     due(book, on, &Histories::default())
 }
 
@@ -309,10 +317,10 @@ proptest! {
         prop_assert_eq!(listed.into_iter().collect::<HashSet<_>>(), open);
         for item in &due.items {
             prop_assert!(!item.reasons.is_empty());
-            prop_assert_eq!(item.press == Press::Waiting, item.on > on);
+            prop_assert_eq!(item.press == Urgency::Waiting, item.on > on);
             let batch = batches.iter().find(|b| b.key == item.key).unwrap();
             if let Some(asked) = batch.again_on.filter(|asked| *asked > on) {
-                prop_assert_eq!((item.press, item.on), (Press::Waiting, asked));
+                prop_assert_eq!((item.press, item.on), (Urgency::Waiting, asked));
             }
         }
         let presses: Vec<_> = due.items.iter().map(|item| (item.press, item.on)).collect();

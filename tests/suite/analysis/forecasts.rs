@@ -4,7 +4,7 @@
 mod table;
 
 use crate::fold::lives::{book_of, date, entry};
-use struck::analysis::forecast::{Forecast, Model, When};
+use struck::analysis::expect::{DayForecast, Forecast, Model};
 use struck::fold::Book;
 use struck::model::entry::Entry;
 
@@ -98,7 +98,7 @@ fn the_first_semi_ripe_cuttings_are_foretold_later_than_softwood() {
     };
     let [soft, semi] = ["softwood", "semi-ripe"].map(|wood| foretold(wood, &[]));
     assert!(semi.middle > 1.15 * soft.middle, "{semi:?} {soft:?}");
-    let wide = |when: &When| when.wide.high / when.wide.low;
+    let wide = |when: &DayForecast| when.wide.high / when.wide.low;
     assert!(wide(&semi) > wide(&soft), "{semi:?} {soft:?}");
     let alike = season('E', "taxon=Weigela_florida wood=semi-ripe", 6, 32);
     let [soft_then, semi_then] = ["softwood", "semi-ripe"].map(|wood| foretold(wood, &alike));

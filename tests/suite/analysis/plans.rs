@@ -2,9 +2,9 @@
 
 use super::forecasts::history;
 use crate::fold::lives::{book_of, date, entry};
-use struck::analysis::forecast::Model;
-use struck::analysis::forecast::fresh::Rung;
-use struck::analysis::plan::{Plan, Plans, Wanted, plans, targets};
+use struck::analysis::expect::Model;
+use struck::analysis::expect::ladder::Rung;
+use struck::analysis::plan::{Plan, Plans, PlantsWanted, plans, targets};
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::taxon::Taxon;
@@ -24,8 +24,8 @@ fn nursery() -> Vec<Entry> {
     out
 }
 
-fn wanted(plants: u32, by: u64) -> Wanted {
-    Wanted {
+fn wanted(plants: u32, by: u64) -> PlantsWanted {
+    PlantsWanted {
         taxon: Taxon::parse("Weigela florida"),
         wood: None,
         plants,
@@ -35,7 +35,7 @@ fn wanted(plants: u32, by: u64) -> Wanted {
     }
 }
 
-fn planned(book: &Book, on: u64, wanted: &[Wanted]) -> (Model, Plans) {
+fn planned(book: &Book, on: u64, wanted: &[PlantsWanted]) -> (Model, Plans) {
     let model = Model::learn(book, date(on), &[]);
     let plans = plans(book, &model, wanted, None, &mut |_, _| true).unwrap();
     (model, plans)

@@ -1,4 +1,4 @@
-//! When cuttings that will not root are lost: a life table over the closed batches. It knows no causes.
+//! DayForecast cuttings that will not root are lost: a life table over the closed batches. It knows no causes.
 //!
 //! Rates are constant within bins of the clock: deaths over cutting-days at risk among those that did not root in the
 //! end (Holford 1980, *Biometrics* 36:299). The clock runs in days or in parts of the batch's time to root, whichever

@@ -12,8 +12,8 @@
 //! it a journal of softwood in spring would foretell its first semi-ripe cuttings by softwood alone.
 
 use super::groups::Groups;
-use super::seen::Seen;
-use crate::analysis::due::rules::practice;
+use super::observed::Observed;
+use super::practice::practice;
 use crate::fold::intervals::Status;
 use crate::model::listed::Wood;
 use crate::stats::lookup::Lookup;
@@ -53,7 +53,7 @@ pub(super) struct Days {
 }
 
 /// Members of one unit: batches that share a fate.
-pub(super) type Unit<'a> = (usize, Vec<&'a Seen>);
+pub(super) type Unit<'a> = (usize, Vec<&'a Observed>);
 
 impl Days {
     /// Learns from units, each with its leaf.
@@ -111,7 +111,7 @@ impl Days {
     }
 
     /// Log-likelihood of m by the intervals of those that rooted; none if they tell nothing.
-    pub fn curve(&self, members: &[&Seen]) -> Option<Vec<f64>> {
+    pub fn curve(&self, members: &[&Observed]) -> Option<Vec<f64>> {
         curve(&self.grid, &self.form, self.scale, members)
     }
 
@@ -129,7 +129,7 @@ impl Days {
     }
 
     /// A batch's place with all that is known, as a mean.
-    pub fn middle(&self, prior: &[f64], members: &[&Seen]) -> f64 {
+    pub fn middle(&self, prior: &[f64], members: &[&Observed]) -> f64 {
         let curve = self.curve(members);
         let logs = prior
             .iter()
@@ -200,8 +200,9 @@ fn grid(units: &[Unit<'_>], paces: &[f64]) -> Grid {
     }
 }
 
-fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Seen]) -> Option<Vec<f64>> {
-    let tells = |seen: &&Seen| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
+fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Observed]) -> Option<Vec<f64>> {
+    let tells =
+        |seen: &&Observed| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
     let at = |m| likelihood(form, scale, members, m);
     let any = members.iter().any(tells);
     any.then(|| grid.points().map(at).collect())
@@ -221,7 +222,7 @@ fn says(grid: &Grid, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
 }
 
 /// Log-likelihood of the intervals of those that rooted, and of how many had while others wait.
-fn likelihood(form: &Lookup, scale: f64, members: &[&Seen], m: f64) -> f64 {
+fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
     let by = |t: u32| match t {
         0 => 0.0,
         t => form.below((f64::from(t).ln() - m) / scale),
@@ -252,7 +253,7 @@ static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES]> = LazyLock::new(|| {
 });
 
 /// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r rooted, l lost first, w waiting, F the part of those that root which has by then.
-fn of_any_share(seen: &Seen, by: f64) -> f64 {
+fn of_any_share(seen: &Observed, by: f64) -> f64 {
     let [rooted, lost, waiting] =
         [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
     let logs = SHARE_LOGS
@@ -269,8 +270,9 @@ const SCALE: (f64, f64) = (-1.204, 0.5);
 /// The family and the scale within batches that are the most likely by what was believed and by each batch that tells,
 /// at its best place.
 fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
-    let tells = |members: &&Vec<&Seen>| members.iter().any(|seen| seen.reached * seen.worth >= 5.0);
-    let told: Vec<&Vec<&Seen>> = units
+    let tells =
+        |members: &&Vec<&Observed>| members.iter().any(|seen| seen.reached * seen.worth >= 5.0);
+    let told: Vec<&Vec<&Observed>> = units
         .iter()
         .map(|(_, members)| members)
         .filter(tells)
@@ -300,7 +302,7 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
 }
 
 /// The greatest likelihood over the place, looked for around the middle of the intervals.
-fn best_place(form: &Lookup, scale: f64, members: &[&Seen]) -> f64 {
+fn best_place(form: &Lookup, scale: f64, members: &[&Observed]) -> f64 {
     let rough: Vec<(f64, f64)> = members
         .iter()
         .flat_map(|seen| seen.of_status(Status::Reached))

@@ -1,10 +1,13 @@
 //! What comes after rooting: when a batch is ready for potting and its plants for sale, and what share gets so
 //! far. It forecasts no batch.
 
+use super::draws::Cumulative;
 use super::groups::Groups;
-use super::one::Cumulative;
-use super::shares::{Known, Shares};
+use super::observed::Observed;
+use super::shares::{ShareEvidence, Shares};
 use crate::fold::batch::Batch;
+use crate::fold::intervals::Account;
+use crate::fold::milestone::Milestone;
 use crate::model::entry::Kind;
 use crate::stats::pooled::{Pooled, half_normal};
 use crate::stats::pooling::{Before, Grid, Spot, Spreads};
@@ -103,7 +106,7 @@ pub(super) fn first_ready(batch: &Batch, on: NaiveDate) -> Option<f64> {
 
 /// The steps beyond rooting, as learnt.
 #[derive(Clone, Debug)]
-pub(super) struct Later {
+pub(super) struct Growth {
     /// Potted of those rooted.
     pub potted: Shares,
     /// Ready of those potted.
@@ -118,7 +121,7 @@ pub(super) struct Later {
 
 /// What one batch tells of the steps beyond rooting.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Told {
+pub(super) struct GrowthRecord {
     pub leaf: usize,
     pub steps: Steps,
     /// Its middle day of rooting.
@@ -141,7 +144,7 @@ impl MultipleDraws {
     }
 }
 
-impl Later {
+impl Growth {
     /// A multiple at a spot, to draw from.
     pub fn draws(multiple: &Multiple, spot: Spot) -> MultipleDraws {
         let points = multiple.prior(spot);
@@ -159,13 +162,13 @@ impl Later {
     }
 
     /// Learns from batches.
-    pub fn learn(groups: &Groups, told: &[Told]) -> Self {
-        let counted = |of: fn(&Steps) -> Option<(f64, f64)>| -> Vec<(usize, Known)> {
+    pub fn learn(groups: &Groups, told: &[GrowthRecord]) -> Self {
+        let counted = |of: fn(&Steps) -> Option<(f64, f64)>| -> Vec<(usize, ShareEvidence)> {
             let each = told.iter().filter_map(|t| Some((t.leaf, of(&t.steps)?)));
-            each.map(|(leaf, (x, n))| (leaf, Known::Counted(x, n)))
+            each.map(|(leaf, (x, n))| (leaf, ShareEvidence::Counted(x, n)))
                 .collect()
         };
-        let multiple = |of: &dyn Fn(&Told) -> Option<f64>| -> Vec<(usize, f64)> {
+        let multiple = |of: &dyn Fn(&GrowthRecord) -> Option<f64>| -> Vec<(usize, f64)> {
             told.iter()
                 .filter_map(|t| Some((t.leaf, (of(t)? / t.rooting).ln())))
                 .collect()
@@ -180,4 +183,41 @@ impl Later {
             sale: Multiple::learn(groups, &multiple(&|t| t.steps.first_ready), (1.1, 0.5)),
         }
     }
+}
+
+/// The day on which a batch was first ready for potting: half of those that rooted with roots at the bottom, or
+/// the first potting, whichever came first.
+pub(super) fn ready_to_pot(
+    batch: &Batch,
+    account: &Account,
+    seen: &Observed,
+    on: NaiveDate,
+) -> Option<f64> {
+    let steps = Steps::of(batch, on, seen.reached, seen.closed)?;
+    let rooted = account.of(Milestone::Root).reached;
+    let bottom = account.of(Milestone::Bottom);
+    let (mut sum, mut filled) = (0.0, None);
+    for piece in &bottom.pieces {
+        let Some(right) = piece
+            .right
+            .filter(|_| piece.status == crate::fold::intervals::Status::Reached)
+        else {
+            continue;
+        };
+        if rooted > 0.0 && sum + piece.weight >= 0.5 * rooted {
+            let part = ((0.5 * rooted - sum) / piece.weight).clamp(0.0, 1.0);
+            filled = Some(f64::from(piece.left) + part * f64::from(right - piece.left));
+            break;
+        }
+        sum += piece.weight;
+    }
+    match (filled, steps.first_potted) {
+        (Some(a), Some(b)) => Some(a.min(b).max(1.0)),
+        (a, b) => a.or(b).map(|day| day.max(1.0)),
+    }
+}
+
+/// Days since sticking.
+pub(super) fn age(batch: &Batch, on: NaiveDate) -> u32 {
+    u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0)
 }

@@ -7,7 +7,7 @@
 use super::callus::Callus;
 use super::days::Days;
 use super::losses::{Losses, NODES};
-use super::seen::Seen;
+use super::observed::Observed;
 use super::shares::{SHARE_LOGS, SHARES};
 use crate::fold::intervals::Status;
 
@@ -46,7 +46,7 @@ struct At {
 
 impl Evidence {
     /// Of a batch; `prior`: chances of its place.
-    pub fn of(seen: &Seen, scales: Scales<'_>, prior: &[f64]) -> Self {
+    pub fn of(seen: &Observed, scales: Scales<'_>, prior: &[f64]) -> Self {
         let near = prior.iter().copied().enumerate();
         let places: Vec<(usize, f64)> = near.filter(|(_, p)| *p > REMOTE).collect();
         let logs = places.iter().map(|&(at, _)| {
@@ -80,7 +80,7 @@ impl Evidence {
     }
 }
 
-fn over_shares(seen: &Seen, scales: Scales<'_>, at: &At) -> Vec<f64> {
+fn over_shares(seen: &Observed, scales: Scales<'_>, at: &At) -> Vec<f64> {
     let worth = seen.worth;
     let mut timed = 0.0;
     for piece in seen.of_status(Status::Reached) {
@@ -147,7 +147,7 @@ pub(super) struct Waiting {
 }
 
 impl Waiting {
-    pub fn at(seen: &Seen, scales: Scales<'_>, m: f64) -> Self {
+    pub fn at(seen: &Observed, scales: Scales<'_>, m: f64) -> Self {
         let examined = f64::from(seen.examined);
         let rooted = scales.days.by(examined, m);
         let in_time = (scales.days.by(LAST, m) - rooted).max(0.0) / (1.0 - rooted).max(1e-9);

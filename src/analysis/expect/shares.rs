@@ -47,24 +47,24 @@ pub(super) static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES.len]> = LazyLock
 
 /// What is known of the share of one unit.
 #[derive(Clone, Debug)]
-pub(super) enum Known {
+pub(super) enum ShareEvidence {
     /// So many of so many, counted in the end.
     Counted(f64, f64),
     /// Log-likelihood on the grid of shares.
-    Seen(Vec<f64>),
+    Curve(Vec<f64>),
 }
 
 /// What no journal changes, made once.
 #[derive(Debug)]
-struct Made {
+struct ShareTables {
     /// Chances of the grid's shares for each ρ and mean.
     chances: Vec<Vec<Vec<f64>>>,
     /// For each ρ and mean: α, β, and the logarithm of the beta function of both.
     betas: Vec<Vec<(f64, f64, f64)>>,
 }
 
-fn made() -> &'static Made {
-    static MADE: LazyLock<Made> = LazyLock::new(|| Made {
+fn made() -> &'static ShareTables {
+    static MADE: LazyLock<ShareTables> = LazyLock::new(|| ShareTables {
         chances: RHO.iter().map(|&rho| chances(rho)).collect(),
         betas: RHO.iter().map(|&rho| betas(rho)).collect(),
     });
@@ -118,14 +118,14 @@ fn cells(mean: f64, rho: f64) -> Vec<f64> {
 /// Shares, as learnt.
 #[derive(Clone, Debug)]
 pub(super) struct Shares {
-    made: &'static Made,
+    made: &'static ShareTables,
     /// Logits of group means; each correlation is a start.
     means: Pooled,
 }
 
 /// What a group is like: a mean share and a correlation, with its weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Kind {
+pub(super) struct GroupShare {
     pub weight: f64,
     pub mean: f64,
     pub rho: f64,
@@ -133,7 +133,7 @@ pub(super) struct Kind {
 
 impl Shares {
     /// Learns from units, each with its leaf.
-    pub fn learn(groups: &Groups, units: &[(usize, Known)]) -> Self {
+    pub fn learn(groups: &Groups, units: &[(usize, ShareEvidence)]) -> Self {
         let made = made();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
@@ -176,11 +176,11 @@ impl Shares {
     }
 
     /// What a group may be like: each mean and correlation with its weight, those of weight only.
-    pub fn kinds(&self, spot: Spot) -> Vec<Kind> {
+    pub fn kinds(&self, spot: Spot) -> Vec<GroupShare> {
         let mut kinds = Vec::new();
         for (setting, rho, mean) in self.means.means(spot, None) {
             for (at, weight) in mean.iter().enumerate() {
-                kinds.push(Kind {
+                kinds.push(GroupShare {
                     weight: setting * weight,
                     mean: share(MEANS.at(at)),
                     rho: RHO[rho],
@@ -193,10 +193,10 @@ impl Shares {
 }
 
 /// What a unit says of its group's mean, under one correlation.
-fn says(made: &Made, known: &Known, rho: usize) -> Vec<f64> {
+fn says(made: &ShareTables, known: &ShareEvidence, rho: usize) -> Vec<f64> {
     match known {
-        Known::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
-        Known::Counted(x, n) => {
+        ShareEvidence::Counted(_, n) if *n <= 0.0 => vec![0.0; MEANS.len],
+        ShareEvidence::Counted(x, n) => {
             let rest = (n - x).max(0.0);
             let at = |&(alpha, beta, before): &(f64, f64, f64)| {
                 ln_gamma(alpha + x) + ln_gamma(beta + rest)
@@ -205,7 +205,7 @@ fn says(made: &Made, known: &Known, rho: usize) -> Vec<f64> {
             };
             made.betas[rho].iter().map(at).collect()
         }
-        Known::Seen(logs) => {
+        ShareEvidence::Curve(logs) => {
             let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let weights: Vec<f64> = logs.iter().map(|l| (l - height).exp()).collect();
             let at = |cells: &Vec<f64>| -> f64 {

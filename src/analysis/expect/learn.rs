@@ -4,17 +4,16 @@ use super::callus::{Callus, Lift};
 use super::days::{Days, Unit};
 use super::evidence::{Evidence, Scales};
 use super::groups::Groups;
-use super::later::{Later, Steps, Told, first_ready};
+use super::growth::{Growth, GrowthRecord, Steps, age, first_ready, ready_to_pot};
 use super::losses::{Losses, Watched, rooting};
-use super::mishap::{self, Case};
-use super::one::age;
-use super::seen::{Seen, split};
-use super::shares::{Known, Shares};
-use super::{Held, Model};
+use super::observed::{Observed, split};
+use super::setback;
+use super::setback::Case;
+use super::shares::{ShareEvidence, Shares};
+use super::{BatchState, Model};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::{Account, accounts};
-use crate::fold::milestone::Milestone;
 use crate::fold::replicates::replicates;
 use crate::model::id::Id;
 use chrono::NaiveDate;
@@ -27,7 +26,7 @@ const EDGE: f64 = 0.02;
 struct Member<'a> {
     batch: &'a Batch,
     account: Account,
-    seen: Seen,
+    seen: Observed,
     leaf: usize,
     /// Whether the model learns from it.
     counts: bool,
@@ -67,7 +66,7 @@ impl Model {
             callus: callus.as_ref(),
         };
         let (shares, evidence) = shares(&groups, scales, &members, &units);
-        let later = Later::learn(&groups, &told(&days, &members, &middles, on));
+        let growth = Growth::learn(&groups, &told(&days, &members, &middles, on));
         let mut of_unit: HashMap<usize, usize> = HashMap::new();
         for (number, unit) in units.iter().enumerate() {
             of_unit.extend(unit.iter().map(|&at| (at, number)));
@@ -90,18 +89,18 @@ impl Model {
             })
             .collect();
         let held = members.into_iter().enumerate().map(|(at, member)| {
-            let held = Held {
+            let held = BatchState {
                 unit: of_unit.get(&at).copied(),
                 sold: first_ready(member.batch, on),
                 age: age(member.batch, on),
                 ready: ready_to_pot(member.batch, &member.account, &member.seen, on),
-                seen: member.seen,
+                observed: member.seen,
             };
-            (held.seen.key.clone(), held)
+            (held.observed.key.clone(), held)
         });
         let mut model = Self {
             on,
-            mishap: 0.0,
+            setback: 0.0,
             held: held.collect(),
             members: by_leaf,
             groups,
@@ -109,10 +108,10 @@ impl Model {
             losses,
             callus,
             shares,
-            later,
+            growth,
             evidence,
         };
-        model.mishap = mishap::learn(&model, &cases);
+        model.setback = setback::learn(&model, &cases);
         model
     }
 }
@@ -130,7 +129,7 @@ fn members<'a>(
         let aside = batch.stick.aside.is_some() || batch.stick.again.is_some();
         Member {
             batch,
-            seen: Seen::of(batch, &account, on),
+            seen: Observed::of(batch, &account, on),
             leaf: groups.leaf(&batch.taxon, batch.stick.wood).unwrap_or(0),
             counts: !aside && account.stuck > 0 && account.looked,
             account,
@@ -163,7 +162,7 @@ fn middles(groups: &Groups, days: &Days, members: &[Member<'_>], units: &[Vec<us
         let first = &members[unit[0]].seen;
         let spot = groups.spot(&first.taxon, first.wood);
         let prior = days.prior(spot, first.wood, Some(number));
-        let seen: Vec<&Seen> = unit.iter().map(|&at| &members[at].seen).collect();
+        let seen: Vec<&Observed> = unit.iter().map(|&at| &members[at].seen).collect();
         let middle = days.middle(&prior, &seen);
         unit.iter().for_each(|&at| middles[at] = middle);
     }
@@ -225,13 +224,13 @@ fn shares(
     for (number, unit) in units.iter().enumerate() {
         let first = &members[unit[0]];
         if unit.iter().all(|&at| members[at].seen.closed) {
-            let sum = |of: fn(&Seen) -> f64| -> f64 {
+            let sum = |of: fn(&Observed) -> f64| -> f64 {
                 unit.iter().map(|&at| of(&members[at].seen)).sum()
             };
             let reached = sum(|s| s.reached);
             known.push((
                 first.leaf,
-                Known::Counted(reached, reached + sum(|s| s.lost)),
+                ShareEvidence::Counted(reached, reached + sum(|s| s.lost)),
             ));
             continue;
         }
@@ -250,51 +249,19 @@ fn shares(
                 held.insert(seen.key.clone(), evidence);
             }
         }
-        known.push((first.leaf, Known::Seen(sum.unwrap_or_default())));
+        known.push((first.leaf, ShareEvidence::Curve(sum.unwrap_or_default())));
     }
     (Shares::learn(groups, &known), held)
 }
 
-/// The day on which a batch was first ready for potting: half of those that rooted with roots at the bottom, or
-/// the first potting, whichever came first.
-pub(super) fn ready_to_pot(
-    batch: &Batch,
-    account: &Account,
-    seen: &Seen,
-    on: NaiveDate,
-) -> Option<f64> {
-    let steps = Steps::of(batch, on, seen.reached, seen.closed)?;
-    let rooted = account.of(Milestone::Root).reached;
-    let bottom = account.of(Milestone::Bottom);
-    let (mut sum, mut filled) = (0.0, None);
-    for piece in &bottom.pieces {
-        let Some(right) = piece
-            .right
-            .filter(|_| piece.status == crate::fold::intervals::Status::Reached)
-        else {
-            continue;
-        };
-        if rooted > 0.0 && sum + piece.weight >= 0.5 * rooted {
-            let part = ((0.5 * rooted - sum) / piece.weight).clamp(0.0, 1.0);
-            filled = Some(f64::from(piece.left) + part * f64::from(right - piece.left));
-            break;
-        }
-        sum += piece.weight;
-    }
-    match (filled, steps.first_potted) {
-        (Some(a), Some(b)) => Some(a.min(b).max(1.0)),
-        (a, b) => a.or(b).map(|day| day.max(1.0)),
-    }
-}
-
-fn told(days: &Days, members: &[Member<'_>], middles: &[f64], on: NaiveDate) -> Vec<Told> {
+fn told(days: &Days, members: &[Member<'_>], middles: &[f64], on: NaiveDate) -> Vec<GrowthRecord> {
     let each = members
         .iter()
         .zip(middles)
         .filter(|(m, middle)| m.counts && middle.is_finite());
     each.filter_map(|(member, middle)| {
         let steps = Steps::of(member.batch, on, member.seen.reached, member.seen.closed)?;
-        Some(Told {
+        Some(GrowthRecord {
             leaf: member.leaf,
             rooting: rooting(days, *middle),
             potting: ready_to_pot(member.batch, &member.account, &member.seen, on),

@@ -9,7 +9,7 @@
 
 use super::days::Days;
 use super::losses::Losses;
-use super::seen::Split;
+use super::observed::Split;
 use crate::stats::special::normal_cdf;
 
 /// Fewer lifts than this teach nothing of callus.

@@ -1,21 +1,26 @@
-//! Forecasts of open batches: how many will root, and when, conditioned on all that was seen of each and borrowing
-//! from others of its kind. It words nothing and asks no clock.
+//! What to expect of a batch: the share of its cuttings that will root, the days by which they do, and what becomes of
+//! them after that. One model, learnt from the journal as of a day; due, forecast, plan and targets all ask it. It words
+//! nothing and asks no clock.
 //!
-//! [`Model::learn`] estimates from the journal as of a day: days to root (`days`), losses (`losses`), callus (`callus`),
-//! shares (`shares`), the steps beyond (`later`), pooled over groups (`groups`). [`Model::forecast`] weighs one
-//! batch's own evidence (`evidence`) with what all the others say of it.
+//! [`Model::learn`] estimates days to root (`days`), losses (`losses`), callus (`callus`), shares (`shares`) and the steps
+//! beyond rooting (`growth`), pooled over taxon × wood stage, taxon, genus and all (`groups`). [`Model::forecast`] weighs
+//! one batch's own evidence (`evidence`) with what all other batches say of it; [`Model::ladder`] tells of a batch stuck
+//! anew.
 
+mod batch;
 mod callus;
 mod days;
+mod draws;
 mod evidence;
-pub mod fresh;
 mod groups;
-mod later;
+mod growth;
+pub mod ladder;
 mod learn;
 mod losses;
-mod mishap;
-mod one;
-mod seen;
+mod observed;
+mod outlook;
+pub mod practice;
+mod setback;
 mod shares;
 
 use crate::fold::Book;
@@ -35,11 +40,11 @@ pub struct Model {
     losses: losses::Losses,
     callus: Option<callus::Callus>,
     shares: shares::Shares,
-    later: later::Later,
+    growth: growth::Growth,
     /// Correlation of what befalls those waiting, beyond what is foretold.
-    mishap: f64,
+    setback: f64,
     /// The batches seen.
-    held: HashMap<Id, Held>,
+    held: HashMap<Id, BatchState>,
     /// Evidence of open batches, as far as worked out while learning.
     evidence: HashMap<Id, evidence::Evidence>,
     /// By leaf: batches that tell of rooting.
@@ -48,8 +53,8 @@ pub struct Model {
 
 /// A batch as the model holds it.
 #[derive(Clone, Debug)]
-struct Held {
-    seen: seen::Seen,
+struct BatchState {
+    observed: observed::Observed,
     /// The unit that it was learnt in, if it counts.
     unit: Option<usize>,
     /// Days since sticking on which it was ready for potting, if it was.
@@ -62,14 +67,14 @@ struct Held {
 
 /// A day since sticking, as an interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Range {
+pub struct DayRange {
     /// Lower end.
     pub low: f64,
     /// Upper end.
     pub high: f64,
 }
 
-impl Range {
+impl DayRange {
     /// Whether it holds a value, ends included.
     #[must_use]
     pub fn holds(&self, value: f64) -> bool {
@@ -79,18 +84,18 @@ impl Range {
 
 /// Days since sticking on which something will have come.
 #[derive(Clone, Debug, PartialEq)]
-pub struct When {
+pub struct DayForecast {
     /// As likely sooner as later.
     pub middle: f64,
     /// Holds with even chances.
-    pub half: Range,
+    pub half: DayRange,
     /// Holds with chances of four to one.
-    pub wide: Range,
+    pub wide: DayRange,
     /// Draws of the forecast, ascending.
     pub draws: Vec<f64>,
 }
 
-impl When {
+impl DayForecast {
     /// The chance that it has come by a day since sticking.
     #[must_use]
     pub fn by(&self, day: f64) -> f64 {
@@ -142,13 +147,13 @@ pub struct Forecast {
     /// Chances of the count rooted in the end: when the bench is clear, or on day 365.
     pub count: Discrete,
     /// The day by which half of those that root in the end have; nothing without waiting cuttings and none rooted.
-    pub half: Option<When>,
+    pub half: Option<DayForecast>,
     /// The day ready for potting: half of those that root with roots at the bottom, or the first potting.
-    pub potting: Option<When>,
+    pub potting: Option<DayForecast>,
     /// Ready for potting already.
     pub ready_to_pot: bool,
     /// The day of its first plants ready for sale (potted, if the journal never saw any ready).
-    pub sale: Option<When>,
+    pub sale: Option<DayForecast>,
     /// Some are ready for sale already.
     pub on_sale: bool,
     /// From whom it borrows.
@@ -237,7 +242,7 @@ impl Model {
             let Some(held) = self.held.get(&batch.key) else {
                 continue;
             };
-            if held.seen.closed || held.seen.stuck == 0 || !is_meant(batch) {
+            if held.observed.closed || held.observed.stuck == 0 || !is_meant(batch) {
                 continue;
             }
             if batch.is_silent(self.on) {

@@ -5,9 +5,9 @@
 //! and variance. The mean itself is not known for sure, so chances are averaged over what it may be: batches
 //! of one plan are independent only given that mean.
 
-use super::later::Later;
-use super::one::when;
-use super::{Model, When};
+use super::batch::when;
+use super::growth::Growth;
+use super::{DayForecast, Model};
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
 use crate::stats::betabin::BetaBinomial;
@@ -110,7 +110,7 @@ impl Model {
     /// To which rung the journal knows the way.
     #[must_use]
     pub fn rung(&self) -> Rung {
-        match self.later.told {
+        match self.growth.told {
             [_, ready] if ready > 0 => Rung::Ready,
             [potted, _] if potted > 0 => Rung::Potted,
             _ => Rung::Rooted,
@@ -119,10 +119,10 @@ impl Model {
 
     /// Mean and mean square of the steps beyond rooting, as far as they are known.
     fn beyond(&self, spot: Spot) -> Vec<(f64, f64)> {
-        let steps = [&self.later.potted, &self.later.ready];
+        let steps = [&self.growth.potted, &self.growth.ready];
         let known = steps
             .into_iter()
-            .zip(self.later.told)
+            .zip(self.growth.told)
             .filter(|(_, told)| *told > 0);
         known.map(|(shares, _)| shares.moments(spot)).collect()
     }
@@ -168,11 +168,11 @@ impl Model {
 
     /// Days from sticking to the last rung: that of the first plants ready (potted, if none were ever ready).
     #[must_use]
-    pub fn days_to_sale(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<When> {
+    pub fn days_to_sale(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<DayForecast> {
         let spot = self.groups.spot(taxon, wood);
         let places = self.days.prior(spot, wood, None);
-        let sums = super::one::Cumulative::new(places.iter().copied());
-        let multiple = Later::draws(self.later.saleable(), spot);
+        let sums = super::draws::Cumulative::new(places.iter().copied());
+        let multiple = Growth::draws(self.growth.saleable(), spot);
         let mut dice = Dice::new(365);
         let one = |at: usize| {
             let unit = (at as f64 + dice.unit()) / DRAWS as f64;

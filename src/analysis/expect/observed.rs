@@ -25,7 +25,7 @@ pub(super) struct Split {
 
 /// A batch as seen by a day.
 #[derive(Clone, Debug)]
-pub(super) struct Seen {
+pub(super) struct Observed {
     pub key: Id,
     pub taxon: Taxon,
     pub wood: Option<Wood>,
@@ -63,7 +63,7 @@ pub(super) fn split(inspection: &Inspection) -> Option<Split> {
     })
 }
 
-impl Seen {
+impl Observed {
     /// From a batch and its account on a day.
     pub fn of(batch: &Batch, account: &Account, on: NaiveDate) -> Self {
         let root = account.of(Milestone::Root);

@@ -6,9 +6,9 @@
 //! middle of its looks, forecast by all the others (predictive checking by leaving one out: Gelfand, Dey & Chang 1992,
 //! *Bayesian Statistics* 4:147).
 
-use super::one::{Outlook, outlook};
-use super::seen::Seen;
-use super::{Held, Model};
+use super::observed::Observed;
+use super::outlook::{Outlook, outlook};
+use super::{BatchState, Model};
 use crate::fold::batch::Batch;
 use crate::fold::intervals::accounts;
 use crate::stats::betabin::BetaBinomial;
@@ -69,8 +69,8 @@ fn foretold(model: &Model, case: &Case<'_>) -> Option<(Outlook, u32)> {
     if account.is_closed() || account.stuck != case.stuck {
         return None;
     }
-    let held = Held {
-        seen: Seen::of(case.batch, &account, day),
+    let held = BatchState {
+        observed: Observed::of(case.batch, &account, day),
         unit: case.unit,
         ready: None,
         sold: None,
