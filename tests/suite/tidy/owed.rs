@@ -8,11 +8,11 @@ pub const CIRCLES: [&[&str]; 21] = [
         "src/analysis/due/mod.rs",
     ],
     &[
-        "src/analysis/forecast/later.rs",
-        "src/analysis/forecast/learn.rs",
-        "src/analysis/forecast/mishap.rs",
-        "src/analysis/forecast/mod.rs",
-        "src/analysis/forecast/one.rs",
+        "src/analysis/expect/growth.rs",
+        "src/analysis/expect/learn.rs",
+        "src/analysis/expect/setback.rs",
+        "src/analysis/expect/mod.rs",
+        "src/analysis/expect/outlook.rs",
     ],
     &[
         "src/analysis/plan/again.rs",
