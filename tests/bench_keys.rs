@@ -8,21 +8,21 @@ mod million;
 use ratatui::Terminal;
 use ratatui::layout::Size;
 use std::time::{Duration, Instant};
-use struck::app::bench::Desk;
 use struck::app::clock::Clock;
+use struck::app::desk::Desk;
 use struck::app::settings::Settings;
 use struck::text::clean::Charset;
 use struck::tui::common::Start;
-use struck::tui::desk_door::DeskDoor;
 use struck::tui::door::Door;
+use struck::tui::door::run_effect;
 use struck::tui::effect::Effect;
-use struck::tui::errand::errand;
 use struck::tui::ink::{Colours, Ink};
+use struck::tui::journal_door::JournalDoor;
 use struck::tui::message::Message;
 use struck::tui::press::Press;
 use struck::tui::question::Question;
 use struck::tui::state::State;
-use struck::tui::terminal::Lean;
+use struck::tui::terminal::LeanBackend;
 use struck::tui::update::update;
 use struck::tui::view::view;
 
@@ -67,14 +67,14 @@ const WORK: &[(&str, &str, &str, usize)] = &[
 ];
 
 struct Face {
-    door: DeskDoor,
+    door: JournalDoor,
     state: State,
-    terminal: Terminal<Lean<std::io::Sink>>,
+    terminal: Terminal<LeanBackend<std::io::Sink>>,
     /// Figures asked for, which another thread works out.
     asked: Vec<Question>,
 }
 
-fn start(door: &DeskDoor) -> (State, Vec<Question>) {
+fn start(door: &JournalDoor) -> (State, Vec<Question>) {
     let (state, effects) = begin(door);
     let asked = effects.into_iter().filter_map(|effect| match effect {
         Effect::Ask(question) => Some(question),
@@ -83,9 +83,9 @@ fn start(door: &DeskDoor) -> (State, Vec<Question>) {
     (state, asked.collect())
 }
 
-fn begin(door: &DeskDoor) -> (State, Vec<Effect>) {
+fn begin(door: &JournalDoor) -> (State, Vec<Effect>) {
     struck::tui::begin(Start {
-        paper: door.paper(),
+        snapshot: door.snapshot(),
         now: door.now(),
         size: (SIZE.width, SIZE.height),
         ink: Ink {
@@ -103,7 +103,7 @@ impl Face {
             match effect {
                 Effect::Ask(question) => self.asked.push(question),
                 effect => {
-                    for message in errand(&mut self.door, "Ana", effect) {
+                    for message in run_effect(&mut self.door, "Ana", effect) {
                         self.happen(message);
                     }
                 }
@@ -166,11 +166,11 @@ fn main() {
     let desk = Desk::open(settings, Clock::system(), &mut |_| ()).unwrap();
     println!("journal read in {:.0} ms", ms(begun.elapsed()));
     let begun = Instant::now();
-    let door = DeskDoor::open(desk).unwrap();
+    let door = JournalDoor::open(desk).unwrap();
     println!("its words gathered in {:.0} ms", ms(begun.elapsed()));
     let begun = Instant::now();
     let (state, asked) = start(&door);
-    let terminal = Terminal::new(Lean::new(std::io::sink(), SIZE)).unwrap();
+    let terminal = Terminal::new(LeanBackend::new(std::io::sink(), SIZE)).unwrap();
     let mut face = Face {
         door,
         state,

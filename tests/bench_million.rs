@@ -9,8 +9,8 @@ use million::write_journal;
 use std::fs;
 use std::time::Instant;
 use struck::analysis::timeline::{Options, timeline};
-use struck::app::bench::Desk;
 use struck::app::clock::Clock;
+use struck::app::desk::Desk;
 use struck::app::settings::Settings;
 
 /// Kilobytes of a line of this process's status, as `VmHWM`.

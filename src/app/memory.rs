@@ -1,16 +1,16 @@
 //! What a sitting leaves to the next on this machine: who was entering, and which cautions were given to
 //! whom and when. It is no part of the journal.
 
-use super::bench::Desk;
+use super::desk::Desk;
 use super::files;
-use super::own;
+use super::writer::state_folder;
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeSet;
 use std::io;
 use std::path::PathBuf;
 
 /// A caution given: the day, the person, the hazard's word.
-pub type Given = (NaiveDate, String, String);
+pub type GivenCaution = (NaiveDate, String, String);
 
 /// What is remembered.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -18,7 +18,7 @@ pub struct Memory {
     /// Who was entering; empty if nobody said.
     pub by: String,
     /// Cautions given lately.
-    pub cautioned: BTreeSet<Given>,
+    pub cautioned: BTreeSet<GivenCaution>,
 }
 
 impl Memory {
@@ -71,12 +71,12 @@ impl Desk {
         whole.cautioned.extend(self.memory().cautioned);
         let yesterday = self.clock.now().date_naive() - Days::new(1);
         whole.cautioned.retain(|(day, ..)| *day >= yesterday);
-        files::private_folder(&own::folder(&self.settings))?;
+        files::private_folder(&state_folder(&self.settings))?;
         files::put(&self.memory_path(), &whole.write())
     }
 
     fn memory_path(&self) -> PathBuf {
-        own::folder(&self.settings).join("sitting")
+        state_folder(&self.settings).join("sitting")
     }
 }
 

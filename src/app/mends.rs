@@ -1,7 +1,7 @@
 //! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
 
 use super::excess::{Excess, Standing};
-use super::record::Prepared;
+use super::prepared::PreparedTransaction;
 use crate::fold::batch::Batch;
 use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::id::Id;
@@ -95,7 +95,7 @@ pub(super) fn mends(
     family: &[&Batch],
     standing: &Standing<'_>,
     excesses: &[Excess],
-    prepared: &Prepared,
+    prepared: &PreparedTransaction,
 ) -> Vec<Option<Mend>> {
     let trial = Trial {
         family,
@@ -115,7 +115,7 @@ struct Trial<'a> {
     family: &'a [&'a Batch],
     standing: &'a Standing<'a>,
     excesses: &'a [Excess],
-    prepared: &'a Prepared,
+    prepared: &'a PreparedTransaction,
 }
 
 impl Trial<'_> {
@@ -191,9 +191,9 @@ impl Trial<'_> {
     /// A look to be of all there are, with those more that a mend puts there.
     fn raised(&self, entry: &Entry, mends: &[&Mend]) -> Entry {
         let mut entry = entry.clone();
-        let is_of_all = self.prepared.is_of_all(&entry);
+        let examines_all = self.prepared.examines_all(&entry);
         if let Kind::Look(look) = &mut entry.kind
-            && is_of_all
+            && examines_all
         {
             let mends = mends
                 .iter()

@@ -1,12 +1,12 @@
 //! Recording: complete the entries, check the sums, append durably, fold. Nothing is saved but through here.
 
-use super::bench::{Desk, told};
-use super::codes;
+use super::desk::{Desk, disk_failure};
 use super::failure::Failure;
 use super::mends::put_right;
-use super::own::Own;
+pub use super::prepared::{NewEntry, PreparedTransaction, Transaction};
+use super::writer::{Writer, following_code, next_code};
 use crate::fold::batch::Batch;
-use crate::journal::append::{After, Doubt, Outcome, Refusal};
+use crate::journal::append::{AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend};
 use crate::journal::codec::encode;
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind, Look};
@@ -15,48 +15,6 @@ use crate::model::listed::How;
 use crate::model::value::FieldType;
 use chrono::NaiveDate;
 use std::sync::Arc;
-
-/// One entry to be, without what the desk adds.
-#[derive(Clone, Debug, PartialEq)]
-pub struct New {
-    /// What it says. A stick or a part with an empty code is given the next one.
-    pub kind: Kind,
-    /// A note in free text.
-    pub note: Option<String>,
-}
-
-/// Entries that are written in one append, all or none.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Act {
-    /// When; absent is now.
-    pub at: Option<At>,
-    /// Who.
-    pub by: Option<String>,
-    /// What, in order.
-    pub entries: Vec<New>,
-}
-
-/// Entries with everything that a line needs, ids among it: saving them twice adds nothing.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Prepared {
-    entries: Vec<Entry>,
-    /// The looks of which nobody said how many were seen: all that there were.
-    of_all: Vec<Id>,
-}
-
-impl Prepared {
-    /// The entries, in order.
-    #[must_use]
-    pub fn entries(&self) -> &[Entry] {
-        &self.entries
-    }
-
-    /// Whether an entry is a look of which nobody said how many were seen.
-    #[must_use]
-    pub fn is_of_all(&self, entry: &Entry) -> bool {
-        self.of_all.contains(&entry.id)
-    }
-}
 
 /// Why entries are not known to be saved.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -82,11 +40,11 @@ impl Desk {
     ///
     /// # Errors
     /// If one breaks a rule of its kind, or names a batch that is not there.
-    pub fn prepare(&mut self, act: Act) -> Result<Prepared, Failure> {
+    pub fn prepare(&mut self, act: Transaction) -> Result<PreparedTransaction, Failure> {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
         let mut code = self.next_code(at)?;
         let mut made: Vec<Entry> = Vec::new();
-        let mut of_all = Vec::new();
+        let mut examined_all = Vec::new();
         let mut new_id = self.clock.ids();
         let is_alone = act.entries.len() == 1;
         for new in act.entries {
@@ -94,13 +52,13 @@ impl Desk {
             let mut kind = new.kind;
             if let Some(blank) = blank_code(&mut kind) {
                 blank.clone_from(&code);
-                code = codes::following(&code);
+                code = following_code(&code);
             }
             self.name_batch(&mut kind, at, &made)?;
             if let Kind::Look(look) = &mut kind {
                 let is_said = look.seen.is_some();
                 self.complete_look(look, at, &made);
-                of_all.extend(look.seen.filter(|_| !is_said).map(|_| id.clone()));
+                examined_all.extend(look.seen.filter(|_| !is_said).map(|_| id.clone()));
             }
             // What is put right with an entry of another day is put right today: of several amends the last stands.
             let at = match &kind {
@@ -121,9 +79,9 @@ impl Desk {
                 .map_err(|fault| Failure::usage(crate::text::faults::entry_sentence(&fault)))?;
             made.push(checked);
         }
-        Ok(Prepared {
+        Ok(PreparedTransaction {
             entries: made,
-            of_all,
+            examined_all,
         })
     }
 
@@ -134,7 +92,7 @@ impl Desk {
     pub fn next_code(&mut self, at: At) -> Result<String, Failure> {
         let own = self.own()?;
         let year = chrono::Datelike::year(&at.day());
-        Ok(codes::next(
+        Ok(next_code(
             year,
             own.letter,
             self.all_codes().iter().map(String::as_str),
@@ -151,14 +109,14 @@ impl Desk {
     }
 
     /// What this machine and user call their own in the journal.
-    fn own(&mut self) -> Result<Own, Failure> {
+    fn own(&mut self) -> Result<Writer, Failure> {
         if let Some(own) = &self.own {
             return Ok(own.clone());
         }
         let others = self.journal.files().len() > 0;
         let codes = self.all_codes();
-        let own =
-            Own::of(&self.settings, &self.clock, others, &codes).map_err(|e| self.no_state(&e))?;
+        let own = Writer::settle(&self.settings, &self.clock, others, &codes)
+            .map_err(|e| self.no_state(&e))?;
         self.own = Some(own.clone());
         Ok(own)
     }
@@ -245,7 +203,7 @@ impl Desk {
     ///
     /// # Errors
     /// Why they are not, or not known to be.
-    pub fn save(&mut self, prepared: &Prepared) -> Result<(), Unsaved> {
+    pub fn save(&mut self, prepared: &PreparedTransaction) -> Result<(), Unsaved> {
         let lines = prepared
             .entries
             .iter()
@@ -265,16 +223,16 @@ impl Desk {
             .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;
         let target = self.journal.target(&own.name, &self.settings.holder());
         let after = if self.doubt {
-            After::Trouble
+            PriorAppend::Uncertain
         } else {
-            After::Quiet
+            PriorAppend::Settled
         };
         match self.journal.append_lines(&target, lines, after) {
-            Ok(Outcome::Saved { .. }) => {
+            Ok(AppendOutcome::Saved { .. }) => {
                 self.doubt = false;
                 Ok(())
             }
-            Ok(Outcome::Unknown(doubt)) => {
+            Ok(AppendOutcome::Unknown(doubt)) => {
                 self.doubt = true;
                 Err(Unsaved::Unknown(doubted(&doubt)))
             }
@@ -390,18 +348,18 @@ fn batch_and_stick(kind: &mut Kind) -> Option<(&str, &mut Option<Id>)> {
     }
 }
 
-fn refused(refusal: &Refusal) -> Failure {
+fn refused(refusal: &AppendRefusal) -> Failure {
     let failure = match refusal {
-        Refusal::Disk(trouble) => return told(trouble).hint("Nothing was saved."),
+        AppendRefusal::Disk(trouble) => return disk_failure(trouble).hint("Nothing was saved."),
         other => Failure::could(format!("{other}.")),
     };
     failure.hint(refusal.remedy()).hint("Nothing was saved.")
 }
 
-fn doubted(doubt: &Doubt) -> Failure {
+fn doubted(doubt: &AppendDoubt) -> Failure {
     let failure = match doubt {
-        Doubt::Disk(trouble) => {
-            return told(trouble)
+        AppendDoubt::Disk(trouble) => {
+            return disk_failure(trouble)
                 .hint("Do not count on the entry: save it again. Nothing is entered twice.");
         }
         other => Failure::could(format!("{other}.")),

@@ -1,9 +1,9 @@
 //! Sums that cannot be: found before anything is written, each with the mends at hand; and what is odd once it is.
 
-use super::bench::Desk;
+use super::desk::Desk;
 use super::excess::Standing;
 use super::mends::{Mend, mends};
-use super::record::Prepared;
+use super::prepared::PreparedTransaction;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::entry::{Entry, Kind};
@@ -62,7 +62,7 @@ impl Desk {
     /// The batches touched are folded anew with the entries added, so that a late entry is judged
     /// by all that came after it too.
     #[must_use]
-    pub fn misfits(&self, prepared: &Prepared) -> Vec<Misfit> {
+    pub fn misfits(&self, prepared: &PreparedTransaction) -> Vec<Misfit> {
         let to_be = prepared.entries();
         let family = self.family(to_be);
         let standing = Standing::of(&family);

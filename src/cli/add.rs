@@ -3,12 +3,12 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
-use crate::app::bench::Desk;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
-use crate::app::known::known;
 use crate::app::mends::Mend;
-use crate::app::record::{Act, New, Prepared, Unsaved};
+use crate::app::record::{NewEntry, PreparedTransaction, Transaction, Unsaved};
 use crate::app::sums::{Misfit, named, news};
+use crate::app::vocabulary::vocabulary;
 use crate::fold::Book;
 use crate::input::bench_line;
 use crate::input::bench_line::{Now, Reading, phrases_help};
@@ -88,7 +88,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 }
 
 /// Saves; where the outcome is not known, once more under the same id, which doubles nothing.
-fn save(desk: &mut Desk, prepared: &Prepared) -> Result<(), Unsaved> {
+fn save(desk: &mut Desk, prepared: &PreparedTransaction) -> Result<(), Unsaved> {
     match desk.save(prepared) {
         Err(Unsaved::Unknown(_)) => match desk.save(prepared) {
             // The first try may be on the disk, so a refusal of the second settles nothing.
@@ -102,7 +102,7 @@ fn save(desk: &mut Desk, prepared: &Prepared) -> Result<(), Unsaved> {
 }
 
 fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
-    let known = known(desk, at)?;
+    let known = vocabulary(desk, at)?;
     let clock = desk.clock();
     let offset_at = |local| clock.offset_at(local);
     let now = Now {
@@ -120,17 +120,17 @@ fn prepare(
     reading: &Reading,
     at: At,
     by: Option<String>,
-) -> Result<Prepared, Failure> {
+) -> Result<PreparedTransaction, Failure> {
     let code = desk.next_code(at)?;
     let fields = reading.entry_fields(&at, Some(&code));
     // The desk gives the id.
     let nameless = || Id::of_line(0, 1);
     let entry = Entry::from_fields(fields, nameless)
         .map_err(|fault| Failure::usage(faults::entry_sentence(&fault)))?;
-    let act = Act {
+    let act = Transaction {
         at: Some(entry.at),
         by: by.or(entry.by),
-        entries: vec![New {
+        entries: vec![NewEntry {
             kind: entry.kind,
             note: entry.note,
         }],
@@ -171,7 +171,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     Err(failure.hint("Nothing was saved."))
 }
 
-fn write_nothing(desk: &Desk, prepared: &Prepared) -> Result<Exit, Failure> {
+fn write_nothing(desk: &Desk, prepared: &PreparedTransaction) -> Result<Exit, Failure> {
     for entry in prepared.entries() {
         let line = desk.line_of(entry)?;
         if let Err(exit) = json::line(&line) {
@@ -223,7 +223,7 @@ fn namesakes(entries: &[Entry], book: &Book) -> String {
 }
 
 /// Of what earlier day the entries are.
-fn dated(prepared: &Prepared, desk: &Desk) -> String {
+fn dated(prepared: &PreparedTransaction, desk: &Desk) -> String {
     let day = prepared.entries().first().map(|entry| entry.at.day());
     let said = day.and_then(|day| calendar(desk).earlier(day));
     said.map_or_else(String::new, |said| format!("{said}\n"))

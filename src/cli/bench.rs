@@ -3,9 +3,9 @@
 use super::context::Context;
 use super::exit::Exit;
 use crate::app::failure::Failure;
-use crate::tui::desk_door::DeskDoor;
 use crate::tui::ink::{Colours, Ink};
-use crate::tui::terminal::{Options, run as run_face};
+use crate::tui::journal_door::JournalDoor;
+use crate::tui::terminal::{TerminalOptions, run as run_face};
 
 /// Opens the bench and stays until it ends.
 ///
@@ -18,7 +18,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
     }
     let desk = context.open_or_begin()?;
     let user = desk.settings().person().unwrap_or_default().to_owned();
-    let mut door = DeskDoor::open(desk)?;
+    let mut door = JournalDoor::open(desk)?;
     let colours = match context.environment.plain {
         true => Colours::None,
         false => Colours::Sixteen,
@@ -27,7 +27,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         colours,
         glyphs: context.charset,
     };
-    let ended = run_face(&mut door, Options { ink, user });
+    let ended = run_face(&mut door, TerminalOptions { ink, user });
     let code = ended.map_err(|error| Failure::could(format!("The terminal failed: {error}.")))?;
     Ok(match u8::try_from(code - 128) {
         Ok(signal) => Exit::Signal(signal),

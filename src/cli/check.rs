@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
-use crate::app::bench::Desk;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::fold::{Book, Sums};
 use crate::model::fault::{Fault, Level};

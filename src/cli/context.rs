@@ -3,8 +3,8 @@
 use super::environment::Environment;
 use super::output;
 use super::progress::Progress;
-use crate::app::bench::Desk;
 use crate::app::clock::Clock;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::settings::Settings;
 use crate::fold::Book;

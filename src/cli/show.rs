@@ -3,9 +3,9 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::{batches, json, output};
-use crate::app::bench::Desk;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
-use crate::app::known::of_book;
+use crate::app::vocabulary::vocabulary_of;
 use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{Known, line_without_when};
 use crate::input::fuzzy::nearest;
@@ -38,7 +38,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         json::write(&json!({ "batches": each }))
     } else {
         let each: Vec<String> = {
-            let known = of_book(desk.book(), desk.clock().now().date_naive());
+            let known = vocabulary_of(desk.book(), desk.clock().now().date_naive());
             found
                 .iter()
                 .map(|batch| text(context, batch, &known))

@@ -2,10 +2,10 @@
 //! never shortens, rewrites or removes a byte.
 
 use super::codec::Unwritable;
-use super::disk::{Disk, Handle, Open, Sort, Stat};
+use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
+use super::disk_error::{DiskError, DiskStep};
 use super::line::LONGEST_WRITTEN;
-use super::lock::{self, names};
-use super::trouble::{Step, Trouble};
+use super::lock::{self, LockFailure, names};
 use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -85,7 +85,7 @@ pub fn file_name(host: &str, user: &str, random: &str) -> String {
 
 /// What became of an append that was not refused.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Outcome {
+pub enum AppendOutcome {
     /// Every line is on stable storage, under the name the path has. Only this is "saved".
     Saved {
         /// Offset of the first line's first byte.
@@ -96,13 +96,13 @@ pub enum Outcome {
         closed_tail: bool,
     },
     /// Some or all of it may be on the disk, or may yet vanish: nothing may be assumed. The same
-    /// lines, with the same ids, are to be appended again with [`After::Trouble`].
-    Unknown(Doubt),
+    /// lines, with the same ids, are to be appended again with [`PriorAppend::Uncertain`].
+    Unknown(AppendDoubt),
 }
 
 /// Why nothing was written.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum Refusal {
+pub enum AppendRefusal {
     /// Another writer kept the lock for longer than the deadline.
     #[error("{} is held by {}", .path.display(), .holder.as_deref().unwrap_or("another program"))]
     Locked {
@@ -113,7 +113,7 @@ pub enum Refusal {
     },
     /// The disk refused before anything was written.
     #[error(transparent)]
-    Disk(#[from] Trouble),
+    Disk(#[from] DiskError),
     /// The path is no regular file.
     #[error("{} is no regular file", .0.display())]
     NotAFile(PathBuf),
@@ -133,9 +133,18 @@ pub enum Refusal {
     },
 }
 
+impl From<LockFailure> for AppendRefusal {
+    fn from(failure: LockFailure) -> Self {
+        match failure {
+            LockFailure::Held { path, holder } => Self::Locked { path, holder },
+            LockFailure::Disk(error) => Self::Disk(error),
+        }
+    }
+}
+
 /// Why the outcome is unknown.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum Doubt {
+pub enum AppendDoubt {
     /// The disk took only a part: it is probably full, or a limit was met.
     #[error("only {written} of {due} bytes went onto the disk, which is probably full")]
     Short {
@@ -146,13 +155,13 @@ pub enum Doubt {
     },
     /// The write or the sync failed.
     #[error(transparent)]
-    Disk(#[from] Trouble),
+    Disk(#[from] DiskError),
     /// The file was replaced by another (a sync tool renaming a copy over it) during the write.
     #[error("{} was replaced by another file during the save", .0.display())]
     Replaced(PathBuf),
 }
 
-impl Refusal {
+impl AppendRefusal {
     /// What can be done, a sentence.
     #[must_use]
     pub fn remedy(&self) -> &'static str {
@@ -169,7 +178,7 @@ impl Refusal {
     }
 }
 
-impl Doubt {
+impl AppendDoubt {
     /// What can be done, a sentence.
     #[must_use]
     pub fn remedy(&self) -> &'static str {
@@ -183,27 +192,27 @@ impl Doubt {
     }
 }
 
-/// What went before this append.
+/// Whether the outcome of the append before this one is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum After {
-    /// Nothing out of the way.
-    Quiet,
-    /// An append to this file whose outcome is unknown: what the file seems to end with may not
-    /// be on the disk, so the write begins with a newline of its own in any case.
-    Trouble,
+pub enum PriorAppend {
+    /// The outcome of every earlier append to this file is settled.
+    Settled,
+    /// The outcome of an earlier append to this file is unknown. What the file seems to end with may not be
+    /// on the disk, so the write begins with a newline of its own in any case.
+    Uncertain,
 }
 
 /// Appends whole lines (given without newlines) in one write, and returns once they are on stable
 /// storage. The folder must be there.
 ///
 /// # Errors
-/// When nothing was written: see [`Refusal`].
+/// When nothing was written: see [`AppendRefusal`].
 pub fn append(
     disk: &dyn Disk,
     target: &Target,
     lines: &[Vec<u8>],
-    after: After,
-) -> Result<Outcome, Refusal> {
+    prior: PriorAppend,
+) -> Result<AppendOutcome, AppendRefusal> {
     fit(lines)?;
     let mode = mode_in(disk, &target.folder)?;
     let _held = lock::take(disk, &target.lock, mode, &target.holder)?;
@@ -211,11 +220,11 @@ pub fn append(
     if file.stat.len == 0 {
         // Before the first line: so a file with lines in it always has a name that lasts.
         disk.sync_folder(&target.folder)
-            .map_err(|error| Trouble::new(Step::Sync, &target.folder, &error))?;
+            .map_err(|error| DiskError::new(DiskStep::Sync, &target.folder, &error))?;
     }
     let closed_tail = torn(&file, &target.file)?;
     let mut text = Vec::with_capacity(lines.iter().map(|line| line.len() + 1).sum::<usize>() + 1);
-    if closed_tail || (after == After::Trouble && file.stat.len > 0) {
+    if closed_tail || (prior == PriorAppend::Uncertain && file.stat.len > 0) {
         text.push(b'\n');
     }
     let offset = file.stat.len + text.len() as u64;
@@ -227,23 +236,25 @@ pub fn append(
         Ok(count) if count == text.len() => {}
         Ok(0) => return Err(full(&target.file)),
         Ok(written) => {
-            return Ok(Outcome::Unknown(Doubt::Short {
+            return Ok(AppendOutcome::Unknown(AppendDoubt::Short {
                 written,
                 due: text.len(),
             }));
         }
         Err(error) if untouched(&file) => {
-            return Err(Trouble::new(Step::Write, &target.file, &error).into());
+            return Err(DiskError::new(DiskStep::Write, &target.file, &error).into());
         }
-        Err(error) => return Ok(doubt(Step::Write, &target.file, &error)),
+        Err(error) => return Ok(doubt(DiskStep::Write, &target.file, &error)),
     }
     if let Err(error) = file.handle.sync() {
-        return Ok(doubt(Step::Sync, &target.file, &error));
+        return Ok(doubt(DiskStep::Sync, &target.file, &error));
     }
     if !names(disk, &target.file, &*file.handle) {
-        return Ok(Outcome::Unknown(Doubt::Replaced(target.file.clone())));
+        return Ok(AppendOutcome::Unknown(AppendDoubt::Replaced(
+            target.file.clone(),
+        )));
     }
-    Ok(Outcome::Saved {
+    Ok(AppendOutcome::Saved {
         offset,
         end: file.stat.len + text.len() as u64,
         closed_tail,
@@ -257,25 +268,25 @@ fn untouched(file: &OpenFile) -> bool {
         .is_ok_and(|stat| stat.len == file.stat.len)
 }
 
-fn doubt(step: Step, path: &Path, error: &io::Error) -> Outcome {
-    Outcome::Unknown(Doubt::Disk(Trouble::new(step, path, error)))
+fn doubt(step: DiskStep, path: &Path, error: &io::Error) -> AppendOutcome {
+    AppendOutcome::Unknown(AppendDoubt::Disk(DiskError::new(step, path, error)))
 }
 
 /// A write that takes no byte and gives no reason: treated as a full disk.
-fn full(path: &Path) -> Refusal {
+fn full(path: &Path) -> AppendRefusal {
     let error = io::Error::from_raw_os_error(rustix::io::Errno::NOSPC.raw_os_error());
-    Refusal::Disk(Trouble::new(Step::Write, path, &error))
+    AppendRefusal::Disk(DiskError::new(DiskStep::Write, path, &error))
 }
 
-fn fit(lines: &[Vec<u8>]) -> Result<(), Refusal> {
+fn fit(lines: &[Vec<u8>]) -> Result<(), AppendRefusal> {
     if lines.is_empty() {
-        return Err(Refusal::Unfit { index: 0, len: 0 });
+        return Err(AppendRefusal::Unfit { index: 0, len: 0 });
     }
     match lines
         .iter()
         .position(|line| line.len() > LONGEST_WRITTEN || line.is_empty() || line.contains(&b'\n'))
     {
-        Some(index) => Err(Refusal::Unfit {
+        Some(index) => Err(AppendRefusal::Unfit {
             index,
             len: lines.get(index).map_or(0, Vec::len),
         }),
@@ -283,10 +294,10 @@ fn fit(lines: &[Vec<u8>]) -> Result<(), Refusal> {
     }
 }
 
-fn mode_in(disk: &dyn Disk, folder: &Path) -> Result<u32, Refusal> {
+fn mode_in(disk: &dyn Disk, folder: &Path) -> Result<u32, AppendRefusal> {
     let stat = disk
         .stat(folder)
-        .map_err(|error| Trouble::new(Step::Look, folder, &error))?;
+        .map_err(|error| DiskError::new(DiskStep::Look, folder, &error))?;
     Ok(if stat.mode & GROUP_WRITES == 0 {
         PRIVATE
     } else {
@@ -300,33 +311,35 @@ struct OpenFile {
 }
 
 /// Opens the target, making it if need be, until the path names the very file that is open.
-fn open(disk: &dyn Disk, target: &Target, mode: u32) -> Result<OpenFile, Refusal> {
+fn open(disk: &dyn Disk, target: &Target, mode: u32) -> Result<OpenFile, AppendRefusal> {
     let path = &target.file;
     for _ in 0..TRIES {
-        let handle = match disk.open(path, Open::Append) {
+        let handle = match disk.open(path, OpenMode::Append) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                match disk.open(path, Open::Create(mode)) {
+                match disk.open(path, OpenMode::Create(mode)) {
                     Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
-                    other => other.map_err(|error| Trouble::new(Step::Create, path, &error))?,
+                    other => {
+                        other.map_err(|error| DiskError::new(DiskStep::Create, path, &error))?
+                    }
                 }
             }
-            other => other.map_err(|error| Trouble::new(Step::Open, path, &error))?,
+            other => other.map_err(|error| DiskError::new(DiskStep::Open, path, &error))?,
         };
         let stat = handle
             .stat()
-            .map_err(|error| Trouble::new(Step::Look, path, &error))?;
-        if stat.sort != Sort::Regular {
-            return Err(Refusal::NotAFile(path.clone()));
+            .map_err(|error| DiskError::new(DiskStep::Look, path, &error))?;
+        if stat.sort != FileSort::Regular {
+            return Err(AppendRefusal::NotAFile(path.clone()));
         }
         if names(disk, path, &*handle) {
             return Ok(OpenFile { handle, stat });
         }
     }
-    Err(Refusal::KeepsChanging(path.clone()))
+    Err(AppendRefusal::KeepsChanging(path.clone()))
 }
 
 /// Whether the file ends in a line without its newline.
-fn torn(file: &OpenFile, path: &Path) -> Result<bool, Refusal> {
+fn torn(file: &OpenFile, path: &Path) -> Result<bool, AppendRefusal> {
     let Some(last) = file.stat.len.checked_sub(1) else {
         return Ok(false);
     };
@@ -334,7 +347,7 @@ fn torn(file: &OpenFile, path: &Path) -> Result<bool, Refusal> {
     loop {
         match file.handle.read_at(&mut byte, last) {
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
-            Err(error) => return Err(Trouble::new(Step::Read, path, &error).into()),
+            Err(error) => return Err(DiskError::new(DiskStep::Read, path, &error).into()),
             // A byte that is not there any more cannot be a newline either.
             Ok(count) => return Ok(count == 0 || byte != [b'\n']),
         }

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 /// What a path names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Sort {
+pub enum FileSort {
     /// A regular file: the only sort a journal is read from.
     Regular,
     /// A folder.
@@ -18,6 +18,20 @@ pub enum Sort {
     Pipe,
     /// A socket, a device or anything else.
     Other,
+}
+
+impl FileSort {
+    /// Words for it, with the article.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Regular => "a file",
+            Self::Folder => "a folder",
+            Self::Link => "a link to another place",
+            Self::Pipe => "a pipe",
+            Self::Other => "a device",
+        }
+    }
 }
 
 /// Which file this is: device and inode number. A number can be used again once a file is gone,
@@ -36,7 +50,7 @@ pub struct Stat {
     /// Which file it is.
     pub id: FileId,
     /// What it is.
-    pub sort: Sort,
+    pub sort: FileSort,
     /// Length in bytes.
     pub len: u64,
     /// Permission bits (the low twelve).
@@ -50,7 +64,7 @@ pub struct Stat {
 
 /// How to open a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Open {
+pub enum OpenMode {
     /// To read; follows links.
     Read,
     /// To append to a file that is there; refuses links.
@@ -106,7 +120,7 @@ pub trait Disk: Send + Sync {
     ///
     /// # Errors
     /// Whatever the disk answers.
-    fn open(&self, path: &Path, how: Open) -> io::Result<Box<dyn Handle>>;
+    fn open(&self, path: &Path, how: OpenMode) -> io::Result<Box<dyn Handle>>;
 
     /// What the path names, links followed.
     ///
@@ -118,7 +132,7 @@ pub trait Disk: Send + Sync {
     ///
     /// # Errors
     /// Whatever the disk answers.
-    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, Sort)>>;
+    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, FileSort)>>;
 
     /// Makes a folder with permission bits 0700, and those above it that are missing.
     ///

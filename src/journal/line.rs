@@ -28,7 +28,7 @@ pub fn trimmed(raw: &[u8], opens_file: bool) -> &[u8] {
 /// a disk gives for a block it lost after a failed save or a power cut, and the marks that git leaves
 /// when it could not merge two copies.
 #[must_use]
-pub fn alien(line: &[u8]) -> Option<LineFault> {
+pub fn foreign_bytes(line: &[u8]) -> Option<LineFault> {
     let marks: [&[u8]; 4] = [b"<<<<<<<", b"=======", b">>>>>>>", b"|||||||"];
     if marks.iter().any(|mark| line.starts_with(mark)) {
         return Some(LineFault::MergeMark);
@@ -44,16 +44,16 @@ pub fn hash(raw: &[u8], opens_file: bool) -> u64 {
         Some(rest) if opens_file => rest,
         _ => raw,
     };
-    let mut hasher = Hasher::default();
+    let mut hasher = LineHasher::default();
     hasher.add(line.strip_suffix(b"\r").unwrap_or(line));
     hasher.value()
 }
 
 /// The same, of a line that is too long to be held at once.
 #[derive(Debug, Clone, Default)]
-pub struct Hasher(Sha256);
+pub struct LineHasher(Sha256);
 
-impl Hasher {
+impl LineHasher {
     /// Takes the next bytes of the line.
     pub fn add(&mut self, bytes: &[u8]) {
         self.0.update(bytes);
@@ -72,11 +72,11 @@ impl Hasher {
 
 /// Tells identical lines of one file apart.
 #[derive(Debug, Clone, Default)]
-pub struct Names {
+pub struct LineNames {
     seen: HashMap<u64, u32>,
 }
 
-impl Names {
+impl LineNames {
     /// The name of the next line in the file that has this hash: the second gets `-2`, and so on.
     pub fn next(&mut self, hash: u64) -> Id {
         let count = self.seen.entry(hash).or_insert(0);

@@ -1,11 +1,10 @@
 //! The lock that lets one writer at a time append: a file beside the journal that no sync tool
 //! need carry. It is held only around one write, and never waited for without a deadline.
 
-use super::append::Refusal;
-use super::disk::{Disk, Handle, Open};
-use super::trouble::{Step, Trouble};
+use super::disk::{Disk, Handle, OpenMode};
+use super::disk_error::{DiskError, DiskStep};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// How long to wait for another writer in all.
@@ -15,10 +14,24 @@ const PAUSE: Duration = Duration::from_millis(10);
 /// Longest signature that is read back from a lock file, in bytes.
 const SIGNATURE: usize = 200;
 
-/// The lock, held until it is dropped.
-pub struct Held(Box<dyn Handle>);
+/// Why the lock was not had.
+#[derive(Debug)]
+pub enum LockFailure {
+    /// Another writer kept it for longer than the deadline.
+    Held {
+        /// The lock file.
+        path: PathBuf,
+        /// Who holds it, if that is known.
+        holder: Option<String>,
+    },
+    /// The disk refused.
+    Disk(DiskError),
+}
 
-impl Drop for Held {
+/// The lock, held until it is dropped.
+pub struct LockGuard(Box<dyn Handle>);
+
+impl Drop for LockGuard {
     fn drop(&mut self) {
         // A stale name in a free lock file would accuse someone who is long gone.
         let _ = self.0.sign("");
@@ -29,24 +42,30 @@ impl Drop for Held {
 /// says who holds it once the deadline has passed.
 ///
 /// # Errors
-/// [`Refusal::Locked`] after the deadline, [`Refusal::Disk`] when the disk refuses.
-pub fn take(disk: &dyn Disk, path: &Path, mode: u32, holder: &str) -> Result<Held, Refusal> {
-    let trouble = |error: &io::Error| Refusal::Disk(Trouble::new(Step::Lock, path, error));
+/// [`LockFailure::Held`] after the deadline, [`LockFailure::Disk`] when the disk refuses.
+pub fn take(
+    disk: &dyn Disk,
+    path: &Path,
+    mode: u32,
+    holder: &str,
+) -> Result<LockGuard, LockFailure> {
+    let trouble =
+        |error: &io::Error| LockFailure::Disk(DiskError::new(DiskStep::Lock, path, error));
     let mut left = DEADLINE;
     loop {
         let handle = disk
-            .open(path, Open::Lock(mode))
+            .open(path, OpenMode::Lock(mode))
             .map_err(|error| trouble(&error))?;
         match handle.try_lock() {
             // Someone may have removed the lock file meanwhile: a lock on a file without a name
             // keeps nobody out.
             Ok(true) if names(disk, path, &*handle) => {
                 let _ = handle.sign(holder);
-                return Ok(Held(handle));
+                return Ok(LockGuard(handle));
             }
             Ok(true) => {}
             Ok(false) if left.is_zero() => {
-                return Err(Refusal::Locked {
+                return Err(LockFailure::Held {
                     path: path.to_owned(),
                     holder: signature(&*handle),
                 });
@@ -56,7 +75,7 @@ pub fn take(disk: &dyn Disk, path: &Path, mode: u32, holder: &str) -> Result<Hel
             Err(error) => return Err(trouble(&error)),
         }
         if left.is_zero() {
-            return Err(Refusal::Locked {
+            return Err(LockFailure::Held {
                 path: path.to_owned(),
                 holder: None,
             });

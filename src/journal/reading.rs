@@ -1,18 +1,18 @@
-//! A journal as a whole: read once, followed while others append to it, appended to. It hands on
-//! lines as they stand in the files and puts nothing together.
+//! A journal as a whole: which files make it up, read once, followed while others append to it, appended to.
+//! It hands on lines as they stand in the files and puts nothing together.
 
-use super::append::{self, After, Outcome, Refusal, Target};
+use super::append;
+use super::append::{AppendOutcome, AppendRefusal, PriorAppend, Target};
 use super::codec::encode;
-use super::disk::Disk;
-use super::folder::{Root, find, root};
-use super::known::{Known, Went};
-use super::trouble::{Step, Trouble};
+use super::disk::{Disk, FileSort};
+use super::disk_error::{DiskError, DiskStep};
+use super::followed::{FollowedFile, ReadProgress};
 use crate::model::arrival::{Arrival, Lines};
 use crate::model::entry::Entry;
 use crate::model::fault::{FileFault, Origin};
 use crate::model::id::Id;
 use std::io::ErrorKind;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What a look at the files brought.
@@ -32,7 +32,7 @@ pub struct Journal {
     disk: Arc<dyn Disk>,
     root: Root,
     threads: usize,
-    files: Vec<Known>,
+    files: Vec<FollowedFile>,
 }
 
 impl Journal {
@@ -40,8 +40,8 @@ impl Journal {
     ///
     /// # Errors
     /// When nothing is there, or neither a folder nor a regular file.
-    pub fn open(disk: Arc<dyn Disk>, path: &Path, threads: usize) -> Result<Self, Trouble> {
-        let root = root(&*disk, path)?;
+    pub fn open(disk: Arc<dyn Disk>, path: &Path, threads: usize) -> Result<Self, DiskError> {
+        let root = root_at(&*disk, path)?;
         Ok(Self {
             disk,
             root,
@@ -58,7 +58,7 @@ impl Journal {
         disk: Arc<dyn Disk>,
         path: &Path,
         threads: usize,
-    ) -> Result<Self, Trouble> {
+    ) -> Result<Self, DiskError> {
         let gone = disk
             .stat(path)
             .is_err_and(|error| error.kind() == ErrorKind::NotFound);
@@ -78,7 +78,7 @@ impl Journal {
     ///
     /// # Errors
     /// When the disk refuses.
-    pub fn create(disk: Arc<dyn Disk>, path: &Path, threads: usize) -> Result<Self, Trouble> {
+    pub fn create(disk: Arc<dyn Disk>, path: &Path, threads: usize) -> Result<Self, DiskError> {
         if disk.stat(path).is_ok() {
             return Self::open(disk, path, threads);
         }
@@ -124,9 +124,12 @@ impl Journal {
     ///
     /// # Errors
     /// When the folder cannot be listed; a file that cannot be read is among the faults.
-    pub fn read(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<(), Trouble> {
-        let found = find(&*self.disk, &self.root)?;
-        self.files = found.into_iter().map(Known::new).collect();
+    pub fn read(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<(), DiskError> {
+        let found = list_files(&*self.disk, &self.root)?;
+        self.files = found
+            .into_iter()
+            .map(|file| FollowedFile::new(file.path, file.fault))
+            .collect();
         for (number, file) in (0..).zip(&mut self.files) {
             if file.fault.is_none() {
                 file.read_on(&*self.disk, number, self.threads, sink);
@@ -140,8 +143,8 @@ impl Journal {
     ///
     /// # Errors
     /// When the folder cannot be listed.
-    pub fn refresh(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<Refreshed, Trouble> {
-        let found = find(&*self.disk, &self.root)?;
+    pub fn refresh(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<Refreshed, DiskError> {
+        let found = list_files(&*self.disk, &self.root)?;
         if self
             .files
             .iter()
@@ -155,7 +158,7 @@ impl Journal {
                 Some(number) if self.is_unchanged(number, item.fault.as_ref()) => continue,
                 Some(number) => number,
                 None => {
-                    self.files.push(Known::new(item));
+                    self.files.push(FollowedFile::new(item.path, item.fault));
                     self.files.len() - 1
                 }
             };
@@ -168,7 +171,7 @@ impl Journal {
                 continue;
             }
             let number = u32::try_from(number).unwrap_or(u32::MAX);
-            if file.read_on(&*self.disk, number, self.threads, sink) == Went::Elsewhere {
+            if file.read_on(&*self.disk, number, self.threads, sink) == ReadProgress::Replaced {
                 return Ok(Refreshed::Reread);
             }
         }
@@ -206,13 +209,13 @@ impl Journal {
     /// Appends entries in one write; they come back as lines with the next [refresh](Self::refresh).
     ///
     /// # Errors
-    /// When nothing was written: see [`Refusal`].
+    /// When nothing was written: see [`AppendRefusal`].
     pub fn append(
         &self,
         target: &Target,
         entries: &[Entry],
-        after: After,
-    ) -> Result<Outcome, Refusal> {
+        after: PriorAppend,
+    ) -> Result<AppendOutcome, AppendRefusal> {
         let lines = entries.iter().map(encode).collect::<Result<Vec<_>, _>>()?;
         self.append_lines(target, &lines, after)
     }
@@ -220,13 +223,13 @@ impl Journal {
     /// Appends lines that were made of entries already, in one write.
     ///
     /// # Errors
-    /// When nothing was written: see [`Refusal`].
+    /// When nothing was written: see [`AppendRefusal`].
     pub fn append_lines(
         &self,
         target: &Target,
         lines: &[Vec<u8>],
-        after: After,
-    ) -> Result<Outcome, Refusal> {
+        after: PriorAppend,
+    ) -> Result<AppendOutcome, AppendRefusal> {
         append::append(&*self.disk, target, lines, after)
     }
 
@@ -249,7 +252,7 @@ impl Lines for Journal {
         let rest = name.strip_prefix("line:")?;
         let (hash, ordinal) = rest.split_once('-').unwrap_or((rest, "1"));
         let wanted = (u64::from_str_radix(hash, 16).ok()?, ordinal.parse().ok()?);
-        let found = |(number, file): (u32, &Known)| {
+        let found = |(number, file): (u32, &FollowedFile)| {
             let line = file.named(&*self.disk, wanted, self.threads)?;
             Some(Origin { file: number, line })
         };
@@ -258,20 +261,98 @@ impl Lines for Journal {
 }
 
 /// Makes a folder and those above it, each with a name that lasts.
-fn make_to_last(disk: &dyn Disk, folder: &Path) -> Result<(), Trouble> {
+fn make_to_last(disk: &dyn Disk, folder: &Path) -> Result<(), DiskError> {
     let missing: Vec<&Path> = folder
         .ancestors()
         .take_while(|it| !it.as_os_str().is_empty() && disk.stat(it).is_err())
         .collect();
     disk.create_folder(folder)
-        .map_err(|error| Trouble::new(Step::Create, folder, &error))?;
+        .map_err(|error| DiskError::new(DiskStep::Create, folder, &error))?;
     for made in missing {
         let above = made
             .parent()
             .filter(|it| !it.as_os_str().is_empty())
             .unwrap_or(Path::new("."));
         disk.sync_folder(above)
-            .map_err(|error| Trouble::new(Step::Sync, above, &error))?;
+            .map_err(|error| DiskError::new(DiskStep::Sync, above, &error))?;
     }
     Ok(())
+}
+
+/// What a journal's path names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Root {
+    /// A folder: every `*.jsonl` directly in it.
+    Folder(PathBuf),
+    /// Nothing is there yet: it reads as empty, and nothing can be appended to it.
+    Nowhere,
+    /// A single file.
+    File(PathBuf),
+}
+
+/// A file of a journal, or what stands where one should be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListedFile {
+    /// Its path.
+    pub path: PathBuf,
+    /// Why it is not read, if it is no regular file.
+    pub fault: Option<FileFault>,
+}
+
+/// Looks at what a path names.
+///
+/// # Errors
+/// When nothing is there, or neither a folder nor a regular file.
+pub fn root_at(disk: &dyn Disk, path: &Path) -> Result<Root, DiskError> {
+    let stat = disk
+        .stat(path)
+        .map_err(|error| DiskError::new(DiskStep::Look, path, &error))?;
+    match stat.sort {
+        FileSort::Folder => Ok(Root::Folder(path.to_owned())),
+        FileSort::Regular => Ok(Root::File(path.to_owned())),
+        other => Err(DiskError {
+            step: DiskStep::Open,
+            path: path.to_owned(),
+            code: None,
+            why: format!("it is {}", other.words()),
+            remedy: "Name a folder or a file that ends in `.jsonl`.",
+        }),
+    }
+}
+
+/// The journal's files in the order of their names. In a folder, names with a dot in front and
+/// subfolders are passed over; what bears a journal file's name without being one is found with its
+/// fault.
+///
+/// # Errors
+/// When the folder cannot be listed.
+pub fn list_files(disk: &dyn Disk, root: &Root) -> Result<Vec<ListedFile>, DiskError> {
+    let folder = match root {
+        Root::File(path) => {
+            return Ok(vec![ListedFile {
+                path: path.clone(),
+                fault: None,
+            }]);
+        }
+        Root::Nowhere => return Ok(Vec::new()),
+        Root::Folder(folder) => folder,
+    };
+    let mut items = disk
+        .list(folder)
+        .map_err(|error| DiskError::new(DiskStep::List, folder, &error))?;
+    items.retain(|(name, _)| is_journal_name(name));
+    items.sort();
+    let found = items.into_iter().map(|(name, sort)| {
+        let fault = (sort != FileSort::Regular).then(|| FileFault::NotAFile { what: sort.words() });
+        ListedFile {
+            path: folder.join(name),
+            fault,
+        }
+    });
+    Ok(found.collect())
+}
+
+fn is_journal_name(name: &Path) -> bool {
+    let bytes = name.as_os_str().as_encoded_bytes();
+    !bytes.starts_with(b".") && bytes.ends_with(b".jsonl")
 }

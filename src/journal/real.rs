@@ -1,8 +1,8 @@
 //! The real disk, on the standard library's files. It adds no policy of its own: no retries, no
 //! repairs, and no call that could shorten a journal file.
 
-use super::disk::{Disk, FileId, Handle, Open, Sort, Stat};
-use rustix::fs::{AtFlags, Dir, DirEntry, FileType as FileKind, Mode, OFlags, statat};
+use super::disk::{Disk, FileId, FileSort, Handle, OpenMode, Stat};
+use rustix::fs::{AtFlags, Dir, DirEntry, Mode, OFlags, statat};
 use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, File, FileType, Metadata, OpenOptions, Permissions, TryLockError};
 use std::io::{self, Write};
@@ -52,28 +52,28 @@ impl Handle for RealFile {
 }
 
 impl Disk for RealDisk {
-    fn open(&self, path: &Path, how: Open) -> io::Result<Box<dyn Handle>> {
+    fn open(&self, path: &Path, how: OpenMode) -> io::Result<Box<dyn Handle>> {
         let mut options = OpenOptions::new();
         options.read(true);
         // Without NONBLOCK, opening a pipe would wait for its far end.
         let mut flags = OFlags::NONBLOCK | OFlags::NOCTTY;
         match how {
-            Open::Read => {}
-            Open::Append => {
+            OpenMode::Read => {}
+            OpenMode::Append => {
                 options.append(true);
                 flags |= OFlags::NOFOLLOW;
             }
-            Open::Create(mode) => {
+            OpenMode::Create(mode) => {
                 options.append(true).create_new(true).mode(mode);
             }
-            Open::Lock(mode) => {
+            OpenMode::Lock(mode) => {
                 options.write(true).create(true).truncate(false).mode(mode);
                 flags |= OFlags::NOFOLLOW;
             }
         }
         options.custom_flags(flags.bits().cast_signed());
         let file = options.open(path)?;
-        if let Open::Create(mode) = how {
+        if let OpenMode::Create(mode) = how {
             // The umask may have taken the group's right to write away.
             file.set_permissions(Permissions::from_mode(mode))?;
         }
@@ -84,7 +84,7 @@ impl Disk for RealDisk {
         fs::metadata(path).map(|data| stat_of(&data))
     }
 
-    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, Sort)>> {
+    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, FileSort)>> {
         // Not the standard library's listing: that one ends the program when closing the folder fails.
         let open = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC | OFlags::NONBLOCK;
         let folder = rustix::fs::open(folder, open, Mode::empty())?;
@@ -113,20 +113,20 @@ impl Disk for RealDisk {
 }
 
 /// What a listed name is; some file systems leave that to a closer look.
-fn listed(folder: &OwnedFd, item: &DirEntry) -> io::Result<Sort> {
+fn listed(folder: &OwnedFd, item: &DirEntry) -> io::Result<FileSort> {
     let kind = match item.file_type() {
-        FileKind::Unknown => {
+        rustix::fs::FileType::Unknown => {
             let data = statat(folder, item.file_name(), AtFlags::SYMLINK_NOFOLLOW)?;
-            FileKind::from_raw_mode(data.st_mode)
+            rustix::fs::FileType::from_raw_mode(data.st_mode)
         }
         known => known,
     };
     Ok(match kind {
-        FileKind::RegularFile => Sort::Regular,
-        FileKind::Directory => Sort::Folder,
-        FileKind::Symlink => Sort::Link,
-        FileKind::Fifo => Sort::Pipe,
-        _ => Sort::Other,
+        rustix::fs::FileType::RegularFile => FileSort::Regular,
+        rustix::fs::FileType::Directory => FileSort::Folder,
+        rustix::fs::FileType::Symlink => FileSort::Link,
+        rustix::fs::FileType::Fifo => FileSort::Pipe,
+        _ => FileSort::Other,
     })
 }
 
@@ -144,16 +144,16 @@ fn stat_of(data: &Metadata) -> Stat {
     }
 }
 
-fn sort_of(kind: FileType) -> Sort {
+fn sort_of(kind: FileType) -> FileSort {
     if kind.is_file() {
-        Sort::Regular
+        FileSort::Regular
     } else if kind.is_dir() {
-        Sort::Folder
+        FileSort::Folder
     } else if kind.is_symlink() {
-        Sort::Link
+        FileSort::Link
     } else if kind.is_fifo() {
-        Sort::Pipe
+        FileSort::Pipe
     } else {
-        Sort::Other
+        FileSort::Other
     }
 }

@@ -2,7 +2,7 @@
 //! several threads, results in the file's order. It never holds the whole text and parses nothing.
 
 use super::disk::Handle;
-use super::line::{Hasher, LONGEST_READ, hash};
+use super::line::{LONGEST_READ, LineHasher, hash};
 use std::collections::BTreeMap;
 use std::io::{self, BufRead};
 use std::ops::Range;
@@ -16,7 +16,7 @@ const ROOM: usize = CHUNK as usize + (16 << 10);
 
 /// One raw line as it is met.
 #[derive(Debug, Clone, Copy)]
-pub struct Piece<'a> {
+pub struct RawLine<'a> {
     /// Offset of its first byte in the file.
     pub offset: u64,
     /// Its length in bytes, without the newline.
@@ -29,7 +29,7 @@ pub struct Piece<'a> {
 
 /// Where a scan came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Scanned {
+pub struct ScanEnd {
     /// Newlines passed.
     pub lines: u64,
     /// Offset behind the last newline passed.
@@ -46,16 +46,16 @@ pub fn scan<T: Send>(
     handle: &dyn Handle,
     span: Range<u64>,
     threads: usize,
-    map: impl Fn(Piece<'_>) -> Option<T> + Sync,
+    map: impl Fn(RawLine<'_>) -> Option<T> + Sync,
     mut deliver: impl FnMut(u64, T),
-) -> io::Result<Scanned> {
+) -> io::Result<ScanEnd> {
     let chunks = span.end.saturating_sub(span.start).div_ceil(CHUNK);
     let work = Work {
         handle,
         span: &span,
         map: &map,
     };
-    let mut whole = Scanned {
+    let mut whole = ScanEnd {
         lines: 0,
         next: span.start,
     };
@@ -128,7 +128,7 @@ impl<M> Work<'_, M> {
         failed: &AtomicBool,
         sender: &SyncSender<(u64, io::Result<Part<T>>)>,
     ) where
-        M: Fn(Piece<'_>) -> Option<T>,
+        M: Fn(RawLine<'_>) -> Option<T>,
     {
         let mut buffer = Vec::new();
         while !failed.load(Ordering::Relaxed) {
@@ -146,7 +146,7 @@ impl<M> Work<'_, M> {
     /// The lines that begin in chunk `number`, the last of which may end in a later one.
     fn chunk<T>(&self, number: u64, buffer: &mut Vec<u8>) -> io::Result<Part<T>>
     where
-        M: Fn(Piece<'_>) -> Option<T>,
+        M: Fn(RawLine<'_>) -> Option<T>,
     {
         let begin = self.span.start + number * CHUNK;
         let end = (begin + CHUNK).min(self.span.end);
@@ -232,7 +232,7 @@ impl Window<'_> {
     }
 
     /// The line that begins at `at` in the buffer, reading on as far as it needs.
-    fn line(&mut self, at: usize) -> io::Result<Piece<'_>> {
+    fn line(&mut self, at: usize) -> io::Result<RawLine<'_>> {
         let mut from = at;
         loop {
             if let Some(newline) = self.newline(from) {
@@ -252,7 +252,7 @@ impl Window<'_> {
         }
     }
 
-    fn piece(&self, at: usize, end: usize, ended: bool) -> Piece<'_> {
+    fn piece(&self, at: usize, end: usize, ended: bool) -> RawLine<'_> {
         let bytes = &self.buffer[at..end];
         let len = bytes.len() as u64;
         let bytes = if bytes.len() <= LONGEST_READ {
@@ -260,7 +260,7 @@ impl Window<'_> {
         } else {
             Err(hash(bytes, false))
         };
-        Piece {
+        RawLine {
             offset: self.offset + at as u64,
             len,
             bytes,
@@ -269,9 +269,9 @@ impl Window<'_> {
     }
 
     /// Walks over the rest of a line, begun at `at`, that is longer than is read; keeps none of it.
-    fn overlong(&mut self, at: usize) -> io::Result<Piece<'static>> {
+    fn overlong(&mut self, at: usize) -> io::Result<RawLine<'static>> {
         let offset = self.offset + at as u64;
-        let mut hasher = Hasher::default();
+        let mut hasher = LineHasher::default();
         hasher.add(&self.buffer[at..self.filled]);
         let mut walked = self.offset + self.filled as u64;
         let mut buffer = vec![0; CHUNK as usize / 4];
@@ -291,7 +291,7 @@ impl Window<'_> {
             walked += line.len() as u64;
             ended = line.len() < count;
         }
-        Ok(Piece {
+        Ok(RawLine {
             offset,
             len: walked - offset,
             bytes: Err(hasher.value()),

@@ -14,11 +14,11 @@ const COMMON: [&str; 6] = ["v", "id", "at", "kind", "by", "note"];
 const CRC: &str = "crc";
 /// How many names and values a line may hold, so that none takes memory out of proportion to its length. No line of the
 /// greatest length that is written, 1 MiB, can hold as many: each takes two bytes at least.
-const MOST: usize = 1 << 19;
+const MOST_VALUES: usize = 1 << 19;
 
 /// Every field name that this program knows. A name has one type in every kind, so one set serves;
 /// the values of other fields are passed over however deep they are.
-static KNOWN: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+static FIELD_NAMES: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
     let fields = Kind::WORDS.iter().filter_map(|word| Kind::fields_of(word));
     fields
         .flatten()
@@ -29,9 +29,9 @@ static KNOWN: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
 
 /// The fields of one line.
 #[derive(Debug, PartialEq)]
-pub struct Fields {
+pub struct JsonFields {
     /// Those that are known, in the order written; no name twice.
-    pub known: Vec<(String, Value)>,
+    pub named: Vec<(String, Value)>,
     /// Where `crc` stands among all fields, if it is there: whether it is the last.
     pub crc_is_last: Option<bool>,
 }
@@ -40,16 +40,16 @@ pub struct Fields {
 ///
 /// # Errors
 /// What the text is instead, or which key stands twice.
-pub fn read(text: &str) -> Result<Fields, LineFault> {
-    let mut met = Met::default();
+pub fn read(text: &str) -> Result<JsonFields, LineFault> {
+    let mut met = ReadState::default();
     let mut reader = serde_json::Deserializer::from_str(text);
     let read = Object { met: &mut met }.deserialize(&mut reader);
     match read.and_then(|fields| reader.end().map(|()| fields)) {
         Ok(fields) => Ok(fields),
         Err(error) => Err(match met.doubled {
-            Some(Doubled::Known(fault)) => fault,
-            Some(Doubled::Unknown(key)) => LineFault::DuplicateKey {
-                values: both(text, &key),
+            Some(RepeatedKey::Known(fault)) => fault,
+            Some(RepeatedKey::Unknown(key)) => LineFault::DuplicateKey {
+                values: values_of_key(text, &key),
                 key,
             },
             None => not_json(text, &error),
@@ -85,25 +85,25 @@ fn not_json(text: &str, error: &serde_json::Error) -> LineFault {
 }
 
 /// A key that stands twice.
-enum Doubled {
+enum RepeatedKey {
     Known(LineFault),
     Unknown(String),
 }
 
 /// What was met while a line was read.
 #[derive(Default)]
-struct Met {
-    doubled: Option<Doubled>,
+struct ReadState {
+    doubled: Option<RepeatedKey>,
     names_and_values: usize,
 }
 
-impl Met {
+impl ReadState {
     /// Counts one more name or value.
     fn one<E: Error>(&mut self) -> Result<(), E> {
         self.names_and_values += 1;
-        if self.names_and_values > MOST {
+        if self.names_and_values > MOST_VALUES {
             return Err(E::custom(format_args!(
-                "it holds more than {MOST} names and values"
+                "it holds more than {MOST_VALUES} names and values"
             )));
         }
         Ok(())
@@ -111,27 +111,27 @@ impl Met {
 }
 
 struct Object<'a> {
-    met: &'a mut Met,
+    met: &'a mut ReadState,
 }
 
 impl<'de> DeserializeSeed<'de> for Object<'_> {
-    type Value = Fields;
+    type Value = JsonFields;
 
-    fn deserialize<D: Deserializer<'de>>(self, reader: D) -> Result<Fields, D::Error> {
+    fn deserialize<D: Deserializer<'de>>(self, reader: D) -> Result<JsonFields, D::Error> {
         reader.deserialize_map(self)
     }
 }
 
 impl<'de> Visitor<'de> for Object<'_> {
-    type Value = Fields;
+    type Value = JsonFields;
 
     fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         out.write_str("an object")
     }
 
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Fields, A::Error> {
-        let mut fields = Fields {
-            known: Vec::with_capacity(16),
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<JsonFields, A::Error> {
+        let mut fields = JsonFields {
+            named: Vec::with_capacity(16),
             crc_is_last: None,
         };
         let mut unknown = HashSet::new();
@@ -143,22 +143,22 @@ impl<'de> Visitor<'de> for Object<'_> {
                 unknown.contains(&key)
             };
             if again {
-                self.met.doubled = Some(Doubled::Unknown(key));
+                self.met.doubled = Some(RepeatedKey::Unknown(key));
                 return Err(A::Error::custom("a key stands twice"));
             }
             fields.crc_is_last = fields.crc_is_last.map(|_| false);
             if key == CRC {
                 map.next_value::<IgnoredAny>()?;
                 fields.crc_is_last = Some(true);
-            } else if KNOWN.contains(key.as_str()) {
+            } else if FIELD_NAMES.contains(key.as_str()) {
                 let value = map.next_value_seed(Any {
                     met: &mut *self.met,
                 })?;
-                let first = fields.known.iter().find(|(name, _)| *name == key);
+                let first = fields.named.iter().find(|(name, _)| *name == key);
                 if let Some((_, first)) = first {
                     return Err(twice(self.met, key, first, &value));
                 }
-                fields.known.push((key, value));
+                fields.named.push((key, value));
             } else {
                 map.next_value::<IgnoredAny>()?;
                 unknown.insert(key);
@@ -169,14 +169,14 @@ impl<'de> Visitor<'de> for Object<'_> {
 }
 
 /// Notes both values of a key that stands twice.
-fn twice<E: Error>(met: &mut Met, key: String, first: &Value, second: &Value) -> E {
-    let values = [shown(first), shown(second)];
-    met.doubled = Some(Doubled::Known(LineFault::DuplicateKey { key, values }));
+fn twice<E: Error>(met: &mut ReadState, key: String, first: &Value, second: &Value) -> E {
+    let values = [json_text(first), json_text(second)];
+    met.doubled = Some(RepeatedKey::Known(LineFault::DuplicateKey { key, values }));
     E::custom("a key stands twice")
 }
 
 struct Any<'a> {
-    met: &'a mut Met,
+    met: &'a mut ReadState,
 }
 
 impl<'de> DeserializeSeed<'de> for Any<'_> {
@@ -254,7 +254,7 @@ impl<'de> Visitor<'de> for Any<'_> {
 }
 
 /// The first two values of a key of the outermost object, as text; only for saying what is wrong.
-fn both(text: &str, key: &str) -> [String; 2] {
+fn values_of_key(text: &str, key: &str) -> [String; 2] {
     struct Values<'a>(&'a str);
     impl<'de> Visitor<'de> for Values<'_> {
         type Value = Vec<String>;
@@ -282,7 +282,7 @@ fn both(text: &str, key: &str) -> [String; 2] {
 }
 
 /// A value as JSON, for saying what a line holds.
-fn shown(value: &Value) -> String {
+fn json_text(value: &Value) -> String {
     let mut text = String::new();
     write(value, &mut text);
     text
@@ -341,7 +341,7 @@ fn write_number(it: f64, out: &mut String) {
 fn write_text(it: &str, out: &mut String) {
     let text = serde_json::to_string(it);
     for c in text.as_deref().unwrap_or("\"\"").chars() {
-        if c.is_control() || TURNS.contains(&c) {
+        if c.is_control() || BIDI_CONTROLS.contains(&c) {
             // Writing into a String cannot fail.
             let _ = write!(out, "\\u{:04x}", u32::from(c));
         } else {
@@ -351,7 +351,7 @@ fn write_text(it: &str, out: &mut String) {
 }
 
 /// Bidi_Control of Unicode 16 (`PropList.txt`), and the separators of lines and paragraphs.
-const TURNS: [char; 14] = [
+const BIDI_CONTROLS: [char; 14] = [
     '\u{61c}', '\u{200e}', '\u{200f}', '\u{2028}', '\u{2029}', '\u{202a}', '\u{202b}', '\u{202c}',
     '\u{202d}', '\u{202e}', '\u{2066}', '\u{2067}', '\u{2068}', '\u{2069}',
 ];

@@ -1,7 +1,7 @@
 //! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
 
 use super::common::{Asked, Common, Done, Note};
-use super::effect::{Act, Effect, New, Recorded, Refusal};
+use super::effect::{Act, Effect, NewEntry, Recorded, Refusal};
 use super::find::Find;
 use super::help::Help;
 use super::ink::Meaning;
@@ -99,7 +99,7 @@ fn undo(state: &mut State) -> Turn {
 pub fn take_back(common: &mut Common, of: Id, said: &str) {
     let others = going_with(common.book.going_with(&of));
     let others = others.map_or_else(String::new, |said| format!("; with it {said}"));
-    let withdraw = New {
+    let withdraw = NewEntry {
         kind: Kind::Withdraw(Box::new(Withdraw { of, reason: None })),
         note: None,
     };

@@ -1,11 +1,11 @@
 //! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
 
-use super::effect::{Effect, Paper};
+use super::effect::{Effect, Snapshot};
 use super::ink::{Ink, Meaning};
 use super::keys::Command;
 use super::question::{Awaited, GoOn, Question};
 use crate::analysis::expect::Model;
-use crate::app::memory::{Given, Memory};
+use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;
 use crate::input::bench_line::Known;
 use crate::model::filter::Filter;
@@ -105,7 +105,7 @@ pub struct Common {
     /// The acts of this sitting, oldest first.
     pub sitting: Vec<Done>,
     /// Cautions given: the day, the person, which.
-    pub cautioned: BTreeSet<Given>,
+    pub cautioned: BTreeSet<GivenCaution>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
     pub offered: Option<String>,
 }
@@ -114,7 +114,7 @@ pub struct Common {
 #[derive(Debug)]
 pub struct Start {
     /// The journal as it stands.
-    pub paper: Paper,
+    pub snapshot: Snapshot,
     /// The time now.
     pub now: DateTime<FixedOffset>,
     /// Columns and rows.
@@ -132,9 +132,9 @@ impl Common {
     #[must_use]
     pub fn new(start: Start) -> Self {
         Self {
-            book: start.paper.book,
-            known: start.paper.known,
-            files: start.paper.files,
+            book: start.snapshot.book,
+            known: start.snapshot.known,
+            files: start.snapshot.files,
             edition: 0,
             learned: Arc::default(),
             now: start.now,

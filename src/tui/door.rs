@@ -1,7 +1,8 @@
-//! The one narrow door between the screens and the world: the journal, the clock, the drafts.
-//! The program puts the desk behind it, a test what it likes.
+//! The one narrow door between the screens and the world: the journal, the clock, the drafts; and carrying an effect
+//! through it. The program puts the open journal behind it, a test what it likes.
 
-use super::effect::{Act, Paper, Recorded, Refusal};
+use super::effect::{Act, Effect, Recorded, Refusal, Snapshot};
+use super::message::Message;
 use crate::app::memory::Memory;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
@@ -13,18 +14,18 @@ pub trait Door {
     fn now(&self) -> DateTime<FixedOffset>;
 
     /// The journal as last read.
-    fn paper(&self) -> Paper;
+    fn snapshot(&self) -> Snapshot;
 
     /// Reads what others appended; the journal if anything changed.
     ///
     /// # Errors
     /// Why it cannot be read.
-    fn refresh(&mut self) -> Result<Option<Paper>, Refusal>;
+    fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal>;
 
     /// The bytes of a line as they stand in the journal; nothing if they cannot be read.
     fn raw(&self, origin: Origin) -> Option<Vec<u8>>;
 
-    /// Writes entries in one append. They are on disk when this returns them, and the paper holds them.
+    /// Writes entries in one append. They are on disk when this returns them, and the snapshot holds them.
     /// The same act handed in again after a refusal is the same entries: nothing is entered twice.
     ///
     /// # Errors
@@ -54,4 +55,40 @@ pub trait Door {
 
     /// What saves a draft from another thread when the terminal is gone.
     fn saver(&self) -> Box<dyn Fn(&str) + Send>;
+}
+
+/// Runs an effect that needs the door; gives what happened, in order.
+pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
+    let outcome = match effect {
+        Effect::Record(act) => door.record(&act, by),
+        Effect::Withdraw(ids, said) => door.withdraw(&ids, &said, by),
+        Effect::DropOffered(instead) => {
+            // What goes on from it is kept first, so that no moment is without either.
+            if instead.is_none_or(|draft| door.keep(&draft)) {
+                door.drop_offered();
+                return door.offered().map(Message::Offered).into_iter().collect();
+            }
+            return Vec::new();
+        }
+        Effect::Raw(origin) => return vec![Message::Raw(origin, door.raw(origin))],
+        Effect::Remember(memory) => {
+            door.remember(&memory);
+            return Vec::new();
+        }
+        // The loop's own affairs.
+        Effect::Ask(_) | Effect::Left(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
+            return Vec::new();
+        }
+    };
+    told(door, outcome)
+}
+
+fn told(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
+    match outcome {
+        Ok(recorded) => vec![
+            Message::Snapshot(door.snapshot()),
+            Message::Recorded(recorded),
+        ],
+        Err(refusal) => vec![Message::Refused(refusal)],
+    }
 }

@@ -3,7 +3,7 @@
 use super::question::Question;
 use crate::app::memory::Memory;
 use crate::app::mends::Mend;
-pub use crate::app::record::New;
+pub use crate::app::record::NewEntry;
 use crate::fold::Book;
 use crate::input::bench_line::Known;
 use crate::model::at::At;
@@ -17,7 +17,7 @@ pub struct Act {
     /// When; absent is now.
     pub at: Option<At>,
     /// The entries, in order.
-    pub entries: Vec<New>,
+    pub entries: Vec<NewEntry>,
     /// What they say, in words, for the line that says that they are saved; where it is empty, the entries
     /// themselves as bench lines.
     pub said: String,
@@ -85,7 +85,7 @@ impl Refusal {
 
 /// The journal as it stands, and its words.
 #[derive(Clone, Debug)]
-pub struct Paper {
+pub struct Snapshot {
     /// The book.
     pub book: Arc<Book>,
     /// The journal's own words, for the reading of typed lines.

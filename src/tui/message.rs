@@ -1,6 +1,6 @@
 //! What can happen to the screens. Values only; nothing is done here.
 
-use super::effect::{Paper, Recorded, Refusal};
+use super::effect::{Recorded, Refusal, Snapshot};
 use super::press::Press;
 use super::question::Answer;
 use crate::model::fault::Origin;
@@ -18,7 +18,7 @@ pub enum Message {
     /// The time now.
     Now(DateTime<FixedOffset>),
     /// The journal as it stands now: somebody wrote.
-    Paper(Paper),
+    Snapshot(Snapshot),
     /// What was to be recorded or taken back is on disk.
     Recorded(Recorded),
     /// It is not.

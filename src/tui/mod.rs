@@ -7,7 +7,7 @@
 //! update(&mut State, Message) -> Vec<Effect>     view(&State, &mut Frame)
 //!    │ Effect                                       ▲
 //!    ▼                                              │
-//! errand ── Door (desk_door: the desk) ── Message ──┘
+//! run_effect ── Door (journal_door: the desk) ── Message ──┘
 //! ```
 //!
 //! [`state::State`] is [`common::Common`] (what all screens share: the book, the journal's words, the
@@ -36,14 +36,13 @@ pub mod batch;
 pub mod bench;
 pub mod canvas;
 pub mod common;
-pub mod desk_door;
 pub mod door;
 pub mod effect;
-pub mod errand;
 pub mod field;
 pub mod find;
 pub mod help;
 pub mod ink;
+pub mod journal_door;
 pub mod keys;
 mod label;
 pub mod message;

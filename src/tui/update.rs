@@ -33,10 +33,10 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
                 refresh(state, &mut effects);
             }
         }
-        Message::Paper(paper) => {
-            state.common.book = paper.book;
-            state.common.known = paper.known;
-            state.common.files = paper.files;
+        Message::Snapshot(snapshot) => {
+            state.common.book = snapshot.book;
+            state.common.known = snapshot.known;
+            state.common.files = snapshot.files;
             state.common.turn_over();
             refresh(state, &mut effects);
         }

@@ -8,10 +8,10 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 use struck::analysis::timeline::{Options, timeline};
-use struck::app::bench::Desk;
 use struck::app::clock::Clock;
-use struck::app::known::of_book;
+use struck::app::desk::Desk;
 use struck::app::settings::Settings;
+use struck::app::vocabulary::vocabulary_of;
 use struck::fold::interval_rows::interval_rows;
 use struck::fold::meant::Question;
 use struck::fold::{Book, Ledger};
@@ -180,7 +180,7 @@ pub fn fold(bytes: &[u8]) {
         ..Options::default()
     };
     let _ = timeline(&book, &options, &mut |_, _| true);
-    let _ = of_book(&book, NaiveDate::MAX);
+    let _ = vocabulary_of(&book, NaiveDate::MAX);
     let plain = answer(&book);
     for turn in turns(bytes, 3) {
         let (other, what) = match turn {
@@ -289,6 +289,6 @@ fn known() -> &'static Known {
 {"id":"S2","at":"2026-05-02","kind":"stick","batch":"26-002","taxon":"Lavandula angustifolia 'Hidcote'","stuck":60,"place":"frame","trial":"heat","arm":"warm","by":"Ada"}
 {"id":"L1","at":"2026-05-20","kind":"look","batch":"26-001","stick":"S1","rooted":3}
 "#;
-        of_book(&book_of(&[lines]), now().date_naive())
+        vocabulary_of(&book_of(&[lines]), now().date_naive())
     })
 }

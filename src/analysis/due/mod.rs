@@ -243,6 +243,19 @@ impl DueList {
     }
 }
 
+/// The list of a day, from what was entered for days up to and on it. It estimates every taxon's curve:
+/// ask off the input path.
+#[must_use]
+pub fn due_on(book: &Book, day: NaiveDate) -> DueList {
+    due(book, day, &Histories::of(book, day))
+}
+
+/// The same at once, without histories: common practice stands in for them.
+#[must_use]
+pub fn due_at_once(book: &Book, day: NaiveDate) -> DueList {
+    due(book, day, &Histories::default())
+}
+
 /// The list of a day, from what was entered for days up to and on it.
 ///
 /// The same book gives the same list, in whatever order it was read. It takes a fraction of a millisecond

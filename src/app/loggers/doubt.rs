@@ -7,11 +7,11 @@ use crate::input::logger::{Layout, Role, Unit};
 const HOT_C: f64 = 50.0;
 
 /// Least and most of what a column holds, in the journal's units.
-pub type Range = Option<(f64, f64)>;
+pub type ValueRange = Option<(f64, f64)>;
 
 /// One thing in doubt.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Doubt {
+pub enum ImportDoubt {
     /// These columns, by their headings, could be of one role.
     Several(Role, Vec<String>),
     /// No column of times is known.
@@ -31,7 +31,7 @@ pub enum Doubt {
     },
 }
 
-impl Doubt {
+impl ImportDoubt {
     /// It in a sentence.
     #[must_use]
     pub fn sentence(&self) -> String {
@@ -65,16 +65,16 @@ impl Doubt {
 }
 
 /// All that is in doubt of a table with that layout, whose columns hold values in these ranges so far.
-pub(super) fn doubts(layout: &Layout, ranges: &[Range]) -> Vec<Doubt> {
+pub(super) fn doubts(layout: &Layout, ranges: &[ValueRange]) -> Vec<ImportDoubt> {
     let several = layout.several.iter();
-    let mut out: Vec<Doubt> = several
-        .map(|(role, headings)| Doubt::Several(*role, headings.clone()))
+    let mut out: Vec<ImportDoubt> = several
+        .map(|(role, headings)| ImportDoubt::Several(*role, headings.clone()))
         .collect();
     if !layout.has_time() {
-        out.push(Doubt::NoTime);
+        out.push(ImportDoubt::NoTime);
     }
     if !layout.order_is_sure {
-        out.push(Doubt::Order);
+        out.push(ImportDoubt::Order);
     }
     for (number, (column, range)) in (1..).zip(layout.columns.iter().zip(ranges)) {
         let (Some(role), Some(range)) = (column.role, *range) else {
@@ -82,7 +82,7 @@ pub(super) fn doubts(layout: &Layout, ranges: &[Range]) -> Vec<Doubt> {
         };
         if column.unit == Unit::C && !column.unit_is_said && range.1 > HOT_C {
             let heading = column.heading.clone();
-            out.push(Doubt::Hot {
+            out.push(ImportDoubt::Hot {
                 number,
                 heading,
                 role,

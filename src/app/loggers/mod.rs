@@ -1,15 +1,15 @@
 //! A logger's file into the journal: surveyed first, every row, then written. The same file again adds nothing,
 //! since a reading's id follows from what it says. How a table reads stands in `words::logger`.
 
+pub mod bulk;
 mod doubt;
-mod rationed;
 mod rows;
 pub mod sensor;
 
-use super::bench::Desk;
-use super::bulk::Bulk;
+use super::desk::Desk;
 use super::failure::Failure;
 use super::files;
+use super::loggers::bulk::Bulk;
 use super::record::Unsaved;
 use crate::input::logger::guess::see;
 use crate::input::logger::stamp::Evidence;
@@ -17,10 +17,10 @@ use crate::input::logger::{Ask, Layout, NoLayout, Role, RowFault, layout};
 use crate::model::entry::{Climate, Entry, Kind};
 use chrono::{DateTime, FixedOffset};
 use csv::{ByteRecord, ReaderBuilder};
-pub use doubt::Doubt;
-use doubt::{Range, doubts};
-use rationed::{Ration, Rationed};
+pub use doubt::ImportDoubt;
+use doubt::{ValueRange, doubts};
 use rows::{Cells, Rows};
+use rows::{RowLimit, RowLimitedReader};
 use std::collections::HashSet;
 use std::io::{Cursor, Read};
 use std::path::Path;
@@ -34,7 +34,7 @@ const PROGRESS_EVERY: u64 = 1 << 16;
 
 /// A row that was left out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct LeftOut {
+pub struct SkippedRow {
     /// Its line in the file, from 1.
     pub line: u64,
     /// Why.
@@ -61,11 +61,11 @@ pub struct Survey {
     /// Rows that do not read.
     pub bad: u64,
     /// The first of these.
-    pub left_out: Vec<LeftOut>,
+    pub left_out: Vec<SkippedRow>,
     /// The first and the last moment.
     pub span: Option<(DateTime<FixedOffset>, DateTime<FixedOffset>)>,
     /// Least and most of what each column holds, in the journal's units.
-    pub ranges: Vec<Range>,
+    pub ranges: Vec<ValueRange>,
 }
 
 impl Survey {
@@ -93,7 +93,7 @@ impl Survey {
         }
         self.bad += 1;
         if self.left_out.len() < TOLD {
-            self.left_out.push(LeftOut { line, why });
+            self.left_out.push(SkippedRow { line, why });
         }
     }
 
@@ -125,7 +125,7 @@ impl Survey {
 
     /// What must be said before anything is written.
     #[must_use]
-    pub fn doubts(&self) -> Vec<Doubt> {
+    pub fn doubts(&self) -> Vec<ImportDoubt> {
         doubts(&self.layout, &self.ranges)
     }
 }
@@ -150,13 +150,13 @@ fn each_row(
     layout: &Layout,
     mut row: impl FnMut(u64, &ByteRecord) -> Result<(), Unsaved>,
 ) -> Result<(), Unsaved> {
-    let ration = Ration::new();
+    let ration = RowLimit::new();
     let mut reader = ReaderBuilder::new()
         .delimiter(layout.between)
         .has_headers(false)
         .flexible(true)
         .buffer_capacity(1 << 16)
-        .from_reader(Rationed::new(input, ration.clone()));
+        .from_reader(RowLimitedReader::new(input, ration.clone()));
     let mut record = ByteRecord::new();
     let mut number = 0;
     loop {

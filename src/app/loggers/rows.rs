@@ -13,7 +13,11 @@ use chrono::{DateTime, Datelike, FixedOffset, NaiveDateTime, TimeDelta, Utc};
 use csv::ByteRecord;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
+use std::cell::Cell;
 use std::fmt::Write as _;
+use std::io;
+use std::io::Read;
+use std::rc::Rc;
 
 /// Years that a reading may be of: those that the journal packs.
 const YEARS: std::ops::RangeInclusive<i32> = 1970..=2105;
@@ -139,4 +143,54 @@ fn id(at: DateTime<FixedOffset>, climate: &Climate) -> Id {
         .fold(0_u128, |bits, byte| bits << 8 | u128::from(*byte));
     let ms = u128::from(instant.unsigned_abs()) * 1000;
     Id::of_ulid((ms & ((1 << 48) - 1)) << 80 | tail)
+}
+
+/// Most bytes of one row, those that are read ahead among them: 1 MiB.
+pub const LONGEST_ROW: usize = 1 << 20;
+
+/// How many bytes may still be read of a row, shared with whoever counts the rows. A file whose one row never
+/// ends is refused before it fills the memory.
+#[derive(Clone, Debug)]
+pub struct RowLimit(Rc<Cell<usize>>);
+
+impl RowLimit {
+    /// For one row.
+    pub fn new() -> Self {
+        Self(Rc::new(Cell::new(LONGEST_ROW)))
+    }
+
+    /// For the next row.
+    pub fn renew(&self) {
+        self.0.set(LONGEST_ROW);
+    }
+}
+
+/// A reader that stops once a row is too long.
+pub struct RowLimitedReader<R> {
+    inner: R,
+    ration: RowLimit,
+}
+
+impl<R> RowLimitedReader<R> {
+    /// Reads from `inner` as far as the ration goes.
+    pub fn new(inner: R, ration: RowLimit) -> Self {
+        Self { inner, ration }
+    }
+}
+
+impl<R: Read> Read for RowLimitedReader<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let left = self.ration.0.get();
+        if left == 0 && !buffer.is_empty() {
+            return Err(io::Error::other(
+                "a row is longer than 1 MiB; is a quote left open?",
+            ));
+        }
+        let most = buffer.len().min(left);
+        let count = self
+            .inner
+            .read(buffer.get_mut(..most).unwrap_or_default())?;
+        self.ration.0.set(left.saturating_sub(count));
+        Ok(count)
+    }
 }

@@ -1,12 +1,12 @@
 //! A sensor that a script reads: its lines as they come, each on the disk before the next is waited for.
 //! A line without a column of times is of now.
 
-use super::doubt::{Doubt, doubts};
+use super::doubt::{ImportDoubt, doubts};
 use super::rows::{Cells, Rows};
-use super::{LeftOut, is_new, no_layout};
-use crate::app::bench::Desk;
-use crate::app::bulk::Bulk;
+use super::{SkippedRow, is_new, no_layout};
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
+use crate::app::loggers::bulk::Bulk;
 use crate::app::record::Unsaved;
 use crate::input::logger::guess::see;
 use crate::input::logger::stamp::Evidence;
@@ -16,11 +16,11 @@ use std::io::{BufRead, BufReader, Read};
 
 /// What became of lines.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Told {
+pub enum SensorEvent {
     /// So many readings are on the disk by now.
     Saved(u64),
     /// A line was left out.
-    LeftOut(LeftOut),
+    LeftOut(SkippedRow),
 }
 
 impl Desk {
@@ -34,7 +34,7 @@ impl Desk {
         input: &mut BufReader<impl Read>,
         place: &str,
         ask: &Ask,
-        told: &mut dyn FnMut(Told),
+        told: &mut dyn FnMut(SensorEvent),
     ) -> Result<u64, Unsaved> {
         let (mut line, mut number) = (Vec::new(), 0_u64);
         if !next(input, &mut line, &mut number)? {
@@ -57,7 +57,7 @@ impl Desk {
                 match rows.entry(&record) {
                     Ok(entry) if is_new(&mut held, &entry) => bulk.add(&entry)?,
                     Ok(_) => {}
-                    Err(why) => told(Told::LeftOut(LeftOut { line: number, why })),
+                    Err(why) => told(SensorEvent::LeftOut(SkippedRow { line: number, why })),
                 }
             }
             is_reading = true;
@@ -65,7 +65,7 @@ impl Desk {
                 let before = bulk.saved();
                 bulk.write()?;
                 if bulk.saved() > before {
-                    told(Told::Saved(bulk.saved()));
+                    told(SensorEvent::Saved(bulk.saved()));
                 }
             }
             if !next(input, &mut line, &mut number)? {
@@ -105,7 +105,7 @@ fn record_of(line: &[u8], between: u8) -> Option<ByteRecord> {
 fn refuse_doubts(layout: &Layout) -> Result<(), Unsaved> {
     let mut doubts = doubts(layout, &[]).into_iter();
     // A line without a time is of now.
-    match doubts.find(|doubt| *doubt != Doubt::NoTime) {
+    match doubts.find(|doubt| *doubt != ImportDoubt::NoTime) {
         None => Ok(()),
         Some(doubt) => Err(doubted(&doubt)),
     }
@@ -119,10 +119,10 @@ fn refuse_open_order(layout: &Layout, record: &ByteRecord) -> Result<(), Unsaved
     if seen.dotted > 0 || seen.day_first + seen.month_first + seen.either == 0 {
         return Ok(());
     }
-    Err(doubted(&Doubt::Order))
+    Err(doubted(&ImportDoubt::Order))
 }
 
-fn doubted(doubt: &Doubt) -> Unsaved {
+fn doubted(doubt: &ImportDoubt) -> Unsaved {
     let failure = Failure::could(doubt.sentence());
     Unsaved::Refused(failure.hint(format!("Say {}, for example.", doubt.option())))
 }

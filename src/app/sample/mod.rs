@@ -11,7 +11,7 @@ mod taxa;
 mod truth;
 
 use super::failure::Failure;
-use super::{codes, files};
+use super::{files, writer};
 use crate::journal::codec::encode;
 use crate::model::entry::Entry;
 use chrono::NaiveDate;
@@ -51,13 +51,13 @@ pub fn draw(seed: u64) -> Vec<(String, Page)> {
         mess::targets(year, &mut bench, &mut dice);
         mess::climate(year, &mut bench, &mut dice);
         let mut next = [
-            codes::next(year, None, [].into_iter()),
-            codes::next(year, Some('k'), [].into_iter()),
+            writer::next_code(year, None, [].into_iter()),
+            writer::next_code(year, Some('k'), [].into_iter()),
         ];
         for (at, order) in season::orders(year, &mut dice).iter().enumerate() {
             let by_helper = dice.chance(0.2);
             let code = &mut next[usize::from(by_helper)];
-            let part = codes::following(code);
+            let part = writer::following_code(code);
             let parted = at % 23 == 9;
             let pens = if by_helper {
                 [&mut frame, &mut bench]
@@ -66,7 +66,7 @@ pub fn draw(seed: u64) -> Vec<(String, Page)> {
             };
             life::enter(order, [code, &part], parted, pens, &mut dice);
             *code = if parted {
-                codes::following(&part)
+                writer::following_code(&part)
             } else {
                 part
             };

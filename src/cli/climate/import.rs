@@ -3,10 +3,10 @@
 
 mod said;
 
-use crate::app::bench::Desk;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
-use crate::app::loggers::sensor::Told;
-use crate::app::loggers::{Doubt, Survey};
+use crate::app::loggers::sensor::SensorEvent;
+use crate::app::loggers::{ImportDoubt, Survey};
 use crate::app::record::Unsaved;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
@@ -155,7 +155,7 @@ fn too_long() -> Failure {
         .hint("Save it to a file and import that.")
 }
 
-fn doubtful(doubts: &[Doubt]) -> Failure {
+fn doubtful(doubts: &[ImportDoubt]) -> Failure {
     let mut failure = Failure::could("Something must be said first.");
     for doubt in doubts {
         let (sentence, option) = (doubt.sentence(), doubt.option());
@@ -188,12 +188,12 @@ fn follow(desk: &mut Desk, arguments: &Arguments, ask: &Ask) -> Result<Exit, Fai
     let mut input = BufReader::with_capacity(1 << 16, std::io::stdin());
     let (mut bad, json) = (0_u64, arguments.json);
     let done = desk.follow_sensor(&mut input, &arguments.place, ask, &mut |told| match told {
-        Told::LeftOut(left_out) => {
+        SensorEvent::LeftOut(left_out) => {
             bad += 1;
             output::say(&said::left_out(&left_out));
         }
-        Told::Saved(count) if !json => output::say(&format!("Saved: {count} so far.\n")),
-        Told::Saved(_) => {}
+        SensorEvent::Saved(count) if !json => output::say(&format!("Saved: {count} so far.\n")),
+        SensorEvent::Saved(_) => {}
     });
     let saved = done.map_err(|unsaved| cut_off(&unsaved))?;
     let told = if json {

@@ -13,7 +13,7 @@ use super::press::Press;
 use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Subject, Turn};
 use crate::analysis::due::DueList;
-use crate::app::due::{due_at_once, due_on};
+use crate::analysis::due::{due_at_once, due_on};
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use crate::model::id::Id;

@@ -8,7 +8,7 @@ use crate::model::composite::Set;
 use crate::model::entry::{Amend, Discard, Entry, EntryFault, Kind, Pot};
 use crate::model::listed::Discarded;
 use crate::model::value::{FieldType, Value};
-use crate::tui::effect::{Act, New};
+use crate::tui::effect::{Act, NewEntry};
 use chrono::NaiveDate;
 
 /// The pad's text read for a batch.
@@ -143,7 +143,7 @@ impl<'a> Look<'a> {
         if let Some(wrong) = self.wrong() {
             return Err(wrong);
         }
-        let mut entries: Vec<New> = Vec::new();
+        let mut entries: Vec<NewEntry> = Vec::new();
         let over = self.over();
         if over > 0 {
             entries.push(self.put_right(over));
@@ -152,7 +152,7 @@ impl<'a> Look<'a> {
             entries.push(self.look(over).map_err(|fault| format!("{fault:?}"))?);
         }
         if let Some(count) = self.reading.potted {
-            entries.push(New {
+            entries.push(NewEntry {
                 kind: Kind::Pot(Box::new(Pot {
                     batch: self.batch.code.clone(),
                     stick: Some(self.batch.key.clone()),
@@ -180,9 +180,9 @@ impl<'a> Look<'a> {
         Some((left, why))
     }
 
-    fn rest_leaves(&self) -> Option<New> {
+    fn rest_leaves(&self) -> Option<NewEntry> {
         let (count, why) = self.leaving()?;
-        Some(New {
+        Some(NewEntry {
             kind: Kind::Discard(Box::new(Discard {
                 batch: self.batch.code.clone(),
                 stick: Some(self.batch.key.clone()),
@@ -195,7 +195,7 @@ impl<'a> Look<'a> {
     }
 
     /// Amends the number that the batch began with.
-    fn put_right(&self, over: u32) -> New {
+    fn put_right(&self, over: u32) -> NewEntry {
         let field = if self.batch.part.is_some() {
             "count"
         } else {
@@ -203,7 +203,7 @@ impl<'a> Look<'a> {
         };
         let began = self.batch.stick.stuck;
         let set: Set = vec![(field.to_owned(), (began + over).write())];
-        New {
+        NewEntry {
             kind: Kind::Amend(Box::new(Amend {
                 of: self.batch.key.clone(),
                 set,
@@ -212,7 +212,7 @@ impl<'a> Look<'a> {
         }
     }
 
-    fn look(&self, over: u32) -> Result<New, EntryFault> {
+    fn look(&self, over: u32) -> Result<NewEntry, EntryFault> {
         let mut reading = self.reading.clone();
         reading.remain = reading.remain.map(|remain| remain + over);
         let mut fields: Vec<(String, Value)> = vec![
@@ -231,7 +231,7 @@ impl<'a> Look<'a> {
                 .for_each(|(_, held)| *held = seen.clone());
         }
         let entry = Entry::from_fields(fields, || self.batch.key.clone())?;
-        Ok(New {
+        Ok(NewEntry {
             kind: entry.kind,
             note: None,
         })

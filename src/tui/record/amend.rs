@@ -9,7 +9,7 @@ use crate::model::id::Id;
 use crate::model::value::Value;
 use crate::tui::canvas::Canvas;
 use crate::tui::common::{Common, Done};
-use crate::tui::effect::{Act, Effect, New, Refusal};
+use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
 use crate::tui::field::Field;
 use crate::tui::ink::Meaning;
 use crate::tui::keys::{Command, Context};
@@ -48,7 +48,7 @@ impl Amend {
     }
 
     /// The amend that makes the entry what the line says; nothing if it says what it said.
-    fn change(&self, reading: &Reading, common: &Common) -> Result<Option<New>, String> {
+    fn change(&self, reading: &Reading, common: &Common) -> Result<Option<NewEntry>, String> {
         let standing = match common.book.entry(&self.of) {
             Some(standing) => &*standing.entry,
             // Climate lines are too many to be sought at every key.
@@ -67,7 +67,7 @@ impl Amend {
             of: self.of.clone(),
             set: set.clone(),
         }));
-        Ok((!set.is_empty()).then_some(New { kind, note: None }))
+        Ok((!set.is_empty()).then_some(NewEntry { kind, note: None }))
     }
 
     /// What the line no longer says, in words.

@@ -8,7 +8,7 @@ use crate::model::taxon::Taxon;
 use crate::text::cautions::CAUTIONS;
 use crate::tui::canvas::Canvas;
 use crate::tui::common::Common;
-use crate::tui::effect::{Effect, New};
+use crate::tui::effect::{Effect, NewEntry};
 use crate::tui::ink::Meaning;
 
 /// Genera with irritant sap or hairs (common knowledge of the trade, from memory; no complete list).
@@ -84,7 +84,7 @@ pub fn due<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Vec<&'
 
 /// Notes that the cautions of these entries were given; what keeps that for later sittings, if any is new.
 #[must_use]
-pub fn given(entries: &[New], common: &mut Common) -> Option<Effect> {
+pub fn given(entries: &[NewEntry], common: &mut Common) -> Option<Effect> {
     let kinds = entries.iter().map(|new| &new.kind);
     let names: Vec<&'static str> = kinds.flat_map(|kind| hazards(kind, common)).collect();
     let (day, by) = (common.today(), common.by.clone());

@@ -4,7 +4,7 @@
 use crate::app::mends::Mend;
 use crate::model::entry::Kind;
 use crate::tui::canvas::Canvas;
-use crate::tui::effect::{Act, New, Refusal};
+use crate::tui::effect::{Act, NewEntry, Refusal};
 use crate::tui::ink::Meaning;
 
 /// The mends of the sum that is typed.
@@ -63,8 +63,8 @@ impl Mends {
 }
 
 /// The amend that puts the number right.
-fn put_right(mend: &Mend) -> New {
-    New {
+fn put_right(mend: &Mend) -> NewEntry {
+    NewEntry {
         kind: Kind::Amend(Box::new(mend.amend())),
         note: None,
     }

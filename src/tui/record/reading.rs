@@ -9,7 +9,7 @@ use crate::model::id::Id;
 use crate::model::value::FieldType;
 use crate::text::faults::entry_sentence;
 use crate::tui::common::Common;
-use crate::tui::effect::{Act, New};
+use crate::tui::effect::{Act, NewEntry};
 
 /// Stands for a code that the desk is going to give.
 const TO_COME: &str = "00-000";
@@ -71,7 +71,7 @@ pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
         if dated {
             at = Some(entry.at);
         }
-        entries.push(New {
+        entries.push(NewEntry {
             kind: entry.kind,
             note: entry.note,
         });

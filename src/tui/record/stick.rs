@@ -12,7 +12,7 @@ use crate::model::value::{FieldType, Value};
 use crate::text::faults::entry_sentence;
 use crate::tui::canvas::Canvas;
 use crate::tui::common::{Common, Done};
-use crate::tui::effect::{Act, Effect, New, Refusal};
+use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
 use crate::tui::ink::Meaning;
 use crate::tui::keys::{Command, Context};
 use crate::tui::press::Press;
@@ -171,7 +171,7 @@ impl Stick {
         if typed.reading.value("batch").is_none() || typed.trays > 1 {
             stick.batch.clear();
         }
-        let new = New {
+        let new = NewEntry {
             kind: Kind::Stick(stick),
             note: entry.note,
         };

@@ -35,7 +35,7 @@ impl Pen {
 
 /// The writer, over anything that takes bytes.
 #[derive(Debug)]
-pub struct Lean<W: Write> {
+pub struct LeanBackend<W: Write> {
     out: W,
     pending: Vec<u8>,
     size: Size,
@@ -66,7 +66,7 @@ struct Gone {
 /// So many cells and more are blanked by one sequence (ECMA-48, erase character); fewer by spaces.
 const ERASED: u16 = 6;
 
-impl<W: Write> Lean<W> {
+impl<W: Write> LeanBackend<W> {
     /// A writer for a screen of that size, fresh: cleared, plain pen, cursor seen.
     pub fn new(out: W, size: Size) -> Self {
         Self {
@@ -253,7 +253,7 @@ fn colour(colour: Color, base: u8) -> String {
     }
 }
 
-impl<W: Write> Backend for Lean<W> {
+impl<W: Write> Backend for LeanBackend<W> {
     type Error = io::Error;
 
     fn draw<'a, I>(&mut self, content: I) -> io::Result<()>

@@ -12,9 +12,9 @@ const GRACE: Duration = Duration::from_millis(150);
 
 /// What is unfinished, kept where the watch can save it: the text of the draft as it stands.
 #[derive(Clone, Debug, Default)]
-pub struct Unfinished(Arc<Mutex<Option<String>>>);
+pub struct PendingDraft(Arc<Mutex<Option<String>>>);
 
-impl Unfinished {
+impl PendingDraft {
     /// Notes the draft as it stands; nothing when it is already on disk.
     pub fn note(&self, draft: Option<String>) {
         *self.0.lock().unwrap_or_else(PoisonError::into_inner) = draft;
@@ -28,14 +28,14 @@ impl Unfinished {
 }
 
 /// Saves what is unfinished when it is dropped with something still noted: after a panic.
-pub struct Kept {
+pub struct DraftGuard {
     /// What is unfinished.
-    pub unfinished: Unfinished,
+    pub unfinished: PendingDraft,
     /// Saves it.
     pub save: Box<dyn Fn(&str) + Send>,
 }
 
-impl Drop for Kept {
+impl Drop for DraftGuard {
     fn drop(&mut self) {
         if let Some(draft) = self.unfinished.take() {
             (self.save)(&draft);
@@ -49,7 +49,7 @@ impl Drop for Kept {
 /// # Errors
 /// If no thread can be started.
 pub fn watch(
-    unfinished: Unfinished,
+    unfinished: PendingDraft,
     wake: impl Fn() + Send + 'static,
     save: impl Fn(&str) + Send + 'static,
 ) -> std::io::Result<()> {

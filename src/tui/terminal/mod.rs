@@ -8,21 +8,21 @@ mod read;
 mod signals;
 mod worker;
 
-pub use backend::Lean;
+pub use backend::LeanBackend;
 
 use super::common::Start;
 use super::door::Door;
+use super::door::run_effect;
 use super::effect::Effect;
-use super::errand::errand;
 use super::ink::Ink;
 use super::message::Message;
 use super::state::State;
 use super::update::update;
 use super::view::view;
-use hangup::{HUNG_UP, Kept, Unfinished};
+use hangup::{DraftGuard, HUNG_UP, PendingDraft};
 use ratatui::Terminal;
 use rustix::event::{PollFd, PollFlags, poll};
-use signals::{Asked, Signals};
+use signals::{SignalRequest, Signals};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
 use std::time::Duration;
@@ -35,7 +35,7 @@ const FOLLOW: u32 = 3;
 
 /// How the face is to look and who enters.
 #[derive(Clone, Debug)]
-pub struct Options {
+pub struct TerminalOptions {
     /// What there is to draw with.
     pub ink: Ink,
     /// Who is at the terminal, for whoever did not say who is entering; empty if not known.
@@ -46,28 +46,28 @@ pub struct Options {
 ///
 /// # Errors
 /// If standard input or output is no terminal, or fails.
-pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
+pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
     page::leave_on_panic();
     let (wake, woken) = UnixStream::pair()?;
     wake.set_nonblocking(true)?;
     woken.set_nonblocking(true)?;
     let signals = Signals::listen(&wake)?;
-    let unfinished = Unfinished::default();
+    let unfinished = PendingDraft::default();
     let waker = wake.try_clone()?;
     let rouse = move || {
         let _ = (&waker).write(&[1]);
     };
     hangup::watch(unfinished.clone(), rouse, door.saver())?;
-    let _kept = Kept {
+    let _kept = DraftGuard {
         unfinished: unfinished.clone(),
         save: door.saver(),
     };
     let beats = beat(wake.try_clone()?)?;
     let worker = Worker::start(wake)?;
-    let taken = page::Taken::take()?;
+    let taken = page::TerminalGuard::take()?;
     let size = page::size();
     let start = Start {
-        paper: door.paper(),
+        snapshot: door.snapshot(),
         now: door.now(),
         size: (size.width, size.height),
         ink: options.ink,
@@ -75,7 +75,7 @@ pub fn run(door: &mut dyn Door, options: Options) -> io::Result<i32> {
         memory: door.memory(),
     };
     let (state, first) = super::begin(start);
-    let terminal = Terminal::new(Lean::new(io::stdout(), size))?;
+    let terminal = Terminal::new(LeanBackend::new(io::stdout(), size))?;
     let mut face = Face {
         door,
         state,
@@ -124,9 +124,9 @@ fn unanswered() -> Message {
 struct Face<'d> {
     door: &'d mut dyn Door,
     state: State,
-    terminal: Terminal<Lean<io::Stdout>>,
+    terminal: Terminal<LeanBackend<io::Stdout>>,
     signals: Signals,
-    unfinished: Unfinished,
+    unfinished: PendingDraft,
     worker: Worker,
     woken: UnixStream,
     beats: std::sync::Arc<std::sync::atomic::AtomicU32>,
@@ -225,10 +225,10 @@ impl Face<'_> {
                 Effect::Quit => self.ending = Some(0),
                 other => {
                     if let Effect::DropOffered(Some(draft)) = &other {
-                        // The errand keeps it.
+                        // Running the effect keeps it.
                         self.saved.clone_from(draft);
                     }
-                    for message in errand(self.door, &self.state.common.by, other) {
+                    for message in run_effect(self.door, &self.state.common.by, other) {
                         self.happen(message)?;
                     }
                 }
@@ -240,10 +240,10 @@ impl Face<'_> {
     fn heed_signals(&mut self) -> io::Result<()> {
         while let Some(asked) = self.signals.next() {
             match asked {
-                Asked::End(signal) => self.ending = Some(128 + signal),
-                Asked::Stop => self.suspend()?,
-                Asked::Again => self.take_again()?,
-                Asked::Size => {
+                SignalRequest::End(signal) => self.ending = Some(128 + signal),
+                SignalRequest::Stop => self.suspend()?,
+                SignalRequest::Again => self.take_again()?,
+                SignalRequest::Size => {
                     let size = page::size();
                     self.terminal.backend_mut().set_size(size);
                     self.happen(Message::Size(size.width, size.height))?;
@@ -292,7 +292,7 @@ impl Face<'_> {
         if beats.is_multiple_of(FOLLOW) {
             match self.door.refresh() {
                 Ok(None) => {}
-                Ok(Some(paper)) => self.happen(Message::Paper(paper))?,
+                Ok(Some(snapshot)) => self.happen(Message::Snapshot(snapshot))?,
                 Err(why) => self.happen(Message::Trouble(why.lines.join(" ")))?,
             }
         }

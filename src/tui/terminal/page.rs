@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::sync::{Mutex, PoisonError};
 
 /// The line settings to give back; nothing while the terminal is not ours.
-static FOUND: Mutex<Option<Termios>> = Mutex::new(None);
+static SAVED_SETTINGS: Mutex<Option<Termios>> = Mutex::new(None);
 
 /// Own page, its cells cleared, bracketed paste, wrapping off at the edge left alone.
 const ENTER: &str = "\x1b[?1049h\x1b[0m\x1b[2J\x1b[?2004h\x1b[?25l";
@@ -16,9 +16,9 @@ const LEAVE: &str = "\x1b[0m\x1b[?2004l\x1b[?25h\x1b[?1049l";
 
 /// The terminal, ours while this lives.
 #[derive(Debug)]
-pub struct Taken(());
+pub struct TerminalGuard(());
 
-impl Taken {
+impl TerminalGuard {
     /// Takes the terminal over.
     ///
     /// # Errors
@@ -29,7 +29,7 @@ impl Taken {
     }
 }
 
-impl Drop for Taken {
+impl Drop for TerminalGuard {
     fn drop(&mut self) {
         leave();
     }
@@ -45,7 +45,9 @@ pub fn enter() -> io::Result<()> {
     let mut raw = found.clone();
     raw.make_raw();
     {
-        let mut held = FOUND.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut held = SAVED_SETTINGS
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
         held.get_or_insert(found);
     }
     termios::tcsetattr(&input, OptionalActions::Now, &raw)?;
@@ -54,7 +56,10 @@ pub fn enter() -> io::Result<()> {
 
 /// Gives the terminal back, if it is ours. It may be gone by now, so that nothing here can fail.
 pub fn leave() {
-    let found = FOUND.lock().unwrap_or_else(PoisonError::into_inner).take();
+    let found = SAVED_SETTINGS
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .take();
     if let Some(found) = found {
         let _ = say(LEAVE);
         let _ = termios::tcsetattr(io::stdin(), OptionalActions::Now, &found);

@@ -16,7 +16,7 @@ pub struct Signals(Vec<(i32, Arc<AtomicBool>)>);
 
 /// What a signal asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Asked {
+pub enum SignalRequest {
     /// End now, with this signal's exit code.
     End(i32),
     /// Stop until continued.
@@ -47,17 +47,17 @@ impl Signals {
 
     /// The next thing asked for, endings first.
     #[must_use]
-    pub fn next(&self) -> Option<Asked> {
+    pub fn next(&self) -> Option<SignalRequest> {
         let came = |(signal, flag): &&(i32, Arc<AtomicBool>)| {
             let _ = signal;
             flag.swap(false, Ordering::SeqCst)
         };
         let (signal, _) = self.0.iter().find(came)?;
         Some(match *signal {
-            SIGTSTP => Asked::Stop,
-            SIGCONT => Asked::Again,
-            SIGWINCH => Asked::Size,
-            ending => Asked::End(ending),
+            SIGTSTP => SignalRequest::Stop,
+            SIGCONT => SignalRequest::Again,
+            SIGWINCH => SignalRequest::Size,
+            ending => SignalRequest::End(ending),
         })
     }
 }

@@ -10,7 +10,7 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 /// What waits to be worked out, and what is being worked out.
 #[derive(Debug, Default)]
-struct Desk {
+struct Queue {
     waiting: VecDeque<Question>,
     /// The asker, the topic, and how to stop it.
     running: Option<(usize, String, Unwanted)>,
@@ -18,7 +18,7 @@ struct Desk {
     closed: bool,
 }
 
-impl Desk {
+impl Queue {
     /// Drops what waits of these concerns, and stops it if it is being worked out.
     fn drop_those(&mut self, is_over: impl Fn((usize, &str)) -> bool) {
         self.waiting.retain(|held| !is_over(held.concern()));
@@ -30,33 +30,36 @@ impl Desk {
     }
 }
 
-/// The desk, and the bell that is rung when something changed on it.
+/// The queue, and the bell that is rung when something changed on it.
 #[derive(Debug, Default)]
 struct Shared {
-    desk: Mutex<Desk>,
+    queue: Mutex<Queue>,
     bell: Condvar,
 }
 
 impl Shared {
-    fn desk(&self) -> MutexGuard<'_, Desk> {
+    fn queue(&self) -> MutexGuard<'_, Queue> {
         // Nothing breaks while it is held: figures are worked out without it.
-        self.desk.lock().unwrap_or_else(PoisonError::into_inner)
+        self.queue.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The next question, waited for; nothing once the face has ended.
     fn next(&self) -> Option<Question> {
-        let mut desk = self.desk();
-        desk.running = None;
+        let mut queue = self.queue();
+        queue.running = None;
         loop {
-            if desk.closed {
+            if queue.closed {
                 return None;
             }
-            if let Some(question) = desk.waiting.pop_front() {
+            if let Some(question) = queue.waiting.pop_front() {
                 let (asker, topic) = question.concern();
-                desk.running = Some((asker, topic.to_owned(), question.unwanted()));
+                queue.running = Some((asker, topic.to_owned(), question.unwanted()));
                 return Some(question);
             }
-            desk = self.bell.wait(desk).unwrap_or_else(PoisonError::into_inner);
+            queue = self
+                .bell
+                .wait(queue)
+                .unwrap_or_else(PoisonError::into_inner);
         }
     }
 }
@@ -86,16 +89,16 @@ impl Worker {
     /// Hands a question over. What the same screen asked before on the same topic is dropped, or stopped if
     /// it is being worked out.
     pub fn ask(&self, question: Question) {
-        let mut desk = self.shared.desk();
-        desk.drop_those(|concern| concern == question.concern());
-        desk.waiting.push_back(question);
-        drop(desk);
+        let mut queue = self.shared.queue();
+        queue.drop_those(|concern| concern == question.concern());
+        queue.waiting.push_back(question);
+        drop(queue);
         self.shared.bell.notify_one();
     }
 
     /// Drops, or stops, all that the screen of that number asked: it was left.
     pub fn leave(&self, asker: usize) {
-        self.shared.desk().drop_those(|(who, _)| who == asker);
+        self.shared.queue().drop_those(|(who, _)| who == asker);
     }
 
     /// The answers that came; nothing for a figure that could not be worked out.
@@ -106,10 +109,10 @@ impl Worker {
 
 impl Drop for Worker {
     fn drop(&mut self) {
-        let mut desk = self.shared.desk();
-        desk.closed = true;
-        desk.drop_those(|_| true);
-        drop(desk);
+        let mut queue = self.shared.queue();
+        queue.closed = true;
+        queue.drop_those(|_| true);
+        drop(queue);
         self.shared.bell.notify_one();
     }
 }

@@ -5,8 +5,8 @@ use crate::support::entries::entries;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use std::collections::HashSet;
+use struck::analysis::due::due_on;
 use struck::analysis::due::{DueList, DueReason, FirstLookBasis, Histories, Urgency, due};
-use struck::app::due::due_on;
 use struck::fold::Book;
 use struck::model::entry::{Entry, Kind};
 

@@ -182,8 +182,8 @@ fn catalogue() -> String {
 
 #[test]
 fn the_catalogue_is_made_from_the_samples() {
-    let page =
-        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md")).unwrap();
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/src/text/FAULTS.md");
+    let page = std::fs::read_to_string(path).unwrap();
     let (_, rest) = page
         .split_once("<!-- catalogue, made by the test commands::checking -->\n")
         .unwrap();
@@ -191,6 +191,6 @@ fn the_catalogue_is_made_from_the_samples() {
     let made = catalogue();
     assert!(
         held == made,
-        "The catalogue in DEVELOPERS.md is out of date. It should be:\n{made}"
+        "The catalogue in src/text/FAULTS.md is out of date. It should be:\n{made}"
     );
 }

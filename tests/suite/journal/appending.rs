@@ -3,7 +3,9 @@
 
 use super::twin::{Mishap, Twin};
 use std::path::Path;
-use struck::journal::append::{After, Doubt, Outcome, Refusal, Target, append, file_name};
+use struck::journal::append::{
+    AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend, Target, append, file_name,
+};
 use struck::journal::crc::seal;
 use struck::journal::lock::DEADLINE;
 
@@ -33,8 +35,8 @@ fn times(twin: &Twin, line: &[u8]) -> usize {
         .count()
 }
 
-fn saved(outcome: &Result<Outcome, Refusal>) -> bool {
-    matches!(outcome, Ok(Outcome::Saved { .. }))
+fn saved(outcome: &Result<AppendOutcome, AppendRefusal>) -> bool {
+    matches!(outcome, Ok(AppendOutcome::Saved { .. }))
 }
 
 #[test]
@@ -43,10 +45,16 @@ fn an_append_syncs_the_name_then_the_line_and_unlocks() {
     twin.plan(usize::MAX, Mishap::Cut);
     let first = line("A");
     let end = first.len() as u64 + 1;
-    let outcome = append(&twin, &target(), std::slice::from_ref(&first), After::Quiet).unwrap();
+    let outcome = append(
+        &twin,
+        &target(),
+        std::slice::from_ref(&first),
+        PriorAppend::Settled,
+    )
+    .unwrap();
     assert_eq!(
         outcome,
-        Outcome::Saved {
+        AppendOutcome::Saved {
             offset: 0,
             end,
             closed_tail: false
@@ -66,8 +74,14 @@ fn an_append_syncs_the_name_then_the_line_and_unlocks() {
         "the lock is signed only while it is held"
     );
     twin.plan(usize::MAX, Mishap::Cut);
-    let outcome = append(&twin, &target(), &[line("B"), line("C")], After::Quiet).unwrap();
-    assert!(matches!(outcome, Outcome::Saved { offset, .. } if offset == end));
+    let outcome = append(
+        &twin,
+        &target(),
+        &[line("B"), line("C")],
+        PriorAppend::Settled,
+    )
+    .unwrap();
+    assert!(matches!(outcome, AppendOutcome::Saved { offset, .. } if offset == end));
     let log = twin.log();
     assert_eq!(
         log.iter().filter(|it| **it == "write").count(),
@@ -87,7 +101,12 @@ fn permissions_follow_the_folder() {
     ] {
         let twin = Twin::new();
         twin.folder_mode(folder);
-        assert!(saved(&append(&twin, &target(), &[line("A")], After::Quiet)));
+        assert!(saved(&append(
+            &twin,
+            &target(),
+            &[line("A")],
+            PriorAppend::Settled
+        )));
         assert_eq!((twin.mode(FILE), twin.mode("/j/struck.lock")), (file, file));
     }
 }
@@ -103,12 +122,12 @@ fn a_torn_tail_of_any_length_is_closed_and_never_cut() {
             &twin,
             &target(),
             std::slice::from_ref(&second),
-            After::Quiet,
+            PriorAppend::Settled,
         )
         .unwrap();
         let torn = cut > 0 && cut < whole.len();
         assert!(
-            matches!(outcome, Outcome::Saved { closed_tail, .. } if closed_tail == torn),
+            matches!(outcome, AppendOutcome::Saved { closed_tail, .. } if closed_tail == torn),
             "cut {cut}"
         );
         assert!(twin.bytes(FILE).starts_with(&whole[..cut]));
@@ -128,8 +147,8 @@ fn unfit_lines_are_refused_before_the_disk_is_touched() {
     ] {
         twin.plan(usize::MAX, Mishap::Cut);
         assert!(matches!(
-            append(&twin, &target(), &lines, After::Quiet),
-            Err(Refusal::Unfit { .. })
+            append(&twin, &target(), &lines, PriorAppend::Settled),
+            Err(AppendRefusal::Unfit { .. })
         ));
         assert!(twin.log().is_empty());
     }
@@ -137,7 +156,7 @@ fn unfit_lines_are_refused_before_the_disk_is_touched() {
         &twin,
         &target(),
         &[vec![b'x'; 1 << 20]],
-        After::Quiet
+        PriorAppend::Settled
     )));
 }
 
@@ -145,8 +164,8 @@ fn unfit_lines_are_refused_before_the_disk_is_touched() {
 fn a_held_lock_is_waited_for_two_seconds_and_its_holder_named() {
     let twin = Twin::new();
     twin.hold("/j/struck.lock", "pid 99 on barn\n");
-    match append(&twin, &target(), &[line("A")], After::Quiet) {
-        Err(refusal @ Refusal::Locked { .. }) => {
+    match append(&twin, &target(), &[line("A")], PriorAppend::Settled) {
+        Err(refusal @ AppendRefusal::Locked { .. }) => {
             assert_eq!(
                 refusal.to_string(),
                 "/j/struck.lock is held by pid 99 on barn"
@@ -189,19 +208,24 @@ fn whatever_fails_at_whichever_step_the_saved_stays_and_a_retry_heals() {
                 let before = twin.bytes(FILE);
                 twin.plan(step, mishap);
                 let entry = line("A");
-                let outcome = append(&twin, &target(), std::slice::from_ref(&entry), After::Quiet);
+                let outcome = append(
+                    &twin,
+                    &target(),
+                    std::slice::from_ref(&entry),
+                    PriorAppend::Settled,
+                );
                 let happened = twin.settle();
                 let label = format!("{mishap:?} at step {step}, start {start}: {outcome:?}");
                 assert!(twin.bytes(FILE).starts_with(&before), "{label}");
                 match &outcome {
-                    Ok(Outcome::Saved { .. }) => {
+                    Ok(AppendOutcome::Saved { .. }) => {
                         well += 1;
                         assert_eq!(times(&twin, &entry), 1, "{label}");
                         for world in twin.after_cut() {
                             assert_eq!(times(&world, &entry), 1, "{label}");
                         }
                     }
-                    Ok(Outcome::Unknown(_)) => unknown += 1,
+                    Ok(AppendOutcome::Unknown(_)) => unknown += 1,
                     Err(refusal) => {
                         refused += 1;
                         assert_eq!(times(&twin, &entry), 0, "{label}");
@@ -214,7 +238,7 @@ fn whatever_fails_at_whichever_step_the_saved_stays_and_a_retry_heals() {
                         &twin,
                         &target(),
                         std::slice::from_ref(&entry),
-                        After::Trouble,
+                        PriorAppend::Uncertain,
                     );
                     assert!(saved(&again), "{label}, then {again:?}");
                     for world in twin.after_cut() {
@@ -249,11 +273,16 @@ fn a_power_cut_at_any_step_loses_nothing_that_was_saved_and_glues_nothing() {
                     &twin,
                     &target(),
                     std::slice::from_ref(&kept),
-                    After::Quiet
+                    PriorAppend::Settled
                 )));
                 twin.plan(step, mishap);
                 let entry = line("A");
-                let outcome = append(&twin, &target(), std::slice::from_ref(&entry), After::Quiet);
+                let outcome = append(
+                    &twin,
+                    &target(),
+                    std::slice::from_ref(&entry),
+                    PriorAppend::Settled,
+                );
                 let happened = twin.settle();
                 for world in twin.after_cut() {
                     assert_eq!(times(&world, &kept), 1, "{mishap:?} at {step}");
@@ -262,7 +291,7 @@ fn a_power_cut_at_any_step_loses_nothing_that_was_saved_and_glues_nothing() {
                         &world,
                         &target(),
                         std::slice::from_ref(&later),
-                        After::Quiet
+                        PriorAppend::Settled
                     )));
                     assert_eq!(
                         (times(&world, &kept), times(&world, &later)),
@@ -288,20 +317,26 @@ fn a_failed_sync_is_never_believed_again() {
         &twin,
         &target(),
         &[line("first")],
-        After::Quiet
+        PriorAppend::Settled
     )));
     twin.plan(usize::MAX, Mishap::Cut);
     assert!(saved(&append(
         &twin,
         &target(),
         &[line("second")],
-        After::Quiet
+        PriorAppend::Settled
     )));
     let sync = twin.log().iter().position(|call| *call == "sync").unwrap();
     twin.plan(sync, Mishap::Error(5));
     let entry = line("A");
-    let outcome = append(&twin, &target(), std::slice::from_ref(&entry), After::Quiet).unwrap();
-    let Outcome::Unknown(Doubt::Disk(trouble)) = outcome else {
+    let outcome = append(
+        &twin,
+        &target(),
+        std::slice::from_ref(&entry),
+        PriorAppend::Settled,
+    )
+    .unwrap();
+    let AppendOutcome::Unknown(AppendDoubt::Disk(trouble)) = outcome else {
         panic!("{outcome:?}")
     };
     assert!(
@@ -318,7 +353,7 @@ fn a_failed_sync_is_never_believed_again() {
         &twin,
         &target(),
         std::slice::from_ref(&entry),
-        After::Trouble
+        PriorAppend::Uncertain
     )));
     for world in twin.after_cut() {
         assert_eq!(
@@ -336,14 +371,20 @@ fn a_file_replaced_before_or_during_the_write_is_noticed() {
         twin.put(FILE, b"{}\n");
         twin.plan(step, Mishap::Replace);
         let entry = line("A");
-        let outcome = append(&twin, &target(), std::slice::from_ref(&entry), After::Quiet).unwrap();
-        if matches!(outcome, Outcome::Saved { .. }) {
+        let outcome = append(
+            &twin,
+            &target(),
+            std::slice::from_ref(&entry),
+            PriorAppend::Settled,
+        )
+        .unwrap();
+        if matches!(outcome, AppendOutcome::Saved { .. }) {
             assert_eq!(times(&twin, &entry), 1, "step {step}");
         }
         outcome
     });
     let replaced = outcomes
-        .filter(|it| matches!(it, Outcome::Unknown(Doubt::Replaced(_))))
+        .filter(|it| matches!(it, AppendOutcome::Unknown(AppendDoubt::Replaced(_))))
         .count();
     assert!(replaced >= 3, "{replaced}");
 }
@@ -356,7 +397,7 @@ fn a_lock_file_replaced_before_it_was_locked_is_locked_anew() {
         let twin = Twin::new();
         twin.put("/j/struck.lock", b"");
         twin.plan(step, Mishap::ReplaceLock);
-        let outcome = append(&twin, &target(), &[line("A")], After::Quiet);
+        let outcome = append(&twin, &target(), &[line("A")], PriorAppend::Settled);
         assert!(saved(&outcome), "step {step}: {outcome:?}");
         let log = twin.log();
         anew += usize::from(log.iter().filter(|call| **call == "lock").count() == 2);
@@ -375,6 +416,11 @@ fn a_writers_file_has_a_plain_name() {
 fn a_lone_file_is_locked_beside_itself() {
     let twin = Twin::new();
     let lone = Target::lone(Path::new("/j/shed-ann-k3q9.jsonl"), "pid 1 on shed");
-    assert!(saved(&append(&twin, &lone, &[line("A")], After::Quiet)));
+    assert!(saved(&append(
+        &twin,
+        &lone,
+        &[line("A")],
+        PriorAppend::Settled
+    )));
     assert_eq!(twin.mode("/j/shed-ann-k3q9.jsonl.lock"), 0o600);
 }

@@ -86,7 +86,7 @@ fn a_line_without_an_id_is_named_by_its_bytes() {
     );
 }
 
-/// Names by the hundred thousand once took minutes, since each was looked for among all before it.
+/// LineNames by the hundred thousand once took minutes, since each was looked for among all before it.
 #[test]
 fn more_names_and_values_than_any_entry_has_are_refused() {
     let names = |count: usize| -> String {
@@ -352,7 +352,7 @@ proptest! {
         let mut text = String::new();
         struck::journal::wire::write(&Value::Number(number), &mut text);
         let line = format!("{{\"seen\":{text}}}");
-        let fields = struck::journal::wire::read(&line).unwrap().known;
+        let fields = struck::journal::wire::read(&line).unwrap().named;
         let Value::Number(back) = fields[0].1 else { panic!("{fields:?}") };
         prop_assert_eq!(back.to_bits(), bits);
     }

@@ -3,7 +3,7 @@
 use super::twin::{Mishap, Twin};
 use std::path::Path;
 use std::sync::Arc;
-use struck::journal::append::{After, Outcome};
+use struck::journal::append::{AppendOutcome, PriorAppend};
 use struck::journal::crc::seal;
 use struck::journal::line::hash;
 use struck::journal::reading::{Journal, Refreshed};
@@ -180,10 +180,12 @@ fn a_torn_tail_waits_and_becomes_a_fault_once_it_is_closed() {
     journal.read(&mut |it| entry = it.entry.ok()).unwrap();
     let mut entry = entry.unwrap();
     entry.id = Id::parse("A3").unwrap();
-    let outcome = journal.append(&target, &[entry], After::Quiet).unwrap();
+    let outcome = journal
+        .append(&target, &[entry], PriorAppend::Settled)
+        .unwrap();
     assert!(matches!(
         outcome,
-        Outcome::Saved {
+        AppendOutcome::Saved {
             closed_tail: true,
             ..
         }

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use struck::journal::crc::{check, crc32c, seal};
-use struck::journal::line::{Names, alien, hash, trimmed};
+use struck::journal::line::{LineNames, foreign_bytes, hash, trimmed};
 use struck::model::fault::{Crc, LineFault};
 
 const LOOK: &str = r#"{"v":1,"id":"01JZ0000000000000000000000","at":"2026-06-14","kind":"look","batch":"26-041","rooted":3"#;
@@ -86,7 +86,7 @@ fn lines_are_named_by_their_hash() {
     }
     assert_eq!(hash(b"", false), 0xe3b0_c442_98fc_1c14);
     assert_ne!(hash(b"\xef\xbb\xbfabc", false), hash(b"abc", false));
-    let mut names = Names::default();
+    let mut names = LineNames::default();
     let value = hash(b"abc", false);
     let given: Vec<String> = (0..3).map(|_| names.next(value).to_string()).collect();
     assert_eq!(
@@ -108,10 +108,13 @@ fn reading_tolerates_what_editors_add() {
 
 #[test]
 fn foreign_bytes_are_told_apart() {
-    assert_eq!(alien(b"<<<<<<< HEAD"), Some(LineFault::MergeMark));
-    assert_eq!(alien(b"======="), Some(LineFault::MergeMark));
-    assert_eq!(alien(b"\0\0\0{\"v\":1}"), Some(LineFault::ZeroBytes));
-    assert_eq!(alien(b"hello"), None);
+    assert_eq!(foreign_bytes(b"<<<<<<< HEAD"), Some(LineFault::MergeMark));
+    assert_eq!(foreign_bytes(b"======="), Some(LineFault::MergeMark));
+    assert_eq!(
+        foreign_bytes(b"\0\0\0{\"v\":1}"),
+        Some(LineFault::ZeroBytes)
+    );
+    assert_eq!(foreign_bytes(b"hello"), None);
 }
 
 proptest! {

@@ -4,9 +4,9 @@ use std::fs::{self, Permissions};
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::Path;
 use std::sync::Arc;
-use struck::journal::append::{After, Outcome, Refusal, Target, append};
+use struck::journal::append::{AppendOutcome, AppendRefusal, PriorAppend, Target, append};
 use struck::journal::crc::seal;
-use struck::journal::disk::{Disk, Open};
+use struck::journal::disk::{Disk, OpenMode};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::journal::real::RealDisk;
 use struck::model::fault::FileFault;
@@ -36,8 +36,11 @@ fn ids(journal: &mut Journal) -> Vec<String> {
 }
 
 fn save(target: &Target, id: &str) {
-    let outcome = append(&RealDisk, target, &[line(id)], After::Quiet).unwrap();
-    assert!(matches!(outcome, Outcome::Saved { .. }), "{outcome:?}");
+    let outcome = append(&RealDisk, target, &[line(id)], PriorAppend::Settled).unwrap();
+    assert!(
+        matches!(outcome, AppendOutcome::Saved { .. }),
+        "{outcome:?}"
+    );
 }
 
 #[test]
@@ -104,9 +107,9 @@ fn what_is_no_regular_file_is_a_fault_and_never_waited_for() {
     assert_eq!(journal.refresh(&mut |_| ()).unwrap(), Refreshed::Same);
     for name in ["a.jsonl", "b.jsonl", "c.jsonl"] {
         let target = Target::in_folder(folder, name, "");
-        let refusal = append(&RealDisk, &target, &[line("B")], After::Quiet).unwrap_err();
+        let refusal = append(&RealDisk, &target, &[line("B")], PriorAppend::Settled).unwrap_err();
         assert!(
-            matches!(refusal, Refusal::Disk(_) | Refusal::NotAFile(_)),
+            matches!(refusal, AppendRefusal::Disk(_) | AppendRefusal::NotAFile(_)),
             "{refusal:?}"
         );
     }
@@ -169,14 +172,14 @@ fn a_file_renamed_over_is_read_again_and_appended_to_under_its_name() {
 fn a_lock_held_by_another_names_it() {
     let scratch = tempfile::tempdir().unwrap();
     let lock = RealDisk
-        .open(&scratch.path().join("struck.lock"), Open::Lock(0o600))
+        .open(&scratch.path().join("struck.lock"), OpenMode::Lock(0o600))
         .unwrap();
     assert!(lock.try_lock().unwrap());
     lock.sign("pid 99 on barn").unwrap();
     let target = Target::in_folder(scratch.path(), "a.jsonl", "");
-    let refusal = append(&RealDisk, &target, &[line("A")], After::Quiet).unwrap_err();
+    let refusal = append(&RealDisk, &target, &[line("A")], PriorAppend::Settled).unwrap_err();
     assert!(
-        matches!(&refusal, Refusal::Locked { holder: Some(holder), .. } if holder == "pid 99 on barn"),
+        matches!(&refusal, AppendRefusal::Locked { holder: Some(holder), .. } if holder == "pid 99 on barn"),
         "{refusal:?}"
     );
     drop(lock);

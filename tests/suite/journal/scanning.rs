@@ -5,16 +5,16 @@ use proptest::prelude::*;
 use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use struck::journal::disk::{Disk, FileId, Handle, Open, Sort, Stat};
+use struck::journal::disk::{Disk, FileId, FileSort, Handle, OpenMode, Stat};
 use struck::journal::line::LONGEST_READ;
-use struck::journal::scan::{CHUNK, Scanned, scan};
+use struck::journal::scan::{CHUNK, ScanEnd, scan};
 
 type Seen = Vec<(u64, u64, Vec<u8>, bool)>;
 
-fn lines_of(bytes: &[u8], threads: usize) -> (Seen, Scanned) {
+fn lines_of(bytes: &[u8], threads: usize) -> (Seen, ScanEnd) {
     let twin = Twin::new();
     twin.put("/j/a.jsonl", bytes);
-    let handle = twin.open(Path::new("/j/a.jsonl"), Open::Read).unwrap();
+    let handle = twin.open(Path::new("/j/a.jsonl"), OpenMode::Read).unwrap();
     let mut seen = Vec::new();
     let whole = scan(
         &*handle,
@@ -80,7 +80,7 @@ fn chunks_cut_anywhere_in_a_line_lose_and_double_nothing() {
             assert!(seen == expected(&text), "shift {shift}, {threads} threads");
             assert_eq!(
                 whole,
-                Scanned {
+                ScanEnd {
                     lines: 30_002,
                     next: text.len() as u64 - 4
                 }
@@ -118,7 +118,7 @@ impl Handle for Zeros {
         };
         Ok(Stat {
             id,
-            sort: Sort::Regular,
+            sort: FileSort::Regular,
             len: u64::MAX,
             mode: 0,
             modified: (0, 0),
@@ -168,7 +168,7 @@ fn a_read_that_fails_is_reported_and_stops_every_thread() {
     let twin = Twin::new();
     let text = b"some line\n".repeat(2_000_000);
     twin.put("/j/a.jsonl", &text);
-    let handle = twin.open(Path::new("/j/a.jsonl"), Open::Read).unwrap();
+    let handle = twin.open(Path::new("/j/a.jsonl"), OpenMode::Read).unwrap();
     for threads in [1, 2] {
         twin.plan(7, super::twin::Mishap::Error(5));
         let mut count = 0;

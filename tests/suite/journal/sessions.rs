@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use struck::fold::Ledger;
-use struck::journal::append::{After, Outcome};
+use struck::journal::append::{AppendOutcome, PriorAppend};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::model::entry::Entry;
 use struck::model::id::Id;
@@ -88,9 +88,9 @@ impl Sitting {
             None => self.fresh(),
         };
         let after = if self.writers[number].doubt {
-            After::Trouble
+            PriorAppend::Uncertain
         } else {
-            After::Quiet
+            PriorAppend::Settled
         };
         let mishap = self.chance(50).then(|| self.mishap());
         if let Some(mishap) = mishap {
@@ -104,11 +104,11 @@ impl Sitting {
         });
         let happened = self.twin.settle();
         match outcome {
-            Some(Ok(Outcome::Saved { .. })) => {
+            Some(Ok(AppendOutcome::Saved { .. })) => {
                 self.writers[number].doubt = false;
                 self.acked.push(entry.id);
             }
-            Some(Ok(Outcome::Unknown(_))) => {
+            Some(Ok(AppendOutcome::Unknown(_))) => {
                 self.writers[number] = Writer {
                     draft: Some(entry),
                     doubt: true,

@@ -6,7 +6,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard};
 use std::time::Duration;
-use struck::journal::disk::{Disk, FileId, Handle, Open, Sort, Stat};
+use struck::journal::disk::{Disk, FileId, FileSort, Handle, OpenMode, Stat};
 
 /// What happens at the step chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -276,7 +276,7 @@ impl State {
         let file = &self.files[&number];
         Stat {
             id: FileId { device: 1, number },
-            sort: Sort::Regular,
+            sort: FileSort::Regular,
             len: file.cache.len() as u64,
             mode: file.mode,
             modified: (file.changes, 0),
@@ -373,13 +373,13 @@ impl Drop for Open1 {
 }
 
 impl Disk for Twin {
-    fn open(&self, path: &Path, how: Open) -> io::Result<Box<dyn Handle>> {
+    fn open(&self, path: &Path, how: OpenMode) -> io::Result<Box<dyn Handle>> {
         let mut state = self.state();
         state.step("open")?;
         let file = match (state.names.get(path).copied(), how) {
-            (Some(_), Open::Create(_)) => return Err(error(EEXIST)),
+            (Some(_), OpenMode::Create(_)) => return Err(error(EEXIST)),
             (Some(file), _) => file,
-            (None, Open::Create(mode) | Open::Lock(mode)) => state.make(path, mode),
+            (None, OpenMode::Create(mode) | OpenMode::Lock(mode)) => state.make(path, mode),
             (None, _) => return Err(error(ENOENT)),
         };
         state.next_handle += 1;
@@ -407,7 +407,7 @@ impl Disk for Twin {
         let mode = state.folder_mode;
         Ok(Stat {
             id,
-            sort: Sort::Folder,
+            sort: FileSort::Folder,
             len: 0,
             mode,
             modified: (0, 0),
@@ -415,7 +415,7 @@ impl Disk for Twin {
         })
     }
 
-    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, Sort)>> {
+    fn list(&self, folder: &Path) -> io::Result<Vec<(PathBuf, FileSort)>> {
         let mut state = self.state();
         state.step("list")?;
         let names = state
@@ -423,7 +423,9 @@ impl Disk for Twin {
             .keys()
             .filter_map(|path| path.strip_prefix(folder).ok())
             .filter(|name| name.components().count() == 1);
-        Ok(names.map(|name| (name.to_owned(), Sort::Regular)).collect())
+        Ok(names
+            .map(|name| (name.to_owned(), FileSort::Regular))
+            .collect())
     }
 
     fn create_folder(&self, _folder: &Path) -> io::Result<()> {

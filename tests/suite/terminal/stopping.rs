@@ -2,18 +2,18 @@
 
 use super::pty::{Home, PROGRAM, Session, wait_doing};
 use rustix::process::Signal;
-use struck::app::bench::Desk;
 use struck::app::clock::Clock;
+use struck::app::desk::Desk;
 use struck::app::memory::Memory;
 use struck::app::settings::Settings;
 use struck::model::fault::Origin;
 use struck::model::id::Id;
 use struck::text::clean::Charset;
-use struck::tui::desk_door::DeskDoor;
 use struck::tui::door::Door;
-use struck::tui::effect::{Act, Paper, Recorded, Refusal};
+use struck::tui::effect::{Act, Recorded, Refusal, Snapshot};
 use struck::tui::ink::{Colours, Ink};
-use struck::tui::terminal::{Options, run};
+use struck::tui::journal_door::JournalDoor;
+use struck::tui::terminal::{TerminalOptions, run};
 
 const PAGE_IN: &[u8] = b"\x1b[?1049h";
 const PAGE_OUT: &[u8] = b"\x1b[?1049l";
@@ -98,16 +98,16 @@ fn a_shell_s_fg_brings_it_back() {
 }
 
 /// A door that breaks when something is to be recorded.
-struct Breaking(DeskDoor);
+struct Breaking(JournalDoor);
 
 impl Door for Breaking {
     fn now(&self) -> chrono::DateTime<chrono::FixedOffset> {
         self.0.now()
     }
-    fn paper(&self) -> Paper {
-        self.0.paper()
+    fn snapshot(&self) -> Snapshot {
+        self.0.snapshot()
     }
-    fn refresh(&mut self) -> Result<Option<Paper>, Refusal> {
+    fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
         self.0.refresh()
     }
     fn record(&mut self, _act: &Act, _by: &str) -> Result<Recorded, Refusal> {
@@ -165,8 +165,8 @@ fn a_face_that_breaks() {
     };
     let user = "ana".to_owned();
     run(
-        &mut Breaking(DeskDoor::open(desk).unwrap()),
-        Options { ink, user },
+        &mut Breaking(JournalDoor::open(desk).unwrap()),
+        TerminalOptions { ink, user },
     )
     .unwrap();
 }

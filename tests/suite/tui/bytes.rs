@@ -6,7 +6,7 @@ use ratatui::backend::Backend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use ratatui::style::{Color, Modifier, Style};
-use struck::tui::terminal::Lean;
+use struck::tui::terminal::LeanBackend;
 
 const SIZE: Size = Size {
     width: 30,
@@ -14,13 +14,13 @@ const SIZE: Size = Size {
 };
 
 /// A terminal whose bytes are kept.
-fn terminal() -> Terminal<Lean<Vec<u8>>> {
-    Terminal::new(Lean::new(Vec::new(), SIZE)).unwrap()
+fn terminal() -> Terminal<LeanBackend<Vec<u8>>> {
+    Terminal::new(LeanBackend::new(Vec::new(), SIZE)).unwrap()
 }
 
 /// Bytes sent by one frame.
 fn sent(
-    terminal: &mut Terminal<Lean<Vec<u8>>>,
+    terminal: &mut Terminal<LeanBackend<Vec<u8>>>,
     draw: impl Fn(&mut Buffer),
     at: Option<(u16, u16)>,
 ) -> u64 {
@@ -109,7 +109,7 @@ proptest! {
     fn the_terminal_shows_the_last_frame(frames in prop::collection::vec(cells(), 1..5)) {
         let mut kept = Vec::new();
         {
-            let mut terminal = Terminal::new(Lean::new(&mut kept, SIZE)).unwrap();
+            let mut terminal = Terminal::new(LeanBackend::new(&mut kept, SIZE)).unwrap();
             for frame in &frames {
                 terminal.draw(|f| {
                     for (x, y, sign, style) in frame {

@@ -16,7 +16,7 @@ use struck::tui::ink::Colours;
 use struck::tui::keys;
 use struck::tui::message::Message;
 use struck::tui::press::Press;
-use struck::tui::terminal::Lean;
+use struck::tui::terminal::LeanBackend;
 use struck::tui::view::view;
 use unicode_width::UnicodeWidthStr;
 
@@ -119,7 +119,7 @@ fn a_terminal_shows_what_was_drawn_key_by_key() {
             width: size.0,
             height: size.1,
         };
-        let mut terminal = Terminal::new(Lean::new(shown.clone(), room)).unwrap();
+        let mut terminal = Terminal::new(LeanBackend::new(shown.clone(), room)).unwrap();
         for (name, keys) in ANYWHERE {
             let back = std::iter::repeat_n(Press::Esc, 4);
             for press in presses(keys).into_iter().chain(back) {

@@ -5,7 +5,7 @@ use super::gallery::{at, sample};
 use super::recording::NURSERY;
 use chrono::DateTime;
 use std::sync::Arc;
-use struck::app::due::due_on;
+use struck::analysis::due::due_on;
 use struck::app::sample as nursery;
 use struck::text::clean::Charset;
 use struck::tui::ink::Colours;
@@ -89,8 +89,8 @@ fn what_others_write_does_not_move_a_row_either() {
     let before = codes(&face.screen());
     let mut other = Face::over(&folder, (80, 24), Charset::Utf8, Colours::None);
     other.keys("003<Enter>0 0 0 60<Enter>");
-    let paper = face.door.refresh().unwrap().unwrap();
-    face.happen(Message::Paper(paper));
+    let snapshot = face.door.refresh().unwrap().unwrap();
+    face.happen(Message::Snapshot(snapshot));
     assert_eq!(codes(&face.screen()), before);
     assert!(face.screen().contains("failing"), "{}", face.screen());
 }

@@ -5,23 +5,23 @@ use chrono::{DateTime, FixedOffset};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use std::sync::Arc;
-use struck::app::bench::Desk;
 use struck::app::clock::Clock;
-use struck::app::own::Own;
+use struck::app::desk::Desk;
 use struck::app::settings::Settings;
+use struck::app::writer::Writer;
 use struck::model::at::At;
 use struck::text::clean::Charset;
 use struck::tui::common::Start;
-use struck::tui::desk_door::DeskDoor;
 use struck::tui::door::Door;
+use struck::tui::door::run_effect;
 use struck::tui::effect::{Act, Effect};
-use struck::tui::errand::errand;
 use struck::tui::ink::{Colours, Ink};
+use struck::tui::journal_door::JournalDoor;
 use struck::tui::message::Message;
 use struck::tui::press::Press;
 use struck::tui::record::reading;
 use struck::tui::state::State;
-use struck::tui::terminal::Lean;
+use struck::tui::terminal::LeanBackend;
 use struck::tui::update::update;
 use struck::tui::view::view;
 use tempfile::TempDir;
@@ -62,7 +62,7 @@ pub fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
 /// Says what else would be drawn by lot: the name of the file that is written, and the letter of its codes.
 pub fn settle(folder: &TempDir, letter: Option<char>) {
     let name = "shed-ana-0000.jsonl".into();
-    Own { name, letter }.keep(&settings(folder)).unwrap();
+    Writer { name, letter }.keep(&settings(folder)).unwrap();
 }
 
 /// A copy of a folder's journal by the same writer, with nothing of its drafts.
@@ -96,7 +96,7 @@ pub fn journal(lines: &[&str]) -> Arc<TempDir> {
 
 fn begin(user: &str, door: &dyn Door, size: (u16, u16), ink: Ink) -> (State, Vec<Effect>) {
     struck::tui::begin(Start {
-        paper: door.paper(),
+        snapshot: door.snapshot(),
         now: door.now(),
         size,
         ink,
@@ -116,13 +116,13 @@ impl Face {
         glyphs: Charset,
         colours: Colours,
     ) -> Self {
-        let door: Box<dyn Door> = Box::new(DeskDoor::open(desk(folder, now())).unwrap());
+        let door: Box<dyn Door> = Box::new(JournalDoor::open(desk(folder, now())).unwrap());
         Self::behind(door, folder, size, Ink { colours, glyphs })
     }
 
     /// With that name for the user of the terminal.
     pub fn as_user(user: &str, folder: &Arc<TempDir>, size: (u16, u16)) -> Self {
-        let door: Box<dyn Door> = Box::new(DeskDoor::open(desk(folder, now())).unwrap());
+        let door: Box<dyn Door> = Box::new(JournalDoor::open(desk(folder, now())).unwrap());
         let ink = Ink {
             colours: Colours::None,
             glyphs: Charset::Utf8,
@@ -172,8 +172,8 @@ impl Face {
         self.door
             .record(act, "Ana")
             .unwrap_or_else(|why| panic!("{why:?}"));
-        let paper = self.door.paper();
-        self.happen(Message::Paper(paper));
+        let snapshot = self.door.snapshot();
+        self.happen(Message::Snapshot(snapshot));
     }
 
     pub fn happen(&mut self, message: Message) {
@@ -193,7 +193,7 @@ impl Face {
                 }
                 effect => {
                     let by = self.state.common.by.clone();
-                    for message in errand(self.door.as_mut(), &by, effect) {
+                    for message in run_effect(self.door.as_mut(), &by, effect) {
                         self.happen(message);
                     }
                 }
@@ -282,7 +282,7 @@ impl Face {
             width: self.size.0,
             height: self.size.1,
         };
-        let mut terminal = Terminal::new(Lean::new(std::io::sink(), size)).unwrap();
+        let mut terminal = Terminal::new(LeanBackend::new(std::io::sink(), size)).unwrap();
         terminal.draw(|frame| view(&self.state, frame)).unwrap();
         let mut out = Vec::new();
         for press in presses(text) {

@@ -5,8 +5,8 @@ use chrono::DateTime;
 use std::path::Path;
 use std::sync::Arc;
 use struck::text::clean::Charset;
-use struck::tui::desk_door::DeskDoor;
 use struck::tui::ink::{Colours, Ink};
+use struck::tui::journal_door::JournalDoor;
 use struck::tui::message::Message;
 use tempfile::TempDir;
 
@@ -43,7 +43,7 @@ pub fn sample(name: &str) -> Arc<TempDir> {
 /// The face on that journal at that time.
 pub fn at(folder: &Arc<TempDir>, now: &str) -> Face {
     let moment = DateTime::parse_from_rfc3339(now).unwrap();
-    let door = DeskDoor::open(desk(folder, moment)).unwrap();
+    let door = JournalDoor::open(desk(folder, moment)).unwrap();
     let ink = Ink {
         colours: Colours::Sixteen,
         glyphs: Charset::Utf8,

@@ -11,7 +11,7 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
-use struck::app::bench::Desk;
+use struck::app::desk::Desk;
 use struck::model::fault::Wrong;
 use struck::text::clean::Charset;
 use struck::tui::ink::Colours;
@@ -139,8 +139,8 @@ fn event(face: &mut Face, folder: &Arc<TempDir>, dice: &mut ChaCha8Rng) {
         }
         18 => {
             open(folder).keys("ltreat bench A: spray, with soap<Enter>");
-            if let Ok(Some(paper)) = face.door.refresh() {
-                face.happen(Message::Paper(paper));
+            if let Ok(Some(snapshot)) = face.door.refresh() {
+                face.happen(Message::Snapshot(snapshot));
             }
         }
         _ => {

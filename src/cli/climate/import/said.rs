@@ -1,6 +1,6 @@
 //! What `climate import` says: the columns as understood, the rows left out, the end. It reads and writes no reading.
 
-use crate::app::loggers::{LeftOut, Survey};
+use crate::app::loggers::{SkippedRow, Survey};
 use crate::cli::context::Context;
 use crate::cli::json;
 use crate::input::logger::{Column as Read, DayOrder, Layout, Role, Unit};
@@ -16,7 +16,7 @@ use serde_json::{Value, json};
 const TOLD: usize = 10;
 
 /// A row left out, as a line.
-pub fn left_out(it: &LeftOut) -> String {
+pub fn left_out(it: &SkippedRow) -> String {
     format!("line {}: {}\n", it.line, shown(&it.why.to_string()))
 }
 

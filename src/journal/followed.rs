@@ -1,13 +1,12 @@
-//! What is known of one file that was read: how far, and what proves that those bytes are still the
+//! One file of a journal as it is followed: how far it was read, and what proves that those bytes are still the
 //! same. It reads on from there and says when the file is another one.
 
 use super::codec::{Decoded, decode};
 use super::crc::crc32c;
-use super::disk::{Disk, Handle, Open, Sort, Stat};
-use super::folder::{Found, what};
-use super::line::{Names, hash};
-use super::scan::{Piece, scan};
-use super::trouble::{Step, Trouble};
+use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
+use super::disk_error::{DiskError, DiskStep};
+use super::line::{LineNames, hash};
+use super::scan::{RawLine, scan};
 use crate::model::arrival::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
@@ -22,7 +21,7 @@ const MARK_EVERY: u64 = 512;
 
 /// A file of the journal and how far it was read.
 #[derive(Debug, Default)]
-pub struct Known {
+pub struct FollowedFile {
     /// Its path.
     pub path: PathBuf,
     /// Why it is not read, or not to its end.
@@ -39,20 +38,20 @@ pub struct Known {
     print: [u32; 2],
     /// Line numbers from 0 with their offsets.
     marks: Vec<(u64, u64)>,
-    names: Names,
+    names: LineNames,
 }
 
 /// What reading on came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Went {
+pub enum ReadProgress {
     /// Read to the end there is, or not readable: see the fault.
-    On,
+    ReadOn,
     /// It is not the file that was read before: everything must be read again.
-    Elsewhere,
+    Replaced,
 }
 
 /// One line met in a scan.
-struct Met {
+struct ScannedLine {
     offset: u64,
     ended: bool,
     /// Nothing for a line of blanks.
@@ -61,13 +60,13 @@ struct Met {
     hash: Option<u64>,
 }
 
-impl Known {
-    /// A file that was found and not yet read.
+impl FollowedFile {
+    /// A file that is listed and not yet read; `fault` says why it is no regular file, if it is none.
     #[must_use]
-    pub fn new(found: Found) -> Self {
+    pub fn new(path: PathBuf, fault: Option<FileFault>) -> Self {
         Self {
-            path: found.path,
-            fault: found.fault,
+            path,
+            fault,
             ..Self::default()
         }
     }
@@ -86,18 +85,18 @@ impl Known {
         file: u32,
         threads: usize,
         sink: &mut dyn FnMut(Arrival),
-    ) -> Went {
+    ) -> ReadProgress {
         if self.fault.is_some() {
             // Anything may have been missed before: nothing here can be trusted.
-            return Went::Elsewhere;
+            return ReadProgress::Replaced;
         }
         match self.try_read(disk, file, threads, sink) {
             Ok(went) => went,
             Err(error) => {
-                let reason = Trouble::new(Step::Read, &self.path, &error).why;
+                let reason = DiskError::new(DiskStep::Read, &self.path, &error).why;
                 self.fault = Some(FileFault::Unreadable { reason });
                 self.stat = self.stat.or_else(|| disk.stat(&self.path).ok());
-                Went::On
+                ReadProgress::ReadOn
             }
         }
     }
@@ -108,28 +107,28 @@ impl Known {
         file: u32,
         threads: usize,
         sink: &mut dyn FnMut(Arrival),
-    ) -> io::Result<Went> {
-        let handle = match disk.open(&self.path, Open::Read) {
+    ) -> io::Result<ReadProgress> {
+        let handle = match disk.open(&self.path, OpenMode::Read) {
             // Never there yet, or gone again: a single file may be made by the first append.
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
                 return Ok(if self.stat.is_some() {
-                    Went::Elsewhere
+                    ReadProgress::Replaced
                 } else {
-                    Went::On
+                    ReadProgress::ReadOn
                 });
             }
             other => other?,
         };
         let stat = handle.stat()?;
-        if stat.sort != Sort::Regular {
+        if stat.sort != FileSort::Regular {
             self.stat = Some(stat);
             self.fault = Some(FileFault::NotAFile {
-                what: what(stat.sort),
+                what: stat.sort.words(),
             });
-            return Ok(Went::On);
+            return Ok(ReadProgress::ReadOn);
         }
         if !self.continues(&*handle, &stat)? {
-            return Ok(Went::Elsewhere);
+            return Ok(ReadProgress::Replaced);
         }
         self.stat = Some(stat);
         let went = self.take_lines(&*handle, stat.len, (file, threads), sink)?;
@@ -160,17 +159,17 @@ impl Known {
         len: u64,
         (file, threads): (u32, usize),
         sink: &mut dyn FnMut(Arrival),
-    ) -> io::Result<Went> {
+    ) -> io::Result<ReadProgress> {
         let (begin, base, tail) = (self.next, self.lines, self.tail);
-        let met = |piece: Piece<'_>| meet(piece, tail.is_some() && piece.offset == begin);
-        let mut went = Went::On;
+        let met = |piece: RawLine<'_>| meet(piece, tail.is_some() && piece.offset == begin);
+        let mut went = ReadProgress::ReadOn;
         let scanned = scan(handle, begin..len, threads, met, |number, met| {
-            if went == Went::Elsewhere {
+            if went == ReadProgress::Replaced {
                 return;
             }
             if let Some(before) = tail.filter(|_| met.offset == begin) {
                 if met.hash != Some(before) {
-                    went = Went::Elsewhere;
+                    went = ReadProgress::Replaced;
                 }
                 self.tail = self.tail.filter(|_| !met.ended);
                 return;
@@ -195,7 +194,7 @@ impl Known {
 
     /// The line as it goes to the book; nothing for blanks, and for a last line that is still being
     /// written. One that reads as it stands is taken: an editor may have left the newline away.
-    fn arrive(&mut self, origin: Origin, met: Met) -> Option<Arrival> {
+    fn arrive(&mut self, origin: Origin, met: ScannedLine) -> Option<Arrival> {
         let Decoded { crc, entry, hash } = met.decoded?;
         if !met.ended {
             let grows = match &entry {
@@ -224,12 +223,12 @@ impl Known {
         let wanted = u64::from(line).checked_sub(1)?;
         let after = self.marks.partition_point(|(number, _)| *number <= wanted);
         let &(first, begin) = self.marks.get(after.checked_sub(1)?)?;
-        let handle = disk.open(&self.path, Open::Read).ok()?;
+        let handle = disk.open(&self.path, OpenMode::Read).ok()?;
         let end = match self.marks.get(after) {
             Some(&(_, offset)) => offset,
             None => handle.stat().ok()?.len,
         };
-        let (mut found, own) = (None, |piece: Piece<'_>| {
+        let (mut found, own) = (None, |piece: RawLine<'_>| {
             piece.bytes.ok().map(<[u8]>::to_vec)
         });
         scan(&*handle, begin..end, 1, own, |number, bytes| {
@@ -248,10 +247,10 @@ impl Known {
         (wanted, ordinal): (u64, u32),
         threads: usize,
     ) -> Option<u32> {
-        let handle = disk.open(&self.path, Open::Read).ok()?;
+        let handle = disk.open(&self.path, OpenMode::Read).ok()?;
         let len = handle.stat().ok()?.len;
         let (mut met, mut found) = (0, None);
-        let same = |piece: Piece<'_>| (hash_of(&piece) == wanted).then_some(());
+        let same = |piece: RawLine<'_>| (hash_of(&piece) == wanted).then_some(());
         scan(&*handle, 0..len, threads, same, |number, ()| {
             met += 1;
             if met == ordinal {
@@ -263,7 +262,7 @@ impl Known {
     }
 }
 
-fn hash_of(piece: &Piece<'_>) -> u64 {
+fn hash_of(piece: &RawLine<'_>) -> u64 {
     match piece.bytes {
         Ok(raw) => hash(raw, piece.offset == 0),
         Err(hash) => hash,
@@ -271,7 +270,7 @@ fn hash_of(piece: &Piece<'_>) -> u64 {
 }
 
 /// Decodes a line; `again` says that it was taken before without its newline.
-fn meet(piece: Piece<'_>, again: bool) -> Option<Met> {
+fn meet(piece: RawLine<'_>, again: bool) -> Option<ScannedLine> {
     let decoded = match piece.bytes {
         Ok(raw) => decode(raw, piece.offset == 0),
         Err(hash) => {
@@ -287,7 +286,7 @@ fn meet(piece: Piece<'_>, again: bool) -> Option<Met> {
         return None;
     }
     let hash = (again || !piece.ended).then(|| hash_of(&piece));
-    Some(Met {
+    Some(ScannedLine {
         offset: piece.offset,
         ended: piece.ended,
         decoded,

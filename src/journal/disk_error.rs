@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// What was being done when the disk refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Step {
+pub enum DiskStep {
     /// Looking at a path.
     Look,
     /// Listing a folder.
@@ -26,7 +26,7 @@ pub enum Step {
     Sync,
 }
 
-impl Step {
+impl DiskStep {
     /// The step in words: `could not …`.
     #[must_use]
     pub const fn words(self) -> &'static str {
@@ -45,9 +45,9 @@ impl Step {
 
 /// A refusal of the disk: what was being done, to which path, why not, and the remedy.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Trouble {
+pub struct DiskError {
     /// What was being done.
-    pub step: Step,
+    pub step: DiskStep,
     /// To which file or folder.
     pub path: PathBuf,
     /// The system's number for the error, if it gave one.
@@ -58,10 +58,10 @@ pub struct Trouble {
     pub remedy: &'static str,
 }
 
-impl Trouble {
+impl DiskError {
     /// Words an error of the disk.
     #[must_use]
-    pub fn new(step: Step, path: &Path, error: &io::Error) -> Self {
+    pub fn new(step: DiskStep, path: &Path, error: &io::Error) -> Self {
         let code = error.raw_os_error();
         let row = code.and_then(|code| ERRORS.iter().find(|row| row.0.raw_os_error() == code));
         let (why, remedy) = match row {
@@ -78,7 +78,7 @@ impl Trouble {
     }
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for DiskError {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             out,
@@ -90,7 +90,7 @@ impl fmt::Display for Trouble {
     }
 }
 
-impl std::error::Error for Trouble {}
+impl std::error::Error for DiskError {}
 
 /// What the errors of a disk mean to the one at the bench.
 const ERRORS: &[(Errno, &str, &str)] = &[

@@ -1,6 +1,6 @@
 //! The journal's own words, gathered for the reading of typed lines. It reads no files.
 
-use super::bench::Desk;
+use super::desk::Desk;
 use super::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
@@ -14,18 +14,18 @@ use chrono::NaiveDate;
 ///
 /// # Errors
 /// If this machine's own letter can be neither read nor kept.
-pub fn known(desk: &mut Desk, at: At) -> Result<Known, Failure> {
+pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Known, Failure> {
     let code = desk.next_code(at)?;
     // A short code means a batch that is there, so a day ahead does not make it one of a season to come.
     let today = desk.clock().now().date_naive();
-    let mut known = of_book(desk.book(), at.day().min(today));
+    let mut known = vocabulary_of(desk.book(), at.day().min(today));
     known.next_code = Some(code);
     Ok(known)
 }
 
 /// What a book knows, for lines of this day.
 #[must_use]
-pub fn of_book(book: &Book, day: NaiveDate) -> Known {
+pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Known {
     let mut known = Known::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
     let batch = |batch: &Batch| KnownBatch {

@@ -3,14 +3,14 @@
 use super::clock::Clock;
 use super::failure::Failure;
 use super::files::DraftFile;
-use super::own::{self, Own};
 use super::settings::Settings;
+use super::writer::{Writer, state_folder};
 use crate::fold::Book;
 use crate::fold::Ledger;
 use crate::journal::codec::encode;
+use crate::journal::disk_error::DiskError;
 use crate::journal::reading::{Journal, Refreshed};
 use crate::journal::real::RealDisk;
-use crate::journal::trouble::Trouble;
 use crate::model::entry::Entry;
 use crate::model::fault::{Fault, FileFault, Origin, Wrong};
 use std::io;
@@ -27,7 +27,7 @@ pub struct Desk {
     pub(super) journal: Journal,
     pub(super) ledger: Ledger,
     pub(super) book: Arc<Book>,
-    pub(super) own: Option<Own>,
+    pub(super) own: Option<Writer>,
     pub(super) doubt: bool,
     faults: Vec<(u32, FileFault)>,
 }
@@ -55,7 +55,7 @@ impl Desk {
     pub fn open_to_try(settings: Settings, clock: Clock) -> Result<Self, Failure> {
         let journal =
             Journal::open_or_empty(Arc::new(RealDisk), &settings.journal, settings.threads)
-                .map_err(|t| told(&t))?;
+                .map_err(|t| disk_failure(&t))?;
         Self::read(settings, clock, journal, &mut |_| ())
     }
 
@@ -69,7 +69,7 @@ impl Desk {
         progress: &mut dyn FnMut(u64),
     ) -> Result<Self, Failure> {
         let journal = Journal::create(Arc::new(RealDisk), &settings.journal, settings.threads)
-            .map_err(|t| told(&t))?;
+            .map_err(|t| disk_failure(&t))?;
         Self::read(settings, clock, journal, progress)
     }
 
@@ -104,7 +104,7 @@ impl Desk {
                 progress(lines);
             }
         };
-        self.journal.read(&mut take).map_err(|t| told(&t))?;
+        self.journal.read(&mut take).map_err(|t| disk_failure(&t))?;
         self.faults = self
             .journal
             .faults()
@@ -140,7 +140,7 @@ impl Desk {
         match self
             .journal
             .refresh(&mut |arrival| ledger.add(arrival))
-            .map_err(|t| told(&t))?
+            .map_err(|t| disk_failure(&t))?
         {
             Refreshed::Same => Ok(false),
             // A file that cannot be read any more, or can again, is rare: begin anew then.
@@ -224,12 +224,12 @@ impl Desk {
     /// The folder of this journal's drafts.
     #[must_use]
     pub fn drafts(&self) -> PathBuf {
-        own::folder(&self.settings).join("drafts")
+        state_folder(&self.settings).join("drafts")
     }
 }
 
 /// A trouble of the disk as a failure.
-pub(super) fn told(trouble: &Trouble) -> Failure {
+pub(super) fn disk_failure(trouble: &DiskError) -> Failure {
     let step = trouble.step.words();
     Failure::could(format!(
         "Could not {step} {}: {}.",
@@ -239,8 +239,8 @@ pub(super) fn told(trouble: &Trouble) -> Failure {
     .hint(trouble.remedy)
 }
 
-fn no_journal(settings: &Settings, trouble: &Trouble) -> Failure {
-    let failure = told(trouble);
+fn no_journal(settings: &Settings, trouble: &DiskError) -> Failure {
+    let failure = disk_failure(trouble);
     let failure = if settings.named {
         failure
     } else {

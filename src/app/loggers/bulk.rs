@@ -1,9 +1,9 @@
 //! Many entries at once: written in runs, each with one lock and one sync, and read back once at the end.
 //! What is in an entry is not its affair.
 
-use super::bench::Desk;
-use super::failure::Failure;
-use super::record::Unsaved;
+use crate::app::desk::Desk;
+use crate::app::failure::Failure;
+use crate::app::record::Unsaved;
 use crate::journal::codec::encode;
 use crate::model::entry::Entry;
 

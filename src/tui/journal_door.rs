@@ -2,16 +2,16 @@
 //! It decides nothing about what is shown.
 
 use super::door::Door;
-use super::effect::{Act, Paper, Recorded, Refusal};
-use crate::app::bench::Desk;
+use super::effect::{Act, Recorded, Refusal, Snapshot};
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::files::{DraftFile, Orphan, orphans};
-use crate::app::known::known;
 use crate::app::memory::Memory;
-use crate::app::own::folder;
 use crate::app::record;
-use crate::app::record::{New, Prepared, Unsaved};
+use crate::app::record::{NewEntry, PreparedTransaction, Unsaved};
 use crate::app::sums::{Misfit, news};
+use crate::app::vocabulary::vocabulary;
+use crate::app::writer::state_folder;
 use crate::input::bench_line::{Known, line_without_when};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind, Withdraw};
@@ -22,22 +22,22 @@ use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
 
 /// A desk as a door.
-pub struct DeskDoor {
+pub struct JournalDoor {
     desk: Desk,
     known: Arc<Known>,
     draft: Option<Arc<DraftFile>>,
     orphans: Vec<Orphan>,
     /// What was refused or is in doubt: handed in again it keeps its ids.
-    pending: Option<(Act, Prepared)>,
+    pending: Option<(Act, PreparedTransaction)>,
 }
 
-impl DeskDoor {
+impl JournalDoor {
     /// A door to this desk. Without a place for drafts it works all the same, and keeps none.
     ///
     /// # Errors
     /// If this machine's own file name can be neither read nor kept.
     pub fn open(mut desk: Desk) -> Result<Self, Failure> {
-        let drafts = folder(desk.settings()).join("drafts");
+        let drafts = state_folder(desk.settings()).join("drafts");
         let left = orphans(&drafts).unwrap_or_default();
         let sitting = desk.clock().new_id().to_string();
         let draft = DraftFile::begin(&drafts, &sitting).ok().map(Arc::new);
@@ -58,13 +58,13 @@ impl DeskDoor {
     }
 
     /// The same act keeps its entries, so that it is never entered twice.
-    fn prepared(&mut self, act: &Act, by: &str) -> Result<Prepared, Refusal> {
+    fn prepared(&mut self, act: &Act, by: &str) -> Result<PreparedTransaction, Refusal> {
         if let Some((held, prepared)) = &self.pending
             && held == act
         {
             return Ok(prepared.clone());
         }
-        let whole = record::Act {
+        let whole = record::Transaction {
             at: act.at.map(|at| self.zoned(at)),
             by: Some(by.trim().to_owned()).filter(|by| !by.is_empty()),
             entries: act.entries.clone(),
@@ -89,7 +89,7 @@ impl DeskDoor {
         }
     }
 
-    fn save(&mut self, act: &Act, prepared: Prepared) -> Result<Recorded, Refusal> {
+    fn save(&mut self, act: &Act, prepared: PreparedTransaction) -> Result<Recorded, Refusal> {
         match self.desk.save(&prepared) {
             Ok(()) => {
                 self.pending = None;
@@ -111,7 +111,7 @@ impl DeskDoor {
 
 fn gather(desk: &mut Desk) -> Result<Arc<Known>, Failure> {
     let now = At::Time(desk.clock().now());
-    known(desk, now).map(Arc::new)
+    vocabulary(desk, now).map(Arc::new)
 }
 
 fn file_names(desk: &Desk) -> Arc<[String]> {
@@ -141,7 +141,7 @@ fn lines(entries: &[Entry], known: &Known) -> String {
     entries.iter().map(line).collect::<Vec<_>>().join("; ")
 }
 
-fn recorded(act: &Act, prepared: &Prepared, known: &Known) -> Recorded {
+fn recorded(act: &Act, prepared: &PreparedTransaction, known: &Known) -> Recorded {
     let entries = prepared.entries();
     let begun = |entry: &Entry| match &entry.kind {
         Kind::Stick(stick) => Some(stick.batch.clone()),
@@ -180,26 +180,26 @@ fn unfit(misfits: Vec<Misfit>) -> Refusal {
     out
 }
 
-impl Door for DeskDoor {
+impl Door for JournalDoor {
     fn now(&self) -> DateTime<FixedOffset> {
         self.desk.clock().now()
     }
 
-    fn paper(&self) -> Paper {
-        Paper {
+    fn snapshot(&self) -> Snapshot {
+        Snapshot {
             book: Arc::clone(self.desk.book()),
             known: Arc::clone(&self.known),
             files: file_names(&self.desk),
         }
     }
 
-    fn refresh(&mut self) -> Result<Option<Paper>, Refusal> {
+    fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
         let changed = self.desk.refresh().map_err(|failure| refusal(&failure))?;
         if !changed {
             return Ok(None);
         }
         self.known = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
-        Ok(Some(self.paper()))
+        Ok(Some(self.snapshot()))
     }
 
     fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
@@ -220,7 +220,7 @@ impl Door for DeskDoor {
 
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
         // The last first, so that a part goes before the batch that it left.
-        let entries = ids.iter().rev().map(|id| New {
+        let entries = ids.iter().rev().map(|id| NewEntry {
             kind: Kind::Withdraw(Box::new(Withdraw {
                 of: id.clone(),
                 reason: None,
