@@ -2,6 +2,9 @@
 //! figures and the air screen on the journal that they make. Run with `cargo bench --bench bench_loggers`.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "bench_common/nursery.rs"]
+mod nursery;
+
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -10,7 +13,6 @@ use struck::analysis::air::days;
 use struck::analysis::air::lived::Airs;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::sample;
 use struck::app::settings::Settings;
 use struck::input::logger::Ask;
 use struck::tui::air::told::told;
@@ -74,7 +76,7 @@ fn timed<T>(what: &str, work: impl Fn() -> T) -> T {
 fn main() {
     let scratch = tempfile::tempdir().unwrap();
     let folder = scratch.path().join("year");
-    sample::write(&folder, sample::SEED).unwrap();
+    nursery::copy_nursery(&folder);
     let mut desk = Desk::open(settings(&folder, scratch.path()), clock(), &mut |_| ()).unwrap();
     for (number, place) in PLACES.iter().enumerate() {
         let file: PathBuf = scratch.path().join(format!("{number}.csv"));

@@ -12,14 +12,11 @@ use std::path::PathBuf;
 pub struct Arguments {
     /// A folder that is not there yet
     dir: PathBuf,
-    /// Another nursery: any number
-    #[arg(long, default_value_t = sample::SEED)]
-    seed: u64,
 }
 
 /// Runs it.
 pub fn run(arguments: &Arguments) -> Result<Exit, Failure> {
-    let written = sample::write(&arguments.dir, arguments.seed)?;
+    let written = sample::write(&arguments.dir)?;
     let mut text = String::new();
     for path in written {
         text.push_str(&format!("{}\n", path.display()));

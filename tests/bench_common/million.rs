@@ -1,10 +1,10 @@
 //! One million entries on disk, for the benchmarks that need so many: the sample nursery and its loggers.
 
+use super::nursery::copy_nursery;
 use chrono::{DateTime, TimeDelta};
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
-use struck::app::sample;
 use struck::journal::codec::encode;
 use struck::model::at::At;
 use struck::model::entry::{Climate, Entry};
@@ -16,7 +16,7 @@ const PLACES: [&str; 3] = ["mist bench", "closed frame", "lidded box 1"];
 
 /// The sample nursery, and three loggers' readings every four minutes until there are a million lines.
 pub fn write_journal(folder: &Path) {
-    sample::write(folder, sample::SEED).unwrap();
+    copy_nursery(folder);
     let start = DateTime::parse_from_rfc3339("2023-04-01T00:00:00+01:00").unwrap();
     for (number, place) in PLACES.iter().enumerate() {
         let mut out =

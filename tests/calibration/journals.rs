@@ -1,7 +1,7 @@
 //! Journals whose end is known, to judge forecasts by: the sample nursery of any seed, and simulated ones. It judges nothing.
 
+use super::sample_maker::{Page, draw};
 use chrono::{Days, NaiveDate};
-use struck::app::sample::{Page, draw};
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::id::Id;

@@ -4,6 +4,8 @@
 
 mod journals;
 mod judge;
+#[path = "../sample_maker/mod.rs"]
+mod sample_maker;
 mod table;
 
 use chrono::NaiveDate;

@@ -3,10 +3,14 @@
 
 mod analysis;
 mod commands;
+#[path = "../sample_maker/files.rs"]
+mod files;
 mod fold;
 mod input;
 mod journal;
 mod model;
+#[path = "../sample_maker/mod.rs"]
+mod sample_maker;
 mod samples;
 mod stats;
 mod support;

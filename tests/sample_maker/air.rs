@@ -1,8 +1,8 @@
 //! The air of the invented nursery, day by day and place by place, and the spells when it was wrong.
 
 use super::dice::Dice;
-use crate::model::listed::{Cause, Cover};
 use chrono::{Datelike, NaiveDate};
+use struck::model::listed::{Cause, Cover};
 
 /// A place of the nursery.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,15 +5,15 @@ use super::dice::Dice;
 use super::fate::{self, Cutting};
 use super::pen::Pen;
 use super::taxa::{Nature, Plant};
-use crate::fold::batch::Stage;
-use crate::model::composite::{About, Dose, Heat, Hormone, Lost};
-use crate::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
-use crate::model::id::Id;
-use crate::model::listed::{
+use chrono::{Days, NaiveDate};
+use struck::fold::batch::Stage;
+use struck::model::composite::{About, Dose, Heat, Hormone, Lost};
+use struck::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
+use struck::model::id::Id;
+use struck::model::listed::{
     Carrier, Cause, Cover, Cut, Discarded, Firmness, From as CountedFrom, Guess, How, Piece, Wood,
 };
-use crate::model::value::{Celsius, Millimetres, Ppm};
-use chrono::{Days, NaiveDate};
+use struck::model::value::{Celsius, Millimetres, Ppm};
 
 /// What is decided before a batch is stuck.
 #[derive(Clone, Copy, Debug)]

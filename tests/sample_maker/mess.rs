@@ -3,15 +3,15 @@
 use super::air::{SPELLS, SPOTS};
 use super::dice::Dice;
 use super::pen::Pen;
-use crate::model::composite::MonthDay;
-use crate::model::entry::{
+use chrono::{Datelike, Days, NaiveDate};
+use struck::model::composite::MonthDay;
+use struck::model::entry::{
     Amend, Climate, Kind, Nursery, Place, Remark, Target, Taxon, Treat, Withdraw,
 };
-use crate::model::listed::{Deed, Units};
-use crate::model::value::{
+use struck::model::listed::{Deed, Units};
+use struck::model::value::{
     Celsius, Kilopascal, LitresPerHour, Percent, Ppfd, Seconds, SquareMetres, Value,
 };
-use chrono::{Datelike, Days, NaiveDate};
 
 /// The nursery, its places and its plants set down at the start, targets each year.
 pub fn set_down(first: NaiveDate, pen: &mut Pen, dice: &mut Dice) {

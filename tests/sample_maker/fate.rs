@@ -3,9 +3,9 @@
 use super::air;
 use super::dice::Dice;
 use super::taxa::{BATCH_DAYS_SPREAD, DAYS_SPREAD, Nature, SPREAD};
-use crate::fold::batch::Stage;
-use crate::model::listed::Cause;
 use chrono::{Days, NaiveDate};
+use struck::fold::batch::Stage;
+use struck::model::listed::Cause;
 
 /// Longest life on the bench that is followed, in days.
 pub const LONGEST: u32 = 260;

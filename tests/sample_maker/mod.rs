@@ -1,4 +1,4 @@
-//! The sample journals: an invented nursery's seasons drawn by seed from a truth that is written beside them.
+//! Makes the sample journals: an invented nursery's seasons drawn by seed from a truth that is written beside them.
 
 mod air;
 mod dice;
@@ -10,17 +10,11 @@ mod season;
 mod taxa;
 mod truth;
 
-use super::failure::Failure;
-use super::{files, writer};
-use crate::journal::codec::encode;
-use crate::model::entry::Entry;
 use chrono::NaiveDate;
 use dice::Dice;
 use pen::Pen;
-use std::path::{Path, PathBuf};
-
-/// The seed of the journals that come with the project.
-pub const SEED: u64 = 41;
+use struck::app::writer;
+use struck::model::entry::Entry;
 
 /// One file of the sample.
 #[derive(Clone, Debug, PartialEq)]
@@ -86,41 +80,4 @@ pub fn draw(seed: u64) -> Vec<(String, Page)> {
     files.push(("truth.csv".into(), Page::Text(truth::of_plants(seed))));
     files.push(("truth-air.csv".into(), Page::Text(truth::of_air())));
     files
-}
-
-/// Writes the sample into a new folder and gives the paths written.
-///
-/// # Errors
-/// If the folder is there already, or the system will not write.
-pub fn write(folder: &Path, seed: u64) -> Result<Vec<PathBuf>, Failure> {
-    let failed = |error: std::io::Error| {
-        Failure::could(format!(
-            "The sample could not be written to {}: {error}.",
-            folder.display()
-        ))
-        .hint("Name a folder that is not there yet, in one that you may write in.")
-    };
-    files::new_folder(folder).map_err(failed)?;
-    let mut written = Vec::new();
-    for (name, page) in draw(seed) {
-        let text = match page {
-            Page::Text(text) => text,
-            Page::Entries(entries) => lines(&entries)?,
-        };
-        let path = folder.join(name);
-        files::put_new(&path, &text).map_err(failed)?;
-        written.push(path);
-    }
-    Ok(written)
-}
-
-/// Entries as the journal's lines.
-fn lines(entries: &[Entry]) -> Result<String, Failure> {
-    let mut text = String::new();
-    for entry in entries {
-        let line = encode(entry).map_err(|error| Failure::could(format!("{error}.")))?;
-        text.push_str(&String::from_utf8_lossy(&line));
-        text.push('\n');
-    }
-    Ok(text)
 }

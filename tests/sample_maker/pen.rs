@@ -1,10 +1,10 @@
 //! Puts the sample's entries down as the program would have: time of day, offset, id, who.
 
 use super::dice::Dice;
-use crate::model::at::At;
-use crate::model::entry::{Entry, Kind};
-use crate::model::id::Id;
 use chrono::{Datelike, FixedOffset, NaiveDate, TimeZone};
+use struck::model::at::At;
+use struck::model::entry::{Entry, Kind};
+use struck::model::id::Id;
 
 /// One machine of the nursery and what was entered on it.
 #[derive(Clone, Debug)]

@@ -4,8 +4,8 @@ use super::air::SPOTS;
 use super::dice::Dice;
 use super::life::Order;
 use super::taxa::{PLANTS, Plant};
-use crate::model::listed::Wood;
 use chrono::{Days, NaiveDate};
+use struck::model::listed::Wood;
 
 /// The first and the last season of the sample.
 pub const SEASONS: [i32; 2] = [2023, 2026];

@@ -1,6 +1,6 @@
 //! The invented nursery's plants and what is true of them: the table that the sample journals are drawn from.
 
-use crate::model::listed::Wood;
+use struck::model::listed::Wood;
 
 /// How cuttings of one taxon at one wood stage fare, when the air is right.
 #[derive(Clone, Copy, Debug, PartialEq)]
