@@ -14,8 +14,8 @@ pub mod warm;
 
 use crate::fold::Book;
 use crate::fold::climate::Reading;
+use crate::stats::air::{Mist, depth_mm};
 use crate::stats::air::{SEA_LEVEL_KPA, deficit_kpa, dew_point, leaf_deficit_kpa, wet_bulb};
-use crate::stats::mist::{Mist, depth_mm};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 /// Longest time in seconds for which one reading stands for what follows it: two hours.

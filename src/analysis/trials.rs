@@ -19,7 +19,7 @@ use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::stats::permute::Permuted;
 use crate::stats::shares::Interval;
-use crate::stats::stratified::ChiSquare;
+use crate::stats::tables::ChiSquare;
 use chrono::NaiveDate;
 
 pub use confound::Caution;

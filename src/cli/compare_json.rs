@@ -7,7 +7,7 @@ use crate::analysis::trials::{
 };
 use crate::stats::permute::Permuted;
 use crate::stats::shares::Interval;
-use crate::stats::stratified::ChiSquare;
+use crate::stats::tables::ChiSquare;
 use crate::text::verdicts;
 use serde_json::{Map, Value, json};
 

@@ -1,8 +1,8 @@
 //! How many to stick: chances of at least so many, and the fewest that reach an assurance.
 //! It must not know the ladder from stuck to saleable; the caller gives the share.
 
-use super::betabin::BetaBinomial;
-use super::discrete::Discrete;
+use super::counts::BetaBinomial;
+use super::counts::Discrete;
 
 /// Chance that at least `wanted` of one cluster of `n` reach.
 #[must_use]

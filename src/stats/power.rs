@@ -1,11 +1,11 @@
 //! How many batches an arm settle a difference: formula and simulation. It must not decide what
 //! difference is worth having.
 
-use super::betabin::BetaBinomial;
+use super::counts::BetaBinomial;
 use super::dice::Dice;
 use super::limits::{OutOfRange, within};
 use super::permute::{self, Draw, Replicate};
-use super::special;
+use super::special::{normal_cdf, normal_quantile, t_quantile};
 
 /// The fewest batches an arm with which a two-sided permutation test can reach p ≤ 0.05 at all:
 /// of 4 + 4 there are 70 arrangements, 2/70 ≤ 0.05 < 2/20.
@@ -27,8 +27,8 @@ pub struct Cuttings {
 /// A share outside 0 to 1, `power` or `alpha` outside 0.0001 to 0.9999, or no difference.
 pub fn cuttings_needed(shares: [f64; 2], power: f64, alpha: f64) -> Result<Cuttings, OutOfRange> {
     let design = Design::new(shares, 0.0, 1)?;
-    let z_alpha = special::normal_quantile(1.0 - 0.5 * chance("level", alpha)?);
-    let z_power = special::normal_quantile(chance("power", power)?);
+    let z_alpha = normal_quantile(1.0 - 0.5 * chance("level", alpha)?);
+    let z_power = normal_quantile(chance("power", power)?);
     let gap = within("difference of shares", design.gap(), 1e-6, 1.0)?;
     let spread = z_alpha * (2.0 * design.total_variance()).sqrt()
         + z_power * design.within_variances().sqrt();
@@ -115,14 +115,14 @@ impl Design {
             return if gap > 0.0 { 1.0 } else { 0.0 };
         }
         if self.cuttings == 1 {
-            let z = special::normal_quantile(1.0 - 0.5 * level);
+            let z = normal_quantile(1.0 - 0.5 * level);
             let beyond = gap - z * (2.0 * self.total_variance() / m).sqrt();
-            return special::normal_cdf(beyond / actual);
+            return normal_cdf(beyond / actual);
         }
         let df = 2.0 * m - 2.0;
-        let t = special::t_quantile(1.0 - 0.5 * level, df);
+        let t = t_quantile(1.0 - 0.5 * level, df);
         let shifted = gap / actual - t * (1.0 - 0.25 / df);
-        special::normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
+        normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
     }
 
     /// The fewest batches an arm for chance `power` at two-sided level `alpha`, at most `limit`; at
@@ -193,4 +193,30 @@ pub(crate) fn attained_level(batches: u32, alpha: f64) -> f64 {
         return alpha;
     }
     2.0 * (0.5 * alpha * ways.round() + 1e-9).floor() / ways.round()
+}
+
+/// Approximate power of the two-sided permutation test of two arms of `m` replicates each, whose means
+/// differ by `gap` and vary with standard deviation `sd`: noncentral t by Abramowitz & Stegun 26.7.10,
+/// at the level that the number of arrangements lets the test attain. 0 when so few cannot reach it.
+#[must_use]
+pub fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
+    let level = attained_level(m, alpha);
+    if level <= 0.0 {
+        return 0.0;
+    }
+    let error = sd * (2.0 / f64::from(m)).sqrt();
+    if error <= 0.0 {
+        return if gap.abs() > 0.0 { 1.0 } else { 0.0 };
+    }
+    let df = 2.0 * f64::from(m) - 2.0;
+    let t = t_quantile(1.0 - 0.5 * level, df);
+    let shifted = gap.abs() / error - t * (1.0 - 0.25 / df);
+    normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
+}
+
+/// The fewest replicates an arm for chance `wanted` at two-sided level `alpha`, at most `limit`; none
+/// when that is not enough.
+#[must_use]
+pub fn replicates_needed(gap: f64, sd: f64, [wanted, alpha]: [f64; 2], limit: u32) -> Option<u32> {
+    (2..=limit).find(|&m| power_for_means(gap, sd, m, alpha) >= wanted)
 }

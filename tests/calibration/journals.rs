@@ -6,7 +6,7 @@ use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::id::Id;
 use struck::model::value::Value;
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::special::normal_quantile;
 

@@ -1,6 +1,7 @@
 //! Judges forecasts by batches whose end is known: how often intervals held, and scores beside plain rivals. It
 //! makes no journal.
 
+use crate::crps;
 use chrono::NaiveDate;
 use struck::analysis::expect::{Forecast, Model};
 use struck::fold::Book;
@@ -8,10 +9,9 @@ use struck::fold::batch::Batch;
 use struck::fold::intervals::{Account, Status, accounts};
 use struck::fold::milestone::Milestone;
 use struck::model::id::Id;
-use struck::stats::betabin::BetaBinomial;
-use struck::stats::betafit::{Cluster, common_rho};
-use struck::stats::crps;
-use struck::stats::discrete::Discrete;
+use struck::stats::clusters::{Cluster, common_rho};
+use struck::stats::counts::BetaBinomial;
+use struck::stats::counts::Discrete;
 
 /// How the intervals of one kind fared.
 #[derive(Clone, Copy, Debug, Default)]

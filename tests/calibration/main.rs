@@ -2,6 +2,7 @@
 //! Run with `cargo bench --bench calibration`; `-- simulated` (or any part of a name) prints those rows alone.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+mod crps;
 mod journals;
 mod judge;
 #[path = "../sample_maker/mod.rs"]

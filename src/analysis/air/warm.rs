@@ -5,7 +5,6 @@ use crate::fold::Book;
 use crate::model::at::At;
 use crate::stats::spans;
 use crate::stats::spans::{Reading, Window};
-use crate::stats::warmth;
 use chrono::{NaiveDate, Timelike};
 
 /// How a day's degree-days were had.
@@ -91,7 +90,7 @@ fn of_day(read: &Read, points: &[Reading], base: f64) -> Warm {
         longest_gap: LONGEST_GAP_S as f64 / 3600.0,
     };
     let spanned = spans::above(points, window, base, None);
-    let sine = || warmth::Day::new(read.least, read.most, base, None);
+    let sine = || spans::DayRange::new(read.least, read.most, base, None);
     let (degree_days, how) = if spanned.hours >= LIGHT_COVER * 24.0 {
         (spanned.mean().unwrap_or(0.0), How::Readings)
     } else if let Some(day) = (read.count > 1).then(sine).and_then(Result::ok) {

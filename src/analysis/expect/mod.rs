@@ -27,7 +27,7 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
-use crate::stats::discrete::Discrete;
+use crate::stats::counts::Discrete;
 use chrono::NaiveDate;
 use std::collections::HashMap;
 

@@ -5,8 +5,8 @@ use super::evidence::{Evidence, Waiting};
 use super::observed::Observed;
 use super::shares::SHARE_LOGS;
 use super::{BatchState, Model};
-use crate::stats::betabin::BetaBinomial;
-use crate::stats::discrete::Discrete;
+use crate::stats::counts::BetaBinomial;
+use crate::stats::counts::Discrete;
 
 /// Bins of the chance that a waiting cutting roots.
 const BINS: usize = 96;

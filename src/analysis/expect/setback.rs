@@ -11,7 +11,7 @@ use super::outlook::{Outlook, outlook};
 use super::{BatchState, Model};
 use crate::fold::batch::Batch;
 use crate::fold::intervals::accounts;
-use crate::stats::betabin::BetaBinomial;
+use crate::stats::counts::BetaBinomial;
 
 /// Correlations tried.
 const TRIED: [f64; 8] = [0.0, 0.01, 0.025, 0.05, 0.09, 0.15, 0.25, 0.4];

@@ -4,8 +4,8 @@ use super::PlantsWanted;
 use crate::analysis::expect::{Forecast, Model};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::stats::betabin::BetaBinomial;
-use crate::stats::discrete::Discrete;
+use crate::stats::counts::BetaBinomial;
+use crate::stats::counts::Discrete;
 use chrono::NaiveDate;
 
 /// One batch that counts towards a target.

@@ -5,7 +5,7 @@ use super::{MOST, PlantsWanted};
 use crate::analysis::expect::ladder::Ladder;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
-use crate::stats::discrete::Discrete;
+use crate::stats::counts::Discrete;
 use crate::stats::plan::search;
 use chrono::NaiveDate;
 

@@ -5,9 +5,9 @@ use crate::fold::Book;
 use crate::fold::meant::{Question, meant};
 use crate::fold::milestone::Milestone;
 use crate::model::filter::GroupKey;
-use crate::stats::betafit::Cluster;
+use crate::stats::clusters;
+use crate::stats::clusters::Cluster;
 use crate::stats::dice::Dice;
-use crate::stats::icc;
 use crate::stats::power::{Design, Power};
 use std::collections::BTreeMap;
 
@@ -92,7 +92,7 @@ pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
         return Err(TooLittle::NoBatch);
     }
     let share = f64::from(all().map(|it| it.reached).sum::<u32>()) / f64::from(of);
-    let rho = icc::within_groups(&groups).ok_or(TooLittle::NoSpread)?;
+    let rho = clusters::within_groups(&groups).ok_or(TooLittle::NoSpread)?;
     let rho = rho.clamp(0.0, 1.0);
     let other = if share > 0.5 {
         share - wanted.worth

@@ -6,21 +6,19 @@ use super::side::Arm;
 use super::unit::{self, Unit};
 use super::{DaysApart, Difference, Overall, Pair, SecondOpinions, Strike, Test, Verdict, judge};
 use crate::stats::arrange::ALL_UP_TO;
-use crate::stats::betafit;
-use crate::stats::betafit::Cluster;
-use crate::stats::fisher;
-use crate::stats::fisher::Counts;
-use crate::stats::icc;
+use crate::stats::clusters;
+use crate::stats::clusters::Cluster;
 use crate::stats::invert;
 use crate::stats::logrank;
 use crate::stats::npmle::Row;
 use crate::stats::permute;
 use crate::stats::permute::{Draw, Permuted, Replicate};
+use crate::stats::power;
 use crate::stats::power::Design;
-use crate::stats::power_means;
 use crate::stats::shares::Interval;
-use crate::stats::stratified;
-use crate::stats::stratified::Stratum;
+use crate::stats::tables;
+use crate::stats::tables::Table2x2;
+use crate::stats::tables::WholeTable;
 
 /// Power and level for which batches are counted: 80 %, two-sided 5 %.
 const POWER: f64 = 0.8;
@@ -85,12 +83,12 @@ impl<'g, 'a> Met<'g, 'a> {
             .collect()
     }
 
-    fn tables(&self) -> Vec<Stratum> {
+    fn tables(&self) -> Vec<Table2x2> {
         let one = |sides: &[&[Member]; 2]| {
             let sum = |arm: usize, of: fn(&Unit) -> f64| -> f64 {
                 sides[arm].iter().map(|it| of(&it.unit)).sum()
             };
-            Stratum {
+            Table2x2 {
                 yes: [0, 1].map(|arm| sum(arm, |unit| unit.x)),
                 no: [0, 1].map(|arm| sum(arm, |unit| unit.n - unit.x)),
             }
@@ -99,13 +97,13 @@ impl<'g, 'a> Met<'g, 'a> {
     }
 
     /// The same in whole cuttings.
-    fn rounded(&self) -> Vec<Stratum> {
+    fn rounded(&self) -> Vec<Table2x2> {
         let one = |sides: &[&[Member]; 2]| {
             let sum = |arm: usize, of: fn(Cluster) -> u32| -> f64 {
                 let counts = sides[arm].iter().map(|it| of(it.unit.rounded()));
                 f64::from(counts.sum::<u32>())
             };
-            Stratum {
+            Table2x2 {
                 yes: [0, 1].map(|arm| sum(arm, |it| it.reached)),
                 no: [0, 1].map(|arm| sum(arm, |it| it.of - it.reached)),
             }
@@ -208,7 +206,7 @@ fn strike(table: &Table, met: &Met) -> Strike {
         difference: apart.map(within_shares),
         test,
         second,
-        homogeneity: stratified::homogeneity(&met.tables(), second.design_effect.unwrap_or(1.0)),
+        homogeneity: tables::homogeneity(&met.tables(), second.design_effect.unwrap_or(1.0)),
         verdict,
     }
 }
@@ -231,25 +229,25 @@ fn within_shares(mut apart: Difference) -> Difference {
 
 fn second_opinions(met: &Met, level: f64) -> SecondOpinions {
     let whole = met.rounded();
-    let sum = |of: fn(&Stratum) -> [f64; 2]| {
+    let sum = |of: fn(&Table2x2) -> [f64; 2]| {
         [0, 1].map(|arm| whole.iter().map(|it| of(it)[arm]).sum::<f64>() as u32)
     };
-    let counts = Counts {
+    let counts = WholeTable {
         yes: sum(|it| it.yes),
         no: sum(|it| it.no),
     };
     let clusters = met.clusters();
     let sizes: Vec<f64> = met.all_units().map(|unit| unit.n).collect();
-    let icc = betafit::common_rho(&clusters);
+    let icc = clusters::common_rho(&clusters);
     SecondOpinions {
-        fisher_p: Some(fisher::exact(counts).p),
-        cmh: stratified::cochran_mantel_haenszel(&whole, false),
-        cmh_corrected: stratified::cochran_mantel_haenszel(&whole, true),
-        odds_ratio: stratified::odds_ratio(&whole, level).map(|it| it.value),
-        standard_error: stratified::risk_difference(&met.tables(), level, 1.0)
+        fisher_p: Some(tables::fisher_exact(counts).p),
+        cmh: tables::cochran_mantel_haenszel(&whole, false),
+        cmh_corrected: tables::cochran_mantel_haenszel(&whole, true),
+        odds_ratio: tables::odds_ratio(&whole, level).map(|it| it.value),
+        standard_error: tables::risk_difference(&met.tables(), level, 1.0)
             .map(|it| it.standard_error),
         icc,
-        design_effect: icc.and_then(|rho| icc::design_effect(&sizes, rho)),
+        design_effect: icc.and_then(|rho| clusters::design_effect(&sizes, rho)),
         rounded: met.all_units().any(Unit::is_fractional),
     }
 }
@@ -301,7 +299,7 @@ fn days_needed(met: &Met, gap: f64) -> Option<u32> {
     }
     let sd = (squares / df as f64).sqrt();
     let some = df > 0 && gap.abs() > 1e-9;
-    some.then(|| power_means::replicates_needed(gap, sd, [POWER, ALPHA], MOST_BATCHES))?
+    some.then(|| power::replicates_needed(gap, sd, [POWER, ALPHA], MOST_BATCHES))?
 }
 
 /// The difference of days among those that reached the milestone, strata pooled with the weights of

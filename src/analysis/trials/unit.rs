@@ -1,7 +1,7 @@
 //! What a batch, and a replicate of several, brings to a comparison at a horizon. It tests nothing.
 
 use crate::fold::intervals::{MilestoneAccount, Piece, Status};
-use crate::stats::betafit::Cluster;
+use crate::stats::clusters::Cluster;
 use crate::stats::days;
 use crate::stats::npmle::{Mass, Row};
 use crate::stats::permute::Replicate;

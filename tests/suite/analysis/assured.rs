@@ -7,7 +7,7 @@ use struck::analysis::expect::ladder::Rung;
 use struck::analysis::plan::{PlantsWanted, plans};
 use struck::model::entry::Entry;
 use struck::model::taxon::Taxon;
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::special::normal_quantile;
 

@@ -4,7 +4,7 @@
 use crate::fold::lives::{book_of, entry};
 use struck::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
 use struck::fold::meant::Question;
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::permute;
 use struck::stats::permute::{Draw, Replicate};

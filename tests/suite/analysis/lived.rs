@@ -17,7 +17,7 @@ use struck::fold::milestone::Milestone;
 use struck::fold::stay::stretches;
 use struck::model::listed::Cause;
 use struck::stats::bootstrap::Resampling;
-use struck::stats::warmth;
+use struck::stats::spans;
 
 const HOW: Resampling = Resampling {
     resamples: 499,
@@ -122,7 +122,7 @@ fn a_day_of_few_readings_is_a_sine_and_of_one_its_difference() {
         climate("bench", "2026-06-03T12:00:00Z", "\"medium_c\":2"),
     ];
     let days = warm(&book(&texts), "bench", 10.0);
-    let sine = warmth::Day::new(4.0, 24.0, 10.0, None)
+    let sine = spans::DayRange::new(4.0, 24.0, 10.0, None)
         .unwrap()
         .single_sine();
     let told: Vec<(f64, How)> = days.iter().map(|it| (it.degree_days, it.how)).collect();

@@ -7,7 +7,7 @@ use struck::fold::Book;
 use struck::fold::milestone::Milestone;
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::invert;
 use struck::stats::permute::{Draw, Replicate};

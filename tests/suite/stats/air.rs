@@ -1,8 +1,7 @@
 //! Air, light, warmth: FAO-56, ASHRAE and UC IPM values.
 
-use struck::stats::spans;
 use struck::stats::spans::{Reading, Window};
-use struck::stats::{air, warmth};
+use struck::stats::{air, spans};
 
 use super::published::{Row, rows, run, table};
 
@@ -112,11 +111,15 @@ fn degree_days(row: &Row) -> bool {
     };
     let Some(high) = part("Tmax=") else {
         // A published page gives only the mean, 64 °F, above 53 °F.
-        row.check(warmth::Day::new(64.0, 64.0, base, None).unwrap().average());
+        row.check(
+            spans::DayRange::new(64.0, 64.0, base, None)
+                .unwrap()
+                .average(),
+        );
         return true;
     };
-    let cut = warmth::Day::new(low, high, base, part("upper=")).unwrap();
-    let open = warmth::Day::new(low, high, base, None).unwrap();
+    let cut = spans::DayRange::new(low, high, base, part("upper=")).unwrap();
+    let open = spans::DayRange::new(low, high, base, None).unwrap();
     row.check(match row.quantity.as_str() {
         "dd_average_noupper" => open.average(),
         "dd_average_capped" => cut.average_capped(),
@@ -150,7 +153,7 @@ fn half_a_year_of_published_degree_days_is_met() {
     for day in &days {
         let value = |key: &str| day[key].parse::<f64>().unwrap();
         let (low, high) = (value("tmin_F"), value("tmax_F"));
-        let cut = warmth::Day::new(low, high, 50.0, Some(70.0)).unwrap();
+        let cut = spans::DayRange::new(low, high, 50.0, Some(70.0)).unwrap();
         // The calculator prints two decimals of values it has itself rounded.
         let near = |got: f64, key: &str| {
             assert!((got - value(key)).abs() <= 0.006, "{day:?}: {key} {got}");
@@ -185,7 +188,7 @@ fn samples_of_a_sine_day_give_its_degree_days() {
         longest_gap: 0.5,
     };
     let from_samples = spans::above(&readings, day, 10.0, Some(30.0)).sum / 24.0;
-    let closed = warmth::Day::new(8.0, 36.0, 10.0, Some(30.0)).unwrap();
+    let closed = spans::DayRange::new(8.0, 36.0, 10.0, Some(30.0)).unwrap();
     assert!((from_samples - closed.single_sine()).abs() < 1e-4);
     let mean = spans::over(&readings, day).mean().unwrap();
     assert!((mean - 22.0).abs() < 1e-5);
@@ -225,7 +228,7 @@ fn values_out_of_range_are_refused() {
     assert!(air::deficit_kpa(20.0, f64::NAN).is_err());
     assert!(air::dew_point(20.0, 0.0).is_err());
     assert!(air::vapour_from_wet_bulb(20.0, 21.0, 101.3).is_err());
-    let upside_down = warmth::Day::new(20.0, 10.0, 5.0, None).unwrap_err();
+    let upside_down = spans::DayRange::new(20.0, 10.0, 5.0, None).unwrap_err();
     let told = "highest temperature of 10 is outside 20 to 200";
     assert_eq!(upside_down.to_string(), told);
 }

@@ -1,21 +1,21 @@
 //! Tests of counts by arm: every row on Fisher, Cochran–Mantel–Haenszel, beta-binomial, permutation.
 
-use struck::stats::betafit::{Cluster, common_rho, fit};
-use struck::stats::fisher::{Counts, exact};
-use struck::stats::icc::{spread, within_groups};
+use struck::stats::clusters::{Cluster, common_rho, fit};
+use struck::stats::clusters::{spread, within_groups};
 use struck::stats::permute;
 use struck::stats::permute::{Draw, Replicate};
-use struck::stats::stratified;
-use struck::stats::stratified::Stratum;
+use struck::stats::tables;
+use struck::stats::tables::Table2x2;
+use struck::stats::tables::{WholeTable, fisher_exact};
 
 use super::assert_close;
 use super::published::{Row, rows, run, table};
 
 /// The 2×2 tables of a stratified data file: rows are arms, columns reached and not.
-pub fn strata(name: &str) -> Vec<Stratum> {
+pub fn strata(name: &str) -> Vec<Table2x2> {
     let stratum = |r: &std::collections::BTreeMap<String, String>| {
         let cell = |key: &str| r[key].parse::<f64>().unwrap();
-        Stratum {
+        Table2x2 {
             yes: [cell("a11"), cell("a21")],
             no: [cell("a12"), cell("a22")],
         }
@@ -57,7 +57,7 @@ fn fisher(row: &Row) -> bool {
         panic!("{row:?}");
     };
     // The cells run along the rows of the table, a row an arm.
-    let tested = exact(Counts {
+    let tested = fisher_exact(WholeTable {
         yes: [a, c],
         no: [b, d],
     });
@@ -72,8 +72,8 @@ fn fisher(row: &Row) -> bool {
 
 fn mantel_haenszel(row: &Row) -> bool {
     let test =
-        |corrected| stratified::cochran_mantel_haenszel(&strata(&row.dataset), corrected).unwrap();
-    let odds = || stratified::odds_ratio(&strata(&row.dataset), 0.95).unwrap();
+        |corrected| tables::cochran_mantel_haenszel(&strata(&row.dataset), corrected).unwrap();
+    let odds = || tables::odds_ratio(&strata(&row.dataset), 0.95).unwrap();
     row.check(match row.quantity.as_str() {
         "cmh_chisq_cc" => test(true).chi2,
         "cmh_p_cc" => test(true).p,
@@ -186,14 +186,14 @@ fn every_published_row_of_counts_is_met() {
 fn pooled_differences_of_shares_are_met() {
     // Computed in R 4.2.2 from the formulas of Mantel & Haenszel and Greenland & Robins 1985.
     let plum = strata("plum_cuttings_time_by_alive");
-    let pooled = stratified::risk_difference(&plum, 0.95, 1.0).unwrap();
+    let pooled = tables::risk_difference(&plum, 0.95, 1.0).unwrap();
     assert_close(pooled.value, 0.3083333, 5e-8);
     assert_close(pooled.standard_error, 0.0291288, 5e-8);
     assert_eq!((pooled.strata, pooled.total), (2, 960.0));
     let rooting = strata("rooting_cuttings_age5_cmh_IBA0_vs_0.5_strata_position");
-    let pooled = stratified::risk_difference(&rooting, 0.95, 1.0).unwrap();
+    let pooled = tables::risk_difference(&rooting, 0.95, 1.0).unwrap();
     assert_close(pooled.value, -0.3020833, 5e-8);
-    let wider = stratified::risk_difference(&rooting, 0.95, 4.0).unwrap();
+    let wider = tables::risk_difference(&rooting, 0.95, 4.0).unwrap();
     assert_close(wider.standard_error, 2.0 * pooled.standard_error, 1e-12);
 }
 
@@ -201,7 +201,7 @@ fn pooled_differences_of_shares_are_met() {
 fn homogeneity_is_cochrans_q() {
     // By hand for the plum cuttings: differences 0.3 and 76/240, variances from 156/240 and so on.
     let plum = strata("plum_cuttings_time_by_alive");
-    let tested = stratified::homogeneity(&plum, 1.0).unwrap();
+    let tested = tables::homogeneity(&plum, 1.0).unwrap();
     let variance = |p: f64, q: f64| (p * (1.0 - p) + q * (1.0 - q)) / 240.0;
     let first = variance(156.0 / 240.0, 84.0 / 240.0);
     let second = variance(107.0 / 240.0, 31.0 / 240.0);
@@ -209,14 +209,14 @@ fn homogeneity_is_cochrans_q() {
     assert_close(tested.chi2, q, 1e-12);
     assert_eq!((tested.df, tested.strata), (1, 2));
     assert!(tested.p > 0.7);
-    assert_eq!(stratified::homogeneity(&plum[..1], 1.0), None);
+    assert_eq!(tables::homogeneity(&plum[..1], 1.0), None);
 }
 
 #[test]
 fn one_batch_a_cell_cannot_settle_anything() {
     // Bartlett's plum cuttings: one batch of 240 a cell, two strata: four arrangements, p = 0.5.
     let plum = strata("plum_cuttings_time_by_alive");
-    let batches = |s: &Stratum| {
+    let batches = |s: &Table2x2| {
         let one = |arm: u8| Replicate {
             arm,
             sum: s.yes[usize::from(arm)],

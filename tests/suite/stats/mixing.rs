@@ -1,6 +1,6 @@
 //! Strengths, dilutions, units, mist: every row of the published trade arithmetic.
 
-use struck::stats::mist::{Mist, circle_m2, depth_mm};
+use struck::stats::air::{Mist, circle_m2, depth_mm};
 use struck::stats::mixing;
 use struck::stats::mixing::{ImpossibleMix, SUBSTANCES, Substance};
 use struck::stats::units;

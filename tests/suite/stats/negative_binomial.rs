@@ -2,7 +2,7 @@
 //! reference values.
 
 use super::published::{Row, rows, run};
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::plan::{at_least, fewest, fewest_in_clusters};
 
 fn number(row: &Row, key: &str) -> f64 {

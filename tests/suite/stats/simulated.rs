@@ -1,12 +1,12 @@
 //! What the tests promise, shown by simulation with fixed seeds: error rates, power, coverage.
 
-use struck::stats::betabin::BetaBinomial;
+use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
-use struck::stats::fisher::{Counts, exact};
 use struck::stats::invert;
 use struck::stats::permute;
 use struck::stats::permute::{Draw, Replicate};
 use struck::stats::power::{Design, FEWEST_BATCHES};
+use struck::stats::tables::{WholeTable, fisher_exact};
 
 /// A simulated trial: batches of twenty-four cuttings, so many an arm, of these shares.
 fn trial(dice: &mut Dice, batches: u32, shares: [f64; 2], rho: f64) -> Vec<Replicate> {
@@ -33,7 +33,7 @@ fn pooled_fisher(replicates: &[Replicate]) -> f64 {
     };
     let yes = |r: &Replicate| r.sum;
     let no = |r: &Replicate| r.weight - r.sum;
-    exact(Counts {
+    fisher_exact(WholeTable {
         yes: [count(0, yes), count(1, yes)],
         no: [count(0, no), count(1, no)],
     })

@@ -1,6 +1,6 @@
 //! Scores of forecasts: continuous ranked probability score and coverage. It must not make forecasts.
 
-use super::discrete::Discrete;
+use struck::stats::counts::Discrete;
 
 /// Continuous ranked probability score of a distribution over counts against what came, in counts;
 /// 0 is perfect, and a forecast of one count scores its absolute error: Σ (F(k) − 1[k ≥ came])²
@@ -32,32 +32,4 @@ pub fn of_sample(sample: &[f64], came: f64) -> Option<f64> {
     let terms = sorted.iter().enumerate();
     let spread: f64 = terms.map(|(i, x)| (2.0 * i as f64 + 1.0 - n) * x).sum();
     Some(miss - spread / (n * n))
-}
-
-/// How often stated intervals held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Coverage {
-    /// Intervals that held what came, ends included.
-    pub held: usize,
-    /// Intervals judged.
-    pub of: usize,
-}
-
-impl Coverage {
-    /// The share that held, or none when nothing was judged.
-    #[must_use]
-    pub fn share(&self) -> Option<f64> {
-        (self.of > 0).then(|| self.held as f64 / self.of as f64)
-    }
-}
-
-/// Counts how many of the (low, high, came) triples have low ≤ came ≤ high. A triple with a value
-/// that is not a number does not hold.
-#[must_use]
-pub fn coverage(triples: &[(f64, f64, f64)]) -> Coverage {
-    let holds = |&&(low, high, came): &&(f64, f64, f64)| low <= came && came <= high;
-    Coverage {
-        held: triples.iter().filter(holds).count(),
-        of: triples.len(),
-    }
 }

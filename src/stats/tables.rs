@@ -3,19 +3,18 @@
 //! effect where one applies.
 
 use super::shares::Interval;
-use super::special;
-use super::tails;
+use super::special::{chi_square_upper, normal_quantile};
 
 /// One stratum: reached and not, in arm 0 and arm 1. Counts may be fractional, none negative.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stratum {
+pub struct Table2x2 {
     /// Reached, by arm.
     pub yes: [f64; 2],
     /// Not reached, by arm.
     pub no: [f64; 2],
 }
 
-impl Stratum {
+impl Table2x2 {
     fn arm(&self, arm: usize) -> f64 {
         self.yes[arm] + self.no[arm]
     }
@@ -56,7 +55,7 @@ impl Stratum {
     }
 }
 
-fn informing(strata: &[Stratum]) -> impl Iterator<Item = &Stratum> {
+fn informing(strata: &[Table2x2]) -> impl Iterator<Item = &Table2x2> {
     strata.iter().filter(|s| s.informs())
 }
 
@@ -78,7 +77,7 @@ pub struct ChiSquare {
 /// (Mantel & Haenszel 1959, *Journal of the National Cancer Institute* 22:719).
 /// None when no stratum varies in both arm and outcome.
 #[must_use]
-pub fn cochran_mantel_haenszel(strata: &[Stratum], corrected: bool) -> Option<ChiSquare> {
+pub fn cochran_mantel_haenszel(strata: &[Table2x2], corrected: bool) -> Option<ChiSquare> {
     let (mut off, mut variance, mut count) = (0.0, 0.0, 0);
     for stratum in informing(strata) {
         let total = stratum.total();
@@ -102,14 +101,14 @@ pub fn cochran_mantel_haenszel(strata: &[Stratum], corrected: bool) -> Option<Ch
     Some(ChiSquare {
         chi2,
         df: 1,
-        p: tails::chi_square_upper(chi2, 1.0),
+        p: chi_square_upper(chi2, 1.0),
         strata: count,
     })
 }
 
 /// An estimate with an interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pooled {
+pub struct PooledEstimate {
     /// The estimate.
     pub value: f64,
     /// Its standard error (of the logarithm, for a ratio).
@@ -124,17 +123,17 @@ pub struct Pooled {
 
 /// Two-sided normal quantile for a level such as 0.95.
 fn two_sided_z(level: f64) -> f64 {
-    special::normal_quantile(0.5 + 0.5 * level)
+    normal_quantile(0.5 + 0.5 * level)
 }
 
-fn size(strata: &[Stratum]) -> (usize, f64) {
+fn size(strata: &[Table2x2]) -> (usize, f64) {
     informing(strata).fold((0, 0.0), |(count, total), s| (count + 1, total + s.total()))
 }
 
 /// Mantel–Haenszel odds ratio of arm 0 over arm 1 with the interval of Robins, Breslow & Greenland
 /// (1986, *Biometrics* 42:311) at `level`. None when it would be 0 or infinite.
 #[must_use]
-pub fn odds_ratio(strata: &[Stratum], level: f64) -> Option<Pooled> {
+pub fn odds_ratio(strata: &[Table2x2], level: f64) -> Option<PooledEstimate> {
     let (mut r, mut s) = (0.0, 0.0);
     let (mut pr, mut mixed, mut qs) = (0.0, 0.0, 0.0);
     for stratum in informing(strata) {
@@ -157,7 +156,7 @@ pub fn odds_ratio(strata: &[Stratum], level: f64) -> Option<Pooled> {
     let (value, standard_error) = (r / s, variance.sqrt());
     let reach = (two_sided_z(level) * standard_error).exp();
     let (count, total) = size(strata);
-    Some(Pooled {
+    Some(PooledEstimate {
         value,
         standard_error,
         interval: Interval {
@@ -173,7 +172,11 @@ pub fn odds_ratio(strata: &[Stratum], level: f64) -> Option<Pooled> {
 /// error of Greenland & Robins (1985, *Biometrics* 41:55) times √`design_effect`, and a normal
 /// interval at `level` kept inside −1..1. None when no stratum has both arms.
 #[must_use]
-pub fn risk_difference(strata: &[Stratum], level: f64, design_effect: f64) -> Option<Pooled> {
+pub fn risk_difference(
+    strata: &[Table2x2],
+    level: f64,
+    design_effect: f64,
+) -> Option<PooledEstimate> {
     let (mut above, mut below, mut spread) = (0.0, 0.0, 0.0);
     for stratum in informing(strata) {
         let (n0, n1) = (stratum.arm(0), stratum.arm(1));
@@ -190,7 +193,7 @@ pub fn risk_difference(strata: &[Stratum], level: f64, design_effect: f64) -> Op
     let standard_error = (spread * design_effect.max(1.0)).sqrt() / below;
     let reach = two_sided_z(level) * standard_error;
     let (count, total) = size(strata);
-    Some(Pooled {
+    Some(PooledEstimate {
         value,
         standard_error,
         interval: Interval {
@@ -206,7 +209,7 @@ pub fn risk_difference(strata: &[Stratum], level: f64, design_effect: f64) -> Op
 /// variance times `design_effect` (Cochran 1954, *Biometrics* 10:101). A stratum whose variance would
 /// be 0 has a half added to each cell for its variance. None under two strata with both arms.
 #[must_use]
-pub fn homogeneity(strata: &[Stratum], design_effect: f64) -> Option<ChiSquare> {
+pub fn homogeneity(strata: &[Table2x2], design_effect: f64) -> Option<ChiSquare> {
     let parts: Vec<(f64, f64)> = informing(strata)
         .map(|s| {
             (
@@ -225,7 +228,63 @@ pub fn homogeneity(strata: &[Stratum], design_effect: f64) -> Option<ChiSquare> 
     Some(ChiSquare {
         chi2,
         df,
-        p: tails::chi_square_upper(chi2, df as f64),
+        p: chi_square_upper(chi2, df as f64),
         strata: parts.len(),
     })
+}
+
+/// WholeTable of two arms: `yes[0]` of `yes[0] + no[0]` in the first, likewise in the second.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WholeTable {
+    /// Reached, by arm.
+    pub yes: [u32; 2],
+    /// Not reached, by arm.
+    pub no: [u32; 2],
+}
+
+/// p values of Fisher's exact test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fisher {
+    /// Two-sided: all tables with the same margins no likelier than the one seen.
+    pub p: f64,
+    /// One-sided, for a smaller share in the first arm.
+    pub p_less: f64,
+    /// One-sided, for a greater share in the first arm.
+    pub p_greater: f64,
+}
+
+/// Relative slack within which two tables count as equally likely, as R's `fisher.test` has it.
+const SAME_CHANCE: f64 = 1e-7;
+
+/// Fisher's exact test (Fisher 1935, *The Design of Experiments*), two-sided by the rule of R's
+/// `fisher.test`. An empty arm or column gives p = 1.
+#[must_use]
+pub fn fisher_exact(counts: WholeTable) -> Fisher {
+    let [a, b] = counts.yes.map(u64::from);
+    let [c, d] = counts.no.map(u64::from);
+    let (first, second, yes) = (a + c, b + d, a + b);
+    let lowest = yes.saturating_sub(second);
+    let highest = yes.min(first);
+    let mut logs = Vec::with_capacity((highest - lowest + 1) as usize);
+    let mut log = 0.0f64;
+    for x in lowest..=highest {
+        if x > lowest {
+            // Ratio of neighbouring hypergeometric chances.
+            let up = (first - x + 1) as f64 * (yes - x + 1) as f64;
+            let down = x as f64 * (second + x - yes) as f64;
+            log += (up / down).ln();
+        }
+        logs.push(log);
+    }
+    let peak = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = logs.iter().map(|log| (log - peak).exp()).collect();
+    let total: f64 = weights.iter().sum();
+    let seen = (a - lowest) as usize;
+    let bar = weights[seen] * (1.0 + SAME_CHANCE);
+    let share = |sum: f64| (sum / total).min(1.0);
+    Fisher {
+        p: share(weights.iter().filter(|w| **w <= bar).sum()),
+        p_less: share(weights[..=seen].iter().sum()),
+        p_greater: share(weights[seen..].iter().rev().sum()),
+    }
 }
