@@ -115,7 +115,7 @@ pub const CIRCLES: [&[&str]; 18] = [
 ];
 
 /// Names that say nothing or that two bear, with how often each may stand at most.
-pub const NAMES: [(&str, usize); 154] = [
+pub const NAMES: [(&str, usize); 146] = [
     ("analysis: as Said", 1),
     ("analysis: fn found", 1),
     ("analysis: fn of", 15),
@@ -126,9 +126,7 @@ pub const NAMES: [(&str, usize); 154] = [
     ("analysis: type Ask, which another type bears", 2),
     ("analysis: type Caution, which another type bears", 2),
     ("analysis: type Cells, which another type bears", 1),
-    ("analysis: type Day, which another type bears", 1),
     ("analysis: type Days, which another type bears", 2),
-    ("analysis: type Difference, which another type bears", 1),
     ("analysis: type Evidence, which another type bears", 1),
     ("analysis: type Figures, which another type bears", 1),
     ("analysis: type Group, which another type bears", 1),
@@ -144,7 +142,6 @@ pub const NAMES: [(&str, usize); 154] = [
     ("analysis: type Share, which another type bears", 1),
     ("analysis: type Size, which another type bears", 2),
     ("analysis: type Split, which another type bears", 2),
-    ("analysis: type Stratum, which another type bears", 1),
     ("analysis: type Subject, which another type bears", 1),
     ("analysis: type Sum, which another type bears", 1),
     ("analysis: type Trials, which another type bears", 1),
@@ -175,7 +172,6 @@ pub const NAMES: [(&str, usize); 154] = [
     ("fold: type Batch, which another type bears", 1),
     ("fold: type Column, which another type bears", 1),
     ("fold: type Counted, which another type bears", 1),
-    ("fold: type Counts, which another type bears", 1),
     ("fold: type Folded, which another type bears", 1),
     ("fold: type Known, which another type bears", 2),
     ("fold: type Ledger, which another type bears", 2),
@@ -218,9 +214,6 @@ pub const NAMES: [(&str, usize); 154] = [
     ("model: type Level, which another type bears", 2),
     ("model: type Note, which another type bears", 1),
     ("model: type Verdict, which another type bears", 1),
-    ("stats: type Counts, which another type bears", 1),
-    ("stats: type Day, which another type bears", 1),
-    ("stats: type Difference, which another type bears", 1),
     ("stats: type Folded, which another type bears", 1),
     ("stats: type Layout, which another type bears", 1),
     ("stats: type Outcome, which another type bears", 1),
@@ -231,7 +224,6 @@ pub const NAMES: [(&str, usize); 154] = [
     ("stats: type Reading, which another type bears", 1),
     ("stats: type Row, which another type bears", 1),
     ("stats: type Share, which another type bears", 1),
-    ("stats: type Stratum, which another type bears", 1),
     ("text: fn of", 3),
     ("text: fn said", 2),
     ("text: type Caution, which another type bears", 1),
