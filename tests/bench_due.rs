@@ -63,7 +63,7 @@ fn book() -> Book {
     for n in 0..SEASON * SEASONS {
         batch(n, &mut draws, &mut entries);
     }
-    Book::of_entries(entries)
+    Book::from_entries(entries)
 }
 
 fn main() {

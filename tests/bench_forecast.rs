@@ -82,7 +82,7 @@ fn book() -> Book {
     for n in 400..800 {
         batch(n, 300 + n % 30, 335, &mut dice, &mut entries);
     }
-    Book::of_entries(entries)
+    Book::from_entries(entries)
 }
 
 fn main() {

@@ -66,7 +66,7 @@ fn book(batches: usize) -> Book {
     for n in 0..batches {
         batch(n, &mut draws, &mut entries);
     }
-    Book::of_entries(entries)
+    Book::from_entries(entries)
 }
 
 fn main() {

@@ -13,7 +13,7 @@ pub mod sense;
 pub mod warm;
 
 use crate::fold::Book;
-use crate::fold::climate::Reading;
+use crate::fold::climate::ClimateReading;
 use crate::stats::air::{Mist, depth_mm};
 use crate::stats::air::{SEA_LEVEL_KPA, deficit_kpa, dew_point, leaf_deficit_kpa, wet_bulb};
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -42,7 +42,7 @@ pub struct Figures {
 impl Figures {
     /// Of one reading.
     #[must_use]
-    pub fn of(reading: &Reading<'_>) -> Self {
+    pub fn of(reading: &ClimateReading<'_>) -> Self {
         let air = reading.air_c.map(|t| t.0).zip(reading.rh_pct.map(|h| h.0));
         let mist = reading.mist_on_s.zip(reading.mist_every_s);
         Self {
@@ -152,7 +152,7 @@ pub struct Spell {
 }
 
 impl Spell {
-    fn add(&mut self, reading: &Reading<'_>, seconds: f64) {
+    fn add(&mut self, reading: &ClimateReading<'_>, seconds: f64) {
         let figures = Figures::of(reading);
         self.readings += 1;
         self.air_c.add(reading.air_c.map(|v| v.0), seconds);
@@ -251,7 +251,7 @@ pub fn days(
 }
 
 /// Seconds from one reading to the next, if both have a time.
-fn wait(reading: &Reading<'_>, next: &Reading<'_>) -> Option<i64> {
+fn wait(reading: &ClimateReading<'_>, next: &ClimateReading<'_>) -> Option<i64> {
     let time = |at: &crate::model::at::At| -> Option<DateTime<FixedOffset>> {
         match at {
             crate::model::at::At::Time(time) => Some(*time),

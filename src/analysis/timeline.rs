@@ -8,9 +8,9 @@ mod group;
 pub mod say;
 
 use crate::fold::Book;
-use crate::fold::intervals::{Account, Piece};
-use crate::fold::meant::{Question, Skipped, meant};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::intervals::{Account, WeightedInterval};
+use crate::fold::selection::{ExcludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 use crate::stats::npmle::Mass;
 use chrono::NaiveDate;
@@ -20,7 +20,7 @@ use say::{Caution, Reason};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Options {
     /// The batches meant.
-    pub about: Question,
+    pub about: Selection,
     /// By what they are grouped beside their taxon.
     pub by: Vec<GroupKey>,
     /// Confidence level, e.g. 0.95.
@@ -36,7 +36,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
-            about: Question::default(),
+            about: Selection::default(),
             by: Vec::new(),
             level: 0.95,
             resamples: 999,
@@ -60,7 +60,7 @@ pub struct Timeline {
     /// The groups, by taxon, then by their keys in the order asked for.
     pub groups: Vec<Group>,
     /// Batches meant but left out, by day of sticking and key.
-    pub skipped: Vec<Skipped>,
+    pub skipped: Vec<ExcludedBatch>,
 }
 
 /// A group's figures.
@@ -204,7 +204,7 @@ struct Member<'a> {
 
 impl<'a> Member<'a> {
     /// Its pieces for a milestone.
-    fn pieces(&self, milestone: Milestone) -> &'a [Piece] {
+    fn pieces(&self, milestone: Milestone) -> &'a [WeightedInterval] {
         &self.account.of(milestone).pieces
     }
 }
@@ -218,7 +218,7 @@ pub fn timeline(
     options: &Options,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Timeline> {
-    let (counted, skipped) = meant(book, &options.about);
+    let (counted, skipped) = select(book, &options.about);
     let gathered = group::gather(book, &counted, &options.by);
     let steps = gathered.len() * Milestone::ALL.len();
     let mut done = 0;

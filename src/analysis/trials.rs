@@ -12,9 +12,9 @@ mod splits;
 mod unit;
 
 use crate::fold::Book;
-use crate::fold::meant;
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::ExclusionReason;
+use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::stats::permute::Permuted;
@@ -31,7 +31,7 @@ pub use splits::{Split, splits};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Options {
     /// The batches meant.
-    pub about: Question,
+    pub about: Selection,
     /// By what the arms differ; the trial's `arm` if empty.
     pub by: Vec<GroupKey>,
     /// Within what like is compared with like, beside the taxon.
@@ -57,7 +57,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
-            about: Question::default(),
+            about: Selection::default(),
             by: Vec::new(),
             within: Vec::new(),
             milestones: vec![Milestone::Root, Milestone::Callus, Milestone::Bottom],
@@ -160,7 +160,7 @@ pub struct Left {
 #[derive(Clone, Debug, PartialEq)]
 pub enum LeftOut {
     /// It is left out of all figures.
-    OfFigures(meant::LeftOut),
+    OfFigures(ExclusionReason),
     /// What tells the arms apart was not recorded; that is no arm.
     NotRecorded(GroupKey),
     /// The milestone was never examined.

@@ -119,7 +119,7 @@ impl Clock {
             _ => fresh,
         };
         *last = Some(id);
-        Id::of_ulid(id.0)
+        Id::from_ulid(id.0)
     }
 
     /// So many characters of `[0-9a-z]` at random.

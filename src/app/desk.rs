@@ -12,7 +12,7 @@ use crate::journal::disk_error::DiskError;
 use crate::journal::reading::{Journal, Refreshed};
 use crate::journal::real::RealDisk;
 use crate::model::entry::Entry;
-use crate::model::fault::{Fault, FileFault, Origin, Wrong};
+use crate::model::fault::{Fault, FaultKind, FileFault, Origin};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -119,7 +119,7 @@ impl Desk {
                 origin,
                 id: None,
                 batch: None,
-                wrong: Wrong::File(fault.clone()),
+                wrong: FaultKind::File(fault.clone()),
             });
         }
         self.ledger = ledger;
@@ -197,7 +197,7 @@ impl Desk {
     /// The bytes of a line as they stand in the journal.
     #[must_use]
     pub fn raw_line(&self, origin: Origin) -> Option<Vec<u8>> {
-        crate::model::arrival::Lines::raw(&self.journal, origin)
+        crate::model::fault::Lines::raw(&self.journal, origin)
     }
 }
 

@@ -2,10 +2,9 @@
 
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{BookFault, Fault, Wrong};
+use crate::model::entry::{Entry, Kind, Takes};
+use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
-use crate::model::listed::From;
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
@@ -29,8 +28,8 @@ pub(super) struct Excess {
 }
 
 impl Excess {
-    fn of(fault: &Fault) -> Option<Self> {
-        let Wrong::Book(BookFault::MoreThanRemain {
+    fn from_fault(fault: &Fault) -> Option<Self> {
+        let FaultKind::Book(BookFault::MoreThanRemain {
             field,
             said,
             remain,
@@ -65,13 +64,13 @@ impl Excess {
 }
 
 /// A family's entries as they stand, and what is too much in them already.
-pub(super) struct Standing<'a> {
+pub(super) struct Baseline<'a> {
     entries: Vec<&'a Entry>,
     before: Vec<Excess>,
 }
 
-impl<'a> Standing<'a> {
-    pub fn of(family: &[&'a Batch]) -> Self {
+impl<'a> Baseline<'a> {
+    pub fn from_family(family: &[&'a Batch]) -> Self {
         let events = family.iter().flat_map(|batch| &batch.events);
         let entries: Vec<&Entry> = events.map(|event| &event.entry).collect();
         let before = excesses(&entries, &[]);
@@ -90,7 +89,9 @@ impl<'a> Standing<'a> {
             let of = excess.of.as_ref();
             let held = of.and_then(|of| own.get(of)).copied();
             let new = to_be.iter().find(|entry| Some(&entry.id) == of);
-            let pots = new.or(held).is_some_and(|entry| is_of_pots(&entry.kind));
+            let pots = new
+                .or(held)
+                .is_some_and(|entry| matches!(entry.kind.takes(), Takes::FromPots(_)));
             excess.of_pots = pots && excess.field == "count";
             let day = held.map(|entry| entry.at.day());
             excess.standing = day.filter(|_| !is_put_right(excess, to_be));
@@ -101,8 +102,11 @@ impl<'a> Standing<'a> {
 
 /// What is too much where these entries stand together.
 fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
-    let book = Book::of_entries(own.iter().copied().chain(more).cloned());
-    book.faults().iter().filter_map(Excess::of).collect()
+    let book = Book::from_entries(own.iter().copied().chain(more).cloned());
+    book.faults()
+        .iter()
+        .filter_map(Excess::from_fault)
+        .collect()
 }
 
 /// Whether the entries to be say that number, or amend the entry that does; what else is put right of a look leaves
@@ -110,20 +114,10 @@ fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
 fn is_put_right(excess: &Excess, to_be: &[Entry]) -> bool {
     let of = excess.of.as_ref();
     to_be.iter().any(|entry| match &entry.kind {
-        Kind::Amend(it) if Some(&it.of) == of => {
+        Kind::Amend(it) if Some(&it.target) == of => {
             let mut set = it.set.iter();
             excess.field != "seen" || set.any(|(name, _)| *name == excess.field)
         }
         _ => Some(&entry.id) == of,
     })
-}
-
-/// Whether an entry counts plants in pots, not cuttings on the bench.
-fn is_of_pots(kind: &Kind) -> bool {
-    match kind {
-        Kind::Sold(_) => true,
-        Kind::Ready(it) => it.from != Some(From::Bench),
-        Kind::Discard(it) => it.from == Some(From::Pots),
-        _ => false,
-    }
 }

@@ -1,6 +1,6 @@
 //! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
 
-use super::excess::{Excess, Standing};
+use super::excess::{Baseline, Excess};
 use super::prepared::PreparedTransaction;
 use crate::fold::batch::Batch;
 use crate::model::entry::{Amend, Entry, Kind};
@@ -55,7 +55,7 @@ impl Number {
 pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
     let field = Number::begun(batch).field();
     let amends = entries.iter().filter_map(|entry| match &entry.kind {
-        Kind::Amend(it) if it.of == batch.key => it.set.iter().find(|(name, _)| name == field),
+        Kind::Amend(it) if it.target == batch.key => it.set.iter().find(|(name, _)| name == field),
         _ => None,
     });
     amends.filter_map(|(_, value)| u32::read(value)).next_back()
@@ -66,7 +66,7 @@ impl Mend {
     #[must_use]
     pub fn amend(&self) -> Amend {
         Amend {
-            of: self.of.clone(),
+            target: self.of.clone(),
             set: vec![(self.field().to_owned(), self.to.write())],
         }
     }
@@ -93,7 +93,7 @@ impl Mend {
 /// saw all there were saw fewer, or more were stuck.
 pub(super) fn mends(
     family: &[&Batch],
-    standing: &Standing<'_>,
+    standing: &Baseline<'_>,
     excesses: &[Excess],
     prepared: &PreparedTransaction,
 ) -> Vec<Option<Mend>> {
@@ -113,7 +113,7 @@ pub(super) fn mends(
 /// What does not fit, and the entries to be with which mends are tried.
 struct Trial<'a> {
     family: &'a [&'a Batch],
-    standing: &'a Standing<'a>,
+    standing: &'a Baseline<'a>,
     excesses: &'a [Excess],
     prepared: &'a PreparedTransaction,
 }
@@ -164,7 +164,7 @@ impl Trial<'_> {
         };
         // Written before what is typed, which stands where it sets the same number.
         let amends = mends.iter().zip(1..).map(|(mend, id)| Entry {
-            id: Id::of_ulid(id),
+            id: Id::from_ulid(id),
             at: first.at,
             by: None,
             note: None,

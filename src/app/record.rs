@@ -9,9 +9,8 @@ use crate::fold::batch::Batch;
 use crate::journal::append::{AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend};
 use crate::journal::codec::encode;
 use crate::model::at::At;
-use crate::model::entry::{Entry, Kind, Look};
-use crate::model::id::Id;
-use crate::model::listed::How;
+use crate::model::entry::{Entry, Kind, Look, Takes};
+use crate::model::listed::LookMethod;
 use crate::model::value::FieldType;
 use chrono::NaiveDate;
 use std::sync::Arc;
@@ -50,7 +49,7 @@ impl Desk {
         for new in act.entries {
             let id = new_id();
             let mut kind = new.kind;
-            if let Some(blank) = blank_code(&mut kind) {
+            if let Some(blank) = kind.code_begun_mut().filter(|code| code.trim().is_empty()) {
                 blank.clone_from(&code);
                 code = following_code(&code);
             }
@@ -129,14 +128,14 @@ impl Desk {
 
     /// Writes the identity of the batch that an entry names, if it names one by its code alone.
     fn name_batch(&self, kind: &mut Kind, at: At, made: &[Entry]) -> Result<(), Failure> {
-        let Some((code, stick)) = batch_and_stick(kind) else {
+        let Some((code, stick)) = kind.batch_named_mut() else {
             return Ok(());
         };
         if let Some(key) = stick {
             let batch = self.book.batch(key);
             return batch.map_or(Ok(()), |batch| not_before(batch, at.day()));
         }
-        let same = |entry: &&Entry| begun_code(&entry.kind) == Some(code);
+        let same = |entry: &&Entry| entry.kind.code_begun() == Some(code);
         if let Some(entry) = made.iter().rev().find(same) {
             *stick = Some(entry.id.clone());
             return Ok(());
@@ -165,7 +164,7 @@ impl Desk {
         let Some(day) = set.and_then(|(_, at)| Some(At::read(at)?.day())) else {
             return Ok(());
         };
-        if let Some(batch) = self.book.batch(&amend.of) {
+        if let Some(batch) = self.book.batch(&amend.target) {
             let mut days = batch.events.iter().skip(1).map(|e| e.entry.at.day());
             let Some(first) = days.find(|first| *first < day) else {
                 return Ok(());
@@ -177,7 +176,7 @@ impl Desk {
             .hint("Give an earlier day, or amend that entry first.")
             .hint("Nothing was saved."));
         }
-        let is_own = |batch: &&Arc<Batch>| batch.events.iter().any(|e| e.entry.id == amend.of);
+        let is_own = |batch: &&Arc<Batch>| batch.events.iter().any(|e| e.entry.id == amend.target);
         let batch = self.book.batches().iter().find(is_own);
         batch.map_or(Ok(()), |batch| not_before(batch, day))
     }
@@ -185,15 +184,10 @@ impl Desk {
     /// Says how the look was made, and how many were seen where anything was tallied: what was left
     /// unsaid means all that remained after its losses.
     fn complete_look(&self, look: &mut Look, at: At, made: &[Entry]) {
-        let tallied = [look.seen, look.callused, look.rooted, look.bottom]
-            .iter()
-            .any(Option::is_some);
-        let tallied = tallied || look.about.is_some();
-        let how = *look
-            .how
-            .get_or_insert(if tallied { How::Lift } else { How::Glance });
+        let how = look.method();
+        look.how = Some(how);
         let batch = look.stick.as_ref().and_then(|key| self.book.batch(key));
-        if let Some(batch) = batch.filter(|_| how != How::Glance && look.seen.is_none()) {
+        if let Some(batch) = batch.filter(|_| how != LookMethod::Glance && look.seen.is_none()) {
             let more = more_put_right(batch, made);
             look.seen = Some(all_seen(batch, look, at).saturating_add(more));
         }
@@ -255,8 +249,8 @@ fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
         let of = event.entry.at.day();
         known.is_none_or(|known| of > known) && of <= day
     });
-    let left = since.filter_map(|event| match &event.entry.kind {
-        Kind::Move(it) if event.entry.id != batch.key => it.count.filter(|_| it.into.is_some()),
+    let left = since.filter_map(|event| match event.entry.kind.takes() {
+        Takes::Part(count) if event.entry.id != batch.key => Some(count),
         _ => None,
     });
     let lost = look.lost.map_or(0, |lost| lost.total());
@@ -312,40 +306,6 @@ fn none_counted(kind: &Kind) -> Result<(), Failure> {
         Failure::usage(format!("0 {done} is no entry: a count is at least 1."))
             .hint("Nothing was saved."),
     )
-}
-
-/// The code that a new batch is to get, if none is given.
-fn blank_code(kind: &mut Kind) -> Option<&mut String> {
-    let code = match kind {
-        Kind::Stick(stick) => Some(&mut stick.batch),
-        Kind::Move(part) => part.into.as_mut(),
-        _ => None,
-    };
-    code.filter(|code| code.trim().is_empty())
-}
-
-/// The code of the batch that an entry begins.
-fn begun_code(kind: &Kind) -> Option<&str> {
-    match kind {
-        Kind::Stick(stick) => Some(&stick.batch),
-        Kind::Move(part) => part.into.as_deref(),
-        _ => None,
-    }
-}
-
-/// The code of the batch that an entry is about, and where its identity goes.
-fn batch_and_stick(kind: &mut Kind) -> Option<(&str, &mut Option<Id>)> {
-    match kind {
-        Kind::Look(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Pot(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Ready(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Sold(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Discard(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Move(it) => Some((&it.batch, &mut it.stick)),
-        Kind::Treat(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
-        Kind::Remark(it) => it.batch.as_deref().map(|batch| (batch, &mut it.stick)),
-        _ => None,
-    }
 }
 
 fn refused(refusal: &AppendRefusal) -> Failure {

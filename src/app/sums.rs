@@ -1,13 +1,13 @@
 //! Sums that cannot be: found before anything is written, each with the mends at hand; and what is odd once it is.
 
 use super::desk::Desk;
-use super::excess::Standing;
+use super::excess::Baseline;
 use super::mends::{Mend, mends};
 use super::prepared::PreparedTransaction;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{BookFault, Fault, Wrong};
+use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
 use crate::text::dates::day_month;
 use crate::text::faults;
@@ -34,7 +34,7 @@ impl Misfit {
     /// What is wrong and why, a line each.
     #[must_use]
     pub fn told(&self) -> Vec<String> {
-        let sentence = faults::sentence(&Wrong::Book(self.fault.clone()));
+        let sentence = faults::sentence(&FaultKind::Book(self.fault.clone()));
         let mut lines = vec![format!("{}: {sentence}", self.batch)];
         if let Some(day) = self.standing {
             lines.push(format!("That is the entry of {}.", day_month(day)));
@@ -65,7 +65,7 @@ impl Desk {
     pub fn misfits(&self, prepared: &PreparedTransaction) -> Vec<Misfit> {
         let to_be = prepared.entries();
         let family = self.family(to_be);
-        let standing = Standing::of(&family);
+        let standing = Baseline::from_family(&family);
         let after = standing.brought(to_be);
         let mends = mends(&family, &standing, &after, prepared);
         let each = after.iter().zip(mends).map(|(it, mend)| Misfit {
@@ -99,7 +99,7 @@ impl Desk {
 
     /// The batches that entries touch, with those they were parted from and their parts.
     fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
-        let named = entries.iter().filter_map(|entry| named(&entry.kind));
+        let named = entries.iter().filter_map(|entry| touched(&entry.kind));
         let mut keys = self.batches_of(&named.collect());
         loop {
             let known = keys.len();
@@ -120,31 +120,23 @@ impl Desk {
     }
 }
 
-/// The identity of the batch that an entry is about.
-#[must_use]
-pub fn named(kind: &Kind) -> Option<&Id> {
-    match kind {
-        Kind::Look(it) => it.stick.as_ref(),
-        Kind::Pot(it) => it.stick.as_ref(),
-        Kind::Ready(it) => it.stick.as_ref(),
-        Kind::Sold(it) => it.stick.as_ref(),
-        Kind::Discard(it) => it.stick.as_ref(),
-        Kind::Move(it) => it.stick.as_ref(),
-        Kind::Amend(it) => Some(&it.of),
-        _ => None,
-    }
-}
-
 /// What the entries of the journal together show as wrong or odd now and did not `before`.
 #[must_use]
 pub fn news<'a>(before: &Book, now: &'a Book) -> Vec<&'a Fault> {
     // Lines that do not read come from elsewhere: what was just saved reads. Files may be numbered anew meanwhile.
-    let of_entries = |fault: &&Fault| matches!(fault.wrong, Wrong::Book(_));
+    let of_entries = |fault: &&Fault| matches!(fault.wrong, FaultKind::Book(_));
     let known = before.faults().iter().filter(of_entries);
     let known: HashSet<(Option<&Id>, String)> = known.map(named_words).collect();
     let each = now.faults().iter().filter(of_entries);
     each.filter(|fault| !known.contains(&named_words(fault)))
         .collect()
+}
+
+/// The identity of what an entry changes: the batch that it is about, or the entry that it corrects.
+fn touched(kind: &Kind) -> Option<&Id> {
+    kind.batch_named()
+        .and_then(|named| named.stick)
+        .or_else(|| kind.target())
 }
 
 fn named_words(fault: &Fault) -> (Option<&Id>, String) {

@@ -53,27 +53,13 @@ fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {
     }
 }
 
+/// The fields whose texts a typed line may name again.
+const LEARNED: [&str; 6] = ["taxon", "place", "medium", "container", "source", "trial"];
+
 fn learn_kind(known: &mut Known, kind: &Kind) {
-    match kind {
-        Kind::Stick(it) => {
-            learn(known, "taxon", Some(&it.taxon));
-            learn(known, "place", it.place.as_deref());
-            learn(known, "medium", it.medium.as_deref());
-            learn(known, "container", it.container.as_deref());
-            learn(known, "source", it.source.as_deref());
-            learn(known, "trial", it.trial.as_deref());
-        }
-        Kind::Pot(it) => {
-            learn(known, "container", it.container.as_deref());
-            learn(known, "place", it.place.as_deref());
-        }
-        Kind::Move(it) => learn(known, "place", it.place.as_deref()),
-        Kind::Taxon(it) => {
-            learn(known, "taxon", Some(&it.taxon));
-            for alias in it.aliases.iter().flatten() {
-                known.learn("alias", alias);
-            }
-        }
+    kind.visit_texts(&mut |field, text| match (field, kind) {
+        ("aliases", Kind::Taxon(_)) => known.learn("alias", text),
+        _ if LEARNED.contains(&field) => known.learn(field, text),
         _ => {}
-    }
+    });
 }

@@ -7,7 +7,7 @@ use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::mends::Mend;
 use crate::app::record::{NewEntry, PreparedTransaction, Transaction, Unsaved};
-use crate::app::sums::{Misfit, named, news};
+use crate::app::sums::{Misfit, news};
 use crate::app::vocabulary::vocabulary;
 use crate::fold::Book;
 use crate::input::bench_line;
@@ -124,7 +124,7 @@ fn prepare(
     let code = desk.next_code(at)?;
     let fields = reading.entry_fields(&at, Some(&code));
     // The desk gives the id.
-    let nameless = || Id::of_line(0, 1);
+    let nameless = || Id::for_line(0, 1);
     let entry = Entry::from_fields(fields, nameless)
         .map_err(|fault| Failure::usage(faults::entry_sentence(&fault)))?;
     let act = Transaction {
@@ -210,7 +210,7 @@ fn calendar(desk: &Desk) -> Calendar {
 /// Which batch is meant where others bear its code, and how to name one of them.
 fn namesakes(entries: &[Entry], book: &Book) -> String {
     let told = entries.iter().filter_map(|entry| {
-        let batch = book.batch(named(&entry.kind)?)?;
+        let batch = book.batch(entry.kind.batch_named()?.stick?)?;
         let mut others = book.by_code(&batch.code).filter(|it| it.key != batch.key);
         let other = others.next_back()?;
         let (code, meant) = (shown(&batch.code), shown(&batch.taxon.shown()));
@@ -254,7 +254,7 @@ fn odd(before: &Book, entries: &[Entry], desk: &Desk) -> String {
 /// What leaves the figures with what is withdrawn.
 fn going(entries: &[Entry], book: &Book) -> String {
     let withdrawn = entries.iter().filter_map(|entry| match &entry.kind {
-        Kind::Withdraw(it) => going_with(book.going_with(&it.of)),
+        Kind::Withdraw(it) => going_with(book.going_with(&it.target)),
         _ => None,
     });
     withdrawn.map(|said| format!("With it {said}.\n")).collect()

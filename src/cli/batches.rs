@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::filters::Filters;
 use super::{json, named, output};
 use crate::app::failure::Failure;
-use crate::fold::batch::{Batch, Counts};
+use crate::fold::batch::{Batch, BatchCounts};
 use crate::text::clean::shown_in;
 use crate::text::strip::{strip, tally};
 use crate::text::table::{Column, table};
@@ -112,7 +112,7 @@ pub fn object(batch: &Batch) -> Value {
     })
 }
 
-fn counts(counts: &Counts) -> Value {
+fn counts(counts: &BatchCounts) -> Value {
     let [bare, callused, rooted, bottom] = counts.bench;
     let lost: Map<String, Value> = counts
         .lost

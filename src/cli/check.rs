@@ -5,8 +5,8 @@ use super::exit::Exit;
 use super::{json, output};
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
-use crate::fold::{Book, Sums};
-use crate::model::fault::{Fault, Level};
+use crate::fold::{Book, ReadTotals};
+use crate::model::fault::{Fault, Severity};
 use crate::text::clean::{fit, shown};
 use crate::text::faults::{explain, field, name, sentence};
 use crate::text::figures::many;
@@ -48,7 +48,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     if let Err(exit) = told {
         return Ok(exit);
     }
-    let grave = |fault: &Fault| arguments.strict || fault.level() == Level::Fault;
+    let grave = |fault: &Fault| arguments.strict || fault.level() == Severity::Fault;
     Ok(if faults.iter().any(grave) {
         Exit::Faults
     } else {
@@ -81,8 +81,8 @@ fn text(context: &Context, desk: &Desk, faults: &[Fault], explained: bool) -> St
 /// One fault: where, what, and the line itself with its name, by which a later line settles it.
 fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> String {
     let level = match fault.level() {
-        Level::Fault => "fault",
-        Level::Notice => "notice",
+        Severity::Fault => "fault",
+        Severity::Notice => "notice",
     };
     let mut out = format!(
         "{}: {level} {}: {}\n",
@@ -121,9 +121,9 @@ fn place(files: &[PathBuf], fault: &Fault) -> String {
 }
 
 /// What it comes to, in one or two sentences that a person can act on.
-fn verdict(sums: Sums, faults: &[Fault], files: usize) -> String {
+fn verdict(sums: ReadTotals, faults: &[Fault], files: usize) -> String {
     let count = |level| faults.iter().filter(|fault| fault.level() == level).count();
-    let (grave, notices) = (count(Level::Fault), count(Level::Notice));
+    let (grave, notices) = (count(Severity::Fault), count(Severity::Notice));
     let read = format!(
         "{} in {} of {}",
         many(sums.entries, "entry", "entries"),
@@ -152,7 +152,7 @@ fn object(book: &Book, faults: &[Fault], files: &[PathBuf]) -> Value {
         .map(|fault| {
             let explained = explain(name(&fault.wrong));
             json!({
-                "level": if fault.level() == Level::Fault { "fault" } else { "notice" },
+                "level": if fault.level() == Severity::Fault { "fault" } else { "notice" },
                 "name": name(&fault.wrong),
                 "file": usize::try_from(fault.origin.file).ok().and_then(|at| files.get(at)).map(|path| path.to_string_lossy()),
                 "line": fault.origin.line,

@@ -6,8 +6,8 @@ use super::filters::{Filters, group_keys};
 use super::{compare_json, json, named, output};
 use crate::analysis::trials::{Options, compare};
 use crate::app::failure::Failure;
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection;
 use crate::text::comparison;
 use crate::text::comparison::Room;
 use clap::Args;
@@ -86,12 +86,12 @@ fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure>
     let plain = Options::default();
     let milestones = match &arguments.milestone {
         None => plain.milestones,
-        Some(word) => vec![Milestone::of(&word.to_lowercase()).ok_or_else(|| {
+        Some(word) => vec![Milestone::from_word(&word.to_lowercase()).ok_or_else(|| {
             Failure::usage(format!("'{word}' is no milestone.")).hint("Say root, callus or bottom.")
         })?],
     };
     Ok(Options {
-        about: Question {
+        about: Selection {
             filter,
             again: arguments.again,
             as_of,

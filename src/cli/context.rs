@@ -10,7 +10,7 @@ use crate::app::settings::Settings;
 use crate::fold::Book;
 use crate::input::when::Lean;
 use crate::model::at::At;
-use crate::model::fault::Wrong;
+use crate::model::fault::FaultKind;
 use crate::text::clean::{Charset, shown};
 use crate::text::faults::sentence;
 use crate::text::wrap::wrap;
@@ -158,7 +158,7 @@ impl Context {
 fn tell_unread(desk: &Desk) {
     let files = desk.files();
     for fault in desk.book().faults() {
-        if let Wrong::File(_) = &fault.wrong {
+        if let FaultKind::File(_) = &fault.wrong {
             let number = usize::try_from(fault.origin.file).ok();
             let path = number.and_then(|at| files.get(at));
             let path = path.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));

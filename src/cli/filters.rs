@@ -61,7 +61,7 @@ impl Filters {
 /// # Errors
 /// If it is none.
 pub fn wood(text: &str) -> Result<Wood, Failure> {
-    Wood::of(&text.to_lowercase()).ok_or_else(|| {
+    Wood::from_word(&text.to_lowercase()).ok_or_else(|| {
         let words: Vec<_> = Wood::ALL.iter().map(|wood| wood.word()).collect();
         Failure::usage(format!("'{text}' is no wood stage."))
             .hint(format!("Say {}.", words.join(", ")))
@@ -79,7 +79,7 @@ pub fn group_keys(text: &str) -> Result<Vec<GroupKey>, Failure> {
         .map(str::trim)
         .filter(|word| !word.is_empty())
     {
-        let key = GroupKey::of(&word.to_lowercase()).ok_or_else(|| {
+        let key = GroupKey::from_word(&word.to_lowercase()).ok_or_else(|| {
             let words: Vec<_> = GroupKey::ALL.iter().map(|key| key.word()).collect();
             Failure::usage(format!("'{word}' is nothing to group by."))
                 .hint(format!("Say {}.", words.join(", ")))

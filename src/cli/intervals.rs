@@ -6,7 +6,7 @@ use super::filters::Filters;
 use super::{json, named, output, timeline_json};
 use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
-use crate::fold::meant::Question;
+use crate::fold::selection::Selection;
 use crate::text::clean::shown;
 use crate::text::spreadsheet::spreadsheet_safe;
 use clap::Args;
@@ -36,7 +36,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     named::check(desk.book(), &filter)?;
-    let question = Question {
+    let question = Selection {
         filter,
         again: arguments.again,
         as_of: None,

@@ -7,7 +7,7 @@ use super::filters::Filters;
 use super::{named, output};
 use crate::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
 use crate::app::failure::Failure;
-use crate::fold::meant::Question;
+use crate::fold::selection::Selection;
 use crate::model::text::folded;
 use crate::text::clean::shown_in;
 use clap::Args;
@@ -123,9 +123,9 @@ fn planned(context: &Context, arguments: &Arguments, arms: u32) -> Result<(u32, 
         filter.taxon = Some(arguments.of.join(" "));
     }
     let wanted = Wanted {
-        about: Question {
+        about: Selection {
             filter,
-            ..Question::default()
+            ..Selection::default()
         },
         worth: worth("--worth", arguments.worth, 100.0)? / 100.0,
         arms,

@@ -90,7 +90,7 @@ fn text(context: &Context, batch: &Batch, known: &Known) -> String {
     for fault in &batch.faults {
         out.push_str(&format!(
             "! {}\n",
-            sentence(&crate::model::fault::Wrong::Book(fault.clone()))
+            sentence(&crate::model::fault::FaultKind::Book(fault.clone()))
         ));
     }
     out.push('\n');
@@ -169,7 +169,7 @@ fn object(batch: &Batch) -> Value {
     let faults: Vec<String> = batch
         .faults
         .iter()
-        .map(|fault| sentence(&crate::model::fault::Wrong::Book(fault.clone())))
+        .map(|fault| sentence(&crate::model::fault::FaultKind::Book(fault.clone())))
         .collect();
     if let Value::Object(fields) = &mut value {
         fields.insert("entries".into(), entries.into());

@@ -6,8 +6,8 @@ use super::filters::{Filters, group_keys};
 use super::{json, named, output, timeline_json};
 use crate::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
 use crate::app::failure::Failure;
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::text::clean::shown_in;
 use crate::text::figures::{day_range, days, percent_range};
@@ -74,7 +74,7 @@ fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure>
         .map(|text| context.day(text))
         .transpose()?;
     Ok(Options {
-        about: Question {
+        about: Selection {
             filter,
             again: arguments.again,
             as_of,

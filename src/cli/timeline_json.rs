@@ -2,8 +2,8 @@
 
 use super::json::{number, optional};
 use crate::analysis::timeline::{Days, Group, MilestoneFigure, Quantiles, Reached, Timeline};
-use crate::fold::meant::Skipped;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::ExcludedBatch;
 use crate::model::filter::GroupKey;
 use crate::stats::npmle::Mass;
 use serde_json::{Map, Value, json};
@@ -22,7 +22,7 @@ pub fn of(timeline: &Timeline) -> Value {
 }
 
 /// Batches left out, with the reasons.
-pub fn skipped(skipped: &[Skipped]) -> Value {
+pub fn skipped(skipped: &[ExcludedBatch]) -> Value {
     skipped
         .iter()
         .map(|left| json!({"batch": left.batch, "reason": left.reason.to_string()}))

@@ -5,18 +5,17 @@
 //! or before the entry's day (a part begins with its move). If two of them were open that day the entry is left
 //! out. A batch is open on a day if cuttings remained on its bench when the day began, or it began that day.
 
-use super::settle::{Settled, code_given};
-use super::standing::Standing;
-use crate::model::entry::{Entry, Kind};
+use super::settle::Settled;
+use super::settle::Standing;
+use crate::model::entry::{Entry, Kind, NamedBatch};
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
-use crate::model::listed::From;
 use crate::model::text::folded;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 
 /// A batch and the entries that are its own.
-pub struct Own {
+pub struct BatchEntries {
     /// The number of the standing entry that began it.
     pub birth: usize,
     /// The batch that it was split from, by its number in the list.
@@ -33,7 +32,7 @@ pub struct Own {
 #[derive(Default)]
 pub struct Assigned {
     /// The batches, a parent always before its parts.
-    pub batches: Vec<Own>,
+    pub batches: Vec<BatchEntries>,
     /// Entries that name no batch, by number, in fold order.
     pub loose: Vec<usize>,
     /// Entries left out, with the reason.
@@ -63,23 +62,8 @@ pub fn assign(settled: &Settled) -> Assigned {
     work.out
 }
 
-/// The batch that an entry names: its code, and its stick if said.
-pub fn named(entry: &Entry) -> Option<(&str, Option<&Id>)> {
-    match &entry.kind {
-        Kind::Look(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Pot(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Ready(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Sold(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Discard(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Move(it) => Some((&it.batch, it.stick.as_ref())),
-        Kind::Treat(it) => Some((it.batch.as_deref()?, it.stick.as_ref())),
-        Kind::Remark(it) => Some((it.batch.as_deref()?, it.stick.as_ref())),
-        _ => None,
-    }
-}
-
 /// What an entry's naming of a batch comes to.
-enum Found {
+enum BatchMatch {
     Batch(usize),
     /// Its batch was withdrawn: it goes along quietly.
     Withdrawn,
@@ -111,7 +95,7 @@ impl<'a> Work<'a> {
             out: Assigned::default(),
         };
         for (list, live) in [(&settled.standing, true), (&settled.withdrawn, false)] {
-            for standing in list.iter().filter(|s| code_given(&s.entry).is_some()) {
+            for standing in list.iter().filter(|s| s.entry.kind.code_begun().is_some()) {
                 work.expect(standing, live);
             }
         }
@@ -138,7 +122,7 @@ impl<'a> Work<'a> {
     fn codes(&self, entry: &Entry) -> Vec<String> {
         let former = self.settled.former_codes.get(&entry.id);
         let former = former.into_iter().flatten().map(String::as_str);
-        let given = code_given(entry).into_iter().chain(former);
+        let given = entry.kind.code_begun().into_iter().chain(former);
         let mut codes: Vec<String> = given.map(folded).collect();
         codes.sort_unstable();
         codes.dedup();
@@ -157,10 +141,8 @@ impl<'a> Work<'a> {
         let parting = |at: &usize| matches!(kind(at), Kind::Move(it) if it.into.is_some());
         self.part_moves(range.clone().filter(parting).collect());
         for at in range {
-            match kind(&at) {
-                Kind::Stick(_) => {}
-                Kind::Move(it) if it.into.is_some() => {}
-                _ => self.give(at),
+            if kind(&at).code_begun().is_none() {
+                self.give(at);
             }
         }
     }
@@ -183,27 +165,27 @@ impl<'a> Work<'a> {
     fn part(&mut self, at: usize, last_call: bool) -> bool {
         let settled = self.settled;
         let entry = &settled.standing[at].entry;
-        let (Some((code, stick)), Kind::Move(it)) = (named(entry), &entry.kind) else {
+        let (Some(named), Kind::Move(it)) = (entry.kind.batch_named(), &entry.kind) else {
             return true;
         };
-        match self.find(code, stick, entry.at.day()) {
-            Found::Batch(parent) => {
+        match self.find(named, entry.at.day()) {
+            BatchMatch::Batch(parent) => {
                 self.out.batches[parent].entries.push(at);
                 let count = it.count.unwrap_or(0).min(self.out.batches[parent].remain);
                 self.remove(parent, count, entry.at.day());
                 self.begin(at, Some(parent), count);
                 true
             }
-            Found::Withdrawn => {
+            BatchMatch::Withdrawn => {
                 self.withdrawn.insert(&entry.id);
                 self.out.hushed += 1;
                 true
             }
-            Found::Not(fault) if last_call => {
+            BatchMatch::Not(fault) if last_call => {
                 self.out.faults.push((at, fault));
                 true
             }
-            Found::Not(_) => false,
+            BatchMatch::Not(_) => false,
         }
     }
 
@@ -219,7 +201,7 @@ impl<'a> Work<'a> {
             self.by_code.entry(code).or_default().push(number);
         }
         self.by_key.insert(&entry.id, number);
-        self.out.batches.push(Own {
+        self.out.batches.push(BatchEntries {
             birth: at,
             parent,
             entries: Vec::new(),
@@ -233,18 +215,22 @@ impl<'a> Work<'a> {
     fn give(&mut self, at: usize) {
         let settled = self.settled;
         let entry = &settled.standing[at].entry;
-        let Some((code, stick)) = named(entry) else {
+        let Some(named) = entry.kind.batch_named() else {
             self.out.loose.push(at);
             return;
         };
-        match self.find(code, stick, entry.at.day()) {
-            Found::Batch(batch) => {
+        match self.find(named, entry.at.day()) {
+            BatchMatch::Batch(batch) => {
                 self.out.batches[batch].entries.push(at);
                 let per_plant = self.out.batches[batch].per_plant;
-                self.remove(batch, leaving(entry, per_plant), entry.at.day());
+                self.remove(
+                    batch,
+                    entry.kind.takes().from_bench(per_plant),
+                    entry.at.day(),
+                );
             }
-            Found::Withdrawn => self.out.hushed += 1,
-            Found::Not(fault) => self.out.faults.push((at, fault)),
+            BatchMatch::Withdrawn => self.out.hushed += 1,
+            BatchMatch::Not(fault) => self.out.faults.push((at, fault)),
         }
     }
 
@@ -256,25 +242,26 @@ impl<'a> Work<'a> {
         own.remain = own.remain.saturating_sub(count);
     }
 
-    fn find(&self, code: &str, stick: Option<&Id>, day: NaiveDate) -> Found {
+    fn find(&self, named: NamedBatch<'_>, day: NaiveDate) -> BatchMatch {
+        let NamedBatch { code, stick } = named;
         let unknown = || {
             let code = code.to_owned();
-            Found::Not(BookFault::UnknownBatch { code })
+            BatchMatch::Not(BookFault::UnknownBatch { code })
         };
         let Some(key) = stick else {
             return self.find_by_code(code, day).unwrap_or_else(unknown);
         };
         match (self.by_key.get(key), self.to_come.get(key)) {
-            (Some(batch), _) => Found::Batch(*batch),
-            _ if self.withdrawn.contains(key) => Found::Withdrawn,
-            (None, Some(stuck_on)) if *stuck_on > day => Found::Not(BookFault::BeforeStick {
+            (Some(batch), _) => BatchMatch::Batch(*batch),
+            _ if self.withdrawn.contains(key) => BatchMatch::Withdrawn,
+            (None, Some(stuck_on)) if *stuck_on > day => BatchMatch::Not(BookFault::BeforeStick {
                 stuck_on: *stuck_on,
             }),
             _ => unknown(),
         }
     }
 
-    fn find_by_code(&self, code: &str, day: NaiveDate) -> Option<Found> {
+    fn find_by_code(&self, code: &str, day: NaiveDate) -> Option<BatchMatch> {
         let folded = folded(code);
         let candidates = self.by_code.get(&folded).map_or(&[][..], Vec::as_slice);
         let is_open = |batch: &&usize| {
@@ -283,30 +270,19 @@ impl<'a> Work<'a> {
         };
         if candidates.iter().filter(is_open).count() > 1 {
             let code = code.to_owned();
-            return Some(Found::Not(BookFault::AmbiguousBatch { code }));
+            return Some(BatchMatch::Not(BookFault::AmbiguousBatch { code }));
         }
         let latest = candidates.iter().max_by_key(|batch| {
             let own = &self.out.batches[**batch];
             (own.day, own.birth)
         });
         if let Some(latest) = latest {
-            return Some(Found::Batch(*latest));
+            return Some(BatchMatch::Batch(*latest));
         }
         if self.withdrawn_codes.get(&folded).is_some_and(|d| *d <= day) {
-            return Some(Found::Withdrawn);
+            return Some(BatchMatch::Withdrawn);
         }
         let stuck_on = *self.codes_to_come.get(&folded).filter(|d| **d > day)?;
-        Some(Found::Not(BookFault::BeforeStick { stuck_on }))
-    }
-}
-
-/// How many cuttings an entry would take from the bench.
-fn leaving(entry: &Entry, per_plant: u32) -> u32 {
-    match &entry.kind {
-        Kind::Look(it) => it.lost.map_or(0, |lost| lost.total()),
-        Kind::Pot(it) => it.count,
-        Kind::Ready(it) if it.from == Some(From::Bench) => it.count.saturating_mul(per_plant),
-        Kind::Discard(it) if it.from != Some(From::Pots) => it.count,
-        _ => 0,
+        Some(BatchMatch::Not(BookFault::BeforeStick { stuck_on }))
     }
 }

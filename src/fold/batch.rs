@@ -1,12 +1,13 @@
 //! A batch as its entries make it: facts, running counts, inspections, events. Filled by the fold.
 
-use crate::model::composite::{About, Heat, Lost};
+use crate::model::composite::{Heat, Lost, SpokenGuesses};
 use crate::model::entry::{Entry, Stick};
 use crate::model::fault::{BookFault, Origin};
 use crate::model::id::Id;
-use crate::model::listed::{Cover, Discarded, How};
+use crate::model::listed::{Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
+use serde::Serialize;
 
 /// The stages of a cutting, lowest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -24,7 +25,7 @@ pub enum Stage {
 /// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
 /// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Counts {
+pub struct BatchCounts {
     /// Cuttings stuck (for a part: moved in; for a parent the parts that left are taken off).
     pub stuck: u32,
     /// Still on the bench, by highest stage last tallied: bare, callused, rooted, bottom.
@@ -47,7 +48,7 @@ pub struct Counts {
     pub sold: u32,
 }
 
-impl Counts {
+impl BatchCounts {
     /// Cuttings still on the bench.
     #[must_use]
     pub fn remain(&self) -> u32 {
@@ -63,7 +64,7 @@ pub struct Inspection {
     /// Days since sticking.
     pub age: u32,
     /// How the batch was looked at, if it was (the standing tally's way).
-    pub how: Option<How>,
+    pub how: Option<LookMethod>,
     /// The standing tally, if any.
     pub tally: Option<Tally>,
     /// Found dead and removed that day.
@@ -71,7 +72,7 @@ pub struct Inspection {
     /// Cuttings potted that day, or gone from the bench as plants ready for sale.
     pub potted: u32,
     /// Discarded from the bench that day, by reason.
-    pub discarded: Vec<(Option<Discarded>, u32)>,
+    pub discarded: Vec<(Option<DiscardReason>, u32)>,
     /// Cuttings that remained after the day.
     pub remain: u32,
     /// Cuttings that remained when the tally was made (after the losses of its own look and all before it).
@@ -82,7 +83,7 @@ pub struct Inspection {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tally {
     /// How it was made: lift, tug or under.
-    pub how: How,
+    pub how: LookMethod,
     /// How many were examined.
     pub seen: u32,
     /// At or past callus, if examined.
@@ -92,7 +93,7 @@ pub struct Tally {
     /// At bottom, if examined.
     pub bottom: Option<u32>,
     /// Spoken guesses that the numbers were read from, if any.
-    pub about: Option<About>,
+    pub about: Option<SpokenGuesses>,
 }
 
 /// The batches that a part goes back to, its parent first, as far as they are found among so many.
@@ -143,7 +144,7 @@ pub struct Batch {
     /// Bottom heat now.
     pub heat: Option<Heat>,
     /// Counts now.
-    pub counts: Counts,
+    pub counts: BatchCounts,
     /// Inspections by day.
     pub inspections: Vec<Inspection>,
     /// All its entries, the stick first, in fold order.
@@ -196,5 +197,67 @@ impl Batch {
         self.events
             .last()
             .map_or(self.stuck_on, |event| event.entry.at.day())
+    }
+}
+
+// The milestones that are timed. What a cutting is at a moment is a `Stage`, not this.
+
+/// A stage whose first day is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Milestone {
+    /// Callused or further.
+    Callus,
+    /// Rooted or further.
+    Root,
+    /// Roots at the bottom.
+    Bottom,
+}
+
+impl Milestone {
+    /// All, in the order in which a cutting meets them.
+    pub const ALL: [Self; 3] = [Self::Callus, Self::Root, Self::Bottom];
+
+    /// Its word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Callus => "callus",
+            Self::Root => "root",
+            Self::Bottom => "bottom",
+        }
+    }
+
+    /// The milestone of that word.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|m| m.word() == word)
+    }
+
+    /// The lowest stage that has it behind it.
+    #[must_use]
+    pub fn stage(self) -> Stage {
+        match self {
+            Self::Callus => Stage::Callused,
+            Self::Root => Stage::Rooted,
+            Self::Bottom => Stage::Bottom,
+        }
+    }
+
+    /// How many of those seen were at or past it; nothing if the tally did not examine it.
+    #[must_use]
+    pub fn counted(self, tally: &Tally) -> Option<u32> {
+        match self {
+            Self::Callus => tally.callus,
+            Self::Root => tally.root,
+            Self::Bottom => tally.bottom,
+        }
+    }
+
+    /// Whether cuttings potted up count as having it: they are callused and rooted, but may
+    /// not have filled the cell.
+    #[must_use]
+    pub fn implied_by_potting(self) -> bool {
+        self != Self::Bottom
     }
 }

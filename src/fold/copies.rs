@@ -3,10 +3,10 @@
 //! A copy with a valid checksum beats one without, one without beats one whose checksum is wrong; then the smallest
 //! (`at`, raw bytes) stands.
 
-use super::settle::Stated;
-use crate::model::arrival::Lines;
+use super::settle::StatedEntry;
 use crate::model::entry::Entry;
-use crate::model::fault::{BookFault, Crc, Fault, Origin, Wrong};
+use crate::model::fault::Lines;
+use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
 use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
@@ -27,13 +27,13 @@ pub struct Copies {
 }
 
 /// One content of several under an id, by its number.
-pub type Copy = (Id, usize);
+pub type ContentKey = (Id, usize);
 
 /// The entries chosen, and those that lost.
 #[derive(Default)]
 pub struct Chosen {
     /// One for each id.
-    pub stated: Vec<Stated>,
+    pub stated: Vec<StatedEntry>,
     /// `SameIdDiffers` for each content that does not stand.
     pub faults: Vec<Fault>,
 }
@@ -68,7 +68,7 @@ impl Copies {
     }
 
     /// The content that a line states, and whether it is the only one of its id.
-    pub fn stated_at(&self, origin: Origin) -> Option<(Copy, bool)> {
+    pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
         self.by_id.iter().find_map(|(id, contents)| {
             let states = |c: &Content| c.seen.iter().any(|(_, o)| *o == origin);
             let at = contents.iter().position(states)?;
@@ -77,7 +77,7 @@ impl Copies {
     }
 
     /// Chooses one content for each id, those struck out only when all are.
-    pub fn choose(&self, lines: &dyn Lines, struck: &HashSet<Copy>) -> Chosen {
+    pub fn choose(&self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen {
         let mut out = Chosen::default();
         out.stated.reserve(self.by_id.len());
         for (id, contents) in &self.by_id {
@@ -98,7 +98,7 @@ impl Copies {
                     }
                 }
             };
-            out.stated.push(Stated {
+            out.stated.push(StatedEntry {
                 entry: Arc::clone(&best.entry),
                 origin: best.origin(),
                 wrong_crc: best.seen.iter().any(|(crc, _)| *crc == Crc::Wrong),
@@ -114,7 +114,7 @@ impl Chosen {
             origin: content.origin(),
             id: Some(id.clone()),
             batch: None,
-            wrong: Wrong::Book(BookFault::SameIdDiffers { id: id.clone() }),
+            wrong: FaultKind::Book(BookFault::SameIdDiffers { id: id.clone() }),
         }));
     }
 }

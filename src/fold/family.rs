@@ -3,7 +3,7 @@
 use super::assign::Assigned;
 use super::batch::Batch;
 use super::life::{Birth, live};
-use super::standing::Standing;
+use super::settle::Standing;
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
 use std::collections::HashMap;
@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 /// A batch as folded, with its faults by the number of the event that shows each.
 #[derive(Clone)]
-pub struct Folded {
+pub struct FoldedBatch {
     /// A batch of the family as it stands.
     pub batch: Arc<Batch>,
     /// What does not fit, with the place of its entry in fold order.
@@ -27,7 +27,7 @@ pub struct Families {
 /// The entries of a family's batches, each with the one that began it, and what came of them.
 struct Family {
     members: Vec<Member>,
-    folded: Vec<Folded>,
+    folded: Vec<FoldedBatch>,
 }
 
 struct Member {
@@ -49,7 +49,7 @@ impl Member {
 
 impl Families {
     /// Folds all batches, in the order of `assigned`.
-    pub fn live(&mut self, standing: &[Standing], assigned: &Assigned) -> Vec<Folded> {
+    pub fn live(&mut self, standing: &[Standing], assigned: &Assigned) -> Vec<FoldedBatch> {
         let (families, place) = grouped(standing, assigned);
         let mut known = std::mem::take(&mut self.known);
         let mut folded = Vec::with_capacity(families.len());
@@ -102,18 +102,18 @@ fn grouped(standing: &[Standing], assigned: &Assigned) -> (Vec<Vec<Member>>, Vec
 }
 
 /// Folds a family: a parent stands before its parts, which begin with what left it.
-fn fold(members: &[Member]) -> Vec<Folded> {
+fn fold(members: &[Member]) -> Vec<FoldedBatch> {
     let mut to_come: HashMap<Id, Birth> = HashMap::new();
     let mut out = Vec::with_capacity(members.len());
     for member in members {
         let part = to_come.remove(&member.birth.entry.id);
-        let Some(birth) = part.or_else(|| Birth::of_stick(&member.birth)) else {
+        let Some(birth) = part.or_else(|| Birth::from_stick(&member.birth)) else {
             continue;
         };
         let lived = live(birth, &member.entries);
         let parts = lived.parts.into_iter();
         to_come.extend(parts.map(|part| (part.event.entry.id.clone(), part)));
-        out.push(Folded {
+        out.push(FoldedBatch {
             batch: Arc::new(lived.batch),
             faults: lived.faults,
         });

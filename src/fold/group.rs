@@ -1,8 +1,8 @@
 //! To which group a batch belongs, and whether a filter admits it: facts at sticking, compared folded.
 
 use super::batch::Batch;
-use super::whole::Book;
-use crate::model::composite::Hormone;
+use super::book::Book;
+use super::names::hormone_text;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::text::{folded, split_spot};
 use chrono::Datelike;
@@ -47,7 +47,7 @@ fn at_place(book: &Book, batch: &Batch, wanted: &str) -> bool {
 impl GroupKey {
     /// The group of a batch, as the journal first wrote it; nothing if not recorded.
     #[must_use]
-    pub fn of_batch(self, book: &Book, batch: &Batch) -> Option<String> {
+    pub fn value_for(self, book: &Book, batch: &Batch) -> Option<String> {
         let stick = &batch.stick;
         let text = |value: &Option<String>| {
             let value = value.as_deref()?;
@@ -80,23 +80,4 @@ impl GroupKey {
             Self::Arm => text(&stick.arm),
         }
     }
-}
-
-/// A hormone in words: `IBA 3000 ppm talc`, several joined by ` + `, or `none`. The time of dipping is no group.
-#[must_use]
-pub fn hormone_text(hormone: &Hormone) -> String {
-    let Hormone::Doses(doses) = hormone else {
-        return "none".into();
-    };
-    let each = doses.iter().map(|dose| {
-        let ppm = dose.ppm.map(|ppm| format!(" {} ppm", ppm.0));
-        let carrier = dose.carrier.map(|c| format!(" {}", c.word()));
-        let active = dose.active.trim();
-        format!(
-            "{active}{}{}",
-            ppm.unwrap_or_default(),
-            carrier.unwrap_or_default()
-        )
-    });
-    each.collect::<Vec<_>>().join(" + ")
 }

@@ -1,16 +1,16 @@
 //! The intervals of each batch as a flat table for any statistics package. It writes no file.
 
 use super::Book;
-use super::intervals::{Piece, Status};
-use super::meant::{Counted, Question, Skipped, meant};
-use super::milestone::Milestone;
+use super::batch::Milestone;
+use super::intervals::{IntervalStatus, WeightedInterval};
+use super::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 
 /// One row: some cuttings of one batch, of one fate for one milestone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct IntervalRow<'a> {
     /// What is the same in all rows of the batch.
-    pub facts: std::rc::Rc<Facts<'a>>,
+    pub facts: std::rc::Rc<RowFacts<'a>>,
     /// The milestone.
     pub milestone: Milestone,
     /// Days since sticking on which it had not come.
@@ -20,12 +20,12 @@ pub struct IntervalRow<'a> {
     /// How many cuttings.
     pub weight: f64,
     /// Their fate.
-    pub status: Status,
+    pub status: IntervalStatus,
 }
 
 /// What the table says of a batch; absent where it was not recorded.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Facts<'a> {
+pub struct RowFacts<'a> {
     /// Its code.
     pub batch: &'a str,
     /// The id of its stick, or of the move that made it.
@@ -94,9 +94,9 @@ impl IntervalRow<'_> {
 #[must_use]
 pub fn interval_rows<'a>(
     book: &'a Book,
-    question: &Question,
-) -> (Vec<IntervalRow<'a>>, Vec<Skipped>) {
-    let (counted, skipped) = meant(book, question);
+    question: &Selection,
+) -> (Vec<IntervalRow<'a>>, Vec<ExcludedBatch>) {
+    let (counted, skipped) = select(book, question);
     let mut out = Vec::new();
     for item in &counted {
         let facts = std::rc::Rc::new(facts(book, item));
@@ -108,15 +108,15 @@ pub fn interval_rows<'a>(
     (out, skipped)
 }
 
-fn facts<'a>(book: &Book, item: &Counted<'a>) -> Facts<'a> {
+fn facts<'a>(book: &Book, item: &IncludedBatch<'a>) -> RowFacts<'a> {
     let batch = item.batch;
     let stick = &batch.stick;
-    Facts {
+    RowFacts {
         batch: &batch.code,
         stick: batch.key.to_string(),
         taxon: batch.taxon.shown(),
         wood: stick.wood.map(crate::model::listed::Wood::word),
-        season: GroupKey::Season.of_batch(book, batch),
+        season: GroupKey::Season.value_for(book, batch),
         place: stick.place.as_deref(),
         trial: stick.trial.as_deref(),
         arm: stick.arm.as_deref(),
@@ -124,7 +124,11 @@ fn facts<'a>(book: &Book, item: &Counted<'a>) -> Facts<'a> {
     }
 }
 
-fn row<'a>(facts: &std::rc::Rc<Facts<'a>>, milestone: Milestone, piece: &Piece) -> IntervalRow<'a> {
+fn row<'a>(
+    facts: &std::rc::Rc<RowFacts<'a>>,
+    milestone: Milestone,
+    piece: &WeightedInterval,
+) -> IntervalRow<'a> {
     IntervalRow {
         facts: facts.clone(),
         milestone,

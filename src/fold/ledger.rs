@@ -2,14 +2,14 @@
 //! arrives; batches that nothing touched, and climate lines, are shared and not made again.
 
 use super::assign::assign;
-use super::climate::Store;
-use super::copies::{Copies, Copy};
+use super::book::{Book, ReadTotals};
+use super::climate::ClimateStore;
+use super::copies::{ContentKey, Copies};
 use super::family::Families;
-use super::settle::{Line, Settled, points_at, settle};
-use super::whole::{Book, Sums};
-use crate::model::arrival::{Arrival, Lines};
+use super::settle::{NamedLine, Settled, settle};
 use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{Crc, Fault, LineFault, Origin, Wrong};
+use crate::model::fault::{Arrival, Lines};
+use crate::model::fault::{Crc, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
@@ -17,7 +17,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 #[derive(Default)]
 pub struct Ledger {
     copies: Copies,
-    climate: Store,
+    climate: ClimateStore,
     damaged: BTreeMap<Id, (Origin, LineFault)>,
     /// What amends and withdraws name: never packed, so that it can be settled.
     named: HashSet<Id>,
@@ -76,7 +76,7 @@ impl Lines for NoLines {
 
 impl Book {
     /// The book of entries made in memory, as if they stood on the lines of one file, from the first on.
-    pub fn of_entries(entries: impl IntoIterator<Item = Entry>) -> Self {
+    pub fn from_entries(entries: impl IntoIterator<Item = Entry>) -> Self {
         let mut ledger = Ledger::new();
         for (line, entry) in (1..).zip(entries) {
             let (origin, crc) = (Origin { file: 0, line }, Crc::Absent);
@@ -121,7 +121,7 @@ impl Ledger {
                 return;
             }
         }
-        if let Some(of) = points_at(&entry) {
+        if let Some(of) = entry.kind.target() {
             let new = self.named.insert(of.clone());
             if let Some(id) = of.ulid_bytes().filter(|_| new && !self.copies.contains(of)) {
                 self.check.suspect(id);
@@ -136,9 +136,9 @@ impl Ledger {
         let (lines_named, copies_named) = self.named_lines(lines);
         let mut chosen = self.copies.choose(lines, &HashSet::new());
         let mut settled = settle(&chosen.stated, &lines_named);
-        let in_force = |(name, _): &(&Id, &Copy)| settled.settled_lines.contains(*name);
+        let in_force = |(name, _): &(&Id, &ContentKey)| settled.settled_lines.contains(*name);
         let struck = copies_named.iter().filter(in_force);
-        let struck: HashSet<Copy> = struck.map(|(_, copy)| copy.clone()).collect();
+        let struck: HashSet<ContentKey> = struck.map(|(_, copy)| copy.clone()).collect();
         if !struck.is_empty() {
             chosen = self.copies.choose(lines, &struck);
             settled = settle(&chosen.stated, &lines_named);
@@ -148,14 +148,14 @@ impl Ledger {
         settled.faults.extend_from_slice(&self.faults);
         self.tell_damaged(&mut settled);
         let assigned = assign(&settled);
-        let sums = Sums {
+        let sums = ReadTotals {
             lines: self.lines,
             entries: (self.copies.len() + self.climate.len()) as u64,
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
         let lived = self.families.live(&settled.standing, &assigned);
-        Book::of(settled, assigned, lived, self.climate.places(), sums)
+        Book::assemble(settled, assigned, lived, self.climate.places(), sums)
     }
 
     /// The ids of all entries that bear one as the program writes them, those withdrawn too.
@@ -181,7 +181,7 @@ impl Ledger {
         }
         let (copies, named) = (&self.copies, &self.named);
         let bears_or_names = |id: &[u8; 16]| {
-            let id = Id::of_ulid(u128::from_be_bytes(*id));
+            let id = Id::from_ulid(u128::from_be_bytes(*id));
             copies.contains(&id) || named.contains(&id)
         };
         let whole = if check.many {
@@ -200,13 +200,16 @@ impl Ledger {
     }
 
     /// The lines that amends and withdraws name by hash, apart from entries that have no other id.
-    fn named_lines(&mut self, lines: &dyn Lines) -> (HashMap<Id, Line>, HashMap<Id, Copy>) {
+    fn named_lines(
+        &mut self,
+        lines: &dyn Lines,
+    ) -> (HashMap<Id, NamedLine>, HashMap<Id, ContentKey>) {
         let (mut named, mut copies) = (HashMap::new(), HashMap::new());
         let by_hash = |id: &&Id| id.is_line() && !self.copies.contains(id);
         let names: Vec<Id> = self.named.iter().filter(by_hash).cloned().collect();
         for name in names {
             if let Some((_, fault)) = self.damaged.get(&name) {
-                named.insert(name, Line::Damaged(fault.clone()));
+                named.insert(name, NamedLine::Damaged(fault.clone()));
                 continue;
             }
             let Some(origin) = lines.named(&name) else {
@@ -218,10 +221,10 @@ impl Ledger {
             }
             match self.copies.stated_at(origin) {
                 Some(((id, _), true)) => {
-                    named.insert(name, Line::Bears(id));
+                    named.insert(name, NamedLine::Bears(id));
                 }
                 Some((copy, false)) => {
-                    named.insert(name.clone(), Line::OneOfSeveral);
+                    named.insert(name.clone(), NamedLine::OneOfSeveral);
                     copies.insert(name, copy);
                 }
                 None => {}
@@ -240,7 +243,7 @@ impl Ledger {
                 origin: *origin,
                 id: Some(name.clone()),
                 batch: None,
-                wrong: Wrong::Line(fault.clone()),
+                wrong: FaultKind::Line(fault.clone()),
             });
         }
     }

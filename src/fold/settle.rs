@@ -3,17 +3,16 @@
 //! Nobody can amend `of`, so each amend or withdraw points at one entry for good, and an entry is settled once
 //! all that point at it are. What is left over then points round in a ring, and is void.
 
-use super::standing::{Correction, Standing};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{BookFault, Fault, LineFault, Origin, Wrong};
+use crate::model::fault::{BookFault, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// An entry as one of its copies states it.
-pub struct Stated {
+pub struct StatedEntry {
     /// The entry.
     pub entry: Arc<Entry>,
     /// Where.
@@ -23,7 +22,7 @@ pub struct Stated {
 }
 
 /// Lines that are named by a withdraw or an amend, but are no entry of that id.
-pub enum Line {
+pub enum NamedLine {
     /// A damaged line.
     Damaged(LineFault),
     /// A line whose entry bears this id of its own.
@@ -76,7 +75,7 @@ enum State {
 }
 
 /// Settles amends and withdraws.
-pub fn settle(stated: &[Stated], lines: &HashMap<Id, Line>) -> Settled {
+pub fn settle(stated: &[StatedEntry], lines: &HashMap<Id, NamedLine>) -> Settled {
     let mut work = Work::new(stated, lines);
     work.run();
     while work.break_ring() {
@@ -87,8 +86,8 @@ pub fn settle(stated: &[Stated], lines: &HashMap<Id, Line>) -> Settled {
 }
 
 struct Work<'a> {
-    stated: &'a [Stated],
-    lines: &'a HashMap<Id, Line>,
+    stated: &'a [StatedEntry],
+    lines: &'a HashMap<Id, NamedLine>,
     /// The entry at which each amend or withdraw points.
     target: Vec<Option<usize>>,
     /// The amends and withdraws that point at each entry.
@@ -101,7 +100,7 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(stated: &'a [Stated], lines: &'a HashMap<Id, Line>) -> Self {
+    fn new(stated: &'a [StatedEntry], lines: &'a HashMap<Id, NamedLine>) -> Self {
         let mut work = Self {
             stated,
             lines,
@@ -112,7 +111,7 @@ impl<'a> Work<'a> {
             queue: Vec::new(),
             out: Settled::default(),
         };
-        if stated.iter().any(|s| points_at(&s.entry).is_some()) {
+        if stated.iter().any(|s| s.entry.kind.target().is_some()) {
             work.point();
         }
         let free = (0..stated.len()).filter(|at| work.waiting[*at] == 0);
@@ -124,11 +123,11 @@ impl<'a> Work<'a> {
         let each = self.stated.iter().enumerate();
         let by_id: HashMap<&Id, usize> = each.clone().map(|(at, s)| (&s.entry.id, at)).collect();
         for (at, stated) in each {
-            let Some(of) = points_at(&stated.entry) else {
+            let Some(of) = stated.entry.kind.target() else {
                 continue;
             };
             let target = by_id.get(of).or_else(|| match self.lines.get(of) {
-                Some(Line::Bears(id)) => by_id.get(id),
+                Some(NamedLine::Bears(id)) => by_id.get(id),
                 _ => None,
             });
             if let Some(&target) = target {
@@ -180,7 +179,7 @@ impl<'a> Work<'a> {
                     amended = true;
                 }
                 Err(why) => {
-                    let of = it.of.clone();
+                    let of = it.target.clone();
                     self.report(source, BookFault::AmendVoid { of, why });
                 }
             }
@@ -189,7 +188,11 @@ impl<'a> Work<'a> {
     }
 
     fn keep_former_code(&mut self, before: &Entry, after: &Entry) {
-        if let Some(code) = code_given(before).filter(|code| Some(*code) != code_given(after)) {
+        if let Some(code) = before
+            .kind
+            .code_begun()
+            .filter(|code| Some(*code) != after.kind.code_begun())
+        {
             let codes = self.out.former_codes.entry(before.id.clone()).or_default();
             codes.push(code.to_owned());
         }
@@ -200,7 +203,7 @@ impl<'a> Work<'a> {
         let State::Stands { entry, .. } = &self.state[at] else {
             return;
         };
-        let (None, Some(of)) = (self.target[at], points_at(entry)) else {
+        let (None, Some(of)) = (self.target[at], entry.kind.target()) else {
             return;
         };
         let of = of.clone();
@@ -210,7 +213,7 @@ impl<'a> Work<'a> {
             return;
         }
         let fault = match line {
-            Some(Line::Damaged(LineFault::Entry(why))) => BookFault::AmendVoid {
+            Some(NamedLine::Damaged(LineFault::Entry(why))) => BookFault::AmendVoid {
                 of,
                 why: why.clone(),
             },
@@ -225,7 +228,7 @@ impl<'a> Work<'a> {
             origin: stated.origin,
             id: Some(stated.entry.id.clone()),
             batch: None,
-            wrong: Wrong::Book(fault),
+            wrong: FaultKind::Book(fault),
         });
     }
 
@@ -251,7 +254,7 @@ impl<'a> Work<'a> {
                 continue;
             }
             self.state[at] = State::Gone;
-            if let Some(of) = points_at(&self.stated[at].entry) {
+            if let Some(of) = self.stated[at].entry.kind.target() {
                 let of = of.clone();
                 self.report(at, BookFault::Ring { of });
             }
@@ -261,7 +264,7 @@ impl<'a> Work<'a> {
     fn end(mut self) -> Settled {
         let states = std::mem::take(&mut self.state);
         for (at, state) in states.into_iter().enumerate() {
-            let Stated {
+            let StatedEntry {
                 entry: first,
                 origin,
                 wrong_crc,
@@ -275,7 +278,7 @@ impl<'a> Work<'a> {
                 true => self.report(at, BookFault::WrongCrc),
                 false => {}
             }
-            if points_at(&entry).is_some() {
+            if entry.kind.target().is_some() {
                 self.out.corrections.push(Correction {
                     standing: Standing {
                         entry,
@@ -319,24 +322,37 @@ fn order(standing: &Standing) -> (NaiveDate, Option<(i64, u32, i32)>, Id) {
     (at.day(), instant, standing.entry.id.clone())
 }
 
-/// What an amend or a withdraw points at.
-pub fn points_at(entry: &Entry) -> Option<&Id> {
-    match &entry.kind {
-        Kind::Amend(it) => Some(&it.of),
-        Kind::Withdraw(it) => Some(&it.of),
-        _ => None,
-    }
-}
-
 fn is_withdraw(entry: &Entry) -> bool {
     matches!(entry.kind, Kind::Withdraw(_))
 }
 
-/// The code that an entry gives to the batch that it begins.
-pub fn code_given(entry: &Entry) -> Option<&str> {
-    match &entry.kind {
-        Kind::Stick(it) => Some(&it.batch),
-        Kind::Move(it) => it.into.as_deref(),
-        _ => None,
+// An entry that stands: amends applied, not withdrawn. It is shared, never copied.
+
+/// An entry as it stands once amends and withdraws are settled.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// The entry, amends applied.
+    pub entry: Arc<Entry>,
+    /// Where it was written.
+    pub origin: Origin,
+    /// Whether an amend changed it.
+    pub amended: bool,
+}
+
+/// An amend or a withdraw, kept for those who read the journal itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Correction {
+    /// It.
+    pub standing: Standing,
+    /// Whether it holds: it is neither withdrawn itself nor one of a ring.
+    pub in_force: bool,
+}
+
+impl Standing {
+    /// Whether it is the very same entry: cheap when shared, by content otherwise.
+    pub fn is_same(&self, other: &Self) -> bool {
+        (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)
+            && self.origin == other.origin
+            && self.amended == other.amended
     }
 }

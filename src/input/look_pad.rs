@@ -1,7 +1,7 @@
 //! The look pad's compact text: counts by box in a fixed order, or number and letter in any order, guesses, how it
 //! was looked at, pots, what becomes of the rest, and the next look. It reads figures only; whether they can be is not its concern.
 
-use crate::model::listed::{Cause, Discarded, Guess, How};
+use crate::model::listed::{Cause, DiscardReason, Guess, LookMethod};
 use crate::model::value::{FieldType, Value};
 use chrono::{Days, NaiveDate};
 use std::ops::Range;
@@ -68,10 +68,15 @@ pub const GUESSES: [(char, Guess); 5] = [
 ];
 
 /// The letters that say how it was looked at, by themselves; without one a count of stages is a lift.
-pub const HOWS: [(char, How); 3] = [('l', How::Lift), ('t', How::Tug), ('u', How::Under)];
+pub const HOWS: [(char, LookMethod); 3] = [
+    ('l', LookMethod::Lift),
+    ('t', LookMethod::Tug),
+    ('u', LookMethod::Under),
+];
 
 /// The letters that say what becomes of all that is neither lost nor potted, by themselves; without one it is kept.
-pub const RESTS: [(char, Discarded); 2] = [('g', Discarded::GivenUp), ('s', Discarded::Restuck)];
+pub const RESTS: [(char, DiscardReason); 2] =
+    [('g', DiscardReason::GivenUp), ('s', DiscardReason::Restuck)];
 
 /// What the pad's text was understood to say.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -81,9 +86,9 @@ pub struct PadReading {
     /// Spoken guesses at callused, rooted, bottom, in the order typed.
     pub about: Vec<(&'static str, Guess)>,
     /// How it was looked at, if that was said.
-    pub how: Option<How>,
+    pub how: Option<LookMethod>,
     /// Why all that stay on the bench after this leave it in the same act, if they do.
-    pub rest: Option<Discarded>,
+    pub rest: Option<DiscardReason>,
     /// How many to pot in the same act.
     pub potted: Option<u32>,
     /// The day to look again.
@@ -300,11 +305,7 @@ impl PadReading {
     /// Whether a look of that kind tells of the stage of that field.
     #[must_use]
     pub fn tells_of(&self, stage: &str) -> bool {
-        match self.how {
-            Some(How::Tug) => stage == "rooted",
-            Some(How::Under) => stage == "bottom",
-            None | Some(How::Lift | How::Glance) => true,
-        }
+        self.how.is_none_or(|how| how.examines(stage))
     }
 
     /// The counts, guesses and next look as fields of a look, without `how` and `seen`.
@@ -346,13 +347,11 @@ impl PadReading {
             .filter(|(one, n)| matches!(one.counts, Counted::Stage(_)) && n.is_some())
             .count();
         let tally = staged > 0 || !self.about.is_empty();
-        let how = self
-            .how
-            .unwrap_or(if tally { How::Lift } else { How::Glance });
+        let how = self.how.unwrap_or(LookMethod::by_default(tally));
         let mut out = vec![("how", how.write())];
         let seen = self.remain.map(|remain| remain.saturating_sub(self.lost()));
         out.extend(
-            seen.filter(|_| how != How::Glance)
+            seen.filter(|_| how != LookMethod::Glance)
                 .map(|seen| ("seen", seen.write())),
         );
         out.extend(self.counts());
@@ -371,21 +370,21 @@ pub fn part_words(part: Option<(u32, u32)>) -> String {
 /// What cuttings are that were looked at so and not counted: after a tug they may have callus, and their roots may
 /// not hold yet.
 #[must_use]
-pub fn bare(how: Option<How>) -> &'static str {
+pub fn bare(how: Option<LookMethod>) -> &'static str {
     match how {
-        Some(How::Tug) => "not holding",
-        Some(How::Under) => "no roots seen",
-        None | Some(How::Lift | How::Glance) => "nothing yet",
+        Some(LookMethod::Tug) => "not holding",
+        Some(LookMethod::Under) => "no roots seen",
+        None | Some(LookMethod::Lift | LookMethod::Glance) => "nothing yet",
     }
 }
 
 /// Why a stage cannot be counted in a look of that kind, and the remedy.
 #[must_use]
-pub fn tells_nothing_of(how: How, stage: &str) -> String {
+pub fn tells_nothing_of(how: LookMethod, stage: &str) -> String {
     let tells = match how {
-        How::Tug => "A tug tells of roots alone",
-        How::Under => "The pot's holes tell of roots at the bottom alone",
-        How::Lift | How::Glance => "Such a look tells nothing",
+        LookMethod::Tug => "A tug tells of roots alone",
+        LookMethod::Under => "The pot's holes tell of roots at the bottom alone",
+        LookMethod::Lift | LookMethod::Glance => "Such a look tells nothing",
     };
     format!("{tells}: leave {stage} out, or erase its letter.")
 }

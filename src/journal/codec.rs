@@ -59,7 +59,7 @@ pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
             hash: None,
         });
     }
-    let entry = general(text, crc, || Id::of_line(hash(raw, opens_file), 1));
+    let entry = general(text, crc, || Id::for_line(hash(raw, opens_file), 1));
     let named = entry.as_ref().is_ok_and(|entry| !entry.id.is_line());
     Some(Decoded {
         crc,
@@ -83,7 +83,7 @@ fn behind_lost_block(text: &str) -> Option<Entry> {
     let rest = text.strip_prefix('\0')?.trim_start_matches('\0');
     let sealed = crc::check(rest.as_bytes()) == Crc::Right;
     let entry = sealed
-        .then(|| general(rest, Crc::Right, || Id::of_line(0, 1)))?
+        .then(|| general(rest, Crc::Right, || Id::for_line(0, 1)))?
         .ok()?;
     (!entry.id.is_line()).then_some(entry)
 }

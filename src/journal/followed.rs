@@ -7,7 +7,7 @@ use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
 use super::disk_error::{DiskError, DiskStep};
 use super::line::{LineNames, hash};
 use super::scan::{RawLine, scan};
-use crate::model::arrival::Arrival;
+use crate::model::fault::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
 use std::io;
@@ -213,7 +213,7 @@ impl FollowedFile {
                 Ok(entry)
             }
             (Ok(entry), None) => Ok(entry),
-            (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::of_line(0, 1)))),
+            (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::for_line(0, 1)))),
         };
         Some(Arrival { origin, crc, entry })
     }

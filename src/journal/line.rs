@@ -81,6 +81,6 @@ impl LineNames {
     pub fn next(&mut self, hash: u64) -> Id {
         let count = self.seen.entry(hash).or_insert(0);
         *count = count.saturating_add(1);
-        Id::of_line(hash, *count)
+        Id::for_line(hash, *count)
     }
 }

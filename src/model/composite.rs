@@ -137,11 +137,20 @@ impl FieldType for Hormone {
             },
         }
     }
+    fn visit_texts<'a>(
+        &'a self,
+        _name: &'static str,
+        visit: &mut dyn FnMut(&'static str, &'a str),
+    ) {
+        if let Self::Doses(doses) = self {
+            doses.iter().for_each(|dose| visit("active", &dose.active));
+        }
+    }
 }
 
 /// Spoken guesses by stage.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct About {
+pub struct SpokenGuesses {
     /// How many were callused.
     pub callused: Option<Guess>,
     /// How many were rooted.
@@ -150,7 +159,7 @@ pub struct About {
     pub bottom: Option<Guess>,
 }
 
-impl FieldType for About {
+impl FieldType for SpokenGuesses {
     fn wanted() -> String {
         format!(
             "an object of callused, rooted, bottom, each {}",
@@ -235,7 +244,7 @@ impl FieldType for Lost {
         };
         let mut lost = Self::default();
         for (name, count) in fields {
-            lost.add(Cause::of(name)?, u32::read(count)?);
+            lost.add(Cause::from_word(name)?, u32::read(count)?);
         }
         Some(lost)
     }

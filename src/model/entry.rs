@@ -1,10 +1,9 @@
 //! An entry of the journal: the fields that all kinds share, and what its kind adds. It knows no file and no JSON.
 
 use super::at::At;
-use super::fields::Fields;
 use super::id::Id;
 pub use super::kinds::*;
-use super::value::{FieldType, Value};
+use super::value::{EntryFault, FieldType, NamedValues, Value};
 use std::cmp::Ordering;
 
 /// The version of the journal's format that this program writes and reads.
@@ -25,37 +24,6 @@ pub struct Entry {
     pub kind: Kind,
 }
 
-/// Why a set of fields makes no entry.
-#[derive(Clone, Debug, PartialEq)]
-pub enum EntryFault {
-    /// A field that the kind needs is not there.
-    Missing {
-        /// Which.
-        field: &'static str,
-        /// What it should hold.
-        wanted: String,
-    },
-    /// A field holds what it cannot.
-    Bad {
-        /// Which.
-        field: String,
-        /// What it holds.
-        found: Value,
-        /// What it should hold.
-        wanted: String,
-    },
-    /// A kind that this program does not know.
-    UnknownKind {
-        /// Its word.
-        kind: String,
-    },
-    /// A version of the format that this program does not know.
-    NewerVersion {
-        /// Its number.
-        version: u32,
-    },
-}
-
 impl Entry {
     /// Makes an entry of named values (`v`, `id`, `at`, `kind`, `by`, `note` and those of the kind).
     /// Unknown fields are ignored. Without an `id` it takes `line`, the name of its line.
@@ -66,7 +34,7 @@ impl Entry {
         fields: Vec<(String, Value)>,
         line: impl FnOnce() -> Id,
     ) -> Result<Self, EntryFault> {
-        let mut fields = Fields::new(fields);
+        let mut fields = NamedValues::new(fields);
         match fields.optional::<u32>("v")? {
             None | Some(VERSION) => {}
             Some(version) if version > VERSION => return Err(EntryFault::NewerVersion { version }),

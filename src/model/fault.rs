@@ -1,8 +1,9 @@
 //! Everything that can be wrong with a journal, as types: what, where, in which field. The wording is elsewhere.
 
-use super::entry::EntryFault;
+use super::entry::Entry;
 use super::id::Id;
 use super::listed::Cause;
+use super::value::EntryFault;
 use chrono::NaiveDate;
 
 /// Where a line stands: the file's number in the journal's list of files, and its line from 1.
@@ -155,7 +156,7 @@ pub enum BookFault {
 
 /// What is wrong.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Wrong {
+pub enum FaultKind {
     /// With a file.
     File(FileFault),
     /// With a line.
@@ -166,7 +167,7 @@ pub enum Wrong {
 
 /// How grave it is: a fault makes `check` fail, a notice only if asked to be strict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Level {
+pub enum Severity {
     /// A line left out, a wrong checksum, an impossible sum.
     Fault,
     /// Worth knowing.
@@ -183,19 +184,19 @@ pub struct Fault {
     /// The code of the batch it touches.
     pub batch: Option<String>,
     /// What is wrong.
-    pub wrong: Wrong,
+    pub wrong: FaultKind,
 }
 
 impl Fault {
     /// How grave it is.
     #[must_use]
-    pub fn level(&self) -> Level {
+    pub fn level(&self) -> Severity {
         let notice = match &self.wrong {
-            Wrong::Line(LineFault::Entry(fault)) => matches!(
+            FaultKind::Line(LineFault::Entry(fault)) => matches!(
                 fault,
                 EntryFault::UnknownKind { .. } | EntryFault::NewerVersion { .. }
             ),
-            Wrong::Book(fault) => matches!(
+            FaultKind::Book(fault) => matches!(
                 fault,
                 BookFault::MissingTarget { .. }
                     | BookFault::CodeTwice { .. }
@@ -205,7 +206,11 @@ impl Fault {
             ),
             _ => false,
         };
-        if notice { Level::Notice } else { Level::Fault }
+        if notice {
+            Severity::Notice
+        } else {
+            Severity::Fault
+        }
     }
 }
 
@@ -213,4 +218,26 @@ impl Fault {
 #[must_use]
 pub fn lost_field(cause: Cause) -> String {
     format!("lost.{}", cause.word())
+}
+
+// A line on its way from a file into the book.
+
+/// One line as read: the entry that it makes, or why it makes none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Arrival {
+    /// Where it stands.
+    pub origin: Origin,
+    /// What its checksum says.
+    pub crc: Crc,
+    /// The entry, or the fault and the name of the line (so that a withdraw can settle it).
+    pub entry: Result<Entry, (LineFault, Id)>,
+}
+
+/// Gives the bytes of a line again, without its newline. The book keeps no text: on the rare
+/// occasion that it needs some (two contents under one id, a line's name), it asks.
+pub trait Lines {
+    /// The bytes, or nothing if the file no longer gives them.
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>>;
+    /// Which line bears this name (`line:` and its hash), if any does.
+    fn named(&self, name: &Id) -> Option<Origin>;
 }

@@ -43,7 +43,7 @@ macro_rules! group_keys {
 
             /// The key of that word.
             #[must_use]
-            pub fn of(word: &str) -> Option<Self> {
+            pub fn from_word(word: &str) -> Option<Self> {
                 Self::ALL.iter().copied().find(|key| key.word() == word)
             }
         }

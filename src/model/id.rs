@@ -46,7 +46,7 @@ impl Id {
     /// The name of a line: the first 16 hex digits of the SHA-256 of its bytes, and which
     /// of the file's identical lines it is, counted from 1.
     #[must_use]
-    pub fn of_line(hash: u64, ordinal: u32) -> Self {
+    pub fn for_line(hash: u64, ordinal: u32) -> Self {
         let text = match ordinal {
             0 | 1 => format!("line:{hash:016x}"),
             n => format!("line:{hash:016x}-{n}"),
@@ -56,7 +56,7 @@ impl Id {
 
     /// The id of these sixteen bytes, as the program writes its own.
     #[must_use]
-    pub fn of_ulid(bits: u128) -> Self {
+    pub fn from_ulid(bits: u128) -> Self {
         Self(Form::Ulid(bits.to_be_bytes()))
     }
 

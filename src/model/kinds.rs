@@ -1,22 +1,22 @@
 //! Every kind of entry and its fields, as one table: the structs, their reading and writing follow from it.
 
 use super::at::At;
-use super::composite::{About, Heat, Hormone, Lost, MonthDay, Set};
-use super::fields::Fields;
+use super::composite::{Heat, Hormone, Lost, MonthDay, Set, SpokenGuesses};
 use super::id::Id;
 use super::listed::{
-    Cover, Cut, Deed, Discarded, Firmness, From as CountedFrom, How, Piece, Units, Wood,
+    CountedFrom, Cover, Cut, CuttingPiece, DiscardReason, Firmness, LookMethod, Treatment, Units,
+    Wood,
 };
+use super::value;
 use super::value::{
-    Celsius, FieldType, Kilopascal, LitresPerHour, Millimetres, Percent, Ppfd, Seconds,
-    SquareMetres, Value,
+    Celsius, EntryFault, FieldType, Kilopascal, LitresPerHour, Millimetres, NamedValues, Percent,
+    Ppfd, Seconds, SquareMetres, Value,
 };
-use super::{entry::EntryFault, value};
 use chrono::NaiveDate;
 
 /// A field as the table has it.
 #[derive(Clone, Copy, Debug)]
-pub struct Field {
+pub struct FieldSpec {
     /// Its name in the journal.
     pub name: &'static str,
     /// Whether an entry of the kind must have it.
@@ -55,21 +55,134 @@ macro_rules! is_required {
     };
 }
 
-/// Defines the kinds: a struct each, the `Kind` of all, and the table of their fields.
+/// What an entry takes from its batch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Takes {
+    /// Nothing.
+    Nothing,
+    /// So many cuttings from the bench.
+    Cuttings(u32),
+    /// So many plants from the bench, each of as many cuttings as the batch has to a plant.
+    PlantsFromBench(u32),
+    /// So many cuttings from the bench, which become a batch of their own.
+    Part(u32),
+    /// So many plants from those that stand in pots.
+    FromPots(u32),
+}
+
+impl Takes {
+    /// How many cuttings leave the bench, with so many cuttings to a plant.
+    #[must_use]
+    pub fn from_bench(self, per_plant: u32) -> u32 {
+        match self {
+            Self::Nothing | Self::FromPots(_) => 0,
+            Self::Cuttings(count) | Self::Part(count) => count,
+            Self::PlantsFromBench(plants) => plants.saturating_mul(per_plant),
+        }
+    }
+}
+
+/// A batch as an entry names it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NamedBatch<'a> {
+    /// Its code, a label for people.
+    pub code: &'a str,
+    /// Its identity, which decides if it is given: the id of the entry that began the batch.
+    pub stick: Option<&'a Id>,
+}
+
+macro_rules! visit {
+    (required $value:expr, $name:expr, $visit:ident) => {
+        FieldType::visit_texts(&$value, $name, $visit)
+    };
+    (optional $value:expr, $name:expr, $visit:ident) => {
+        if let Some(value) = &$value {
+            FieldType::visit_texts(value, $name, $visit);
+        }
+    };
+}
+macro_rules! about {
+    (nothing $it:ident) => {{
+        let _ = $it;
+        None
+    }};
+    (batch $it:ident) => {
+        Some(NamedBatch {
+            code: &$it.batch,
+            stick: $it.stick.as_ref(),
+        })
+    };
+    (batch_or_place $it:ident) => {
+        $it.batch.as_deref().map(|code| NamedBatch {
+            code,
+            stick: $it.stick.as_ref(),
+        })
+    };
+}
+macro_rules! about_mut {
+    (nothing $it:ident) => {{
+        let _ = $it;
+        None
+    }};
+    (batch $it:ident) => {
+        Some((&$it.batch, &mut $it.stick))
+    };
+    (batch_or_place $it:ident) => {
+        $it.batch.as_deref().map(|code| (code, &mut $it.stick))
+    };
+}
+macro_rules! begins {
+    (nothing $it:ident) => {{
+        let _ = $it;
+        None
+    }};
+    (batch $it:ident) => {
+        Some(&$it.batch)
+    };
+    (part $it:ident) => {
+        $it.into.as_deref()
+    };
+}
+macro_rules! begins_mut {
+    (nothing $it:ident) => {{
+        let _ = $it;
+        None
+    }};
+    (batch $it:ident) => {
+        Some(&mut $it.batch)
+    };
+    (part $it:ident) => {
+        $it.into.as_mut()
+    };
+}
+macro_rules! corrects {
+    (nothing $it:ident) => {{
+        let _ = $it;
+        None
+    }};
+    (entry $it:ident) => {
+        Some(&$it.target)
+    };
+}
+
+/// Defines the kinds: the fields of each as a struct, the `Kind` of all, the table of fields, and the kind's part
+/// in a batch's life. A row says: its turn in a day's work; the batch it is about (`batch`, `batch_or_place`,
+/// `nothing`); whether it begins a batch (`batch`, `part`, `nothing`); what it takes away; whether it corrects an entry.
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $kind:ident = $word:literal {
+    ($($(#[$doc:meta])* $kind:ident($fields:ident) = $word:literal
+        [turn $turn:literal; about $about:ident; begins $begins:ident; takes |$entry:ident| $takes:expr; corrects $corrects:ident] {
         $($(#[$field_doc:meta])* $need:ident $field:ident $([$written:literal])?: $type:ty,)*
     })*) => {
         $($(#[$doc])* #[derive(Clone, Debug, PartialEq)]
-        pub struct $kind { $(#[doc = concat!("`", name!($field $($written)?), "`")] $(#[$field_doc])* pub $field: slot!($need $type),)* })*
+        pub struct $fields { $(#[doc = concat!("`", name!($field $($written)?), "`")] $(#[$field_doc])* pub $field: slot!($need $type),)* })*
 
         /// What an entry says, by kind.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Kind { $($(#[$doc])* $kind(Box<$kind>),)* }
+        pub enum Kind { $($(#[$doc])* $kind(Box<$fields>),)* }
 
-        $(impl From<$kind> for Kind {
-            fn from(it: $kind) -> Self {
-                Self::$kind(Box::new(it))
+        $(impl From<$fields> for Kind {
+            fn from(fields: $fields) -> Self {
+                Self::$kind(Box::new(fields))
             }
         })*
 
@@ -85,9 +198,9 @@ macro_rules! kinds {
 
             /// The fields of a kind beside those that all have; nothing if no such kind is known.
             #[must_use]
-            pub fn fields_of(word: &str) -> Option<Vec<Field>> {
+            pub fn fields_of(word: &str) -> Option<Vec<FieldSpec>> {
                 match word {
-                    $($word => Some(vec![$(Field {
+                    $($word => Some(vec![$(FieldSpec {
                         name: name!($field $($written)?),
                         required: is_required!($need),
                         wanted: <$type as FieldType>::wanted,
@@ -97,10 +210,13 @@ macro_rules! kinds {
             }
 
             /// Reads the fields of a kind.
-            pub fn read(word: &str, fields: &mut Fields) -> Result<Self, EntryFault> {
+            ///
+            /// # Errors
+            /// If the kind is unknown, or a field is missing or unfit.
+            pub fn read(word: &str, values: &mut NamedValues) -> Result<Self, EntryFault> {
                 match word {
-                    $($word => Ok(Self::$kind(Box::new($kind {
-                        $($field: take!($need fields, name!($field $($written)?)),)*
+                    $($word => Ok(Self::$kind(Box::new($fields {
+                        $($field: take!($need values, name!($field $($written)?)),)*
                     }))),)*
                     other => Err(EntryFault::UnknownKind { kind: other.to_owned() }),
                 }
@@ -114,6 +230,54 @@ macro_rules! kinds {
                     $(Self::$kind(it) => { $(put!($need out, name!($field $($written)?), it.$field);)* })*
                 }
                 out
+            }
+
+            /// The turn of the kind in a day's work: entries of one day without a time fold in this order.
+            #[must_use]
+            pub fn turn(&self) -> u8 {
+                match self { $(Self::$kind(_) => $turn,)* }
+            }
+
+            /// The batch that the entry is about, if it names one. A stick names none: it begins one.
+            #[must_use]
+            pub fn batch_named(&self) -> Option<NamedBatch<'_>> {
+                match self { $(Self::$kind(it) => about!($about it),)* }
+            }
+
+            /// The code of the batch that the entry is about, and the field for that batch's identity.
+            pub fn batch_named_mut(&mut self) -> Option<(&str, &mut Option<Id>)> {
+                match self { $(Self::$kind(it) => about_mut!($about it),)* }
+            }
+
+            /// The code of the batch that the entry begins: a stick, or a move that makes a part.
+            #[must_use]
+            pub fn code_begun(&self) -> Option<&str> {
+                match self { $(Self::$kind(it) => begins!($begins it),)* }
+            }
+
+            /// The same code, to be changed.
+            pub fn code_begun_mut(&mut self) -> Option<&mut String> {
+                match self { $(Self::$kind(it) => begins_mut!($begins it),)* }
+            }
+
+            /// What the entry takes from its batch, by its own words.
+            #[must_use]
+            pub fn takes(&self) -> Takes {
+                match self { $(Self::$kind(it) => { let takes: fn(&$fields) -> Takes = |$entry| $takes; takes(it) })* }
+            }
+
+            /// The entry that this one amends or withdraws.
+            #[must_use]
+            pub fn target(&self) -> Option<&Id> {
+                match self { $(Self::$kind(it) => corrects!($corrects it),)* }
+            }
+
+            /// Calls `visit` with the name of a field and a text in it, for each text in the order of the table;
+            /// the substances of a hormone come as `active`.
+            pub fn visit_texts<'a>(&'a self, visit: &mut dyn FnMut(&'static str, &'a str)) {
+                match self {
+                    $(Self::$kind(it) => { $(visit!($need it.$field, name!($field $($written)?), visit);)* })*
+                }
             }
         }
     };
@@ -129,7 +293,7 @@ macro_rules! name {
 
 kinds! {
     /// Cuttings of one taxon stuck together and treated alike: a batch begins.
-    Stick = "stick" {
+    Stick(Stick) = "stick" [turn 0; about nothing; begins batch; takes |_it| Takes::Nothing; corrects nothing] {
         /// The batch's code, a label for people.
         required batch: String,
         /// The name as typed.
@@ -140,7 +304,7 @@ kinds! {
         optional taken: At,
         optional wood: Wood,
         optional cut: Cut,
-        optional piece: Piece,
+        optional piece: CuttingPiece,
         /// The bend test.
         optional firmness: Firmness,
         optional nodes: u32,
@@ -170,23 +334,23 @@ kinds! {
         optional aside: String,
     }
     /// An inspection with counts.
-    Look = "look" {
+    Look(Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.map_or(0, |lost| lost.total())); corrects nothing] {
         required batch: String,
         optional stick: Id,
-        optional how: How,
+        optional how: LookMethod,
         /// How many were examined; absent: all that remain after this look's losses.
         optional seen: u32,
         optional callused: u32,
         optional rooted: u32,
         optional bottom: u32,
         /// Spoken guesses.
-        optional about: About,
+        optional about: SpokenGuesses,
         /// Found dead now and removed.
         optional lost: Lost,
         optional again_on: NaiveDate,
     }
     /// Cuttings into their first own pots.
-    Pot = "pot" {
+    Pot(Pot) = "pot" [turn 5; about batch; begins nothing; takes |it| Takes::Cuttings(it.count); corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
@@ -194,7 +358,10 @@ kinds! {
         optional place: String,
     }
     /// Plants now fit for sale.
-    Ready = "ready" {
+    Ready(Ready) = "ready" [turn 6; about batch; begins nothing; takes |it| match it.from {
+        Some(CountedFrom::Bench) => Takes::PlantsFromBench(it.count),
+        Some(CountedFrom::Pots) | None => Takes::FromPots(it.count),
+    }; corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
@@ -202,22 +369,28 @@ kinds! {
         optional from: CountedFrom,
     }
     /// Plants gone to a buyer.
-    Sold = "sold" {
+    Sold(Sold) = "sold" [turn 7; about batch; begins nothing; takes |it| Takes::FromPots(it.count); corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
     }
     /// Cuttings or plants thrown out.
-    Discard = "discard" {
+    Discard(Discard) = "discard" [turn 8; about batch; begins nothing; takes |it| match it.from {
+        Some(CountedFrom::Pots) => Takes::FromPots(it.count),
+        Some(CountedFrom::Bench) | None => Takes::Cuttings(it.count),
+    }; corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
         /// From the bench (absent), or from pots.
         optional from: CountedFrom,
-        optional why: Discarded,
+        optional why: DiscardReason,
     }
     /// A batch moved, or a part of it made a batch of its own.
-    Move = "move" {
+    Move(Move) = "move" [turn 4; about batch; begins part; takes |it| match it.into {
+        Some(_) => Takes::Part(it.count.unwrap_or(0)),
+        None => Takes::Nothing,
+    }; corrects nothing] {
         required batch: String,
         optional stick: Id,
         optional place: String,
@@ -230,8 +403,8 @@ kinds! {
         optional again_on: NaiveDate,
     }
     /// Something done to a batch or a place.
-    Treat = "treat" {
-        required what: Deed,
+    Treat(Treat) = "treat" [turn 2; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+        required what: Treatment,
         /// The means, as a feed or a spray.
         optional with: String,
         optional batch: String,
@@ -239,7 +412,7 @@ kinds! {
         optional place: String,
     }
     /// The air, light and medium at a place.
-    Climate = "climate" {
+    Climate(Climate) = "climate" [turn 3; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required place: String,
         optional air_c: Celsius,
         optional rh_pct: Percent,
@@ -251,7 +424,7 @@ kinds! {
         optional vent: String,
     }
     /// What is known of a place.
-    Place = "place" {
+    Place(PlaceFacts) = "place" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required place: String,
         optional aliases: Vec<String>,
         optional cover: Cover,
@@ -266,7 +439,7 @@ kinds! {
         optional closed: bool,
     }
     /// What is known of a taxon.
-    Taxon = "taxon" {
+    Taxon(TaxonFacts) = "taxon" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required taxon: String,
         optional aliases: Vec<String>,
         /// Breeders' rights stand on it.
@@ -276,32 +449,32 @@ kinds! {
         optional first_look_days: u32,
     }
     /// The nursery's own settings.
-    Nursery = "nursery" {
+    Nursery(NurserySettings) = "nursery" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         optional season_from: MonthDay,
         optional units: Units,
     }
     /// Plants wanted by a day.
-    Target = "target" {
+    Target(Target) = "target" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required taxon: String,
         required count: u32,
         required by_date: NaiveDate,
         optional wood: Wood,
     }
     /// Anything else worth keeping; its words are the entry's note.
-    Remark = "remark" {
+    Remark(Remark) = "remark" [turn 9; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         optional batch: String,
         optional stick: Id,
         optional place: String,
         optional again_on: NaiveDate,
     }
     /// New values for fields of an earlier entry.
-    Amend = "amend" {
-        required of: Id,
+    Amend(Amend) = "amend" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
+        required target ["of"]: Id,
         required set: Set,
     }
     /// An earlier entry taken back.
-    Withdraw = "withdraw" {
-        required of: Id,
+    Withdraw(Withdraw) = "withdraw" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
+        required target ["of"]: Id,
         optional reason ["why"]: String,
     }
 }
@@ -337,6 +510,33 @@ impl Kind {
             }
             Self::Remark(_) if note.is_none_or(|n| n.trim().is_empty()) => say("note", "text"),
             _ => None,
+        }
+    }
+}
+
+impl Look {
+    /// Whether it counts or guesses any stage, or says how many were seen.
+    #[must_use]
+    pub fn is_tally(&self) -> bool {
+        self.seen.is_some()
+            || self.callused.is_some()
+            || self.rooted.is_some()
+            || self.bottom.is_some()
+            || self.about.is_some()
+    }
+
+    /// How the look was made: as it says, else by what it counts.
+    #[must_use]
+    pub fn method(&self) -> LookMethod {
+        self.how.unwrap_or(LookMethod::by_default(self.is_tally()))
+    }
+}
+
+impl Default for NurserySettings {
+    fn default() -> Self {
+        Self {
+            season_from: None,
+            units: None,
         }
     }
 }

@@ -21,7 +21,7 @@ macro_rules! listed {
 
             /// The member of that word.
             #[must_use]
-            pub fn of(word: &str) -> Option<Self> {
+            pub fn from_word(word: &str) -> Option<Self> {
                 match word { $($word => Some(Self::$item),)* _ => None }
             }
         }
@@ -38,7 +38,7 @@ macro_rules! listed {
                 format!("one of {}", words.join(", "))
             }
             fn read(value: &Value) -> Option<Self> {
-                Self::of(value.text()?)
+                Self::from_word(value.text()?)
             }
             fn write(&self) -> Value {
                 Value::Text(self.word().into())
@@ -53,7 +53,7 @@ listed! {
     /// Where the cut was made.
     Cut { Nodal = "nodal", Internodal = "internodal", Heel = "heel", Mallet = "mallet", Basal = "basal", }
     /// Which piece of the shoot it is.
-    Piece { Tip = "tip", Middle = "middle", Base = "base", LeafBud = "leaf-bud", Leaf = "leaf", Root = "root", }
+    CuttingPiece { Tip = "tip", Middle = "middle", Base = "base", LeafBud = "leaf-bud", Leaf = "leaf", Root = "root", }
     /// The bend test.
     Firmness { Bends = "bends", Snaps = "snaps", Rigid = "rigid", }
     /// What covers the cuttings.
@@ -61,20 +61,20 @@ listed! {
     /// What carries the hormone.
     Carrier { Talc = "talc", Gel = "gel", Liquid = "liquid", Spray = "spray", }
     /// How the cuttings were looked at.
-    How { Lift = "lift", Tug = "tug", Under = "under", Glance = "glance", }
+    LookMethod { Lift = "lift", Tug = "tug", Under = "under", Glance = "glance", }
     /// A guess at a share, as spoken.
     Guess { None = "none", Few = "few", Half = "half", Most = "most", All = "all", }
     /// Why a cutting was lost.
     Cause { Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown", }
     /// Why cuttings or plants were discarded.
-    Discarded {
+    DiscardReason {
         GivenUp = "given-up", Surplus = "surplus", Restuck = "restuck", Unlabelled = "unlabelled",
         Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown",
     }
     /// Where plants are counted: on the bench, or in their own pots.
-    From { Bench = "bench", Pots = "pots", }
+    CountedFrom { Bench = "bench", Pots = "pots", }
     /// What was done to a batch or a place.
-    Deed {
+    Treatment {
         Mist = "mist", Vent = "vent", Uncover = "uncover", Wean = "wean", Shade = "shade", Heat = "heat", Water = "water",
         Feed = "feed", Spray = "spray", Pinch = "pinch", PickOver = "pick-over", Clean = "clean", Other = "other",
     }
@@ -82,10 +82,29 @@ listed! {
     Units { C = "C", F = "F", }
 }
 
-impl Discarded {
+impl LookMethod {
+    /// How a look was made that does not say so: a lift if it tallies anything, else a glance at losses alone.
+    #[must_use]
+    pub fn by_default(is_tally: bool) -> Self {
+        if is_tally { Self::Lift } else { Self::Glance }
+    }
+
+    /// Whether a look made so examines a stage (`callused`, `rooted`, `bottom`).
+    #[must_use]
+    pub fn examines(self, stage: &str) -> bool {
+        match self {
+            Self::Lift => true,
+            Self::Tug => stage == "rooted",
+            Self::Under => stage == "bottom",
+            Self::Glance => false,
+        }
+    }
+}
+
+impl DiscardReason {
     /// The cause of loss that it stands for, if it is one.
     #[must_use]
     pub fn cause(self) -> Option<Cause> {
-        Cause::of(self.word())
+        Cause::from_word(self.word())
     }
 }

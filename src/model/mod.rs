@@ -1,12 +1,10 @@
 //! The words of the trade as types: entries, kinds, fields, values, days, taxon names, faults. It knows no file,
 //! clock, JSON or screen, and decides nothing about batches.
 
-pub mod arrival;
 pub mod at;
 pub mod composite;
 pub mod entry;
 pub mod fault;
-pub mod fields;
 pub mod filter;
 pub mod id;
 pub mod kinds;

@@ -2,54 +2,10 @@
 //! and knows no list of plants: what it cannot read it keeps as typed.
 
 mod lex;
-mod note;
-mod rank;
+mod parts;
 mod read;
 
-pub use note::{Note, Verdict};
-pub use rank::{Level, Rank};
-
-/// The sign that stands before a name: of a hybrid (ICN Art. H.3.1) or of a graft-chimaera (ICNCP).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Sign {
-    /// No sign.
-    #[default]
-    Plain,
-    /// `×`, a hybrid.
-    Cross,
-    /// `+`, a graft-chimaera.
-    Graft,
-}
-
-impl Sign {
-    /// The sign as it is shown: nothing, `×` or `+`.
-    #[must_use]
-    pub fn mark(self) -> &'static str {
-        match self {
-            Sign::Plain => "",
-            Sign::Cross => "×",
-            Sign::Graft => "+",
-        }
-    }
-}
-
-/// A cultivar Group or, among orchids, a grex (ICNCP): its name without the closing word.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Group {
-    /// The name alone, such as `Teller`.
-    pub name: String,
-    /// True for a grex, false for a Group.
-    pub grex: bool,
-}
-
-impl Group {
-    /// The name with its closing word: `Teller Group`, `Sorel grex`.
-    #[must_use]
-    pub fn shown(&self) -> String {
-        let word = if self.grex { "grex" } else { "Group" };
-        format!("{} {word}", self.name)
-    }
-}
+pub use parts::{CultivarGroup, NameNote, NameVerdict, Rank, RankLevel, Sign};
 
 /// Text that stands whole, not put together from parts: a formula, or what was not understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -71,12 +27,12 @@ pub struct Taxon {
     species_sign: Sign,
     species: String,
     infra: Vec<(Rank, String)>,
-    group: Option<Group>,
+    group: Option<CultivarGroup>,
     cultivar: String,
     whole: Option<Whole>,
     unread: String,
     trailing: String,
-    notes: Vec<Note>,
+    notes: Vec<NameNote>,
 }
 
 fn filled(text: &str) -> Option<&str> {
@@ -84,16 +40,6 @@ fn filled(text: &str) -> Option<&str> {
 }
 
 impl Taxon {
-    /// Reads any text as a plant's name; never refuses.
-    ///
-    /// Rules: ICN (Shenzhen 2018) Art. H.2 and H.3 for hybrids, ICNCP (9th ed. 2016) for cultivars,
-    /// Groups, grexes and graft-chimaeras. What differs from them is put right where that is
-    /// certain, and said in [`Taxon::notes`]; the remainder is kept as typed.
-    #[must_use]
-    pub fn parse(text: &str) -> Taxon {
-        read::name(text)
-    }
-
     /// The text as it was given, untouched.
     #[must_use]
     pub fn typed(&self) -> &str {
@@ -145,7 +91,7 @@ impl Taxon {
 
     /// The Group or grex.
     #[must_use]
-    pub fn group_or_grex(&self) -> Option<&Group> {
+    pub fn group_or_grex(&self) -> Option<&CultivarGroup> {
         self.group.as_ref()
     }
 
@@ -171,15 +117,15 @@ impl Taxon {
 
     /// What was put right or is worth saying.
     #[must_use]
-    pub fn notes(&self) -> &[Note] {
+    pub fn notes(&self) -> &[NameNote] {
         &self.notes
     }
 
     /// How the name as typed stands under the codes: the gravest of the notes.
     #[must_use]
-    pub fn verdict(&self) -> Verdict {
-        let verdicts = self.notes.iter().map(Note::verdict);
-        verdicts.max().unwrap_or(Verdict::Valid)
+    pub fn verdict(&self) -> NameVerdict {
+        let verdicts = self.notes.iter().map(NameNote::verdict);
+        verdicts.max().unwrap_or(NameVerdict::Valid)
     }
 
     /// What kind of name this is, such as `nothospecies+cultivar`; `as typed` if nothing was read.

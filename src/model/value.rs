@@ -55,6 +55,13 @@ pub trait FieldType: Sized {
     fn is_blank(_value: &Value) -> bool {
         false
     }
+    /// Calls `visit` with the field's name and each text that people typed into the field.
+    fn visit_texts<'a>(
+        &'a self,
+        _name: &'static str,
+        _visit: &mut dyn FnMut(&'static str, &'a str),
+    ) {
+    }
 }
 
 impl FieldType for String {
@@ -69,6 +76,9 @@ impl FieldType for String {
     }
     fn write(&self) -> Value {
         Value::Text(self.clone())
+    }
+    fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
+        visit(name, self);
     }
 }
 
@@ -126,6 +136,9 @@ impl FieldType for Vec<String> {
     fn write(&self) -> Value {
         Value::List(self.iter().map(FieldType::write).collect())
     }
+    fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
+        self.iter().for_each(|text| visit(name, text));
+    }
 }
 
 /// Defines types of field that are numbers of a unit within a range.
@@ -168,4 +181,80 @@ numbers! {
     SquareMetres = 0.0 to 1000000.0, " m²";
     /// Vapour pressure deficit in kPa, 0 to 20.
     Kilopascal = 0.0 to 20.0, " kPa";
+}
+
+/// Why a set of fields makes no entry.
+#[derive(Clone, Debug, PartialEq)]
+pub enum EntryFault {
+    /// A field that the kind needs is not there.
+    Missing {
+        /// Which.
+        field: &'static str,
+        /// What it should hold.
+        wanted: String,
+    },
+    /// A field holds what it cannot.
+    Bad {
+        /// Which.
+        field: String,
+        /// What it holds.
+        found: Value,
+        /// What it should hold.
+        wanted: String,
+    },
+    /// A kind that this program does not know.
+    UnknownKind {
+        /// Its word.
+        kind: String,
+    },
+    /// A version of the format that this program does not know.
+    NewerVersion {
+        /// Its number.
+        version: u32,
+    },
+}
+
+/// The fields of one entry, to be taken by name.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct NamedValues(Vec<(String, Value)>);
+
+impl NamedValues {
+    /// From named values; names must differ.
+    #[must_use]
+    pub fn new(fields: Vec<(String, Value)>) -> Self {
+        Self(fields)
+    }
+
+    /// The value of a field that must be there.
+    ///
+    /// # Errors
+    /// If it is missing or unfit.
+    pub fn required<T: FieldType>(&mut self, name: &'static str) -> Result<T, EntryFault> {
+        self.optional(name)?.ok_or_else(|| EntryFault::Missing {
+            field: name,
+            wanted: T::wanted(),
+        })
+    }
+
+    /// The value of a field that may be absent.
+    ///
+    /// # Errors
+    /// If it is there but unfit.
+    pub fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, EntryFault> {
+        let Some(at) = self.0.iter().position(|(n, _)| n == name) else {
+            return Ok(None);
+        };
+        let (_, value) = self.0.swap_remove(at);
+        if T::is_blank(&value) {
+            return Ok(None);
+        }
+        match T::read(&value) {
+            Some(read) => Ok(Some(read)),
+            None => Err(EntryFault::Bad {
+                field: name.to_owned(),
+                found: value,
+                wanted: T::wanted(),
+            }),
+        }
+    }
 }

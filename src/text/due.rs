@@ -2,7 +2,7 @@
 
 use super::dates::{Calendar, day_month};
 use crate::analysis::due::{DueItem, DueReason, ExpectedDay, FirstLookBasis, LossCount, Urgency};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::listed::Cause;
 use chrono::NaiveDate;
 

@@ -1,8 +1,8 @@
 //! How faults are worded: a name, a sentence, what it means and how a later line mends it.
 
 use super::clean::shown;
-use crate::model::entry::EntryFault;
-use crate::model::fault::{BookFault, Fault, FileFault, LineFault, Wrong};
+use crate::model::fault::{BookFault, Fault, FaultKind, FileFault, LineFault};
+use crate::model::value::EntryFault;
 use crate::model::value::Value;
 
 /// What a fault means, and how it is mended without changing a line that stands.
@@ -170,12 +170,12 @@ pub fn explain(name: &str) -> Option<&'static Explained> {
 
 /// The name of what is wrong, one of [`ALL`].
 #[must_use]
-pub fn name(wrong: &Wrong) -> &'static str {
+pub fn name(wrong: &FaultKind) -> &'static str {
     match wrong {
-        Wrong::File(FileFault::NotAFile { .. }) => "not-a-file",
-        Wrong::File(FileFault::Unreadable { .. }) => "unreadable",
-        Wrong::Line(fault) => line_name(fault),
-        Wrong::Book(fault) => book_name(fault),
+        FaultKind::File(FileFault::NotAFile { .. }) => "not-a-file",
+        FaultKind::File(FileFault::Unreadable { .. }) => "unreadable",
+        FaultKind::Line(fault) => line_name(fault),
+        FaultKind::Book(fault) => book_name(fault),
     }
 }
 
@@ -216,22 +216,24 @@ fn book_name(fault: &BookFault) -> &'static str {
 
 /// The field that is at fault, if one is.
 #[must_use]
-pub fn field(wrong: &Wrong) -> Option<&str> {
+pub fn field(wrong: &FaultKind) -> Option<&str> {
     match wrong {
-        Wrong::Line(LineFault::DuplicateKey { key, .. }) => Some(key),
-        Wrong::Line(LineFault::CrcOutOfPlace) | Wrong::Book(BookFault::WrongCrc) => Some("crc"),
-        Wrong::Line(LineFault::Entry(fault)) => entry_field(fault),
-        Wrong::Book(BookFault::AmendVoid { why, .. }) => entry_field(why),
-        Wrong::Book(BookFault::MoreThanRemain { field, .. }) => Some(field),
-        Wrong::Book(BookFault::BeforeStick { .. } | BookFault::DayAhead { .. }) => Some("at"),
-        Wrong::Book(
+        FaultKind::Line(LineFault::DuplicateKey { key, .. }) => Some(key),
+        FaultKind::Line(LineFault::CrcOutOfPlace) | FaultKind::Book(BookFault::WrongCrc) => {
+            Some("crc")
+        }
+        FaultKind::Line(LineFault::Entry(fault)) => entry_field(fault),
+        FaultKind::Book(BookFault::AmendVoid { why, .. }) => entry_field(why),
+        FaultKind::Book(BookFault::MoreThanRemain { field, .. }) => Some(field),
+        FaultKind::Book(BookFault::BeforeStick { .. } | BookFault::DayAhead { .. }) => Some("at"),
+        FaultKind::Book(
             BookFault::UnknownBatch { .. }
             | BookFault::AmbiguousBatch { .. }
             | BookFault::CodeTwice { .. },
         ) => Some("batch"),
-        Wrong::Book(BookFault::SameIdDiffers { .. }) => Some("id"),
-        Wrong::Book(BookFault::MissingTarget { .. } | BookFault::Ring { .. }) => Some("of"),
-        Wrong::Book(BookFault::DiscardUnexplained) => Some("why"),
+        FaultKind::Book(BookFault::SameIdDiffers { .. }) => Some("id"),
+        FaultKind::Book(BookFault::MissingTarget { .. } | BookFault::Ring { .. }) => Some("of"),
+        FaultKind::Book(BookFault::DiscardUnexplained) => Some("why"),
         _ => None,
     }
 }
@@ -247,14 +249,14 @@ fn entry_field(fault: &EntryFault) -> Option<&str> {
 
 /// What is wrong, one sentence. Anything from the journal in it is made safe to show.
 #[must_use]
-pub fn sentence(wrong: &Wrong) -> String {
+pub fn sentence(wrong: &FaultKind) -> String {
     match wrong {
-        Wrong::File(FileFault::NotAFile { what }) => format!("It is {what}, not a file."),
-        Wrong::File(FileFault::Unreadable { reason }) => {
+        FaultKind::File(FileFault::NotAFile { what }) => format!("It is {what}, not a file."),
+        FaultKind::File(FileFault::Unreadable { reason }) => {
             format!("It could not be read: {}.", shown(reason))
         }
-        Wrong::Line(fault) => line_sentence(fault),
-        Wrong::Book(fault) => book_sentence(fault),
+        FaultKind::Line(fault) => line_sentence(fault),
+        FaultKind::Book(fault) => book_sentence(fault),
     }
 }
 

@@ -2,7 +2,7 @@
 //! their number; colours are the screen's.
 
 use super::clean::Charset;
-use crate::fold::batch::Counts;
+use crate::fold::batch::BatchCounts;
 
 /// What a mark stands for, in the order of the strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,7 +86,7 @@ pub struct Strip {
 
 /// How many cuttings each mark stands for, in the order of [`Mark::ALL`].
 #[must_use]
-pub fn tally(counts: &Counts) -> [u32; 7] {
+pub fn tally(counts: &BatchCounts) -> [u32; 7] {
     let [bare, callused, rooted, bottom] = counts.bench;
     let lost = counts.lost.total();
     let moved_on = counts.potted.saturating_add(counts.ready_from_bench);

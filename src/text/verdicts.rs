@@ -5,7 +5,7 @@ use super::figures::{many, near};
 use crate::analysis::trials::{
     Caution, Comparison, DaysApart, Difference, Kind, LeftOut, Pair, Strike, Test, Verdict,
 };
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
 
 /// What a difference is counted in, and how many of it a share or a day makes.

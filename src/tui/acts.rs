@@ -100,7 +100,10 @@ pub fn take_back(common: &mut Common, of: Id, said: &str) {
     let others = going_with(common.book.going_with(&of));
     let others = others.map_or_else(String::new, |said| format!("; with it {said}"));
     let withdraw = NewEntry {
-        kind: Kind::Withdraw(Box::new(Withdraw { of, reason: None })),
+        kind: Kind::Withdraw(Box::new(Withdraw {
+            target: of,
+            reason: None,
+        })),
         note: None,
     };
     let effect = Effect::Record(Act {

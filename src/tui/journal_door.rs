@@ -143,11 +143,7 @@ fn lines(entries: &[Entry], known: &Known) -> String {
 
 fn recorded(act: &Act, prepared: &PreparedTransaction, known: &Known) -> Recorded {
     let entries = prepared.entries();
-    let begun = |entry: &Entry| match &entry.kind {
-        Kind::Stick(stick) => Some(stick.batch.clone()),
-        Kind::Move(part) => part.into.clone(),
-        _ => None,
-    };
+    let begun = |entry: &Entry| entry.kind.code_begun().map(str::to_owned);
     Recorded {
         ids: entries.iter().map(|entry| entry.id.clone()).collect(),
         codes: entries.iter().filter_map(begun).collect(),
@@ -222,7 +218,7 @@ impl Door for JournalDoor {
         // The last first, so that a part goes before the batch that it left.
         let entries = ids.iter().rev().map(|id| NewEntry {
             kind: Kind::Withdraw(Box::new(Withdraw {
-                of: id.clone(),
+                target: id.clone(),
                 reason: None,
             })),
             note: None,

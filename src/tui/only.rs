@@ -59,7 +59,7 @@ pub fn read(line: &str, common: &Common) -> Filter {
             .parse::<i32>()
             .ok()
             .filter(|year| (1000..=9999).contains(year));
-        if let Some(wood) = Wood::of(&lower) {
+        if let Some(wood) = Wood::from_word(&lower) {
             filter.wood = Some(wood);
         } else if let Some(year) = year {
             filter.season = Some(year);

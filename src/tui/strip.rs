@@ -2,7 +2,7 @@
 
 use super::canvas::Canvas;
 use super::ink::Meaning;
-use crate::fold::batch::Counts;
+use crate::fold::batch::BatchCounts;
 use crate::text::strip::{Mark, strip, tally};
 
 /// The colour that repeats what a mark says.
@@ -18,7 +18,13 @@ pub fn meaning(mark: Mark) -> Meaning {
 }
 
 /// Draws the strip of these counts in at most so many columns from there on.
-pub fn draw(counts: &Counts, columns: usize, row: usize, column: usize, canvas: &mut Canvas<'_>) {
+pub fn draw(
+    counts: &BatchCounts,
+    columns: usize,
+    row: usize,
+    column: usize,
+    canvas: &mut Canvas<'_>,
+) {
     draw_tally(tally(counts), columns, row, column, canvas);
 }
 

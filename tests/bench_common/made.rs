@@ -14,5 +14,5 @@ pub fn entry(id: String, kind: &str, day: NaiveDate, fields: Vec<(&str, Value)>)
     ];
     let all = head.into_iter().chain(fields);
     let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
-    Entry::from_fields(all, || Id::of_line(0, 1)).unwrap()
+    Entry::from_fields(all, || Id::for_line(0, 1)).unwrap()
 }

@@ -37,7 +37,7 @@ pub fn write_journal(folder: &Path) {
                 vent: None,
             };
             let stamp = u128::try_from(at.timestamp_millis()).unwrap() << 80;
-            let id = Id::of_ulid(stamp | u128::from(row) << 8 | number as u128);
+            let id = Id::from_ulid(stamp | u128::from(row) << 8 | number as u128);
             let entry = Entry {
                 id,
                 at: At::Time(at),

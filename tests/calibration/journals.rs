@@ -16,7 +16,7 @@ pub fn nursery(seed: u64) -> Book {
         Page::Entries(entries) => Some(entries),
         Page::Text(_) => None,
     });
-    Book::of_entries(pages.flatten())
+    Book::from_entries(pages.flatten())
 }
 
 /// How a simulated journal comes about: what is true of it, all of it known.
@@ -59,7 +59,7 @@ pub fn simulated(truth: &Truth, seed: u64) -> Book {
         let (strike, days) = kinds[taxon as usize];
         live(truth, n, taxon, strike, days, &mut dice, &mut entries);
     }
-    Book::of_entries(entries)
+    Book::from_entries(entries)
 }
 
 fn normal(dice: &mut Dice) -> f64 {
@@ -123,7 +123,7 @@ fn live(
         ];
         let all = head.into_iter().chain(fields);
         let all = all.map(|(name, value)| (name.to_owned(), value)).collect();
-        out.push(Entry::from_fields(all, || Id::of_line(0, 1)).unwrap());
+        out.push(Entry::from_fields(all, || Id::for_line(0, 1)).unwrap());
     };
     let name = format!("Genus{} species{taxon}", taxon / 2);
     let mut fields = vec![("taxon", Value::Text(name)), ("stuck", number(stuck))];

@@ -6,8 +6,8 @@ use chrono::NaiveDate;
 use struck::analysis::expect::{Forecast, Model};
 use struck::fold::Book;
 use struck::fold::batch::Batch;
-use struck::fold::intervals::{Account, Status, accounts};
-use struck::fold::milestone::Milestone;
+use struck::fold::batch::Milestone;
+use struck::fold::intervals::{Account, IntervalStatus, accounts};
 use struck::model::id::Id;
 use struck::stats::clusters::{Cluster, common_rho};
 use struck::stats::counts::BetaBinomial;
@@ -106,7 +106,10 @@ pub const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 fn half(account: &Account) -> Option<Half> {
     let root = account.of(Milestone::Root);
     let mut sum = 0.0;
-    let reached = root.pieces.iter().filter(|p| p.status == Status::Reached);
+    let reached = root
+        .pieces
+        .iter()
+        .filter(|p| p.status == IntervalStatus::Reached);
     for piece in reached {
         if sum + piece.weight >= 0.5 * root.reached - 1e-9 {
             let part = (0.5 * root.reached - sum) / piece.weight;

@@ -13,7 +13,7 @@ use struck::app::desk::Desk;
 use struck::app::settings::Settings;
 use struck::app::vocabulary::vocabulary_of;
 use struck::fold::interval_rows::interval_rows;
-use struck::fold::meant::Question;
+use struck::fold::selection::Selection;
 use struck::fold::{Book, Ledger};
 use struck::input::bench_line;
 use struck::input::bench_line::{Known, Now, line_of};
@@ -25,7 +25,7 @@ use struck::journal::codec::{decode, encode};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::model::at::At;
 use struck::model::entry::Entry;
-use struck::model::fault::{Crc, Wrong};
+use struck::model::fault::{Crc, FaultKind};
 use struck::model::id::Id;
 use struck::model::taxon::Taxon;
 use struck::text::clean::{Charset, fit, shown, shown_in};
@@ -52,7 +52,7 @@ pub fn line(bytes: &[u8]) {
         };
         match decoded.entry {
             Ok(entry) => again_the_same(&entry),
-            Err(fault) => told(&Wrong::Line(fault)),
+            Err(fault) => told(&FaultKind::Line(fault)),
         }
     }
 }
@@ -76,13 +76,13 @@ pub fn bench_line(bytes: &[u8]) {
     }
     let at = At::Time(now);
     let entry = Entry::from_fields(reading.entry_fields(&at, Some("26-900")), || {
-        Id::of_line(0, 1)
+        Id::for_line(0, 1)
     });
     let Some(entry) = entry.ok().filter(|_| reading.is_whole()) else {
         return;
     };
     again_the_same(&Entry {
-        id: Id::of_ulid(1),
+        id: Id::from_ulid(1),
         ..entry.clone()
     });
     let said = line_of(&entry, known);
@@ -200,7 +200,7 @@ pub fn fold(bytes: &[u8]) {
 
 /// What a book says, without where its lines stand.
 fn answer(book: &Book) -> (Vec<[String; 14]>, Vec<String>) {
-    let question = Question {
+    let question = Selection {
         filter: struck::model::filter::Filter::default(),
         again: true,
         as_of: None,
@@ -263,7 +263,7 @@ fn again_the_same(entry: &Entry) {
 }
 
 /// That a fault can be told: in a sentence, with a meaning and a mend.
-fn told(wrong: &Wrong) {
+fn told(wrong: &FaultKind) {
     harmless(&shown(&sentence(wrong)));
     let held = explain(fault_name(wrong)).unwrap();
     assert!(

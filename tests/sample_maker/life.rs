@@ -7,11 +7,12 @@ use super::pen::Pen;
 use super::taxa::{Nature, Plant};
 use chrono::{Days, NaiveDate};
 use struck::fold::batch::Stage;
-use struck::model::composite::{About, Dose, Heat, Hormone, Lost};
+use struck::model::composite::{Dose, Heat, Hormone, Lost, SpokenGuesses};
 use struck::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
 use struck::model::id::Id;
 use struck::model::listed::{
-    Carrier, Cause, Cover, Cut, Discarded, Firmness, From as CountedFrom, Guess, How, Piece, Wood,
+    Carrier, Cause, CountedFrom, Cover, Cut, CuttingPiece, DiscardReason, Firmness, Guess,
+    LookMethod, Wood,
 };
 use struck::model::value::{Celsius, Millimetres, Ppm};
 
@@ -71,7 +72,7 @@ impl Order<'_> {
             } else {
                 Cut::Heel
             }),
-            piece: Some(Piece::Tip),
+            piece: Some(CuttingPiece::Tip),
             firmness: dice.chance(0.5).then_some(if soft {
                 Firmness::Bends
             } else {
@@ -267,7 +268,7 @@ impl Life<'_> {
         let mut look = Look {
             batch: self.code.clone(),
             stick: Some(self.key.clone()),
-            how: Some(How::Glance),
+            how: Some(LookMethod::Glance),
             seen: None,
             callused: None,
             rooted: None,
@@ -280,12 +281,12 @@ impl Life<'_> {
             _ if remain == 0 => {}
             s if s < 0.07 && look.lost.is_some() => {}
             s if s < 0.17 => {
-                look.how = Some(How::Tug);
+                look.how = Some(LookMethod::Tug);
                 look.seen = Some(remain as u32);
                 look.rooted = Some(self.at_least(age, Stage::Rooted));
             }
             s if s < 0.24 => {
-                look.how = Some(How::Under);
+                look.how = Some(LookMethod::Under);
                 look.seen = Some(remain as u32);
                 look.bottom = Some(self.at_least(age, Stage::Bottom));
             }
@@ -315,7 +316,7 @@ impl Life<'_> {
             order.iter().take(seen).filter(at).count() as u32
         };
         let some = |n: u32| (n > 0).then_some(n);
-        look.how = Some(How::Lift);
+        look.how = Some(LookMethod::Lift);
         look.seen = Some(seen as u32);
         look.callused = some(count(Stage::Callused));
         look.rooted = some(count(Stage::Rooted));
@@ -343,9 +344,9 @@ impl Life<'_> {
             s if s <= 0.95 => Guess::Most,
             _ => Guess::All,
         };
-        look.how = Some(How::Lift);
+        look.how = Some(LookMethod::Lift);
         look.seen = Some(self.bench.len() as u32);
-        look.about = Some(About {
+        look.about = Some(SpokenGuesses {
             callused: Some(guess(callused)),
             rooted: Some(guess(rooted)),
             bottom: Some(guess(bottom)),
@@ -383,13 +384,13 @@ impl Life<'_> {
         }
         let left = self.bench.len() as u32;
         if left > 0 && (over || (left < 6 && dice.chance(0.7))) {
-            let rest = self.discard(left, CountedFrom::Bench, Some(Discarded::GivenUp));
+            let rest = self.discard(left, CountedFrom::Bench, Some(DiscardReason::GivenUp));
             pen.enter(day, None, rest, dice);
             self.bench.clear();
         }
     }
 
-    fn discard(&self, count: u32, from: CountedFrom, why: Option<Discarded>) -> Kind {
+    fn discard(&self, count: u32, from: CountedFrom, why: Option<DiscardReason>) -> Kind {
         let from = (from == CountedFrom::Pots).then_some(from);
         Discard {
             batch: self.code.clone(),
@@ -417,7 +418,11 @@ impl Life<'_> {
         let dead = (f64::from(self.pots) * dice.share() * 0.12) as u32;
         let after = |days: u32| potted_on + Days::new(u64::from(days));
         if dead > 0 {
-            let why = *dice.one_of(&[Discarded::Wilted, Discarded::Eaten, Discarded::Blackened]);
+            let why = *dice.one_of(&[
+                DiscardReason::Wilted,
+                DiscardReason::Eaten,
+                DiscardReason::Blackened,
+            ]);
             let lost = self.discard(dead, CountedFrom::Pots, Some(why));
             pen.enter(after(dice.whole(10, 30)), None, lost, dice);
         }

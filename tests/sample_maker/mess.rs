@@ -6,9 +6,9 @@ use super::pen::Pen;
 use chrono::{Datelike, Days, NaiveDate};
 use struck::model::composite::MonthDay;
 use struck::model::entry::{
-    Amend, Climate, Kind, Nursery, Place, Remark, Target, Taxon, Treat, Withdraw,
+    Amend, Climate, Kind, NurserySettings, PlaceFacts, Remark, Target, TaxonFacts, Treat, Withdraw,
 };
-use struck::model::listed::{Deed, Units};
+use struck::model::listed::{Treatment, Units};
 use struck::model::value::{
     Celsius, Kilopascal, LitresPerHour, Percent, Ppfd, Seconds, SquareMetres, Value,
 };
@@ -19,7 +19,7 @@ pub fn set_down(first: NaiveDate, pen: &mut Pen, dice: &mut Dice) {
     pen.enter(
         first,
         None,
-        Nursery {
+        NurserySettings {
             season_from,
             units: Some(Units::C),
         },
@@ -27,7 +27,7 @@ pub fn set_down(first: NaiveDate, pen: &mut Pen, dice: &mut Dice) {
     );
     for spot in &SPOTS {
         let mist = spot.mist.is_some();
-        let place = Place {
+        let place = PlaceFacts {
             place: spot.name.into(),
             aliases: None,
             cover: Some(spot.cover),
@@ -42,7 +42,7 @@ pub fn set_down(first: NaiveDate, pen: &mut Pen, dice: &mut Dice) {
         pen.enter(first, None, place, dice);
     }
     let aliases = Some(vec!["laurustinus".into()]);
-    let known = Taxon {
+    let known = TaxonFacts {
         taxon: "Viburnum tinus".into(),
         aliases,
         protected: None,
@@ -111,7 +111,7 @@ pub fn climate(year: i32, pen: &mut Pen, dice: &mut Dice) {
             continue;
         };
         let mended = Treat {
-            what: Deed::Vent,
+            what: Treatment::Vent,
             with: None,
             batch: None,
             stick: None,
@@ -148,7 +148,7 @@ pub fn slips(pen: &mut Pen, dice: &mut Dice) {
                     "note".to_owned(),
                     Value::Text("base of two doubtful".into()),
                 )];
-                pen.enter(next, None, Amend { of, set }, dice);
+                pen.enter(next, None, Amend { target: of, set }, dice);
             }
             1 => {
                 let mut twice = pen.entries[at].kind.clone();
@@ -160,7 +160,7 @@ pub fn slips(pen: &mut Pen, dice: &mut Dice) {
                         day,
                         None,
                         Withdraw {
-                            of,
+                            target: of,
                             reason: Some("entered twice".into()),
                         },
                         dice,
@@ -169,12 +169,12 @@ pub fn slips(pen: &mut Pen, dice: &mut Dice) {
             }
             _ => {
                 let set = vec![("by".to_owned(), Value::Text("the helper".into()))];
-                if let Some(of) = pen.enter(next, None, Amend { of, set }, dice) {
+                if let Some(of) = pen.enter(next, None, Amend { target: of, set }, dice) {
                     pen.enter(
                         next,
                         None,
                         Withdraw {
-                            of,
+                            target: of,
                             reason: Some("it was right before".into()),
                         },
                         dice,

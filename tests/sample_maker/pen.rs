@@ -69,7 +69,7 @@ impl Pen {
             .from_local_datetime(&local)
             .single()?;
         let ms = u128::try_from(time.timestamp_millis()).ok()?;
-        let id = Id::of_ulid(ms << 80 | dice.bits());
+        let id = Id::from_ulid(ms << 80 | dice.bits());
         self.entries.push(Entry {
             id: id.clone(),
             at: At::Time(time),

@@ -3,10 +3,10 @@
 
 use super::lived::{Airs, base_of, kind};
 use crate::fold::batch::Batch;
-use crate::fold::intervals::{MilestoneAccount, Status};
-use crate::fold::meant::{Question, meant};
-use crate::fold::milestone::Milestone;
-use crate::fold::stay::{last_day, stretches};
+use crate::fold::batch::Milestone;
+use crate::fold::intervals::{IntervalStatus, MilestoneAccount};
+use crate::fold::past::{last_day, stays};
+use crate::fold::selection::{Selection, select};
 use crate::stats::association::{Paired, paired};
 use crate::stats::bootstrap::Resampling;
 use chrono::{Days, NaiveDate};
@@ -25,7 +25,7 @@ const LEVEL: f64 = 0.05;
 #[derive(Clone, Debug)]
 pub struct Ask {
     /// The batches meant.
-    pub question: Question,
+    pub question: Selection,
     /// The milestone.
     pub milestone: Milestone,
     /// Base of the degree-days in °C; else each taxon's, else the usual.
@@ -91,7 +91,7 @@ struct Run {
 #[must_use]
 pub fn clocks(airs: &mut Airs<'_>, ask: &Ask) -> Clocks {
     let book = airs.book();
-    let (counted, _) = meant(book, &ask.question);
+    let (counted, _) = select(book, &ask.question);
     let mut kinds: BTreeMap<String, Vec<Run>> = BTreeMap::new();
     let mut unread = 0;
     // One batch stands for its replicate: the first with a median.
@@ -150,7 +150,7 @@ fn median(account: &MilestoneAccount) -> Option<f64> {
         account
             .pieces
             .iter()
-            .filter(|p| p.status == Status::Reached)
+            .filter(|p| p.status == IntervalStatus::Reached)
     };
     let total: f64 = reached().map(|piece| piece.weight).sum();
     if total < FEWEST_REACHED {
@@ -182,7 +182,7 @@ fn run(airs: &mut Airs<'_>, batch: &Batch, median: f64, base: Option<f64>) -> Op
 fn sums(airs: &mut Airs<'_>, batch: &Batch, base: f64) -> Vec<f64> {
     let last = last_day(batch, batch.last_day());
     let mut known: BTreeMap<NaiveDate, f64> = BTreeMap::new();
-    for stretch in stretches(airs.book(), batch, last) {
+    for stretch in stays(airs.book(), batch, last) {
         let Some(place) = &stretch.place else {
             continue;
         };

@@ -5,7 +5,7 @@ use super::warm::{Warm, warm};
 use super::{Day, Spell, days};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::stay::{Stretch, stretches};
+use crate::fold::past::{PlaceStay, stays};
 use crate::model::filter::GroupKey;
 use crate::stats::air::AIR_RANGE_C;
 use chrono::NaiveDate;
@@ -49,7 +49,7 @@ impl Daily {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lived {
     /// Where, from when to when.
-    pub stretches: Vec<Stretch>,
+    pub stays: Vec<PlaceStay>,
     /// Days of the stay, both ends included.
     pub days: u32,
     /// Days with a reading of anything.
@@ -74,19 +74,19 @@ impl Lived {
     /// First day.
     #[must_use]
     pub fn from(&self) -> Option<NaiveDate> {
-        self.stretches.first().map(|stretch| stretch.from)
+        self.stays.first().map(|stretch| stretch.from)
     }
 
     /// Last day.
     #[must_use]
     pub fn to(&self) -> Option<NaiveDate> {
-        self.stretches.last().map(|stretch| stretch.to)
+        self.stays.last().map(|stretch| stretch.to)
     }
 }
 
 /// What taxon and wood stage a batch is of, as one text: like is set beside like.
 pub(super) fn kind(book: &Book, batch: &Batch) -> String {
-    let wood = GroupKey::Wood.of_batch(book, batch).unwrap_or_default();
+    let wood = GroupKey::Wood.value_for(book, batch).unwrap_or_default();
     format!("{}\n{wood}", batch.taxon.key())
 }
 
@@ -142,10 +142,10 @@ impl<'a> Airs<'a> {
     /// What a batch lived in from its sticking up to and on a day, degree-days above `base` °C.
     #[must_use]
     pub fn lived(&mut self, batch: &Batch, until: NaiveDate, base: f64) -> Lived {
-        let stretches = stretches(self.book, batch, until);
+        let stays = stays(self.book, batch, until);
         let whole = (until - batch.stuck_on).num_days() + 1;
         let mut lived = Lived {
-            stretches: Vec::new(),
+            stays: Vec::new(),
             days: u32::try_from(whole).unwrap_or(0),
             read: 0,
             air: Spell::default(),
@@ -156,16 +156,16 @@ impl<'a> Airs<'a> {
             base_c: base,
             warmth: Daily::default(),
         };
-        for stretch in &stretches {
+        for stretch in &stays {
             if let Some(place) = &stretch.place {
                 self.take(&mut lived, place, stretch);
             }
         }
-        lived.stretches = stretches;
+        lived.stays = stays;
         lived
     }
 
-    fn take(&mut self, lived: &mut Lived, place: &str, stretch: &Stretch) {
+    fn take(&mut self, lived: &mut Lived, place: &str, stretch: &PlaceStay) {
         let facts = self
             .book
             .places()
@@ -204,7 +204,7 @@ pub fn sense(day: &Day, band: &Band) -> Option<Sense> {
 /// Those of a list in order of days that lie in a stretch.
 pub(super) fn within<'d, T>(
     list: &'d [T],
-    stretch: &Stretch,
+    stretch: &PlaceStay,
     day: impl Fn(&T) -> NaiveDate,
 ) -> &'d [T] {
     let from = list.partition_point(|item| day(item) < stretch.from);

@@ -4,7 +4,7 @@
 use super::lived::within;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::stay::{Stretch, last_day, stretches};
+use crate::fold::past::{PlaceStay, last_day, stays};
 use crate::model::composite::Lost;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -34,13 +34,13 @@ pub fn found(
         if batch.stuck_on > until || last_day(batch, until) < since {
             continue;
         }
-        let stays = stretches(book, batch, last_day(batch, until).min(until));
+        let stays = stays(book, batch, last_day(batch, until).min(until));
         let here = stays.iter().filter(|stay| {
             let at = stay.place.as_deref();
             at.is_some_and(|at| book.places().key(at) == key)
         });
         for stay in here {
-            let span = Stretch {
+            let span = PlaceStay {
                 from: stay.from.max(since),
                 to: stay.to.min(until),
                 ..stay.clone()
@@ -51,7 +51,7 @@ pub fn found(
     out
 }
 
-fn take(batch: &Batch, span: &Stretch, out: &mut BTreeMap<NaiveDate, Found>) {
+fn take(batch: &Batch, span: &PlaceStay, out: &mut BTreeMap<NaiveDate, Found>) {
     for seen in within(&batch.inspections, span, |seen| seen.day) {
         let lost = seen.lost.total();
         let day: &mut Found = out.entry(seen.day).or_default();

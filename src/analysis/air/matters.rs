@@ -2,9 +2,9 @@
 //! warmth that batches lived in. An association within taxon and wood stage, never a cause; too few is undecided.
 
 use super::lived::{Airs, USUAL_BASE_C, kind};
-use crate::fold::meant::{Counted, Question, meant};
-use crate::fold::milestone::Milestone;
-use crate::fold::stay::last_day;
+use crate::fold::batch::Milestone;
+use crate::fold::past::last_day;
+use crate::fold::selection::{IncludedBatch, Selection, select};
 use crate::model::id::Id;
 use crate::model::listed::Cause;
 use crate::stats::association::{Association, association};
@@ -24,7 +24,7 @@ pub const LEVEL: f64 = 0.05;
 #[derive(Clone, Debug)]
 pub struct Ask {
     /// The batches meant.
-    pub question: Question,
+    pub question: Selection,
     /// Days from sticking over which the air is taken.
     pub days: u32,
     /// Resamples, seed and level.
@@ -159,7 +159,7 @@ pub struct Matters {
 /// Sets strike and losses against the air.
 #[must_use]
 pub fn matters(airs: &mut Airs<'_>, ask: &Ask) -> Matters {
-    let (counted, skipped) = meant(airs.book(), &ask.question);
+    let (counted, skipped) = select(airs.book(), &ask.question);
     let mut units: BTreeMap<Id, Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);
     for one in &counted {
@@ -201,7 +201,12 @@ fn outcomes(units: &[Unit]) -> Vec<Outcome> {
 }
 
 /// Adds a batch to its replicate; false if its air is not known well enough.
-fn take(airs: &mut Airs<'_>, one: &Counted<'_>, ask: &Ask, units: &mut BTreeMap<Id, Unit>) -> bool {
+fn take(
+    airs: &mut Airs<'_>,
+    one: &IncludedBatch<'_>,
+    ask: &Ask,
+    units: &mut BTreeMap<Id, Unit>,
+) -> bool {
     let batch = one.batch;
     let until = batch.stuck_on + Days::new(u64::from(ask.days.max(1)) - 1);
     let until = until.min(last_day(batch, until));

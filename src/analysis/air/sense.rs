@@ -1,6 +1,6 @@
 //! The air in a word: drying, easy or wet, by the vapour pressure deficit and a band. It orders nothing.
 
-use crate::model::entry::Place;
+use crate::model::entry::PlaceFacts;
 use crate::model::listed::Cover;
 
 /// A band of vapour pressure deficit in kPa, and where it is from.
@@ -37,7 +37,7 @@ pub const OPEN: Band = Band {
 
 /// The band of a place: the grower's own where it is set, else by its cover, else that under mist.
 #[must_use]
-pub fn band(place: Option<&Place>) -> Band {
+pub fn band(place: Option<&PlaceFacts>) -> Band {
     let cover = place.and_then(|p| p.cover);
     let usual = match cover {
         Some(Cover::Open) => OPEN,

@@ -6,7 +6,7 @@ use super::{DueReason, LossCount};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection};
 use crate::model::composite::Lost;
-use crate::model::listed::{Cause, Discarded};
+use crate::model::listed::{Cause, DiscardReason};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -87,7 +87,7 @@ fn tolls(batch: &Batch) -> Vec<Toll> {
 fn lost(inspection: &Inspection) -> Lost {
     let mut lost = inspection.lost;
     for (why, n) in &inspection.discarded {
-        if let Some(cause) = why.and_then(Discarded::cause) {
+        if let Some(cause) = why.and_then(DiscardReason::cause) {
             lost.add(cause, *n);
         }
     }

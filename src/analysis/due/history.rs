@@ -4,8 +4,8 @@ use super::rules::FEWEST;
 use crate::analysis::timeline::{Group, Options, timeline};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::model::listed::Wood;
 use chrono::NaiveDate;
@@ -53,9 +53,9 @@ impl Histories {
     #[must_use]
     pub fn of(book: &Book, on: NaiveDate) -> Self {
         let options = Options {
-            about: Question {
+            about: Selection {
                 as_of: Some(on),
-                ..Question::default()
+                ..Selection::default()
             },
             by: vec![GroupKey::Wood],
             resamples: 0,
@@ -88,7 +88,7 @@ impl Histories {
 
 /// The wood stage's own word.
 fn word(text: &str) -> Option<&'static str> {
-    Wood::of(text).map(Wood::word)
+    Wood::from_word(text).map(Wood::word)
 }
 
 /// Which days are taken: the milestone, the place among the quantiles, the share in per cent.

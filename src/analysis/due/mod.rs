@@ -14,7 +14,7 @@ pub use rules::Rule;
 
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::entry::Kind;
 use crate::model::id::Id;
 use crate::model::listed::{Cause, Wood};

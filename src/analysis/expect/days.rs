@@ -14,7 +14,7 @@
 use super::groups::Groups;
 use super::observed::Observed;
 use super::practice::practice;
-use crate::fold::intervals::Status;
+use crate::fold::intervals::IntervalStatus;
 use crate::model::listed::Wood;
 use crate::stats::parametric::Family;
 use crate::stats::parametric::Lookup;
@@ -181,7 +181,7 @@ fn grid(units: &[Unit<'_>], paces: &[f64]) -> Grid {
     for ((_, members), &pace) in units.iter().zip(paces) {
         let reached = members
             .iter()
-            .flat_map(|seen| seen.of_status(Status::Reached));
+            .flat_map(|seen| seen.of_status(IntervalStatus::Reached));
         for right in reached.filter_map(|piece| piece.right) {
             let ln = f64::from(right.max(2)).ln();
             low = low.min(ln).min(ln - pace);
@@ -229,7 +229,7 @@ fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
     };
     let mut sum = 0.0;
     for seen in members {
-        for piece in seen.of_status(Status::Reached) {
+        for piece in seen.of_status(IntervalStatus::Reached) {
             let Some(right) = piece.right else { continue };
             let weight = piece.weight * seen.worth;
             sum += weight * (by(right) - by(piece.left)).max(FLOOR).ln();
@@ -305,7 +305,7 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
 fn best_place(form: &Lookup, scale: f64, members: &[&Observed]) -> f64 {
     let rough: Vec<(f64, f64)> = members
         .iter()
-        .flat_map(|seen| seen.of_status(Status::Reached))
+        .flat_map(|seen| seen.of_status(IntervalStatus::Reached))
         .filter_map(|p| Some((0.5 * f64::from(p.left + p.right?), p.weight)))
         .collect();
     let n: f64 = rough.iter().map(|r| r.1).sum();

@@ -9,7 +9,7 @@ use super::days::Days;
 use super::losses::{Losses, NODES};
 use super::observed::Observed;
 use super::shares::{SHARE_LOGS, SHARES};
-use crate::fold::intervals::Status;
+use crate::fold::intervals::IntervalStatus;
 
 /// No chance is smaller than this.
 const FLOOR: f64 = 1e-9;
@@ -83,7 +83,7 @@ impl Evidence {
 fn over_shares(seen: &Observed, scales: Scales<'_>, at: &At) -> Vec<f64> {
     let worth = seen.worth;
     let mut timed = 0.0;
-    for piece in seen.of_status(Status::Reached) {
+    for piece in seen.of_status(IntervalStatus::Reached) {
         let Some(right) = piece.right else { continue };
         let by = |t: u32| scales.days.by(f64::from(t), at.m);
         timed += worth * piece.weight * (by(right) - by(piece.left)).max(FLOOR).ln();
@@ -93,7 +93,7 @@ fn over_shares(seen: &Observed, scales: Scales<'_>, at: &At) -> Vec<f64> {
         let frail = scales.losses.frail(node);
         let alive = |t: f64| (-frail * scales.losses.hazard(t, at.m)).exp();
         let mut lost = f64::ln(weight);
-        for piece in seen.of_status(Status::Lost) {
+        for piece in seen.of_status(IntervalStatus::Lost) {
             let Some(right) = piece.right else { continue };
             let chance = alive(f64::from(piece.left)) - alive(f64::from(right));
             lost += worth * piece.weight * chance.max(FLOOR).ln();

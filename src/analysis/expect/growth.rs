@@ -6,8 +6,8 @@ use super::groups::Groups;
 use super::observed::Observed;
 use super::shares::{ShareEvidence, Shares};
 use crate::fold::batch::Batch;
+use crate::fold::batch::Milestone;
 use crate::fold::intervals::Account;
-use crate::fold::milestone::Milestone;
 use crate::model::entry::Kind;
 use crate::stats::pooled::{Pooled, half_normal};
 use crate::stats::pooling::{Before, Grid, Spot, Spreads};
@@ -200,7 +200,7 @@ pub(super) fn ready_to_pot(
     for piece in &bottom.pieces {
         let Some(right) = piece
             .right
-            .filter(|_| piece.status == crate::fold::intervals::Status::Reached)
+            .filter(|_| piece.status == crate::fold::intervals::IntervalStatus::Reached)
         else {
             continue;
         };

@@ -14,7 +14,7 @@ use super::{BatchState, Model};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::{Account, accounts};
-use crate::fold::replicates::replicates;
+use crate::fold::selection::replicates;
 use crate::model::id::Id;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};

@@ -7,7 +7,7 @@
 
 use super::days::Days;
 use crate::fold::batch::Batch;
-use crate::model::listed::Discarded;
+use crate::model::listed::DiscardReason;
 
 /// Upper ends of the bins, in the clock's unit; the last bin is open.
 const BINS: [f64; 7] = [0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0];
@@ -52,7 +52,7 @@ impl Watched {
             let of = |dies: bool| -> u32 {
                 let each = look.discarded.iter();
                 let these =
-                    each.filter(|(why, _)| why.and_then(Discarded::cause).is_some() == dies);
+                    each.filter(|(why, _)| why.and_then(DiscardReason::cause).is_some() == dies);
                 these.map(|(_, n)| n).sum()
             };
             let dead = f64::from(look.lost.total() + of(true)).min(at_risk);

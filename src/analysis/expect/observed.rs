@@ -1,8 +1,8 @@
 //! What was seen of one batch by a day, as forecasts use it. It estimates nothing.
 
+use crate::fold::batch::Milestone;
 use crate::fold::batch::{Batch, Inspection};
-use crate::fold::intervals::{Account, Piece, Status};
-use crate::fold::milestone::Milestone;
+use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
 use crate::model::id::Id;
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
@@ -34,7 +34,7 @@ pub(super) struct Observed {
     /// Nothing remains on the bench.
     pub closed: bool,
     /// Pieces of the root milestone.
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<WeightedInterval>,
     /// Ever rooted, as far as seen.
     pub reached: f64,
     /// Lost or cleared first.
@@ -71,7 +71,10 @@ impl Observed {
         let examines = |i: &&Inspection| i.tally.is_some_and(|t| t.root.is_some());
         let last = by().rfind(examines);
         let inherited = || {
-            let waits = root.pieces.iter().filter(|p| p.status == Status::NotYet);
+            let waits = root
+                .pieces
+                .iter()
+                .filter(|p| p.status == IntervalStatus::NotYet);
             waits.map(|p| p.left).max().unwrap_or(0)
         };
         let examined = last.map_or_else(inherited, |i| i.age);
@@ -100,7 +103,7 @@ impl Observed {
             stuck: account.stuck,
             closed: account.is_closed(),
             reached: root.reached,
-            lost: sum(Status::Lost),
+            lost: sum(IntervalStatus::Lost),
             waiting: root.watched,
             worth,
             examined,
@@ -111,7 +114,7 @@ impl Observed {
     }
 
     /// Pieces of that fate.
-    pub fn of_status(&self, status: Status) -> impl Iterator<Item = &Piece> {
+    pub fn of_status(&self, status: IntervalStatus) -> impl Iterator<Item = &WeightedInterval> {
         self.pieces.iter().filter(move |p| p.status == status)
     }
 
@@ -119,7 +122,7 @@ impl Observed {
     pub fn half_of(&self, whole: f64) -> Option<f64> {
         let half = 0.5 * whole;
         let mut sum = 0.0;
-        let mut reached: Vec<&Piece> = self.of_status(Status::Reached).collect();
+        let mut reached: Vec<&WeightedInterval> = self.of_status(IntervalStatus::Reached).collect();
         reached.sort_by_key(|p| p.right);
         for piece in reached {
             if sum + piece.weight >= half - 1e-9 {

@@ -6,8 +6,8 @@ use super::{Kind, Options};
 use crate::analysis::trials;
 use crate::analysis::trials::{Caution, Comparison, Difference, Pair, compare};
 use crate::fold::Book;
-use crate::fold::meant::{Counted, Question, meant};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::{IncludedBatch, Selection, select};
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::folded;
@@ -94,7 +94,7 @@ pub(super) fn methods(
     let whole = taxa.len() * METHODS.len();
     let (mut out, mut left_out) = (Vec::new(), 0);
     for (at, (key, taxon)) in taxa.into_iter().enumerate() {
-        let about = Question {
+        let about = Selection {
             filter: Filter {
                 season: None,
                 only: Some(key.to_owned()),
@@ -104,7 +104,7 @@ pub(super) fn methods(
             again: false,
             as_of: Some(options.as_of),
         };
-        let (counted, _) = meant(book, &about);
+        let (counted, _) = select(book, &about);
         let first = out.len();
         for (of_taxon, by) in METHODS.into_iter().enumerate() {
             if !go_on(at * METHODS.len() + of_taxon, whole) {
@@ -136,10 +136,10 @@ pub(super) fn methods(
 }
 
 /// Whether two ways have replicates enough.
-fn are_worth_comparing(book: &Book, counted: &[Counted], by: GroupKey) -> bool {
+fn are_worth_comparing(book: &Book, counted: &[IncludedBatch], by: GroupKey) -> bool {
     let mut ways: BTreeMap<String, BTreeSet<&Id>> = BTreeMap::new();
     for item in counted {
-        if let Some(way) = by.of_batch(book, item.batch) {
+        if let Some(way) = by.value_for(book, item.batch) {
             ways.entry(folded(&way)).or_default().insert(item.replicate);
         }
     }
@@ -150,7 +150,7 @@ fn are_worth_comparing(book: &Book, counted: &[Counted], by: GroupKey) -> bool {
 fn compared(
     book: &Book,
     options: &Options,
-    about: &Question,
+    about: &Selection,
     (taxon, by): (&str, GroupKey),
 ) -> Option<Vec<Method>> {
     let asked = trials::Options {

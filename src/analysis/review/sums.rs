@@ -4,8 +4,8 @@ use super::Options;
 use crate::analysis::timeline;
 use crate::analysis::timeline::{Reached, timeline};
 use crate::fold::Book;
-use crate::fold::batch::{Batch, Counts};
-use crate::fold::meant::Question;
+use crate::fold::batch::{Batch, BatchCounts};
+use crate::fold::selection::Selection;
 use crate::model::composite::Lost;
 use crate::model::entry::Kind as Said;
 use crate::model::filter::{Filter, GroupKey};
@@ -40,7 +40,7 @@ pub struct Sum {
 }
 
 impl Sum {
-    fn add(&mut self, batch: &Batch, counts: &Counts) {
+    fn add(&mut self, batch: &Batch, counts: &BatchCounts) {
         let moved_on = counts.potted + counts.finished_on_bench;
         self.batches += usize::from(batch.parent.is_none());
         self.stuck += counts.stuck;
@@ -141,7 +141,7 @@ fn in_season(options: &Options) -> Filter {
 /// Each taxon at each wood stage, by name, then ripeness; `None` only if stopped, which it never is.
 pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<Kind>> {
     let asked = timeline::Options {
-        about: Question {
+        about: Selection {
             filter: in_season(options),
             again: false,
             as_of: Some(options.as_of),

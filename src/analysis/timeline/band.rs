@@ -2,7 +2,7 @@
 
 use super::BandPoint;
 use super::figure::{Work, variance_on};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::stats::days::reached_by;
 use crate::stats::npmle::{Estimate, Mass};
 use crate::stats::shares::share_with_variance;

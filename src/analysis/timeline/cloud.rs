@@ -2,8 +2,8 @@
 //! no sample itself.
 
 use super::Member;
-use crate::fold::intervals::{Piece, Status};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::stats::npmle;
 use crate::stats::npmle::{Estimate, Row};
 use crate::stats::shares::Count;
@@ -16,15 +16,15 @@ pub(super) struct Cloud {
     replicates: Vec<Vec<(usize, f64)>>,
 }
 
-fn place(piece: &Piece) -> (u32, Option<u32>, Status) {
+fn place(piece: &WeightedInterval) -> (u32, Option<u32>, IntervalStatus) {
     (piece.left, piece.right, piece.status)
 }
 
-fn row(&(left, right, status): &(u32, Option<u32>, Status)) -> Row {
+fn row(&(left, right, status): &(u32, Option<u32>, IntervalStatus)) -> Row {
     let left = f64::from(left);
     match (right.map(f64::from), status) {
-        (Some(right), Status::Reached) => Row::reached(left, right, 0.0),
-        (Some(right), Status::Lost) => Row::lost(left, right, 0.0),
+        (Some(right), IntervalStatus::Reached) => Row::reached(left, right, 0.0),
+        (Some(right), IntervalStatus::Lost) => Row::lost(left, right, 0.0),
         _ => Row::not_yet(left, 0.0),
     }
 }

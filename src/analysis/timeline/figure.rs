@@ -5,7 +5,7 @@ use super::band::band;
 use super::cloud::Cloud;
 use super::say::Reason;
 use super::{Days, Member, MilestoneFigure, Options, Quantiles, Reached};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::stats::bootstrap::{FEWEST_REPLICATES, Resampling, percentile_intervals};
 use crate::stats::days;
 use crate::stats::days::Among;

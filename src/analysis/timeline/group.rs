@@ -5,8 +5,8 @@ use super::say::{Caution, Reason};
 use super::{Group, Member, MilestoneFigure, Options, Size, Yield};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::meant::Counted;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::IncludedBatch;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::model::text::folded;
@@ -24,13 +24,13 @@ pub(super) struct Gathered<'a> {
 /// The groups of the batches, by taxon, then key by key; what is not recorded comes last.
 pub(super) fn gather<'a>(
     book: &Book,
-    counted: &'a [Counted],
+    counted: &'a [IncludedBatch],
     by: &[GroupKey],
 ) -> Vec<Gathered<'a>> {
-    let mut groups: BTreeMap<Vec<(bool, String)>, Vec<&'a Counted>> = BTreeMap::new();
+    let mut groups: BTreeMap<Vec<(bool, String)>, Vec<&'a IncludedBatch>> = BTreeMap::new();
     for item in counted {
         let values = by.iter().map(|key| {
-            let value = key.of_batch(book, item.batch);
+            let value = key.value_for(book, item.batch);
             (
                 value.is_none(),
                 value.as_deref().map(folded).unwrap_or_default(),
@@ -46,11 +46,11 @@ pub(super) fn gather<'a>(
         .collect()
 }
 
-fn gathered<'a>(book: &Book, group: &[&'a Counted], by: &[GroupKey]) -> Gathered<'a> {
+fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Gathered<'a> {
     let mut stands: Vec<&Id> = group.iter().map(|item| item.replicate).collect();
     stands.sort_unstable();
     stands.dedup();
-    let member = |item: &&'a Counted| Member {
+    let member = |item: &&'a IncludedBatch| Member {
         account: &item.account,
         // Found, since it was put in.
         replicate: stands.binary_search(&item.replicate).unwrap_or(0),
@@ -58,7 +58,7 @@ fn gathered<'a>(book: &Book, group: &[&'a Counted], by: &[GroupKey]) -> Gathered
     // The batches come by day of sticking, so the first shows a name as first written.
     let shown = |batch: &Batch| {
         by.iter()
-            .map(|key| (*key, key.of_batch(book, batch)))
+            .map(|key| (*key, key.value_for(book, batch)))
             .collect()
     };
     Gathered {

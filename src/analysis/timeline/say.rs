@@ -1,7 +1,7 @@
 //! Why a figure is missing, and what to bear in mind: as types and in words.
 //! It decides nothing.
 
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use std::fmt;
 
 /// Why a figure is null.

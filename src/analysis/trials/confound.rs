@@ -238,7 +238,7 @@ fn also_differ(
     let only = |side: &Vec<&Subject>| {
         let values = side
             .iter()
-            .map(|it| key.of_batch(table.book, it.counted.batch));
+            .map(|it| key.value_for(table.book, it.counted.batch));
         let values: BTreeSet<Option<String>> = values.collect();
         let mut values = values.into_iter();
         let first = values.next()??;

@@ -2,8 +2,8 @@
 //! tray gets which arm. It compares nothing that was stuck.
 
 use crate::fold::Book;
-use crate::fold::meant::{Question, meant};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::{Selection, select};
 use crate::model::filter::GroupKey;
 use crate::stats::clusters;
 use crate::stats::clusters::Cluster;
@@ -24,7 +24,7 @@ const TRIALS: u32 = 2_000;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wanted {
     /// The batches that it is planned from.
-    pub about: Question,
+    pub about: Selection,
     /// A difference of the share rooted worth having, as a share.
     pub worth: f64,
     /// Arms, 2 to [`MOST_ARMS`].
@@ -127,7 +127,7 @@ fn enough(design: &Design, wanted: &Wanted, alpha: f64) -> Option<(u32, Power)> 
 }
 
 /// Rooted of those stuck, batch by batch, alike ones together.
-fn groups(book: &Book, about: &Question) -> Vec<Vec<Cluster>> {
+fn groups(book: &Book, about: &Selection) -> Vec<Vec<Cluster>> {
     const ALIKE: [GroupKey; 5] = [
         GroupKey::Taxon,
         GroupKey::Wood,
@@ -135,13 +135,13 @@ fn groups(book: &Book, about: &Question) -> Vec<Vec<Cluster>> {
         GroupKey::Trial,
         GroupKey::Arm,
     ];
-    let (counted, _) = meant(book, about);
+    let (counted, _) = select(book, about);
     let mut groups: BTreeMap<Vec<Option<String>>, Vec<Cluster>> = BTreeMap::new();
     for it in counted.iter().filter(|it| it.account.is_closed()) {
         let root = it.account.of(Milestone::Root);
         let of = it.account.stuck;
         let reached = (root.reached.round() as u32).min(of);
-        let alike = ALIKE.map(|key| key.of_batch(book, it.batch));
+        let alike = ALIKE.map(|key| key.value_for(book, it.batch));
         let group = groups.entry(alike.to_vec()).or_default();
         group.push(Cluster { reached, of });
     }

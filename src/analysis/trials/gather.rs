@@ -6,9 +6,9 @@ use super::unit::{self, Unit};
 use super::{Comparison, Left, LeftOut, Options, Stratum, confound, pair, side};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
+use crate::fold::batch::Milestone;
 use crate::fold::intervals::MilestoneAccount;
-use crate::fold::meant::Counted;
-use crate::fold::milestone::Milestone;
+use crate::fold::selection::IncludedBatch;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
@@ -21,7 +21,7 @@ pub(super) type Values = Vec<(GroupKey, Option<String>)>;
 /// A batch with its arm and stratum.
 #[derive(Clone, Copy)]
 pub(super) struct Subject<'a> {
-    pub counted: &'a Counted<'a>,
+    pub counted: &'a IncludedBatch<'a>,
     pub arm: usize,
     pub stratum: usize,
 }
@@ -78,7 +78,7 @@ pub(super) struct Ground<'a> {
 impl<'a> Table<'a> {
     pub(super) fn new(book: &'a Book, seen: &'a Seen<'a>, options: &'a Options) -> Self {
         let (split, within) = (options.split(), options.strata());
-        let of_figures = |it: &crate::fold::meant::Skipped| Left {
+        let of_figures = |it: &crate::fold::selection::ExcludedBatch| Left {
             batch: it.batch.clone(),
             key: it.key.clone(),
             reason: LeftOut::OfFigures(it.reason.clone()),
@@ -262,7 +262,7 @@ fn take_out<'a>(
 
 pub(super) fn values(book: &Book, batch: &Batch, keys: &[GroupKey]) -> Values {
     keys.iter()
-        .map(|&key| (key, key.of_batch(book, batch)))
+        .map(|&key| (key, key.value_for(book, batch)))
         .collect()
 }
 

@@ -3,7 +3,7 @@
 
 use super::Options;
 use crate::fold::Book;
-use crate::fold::meant::{Counted, Question, Skipped, meant};
+use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 use chrono::{Months, NaiveDate};
 use std::collections::BTreeSet;
@@ -11,14 +11,14 @@ use std::collections::BTreeSet;
 /// What is seen.
 pub(super) struct Seen<'a> {
     /// By day of sticking and key.
-    pub counted: Vec<Counted<'a>>,
-    pub skipped: Vec<Skipped>,
+    pub counted: Vec<IncludedBatch<'a>>,
+    pub skipped: Vec<ExcludedBatch>,
     /// The day to which the last season was seen, if seasons were cut to it.
     pub same_day: Option<NaiveDate>,
 }
 
 pub(super) fn seen<'a>(book: &'a Book, options: &Options) -> Seen<'a> {
-    let (counted, skipped) = meant(book, &options.about);
+    let (counted, skipped) = select(book, &options.about);
     let whole = Seen {
         counted,
         skipped,
@@ -58,10 +58,10 @@ fn to_the_day<'a>(
     };
     for &season in seasons {
         let back = Months::new(12 * last.abs_diff(season));
-        let mut question: Question = options.about.clone();
+        let mut question: Selection = options.about.clone();
         question.filter.season = Some(season);
         question.as_of = until.checked_sub_months(back);
-        let (counted, skipped) = meant(book, &question);
+        let (counted, skipped) = select(book, &question);
         seen.counted.extend(counted);
         seen.skipped.extend(skipped);
     }

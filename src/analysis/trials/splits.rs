@@ -5,7 +5,7 @@ use super::confound::FACTS;
 use super::gather::Table;
 use super::seen::Seen;
 use crate::fold::Book;
-use crate::fold::meant::{Counted, Question, meant};
+use crate::fold::selection::{IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 use std::collections::BTreeMap;
 
@@ -32,12 +32,12 @@ fn keys() -> impl Iterator<Item = GroupKey> {
 /// What can be compared among the batches meant: trials, the latest first, then by keys. Batches count as in
 /// a comparison; whether they were followed for long enough shows there.
 #[must_use]
-pub fn splits(book: &Book, about: &Question) -> Vec<Split> {
-    let (counted, _) = meant(book, about);
-    let mut trials: BTreeMap<String, Vec<Counted>> = BTreeMap::new();
+pub fn splits(book: &Book, about: &Selection) -> Vec<Split> {
+    let (counted, _) = select(book, about);
+    let mut trials: BTreeMap<String, Vec<IncludedBatch>> = BTreeMap::new();
     let mut order = Vec::new();
     for it in counted.iter().rev() {
-        let Some(name) = GroupKey::Trial.of_batch(book, it.batch) else {
+        let Some(name) = GroupKey::Trial.value_for(book, it.batch) else {
             continue;
         };
         let mine = trials.entry(name.clone()).or_default();
@@ -56,7 +56,7 @@ pub fn splits(book: &Book, about: &Question) -> Vec<Split> {
     out
 }
 
-fn seen(counted: Vec<Counted>) -> Seen {
+fn seen(counted: Vec<IncludedBatch>) -> Seen {
     Seen {
         counted,
         skipped: Vec::new(),

@@ -1,6 +1,6 @@
 //! What a batch, and a replicate of several, brings to a comparison at a horizon. It tests nothing.
 
-use crate::fold::intervals::{MilestoneAccount, Piece, Status};
+use crate::fold::intervals::{IntervalStatus, MilestoneAccount, WeightedInterval};
 use crate::stats::clusters::Cluster;
 use crate::stats::days;
 use crate::stats::npmle::{Mass, Row};
@@ -94,8 +94,10 @@ impl Unit {
 }
 
 /// Cuttings that reached the milestone, as a mass that is not divided by their number.
-fn mass(piece: &Piece) -> Option<Mass> {
-    let by = piece.right.filter(|_| piece.status == Status::Reached)?;
+fn mass(piece: &WeightedInterval) -> Option<Mass> {
+    let by = piece
+        .right
+        .filter(|_| piece.status == IntervalStatus::Reached)?;
     Some(Mass {
         after: f64::from(piece.left),
         by: f64::from(by),
@@ -109,7 +111,7 @@ pub(super) fn is_followed(account: &MilestoneAccount, h: u32) -> bool {
     let waiting = account
         .pieces
         .iter()
-        .filter(|piece| piece.status == Status::NotYet && piece.left >= h);
+        .filter(|piece| piece.status == IntervalStatus::NotYet && piece.left >= h);
     let long: f64 = waiting.map(|piece| piece.weight).sum();
     let watched = account.watched;
     // Cuttings taken away while they waited are not yet, too; they do not stand for those watched.
@@ -125,11 +127,11 @@ pub(super) fn last_day(account: &MilestoneAccount) -> u32 {
 }
 
 /// A piece as a row of an interval-censored estimate.
-pub(super) fn row(piece: &Piece) -> Row {
+pub(super) fn row(piece: &WeightedInterval) -> Row {
     let (left, right) = (f64::from(piece.left), piece.right.map(f64::from));
     match (right, piece.status) {
-        (Some(right), Status::Reached) => Row::reached(left, right, piece.weight),
-        (Some(right), Status::Lost) => Row::lost(left, right, piece.weight),
+        (Some(right), IntervalStatus::Reached) => Row::reached(left, right, piece.weight),
+        (Some(right), IntervalStatus::Lost) => Row::lost(left, right, piece.weight),
         _ => Row::not_yet(left, piece.weight),
     }
 }

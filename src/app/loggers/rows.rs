@@ -1,7 +1,7 @@
 //! Rows of a logger's table as climate entries: zones, ids that follow from what a row says. It writes nothing.
 
 use crate::app::clock::Clock;
-use crate::fold::climate::Reading;
+use crate::fold::climate::ClimateReading;
 use crate::input::logger::guess::cell_text;
 use crate::input::logger::row::read;
 use crate::input::logger::{Layout, Row, RowFault, Stamp};
@@ -129,7 +129,7 @@ impl<'a> Rows<'a> {
 fn id(at: DateTime<FixedOffset>, climate: &Climate) -> Id {
     let instant = at.with_timezone(&Utc).timestamp();
     let mut said = format!("reading\n{}\n{instant}\n", folded(&climate.place));
-    for number in Reading::of(At::Time(at), climate).numbers() {
+    for number in ClimateReading::from_entry(At::Time(at), climate).numbers() {
         if let Some(number) = number {
             // Writing into a text cannot fail.
             let _ = write!(said, "{number}");
@@ -142,7 +142,7 @@ fn id(at: DateTime<FixedOffset>, climate: &Climate) -> Id {
         .iter()
         .fold(0_u128, |bits, byte| bits << 8 | u128::from(*byte));
     let ms = u128::from(instant.unsigned_abs()) * 1000;
-    Id::of_ulid((ms & ((1 << 48) - 1)) << 80 | tail)
+    Id::from_ulid((ms & ((1 << 48) - 1)) << 80 | tail)
 }
 
 /// Most bytes of one row, those that are read ahead among them: 1 MiB.

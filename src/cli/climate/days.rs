@@ -8,7 +8,7 @@ use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output};
 use crate::fold::Book;
-use crate::fold::places::Place;
+use crate::fold::names::Place;
 use crate::text::degrees::Degrees;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;

@@ -7,7 +7,7 @@ use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output, show};
 use crate::fold::batch::Batch;
-use crate::fold::stay::last_day;
+use crate::fold::past::last_day;
 use crate::input::logger::{Unit, number};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
@@ -90,7 +90,7 @@ fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> Strin
     let mut out = String::new();
     let mut add = |line: &str| out.push_str(&context.lines(line));
     add(&format!("{}  {}", batch.code, batch.taxon.shown()));
-    for stretch in &it.stretches {
+    for stretch in &it.stays {
         let age = |day: chrono::NaiveDate| (day - batch.stuck_on).num_days();
         let place = stretch.place.as_deref().unwrap_or("nobody said where");
         let (from, to) = (age(stretch.from), age(stretch.to));
@@ -195,7 +195,7 @@ fn object(batch: &Batch, it: &Lived) -> Value {
     };
     let daily = |daily: &Daily| json!({ "mean": json::optional(daily.mean()), "days": daily.days });
     let stretches: Vec<Value> = it
-        .stretches
+        .stays
         .iter()
         .map(|stretch| {
             json!({

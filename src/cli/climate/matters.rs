@@ -11,8 +11,8 @@ use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::filters::Filters;
 use crate::cli::{json, output};
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection;
 use crate::model::filter::Filter;
 use crate::stats::bootstrap::Resampling;
 use crate::stats::shares::Interval;
@@ -78,12 +78,12 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     // A taxon's key and name, or all that are meant.
     let mut tell = |taxon: Option<(String, String)>| {
         let (only, taxon) = taxon.unzip();
-        let question = Question {
+        let question = Selection {
             filter: Filter {
                 only,
                 ..filter.clone()
             },
-            ..Question::default()
+            ..Selection::default()
         };
         let air = matters::Ask {
             question: question.clone(),

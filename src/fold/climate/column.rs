@@ -2,7 +2,7 @@
 
 /// The values of one field, row by row.
 #[derive(Clone, Debug, Default)]
-pub(super) enum Column {
+pub(super) enum PackedColumn {
     /// No row has the field.
     #[default]
     Empty,
@@ -28,7 +28,7 @@ fn unpacked(small: i16, steps: f64) -> f64 {
     f64::from(small) / steps
 }
 
-impl Column {
+impl PackedColumn {
     /// Adds the value of row number `rows` (so many are there already); `steps` is the field's steps to a unit.
     pub fn push(&mut self, rows: usize, steps: f64, value: Option<f64>) {
         let small = value.map_or(Some(ABSENT), |v| packed(v, steps));
@@ -115,7 +115,7 @@ mod tests {
             None,
             Some(21.38),
         ];
-        let mut column = Column::default();
+        let mut column = PackedColumn::default();
         for (row, value) in values.iter().enumerate() {
             column.push(row, 100.0, *value);
         }
@@ -127,7 +127,7 @@ mod tests {
 
     #[test]
     fn hundredths_stay_small() {
-        let mut column = Column::default();
+        let mut column = PackedColumn::default();
         for row in 0..14_000 {
             // As a line would be read: the nearest number to the decimal.
             let value: f64 = format!("{}.{:02}", row / 100 - 60, row % 100)
@@ -135,6 +135,6 @@ mod tests {
                 .unwrap();
             column.push(row as usize, 100.0, Some(value));
         }
-        assert!(matches!(column, Column::Small(_)));
+        assert!(matches!(column, PackedColumn::Small(_)));
     }
 }

@@ -1,7 +1,7 @@
 //! The climate lines of one place as packed columns, sorted by time when asked. It knows no other place.
 
-use super::Reading;
-use super::column::{Column, pick};
+use super::ClimateReading;
+use super::column::{PackedColumn, pick};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{Crc, Origin};
@@ -24,7 +24,7 @@ const QUARTER_HOUR: i32 = 900;
 const DAY: u32 = 86_400;
 
 /// A row before it is packed.
-pub(super) struct Row {
+pub(super) struct LayerRow {
     pub id: [u8; 16],
     pub origin: Origin,
     pub signed: bool,
@@ -33,10 +33,10 @@ pub(super) struct Row {
     file: u16,
 }
 
-impl Row {
+impl LayerRow {
     /// The fixed parts of a climate line, if they pack: a ULID, no name or note, a whole second
     /// from 1970 to 2106, a zone of whole quarter hours, no wrong checksum.
-    pub fn of(entry: &Entry, crc: Crc, origin: Origin) -> Option<Self> {
+    pub fn from_entry(entry: &Entry, crc: Crc, origin: Origin) -> Option<Self> {
         if crc == Crc::Wrong || entry.by.is_some() || entry.note.is_some() {
             return None;
         }
@@ -88,7 +88,7 @@ pub(super) struct Layer {
     mark: Vec<u8>,
     file: Vec<u16>,
     line: Vec<u32>,
-    columns: [Column; 7],
+    columns: [PackedColumn; 7],
     vents: Vec<Arc<str>>,
     unsorted: bool,
 }
@@ -105,7 +105,7 @@ impl Layer {
     }
 
     /// Adds a row; false, and nothing done, if it has one vent too many to pack.
-    pub fn push(&mut self, row: &Row, reading: &Reading) -> bool {
+    pub fn push(&mut self, row: &LayerRow, reading: &ClimateReading) -> bool {
         let vent = match reading.vent {
             None => 0,
             Some(vent) => match self.vent(vent) {
@@ -122,7 +122,7 @@ impl Layer {
         true
     }
 
-    fn push_fixed(&mut self, row: &Row, mark: u8) {
+    fn push_fixed(&mut self, row: &LayerRow, mark: u8) {
         self.id.push(row.id);
         self.when.push(row.when);
         self.zone.push(row.zone);
@@ -182,7 +182,7 @@ impl Layer {
     /// Whether a row says the same as one of another layer of the place, id aside.
     pub fn says_same(&self, row: usize, other: &Self, there: usize) -> bool {
         let (mine, theirs) = (self.reading("", row), other.reading("", there));
-        let bits = |r: &Reading| r.numbers().map(|v| v.map(f64::to_bits));
+        let bits = |r: &ClimateReading| r.numbers().map(|v| v.map(f64::to_bits));
         mine.at == theirs.at && mine.vent == theirs.vent && bits(&mine) == bits(&theirs)
     }
 
@@ -215,7 +215,7 @@ impl Layer {
             return false;
         }
         for at in 0..other.len() {
-            let row = Row {
+            let row = LayerRow {
                 id: other.id[at],
                 origin: other.origin(at),
                 signed: other.mark[at] & SIGNED != 0,
@@ -252,10 +252,10 @@ impl Layer {
         (0..self.len()).find(|row| self.origin(*row) == origin)
     }
 
-    pub fn reading<'a>(&'a self, place: &'a str, row: usize) -> Reading<'a> {
+    pub fn reading<'a>(&'a self, place: &'a str, row: usize) -> ClimateReading<'a> {
         let value = |at: usize| self.columns[at].get(row, STEPS[at]);
         let vent = usize::from(self.mark[row] & !SIGNED).checked_sub(1);
-        Reading {
+        ClimateReading {
             at: unpacked_at(self.when[row], self.zone[row]),
             place,
             air_c: value(0).map(Celsius),
@@ -270,7 +270,7 @@ impl Layer {
     }
 
     pub fn id(&self, row: usize) -> Id {
-        Id::of_ulid(u128::from_be_bytes(self.id[row]))
+        Id::from_ulid(u128::from_be_bytes(self.id[row]))
     }
 
     /// The row as the entry that it was.
@@ -301,14 +301,14 @@ impl Layer {
         self.mark.shrink_to_fit();
         self.file.shrink_to_fit();
         self.line.shrink_to_fit();
-        self.columns.iter_mut().for_each(Column::trim);
+        self.columns.iter_mut().for_each(PackedColumn::trim);
     }
 
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         let fixed = self.id.capacity() * 16 + self.when.capacity() * 4 + self.zone.capacity();
         let marks = self.mark.capacity() + self.file.capacity() * 2 + self.line.capacity() * 4;
-        let columns: usize = self.columns.iter().map(Column::bytes).sum();
+        let columns: usize = self.columns.iter().map(PackedColumn::bytes).sum();
         fixed + marks + columns
     }
 }

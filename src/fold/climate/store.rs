@@ -1,8 +1,8 @@
 //! Where packed climate lines are gathered, and looked up by id. It settles nothing: lines that something else
 //! names, or that clash, are handed back whole.
 
-use super::layer::{Layer, Row};
-use super::{Air, Reading};
+use super::layer::{Layer, LayerRow};
+use super::{ClimateReading, PackedPlace};
 use crate::model::entry::{Climate, Entry};
 use crate::model::fault::{Crc, Origin};
 use std::collections::HashMap;
@@ -10,8 +10,8 @@ use std::sync::Arc;
 
 /// All packed climate lines, by place as written.
 #[derive(Debug, Default)]
-pub struct Store {
-    places: Vec<Air>,
+pub struct ClimateStore {
+    places: Vec<PackedPlace>,
     by_name: HashMap<Arc<str>, usize>,
 }
 
@@ -24,15 +24,15 @@ type Spot = (usize, usize, usize);
 /// A line handed back.
 pub type Whole = (Entry, Crc, Origin);
 
-impl Store {
+impl ClimateStore {
     /// The places, to share.
-    pub fn places(&self) -> &[Air] {
+    pub fn places(&self) -> &[PackedPlace] {
         &self.places
     }
 
     /// How many lines are held.
     pub fn len(&self) -> usize {
-        self.places.iter().map(Air::len).sum()
+        self.places.iter().map(PackedPlace::len).sum()
     }
 
     /// Bytes held.
@@ -49,20 +49,21 @@ impl Store {
 
     /// Takes a line in if it packs; says whether it did.
     pub fn take(&mut self, entry: &Entry, climate: &Climate, crc: Crc, origin: Origin) -> bool {
-        let Some(row) = Row::of(entry, crc, origin) else {
+        let Some(row) = LayerRow::from_entry(entry, crc, origin) else {
             return false;
         };
         let place = match self.by_name.get(climate.place.as_str()) {
             Some(place) => *place,
             None => self.new_place(&climate.place),
         };
-        Arc::make_mut(&mut self.places[place].tail).push(&row, &Reading::of(entry.at, climate))
+        Arc::make_mut(&mut self.places[place].tail)
+            .push(&row, &ClimateReading::from_entry(entry.at, climate))
     }
 
     fn new_place(&mut self, name: &str) -> usize {
         let name: Arc<str> = name.into();
         self.by_name.insert(Arc::clone(&name), self.places.len());
-        self.places.push(Air {
+        self.places.push(PackedPlace {
             name,
             base: Arc::default(),
             tail: Arc::default(),

@@ -2,9 +2,9 @@
 //!
 //! E ever reached, of them D lost, P potted, G discarded; the other `remain` are on the bench.
 
+use super::account::{Backwards, MilestoneAccount, WeightedInterval};
 use super::level::{Fall, Level};
-use super::{Backwards, MilestoneAccount, Piece};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 
 /// What is told from sums of fractions is nothing below this.
 const CRUMB: f64 = 1e-9;
@@ -68,7 +68,7 @@ struct Off {
 
 /// The running account.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Ledger {
+pub(super) struct MilestoneLedger {
     milestone: Milestone,
     /// Whether falls are pooled, since some look saw only a part of the batch.
     pub(super) fall: Fall,
@@ -79,15 +79,15 @@ pub(super) struct Ledger {
     /// D + P + G: reached, and no longer on the bench.
     gone: f64,
     /// Lost since the milestone was last examined, oldest first.
-    pending: Vec<Piece>,
-    settled: Vec<Piece>,
+    pending: Vec<WeightedInterval>,
+    settled: Vec<WeightedInterval>,
     looks: Days,
     exams: Exams,
     off: Off,
     backwards: Vec<Backwards>,
 }
 
-impl Ledger {
+impl MilestoneLedger {
     /// Begins with `stuck` cuttings of which none has reached the milestone.
     pub(super) fn new(milestone: Milestone, stuck: u32) -> Self {
         Self {
@@ -117,7 +117,7 @@ impl Ledger {
     pub(super) fn lose(&mut self, day: u32, count: u32) {
         let weight = f64::from(count);
         self.pending
-            .push(Piece::lost(self.looks.before(day), day, weight));
+            .push(WeightedInterval::lost(self.looks.before(day), day, weight));
         self.remain -= weight;
         self.off.ended += weight;
     }
@@ -134,7 +134,7 @@ impl Ledger {
             self.level.push(between, total, count, self.fall);
             self.gone += rest;
         } else if rest > CRUMB {
-            self.settled.push(Piece::not_yet(day, rest));
+            self.settled.push(WeightedInterval::not_yet(day, rest));
         }
         self.remain -= count;
         self.off.ended += count;
@@ -145,7 +145,7 @@ impl Ledger {
         let count = f64::from(count);
         let waiting = (self.remain - self.reached_on_bench()).min(count);
         self.gone += count - waiting;
-        self.settled.push(Piece::not_yet(day, waiting));
+        self.settled.push(WeightedInterval::not_yet(day, waiting));
         self.off.waiting += waiting;
         self.remain -= count;
     }
@@ -234,14 +234,14 @@ impl Ledger {
         let at_sticking: f64 = at_sticking.map(|(_, _, weight)| weight).sum();
         // What had it at sticking is put in the first day, so that look tells of the first day's end.
         let examined = self.exams.days.last.max(u32::from(at_sticking > 0.0));
-        let mut pieces: Vec<Piece> = gains
+        let mut pieces: Vec<WeightedInterval> = gains
             .into_iter()
-            .map(|(left, right, weight)| Piece::reached(left, right, weight))
+            .map(|(left, right, weight)| WeightedInterval::reached(left, right, weight))
             .collect();
         pieces.append(&mut self.settled);
         let taken: f64 = pieces.iter().map(|piece| piece.weight).sum();
         let watched = (self.began - taken).max(0.0);
-        pieces.push(Piece::not_yet(examined, watched));
+        pieces.push(WeightedInterval::not_yet(examined, watched));
         pieces.retain(|piece| piece.weight > CRUMB);
         MilestoneAccount {
             reached,
@@ -256,7 +256,7 @@ impl Ledger {
 }
 
 /// Pieces in order of time and status, like ones joined.
-fn merged(mut pieces: Vec<Piece>) -> Vec<Piece> {
+fn merged(mut pieces: Vec<WeightedInterval>) -> Vec<WeightedInterval> {
     pieces.sort_by_key(|piece| (piece.status, piece.left, piece.right));
     pieces.dedup_by(|piece, before| {
         let like =

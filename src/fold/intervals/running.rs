@@ -1,17 +1,18 @@
 //! A batch's account under way: the three ledgers and the plain counts beside them.
 
-use super::ledger::{Examined, Ledger};
+use super::account::{Account, MilestoneAccount};
+use super::ledger::{Examined, MilestoneLedger};
 use super::level::Fall;
-use super::steps::Step;
-use super::{Account, MilestoneAccount};
-use crate::fold::batch::Tally;
-use crate::fold::milestone::Milestone;
+use super::steps::{AccountStep, account_steps};
+use crate::fold::batch::{Batch, Milestone, Tally};
 use crate::model::id::Id;
+use chrono::NaiveDate;
+use std::collections::HashMap;
 
 /// The account of one batch so far.
 #[derive(Clone, Debug)]
 pub(super) struct Running {
-    ledgers: [Ledger; 3],
+    ledgers: [MilestoneLedger; 3],
     stuck: u32,
     remain: u32,
     lost: u32,
@@ -25,7 +26,7 @@ impl Running {
     /// Of a batch of so many cuttings, none of which has reached a milestone.
     pub(super) fn new(stuck: u32) -> Self {
         Self {
-            ledgers: Milestone::ALL.map(|milestone| Ledger::new(milestone, stuck)),
+            ledgers: Milestone::ALL.map(|milestone| MilestoneLedger::new(milestone, stuck)),
             stuck,
             remain: stuck,
             lost: 0,
@@ -37,28 +38,28 @@ impl Running {
     }
 
     /// Takes all steps of the batch; gives its account, and those of its parts as they begin.
-    pub(super) fn through(mut self, steps: &[Step]) -> (Account, Vec<(Id, Self)>) {
-        if steps.iter().any(Step::is_sampled) {
+    pub(super) fn through(mut self, steps: &[AccountStep]) -> (Account, Vec<(Id, Self)>) {
+        if steps.iter().any(AccountStep::is_sampled) {
             self.each(|ledger| ledger.fall = Fall::Pooled);
         }
         let mut parts = Vec::new();
         for step in steps {
             match step {
-                Step::Part { id, stages } => parts.push((id.clone(), self.part(stages))),
+                AccountStep::Part { id, stages } => parts.push((id.clone(), self.part(stages))),
                 other => self.take(other),
             }
         }
         (self.close(), parts)
     }
 
-    fn each(&mut self, change: impl FnMut(&mut Ledger)) {
+    fn each(&mut self, change: impl FnMut(&mut MilestoneLedger)) {
         self.ledgers.iter_mut().for_each(change);
     }
 
-    fn take(&mut self, step: &Step) {
+    fn take(&mut self, step: &AccountStep) {
         self.looked = true;
         match *step {
-            Step::Lost {
+            AccountStep::Lost {
                 day,
                 count,
                 cleared,
@@ -67,11 +68,11 @@ impl Running {
                 self.remain -= count;
                 self.each(|ledger| ledger.lose(day, count));
             }
-            Step::Potted { day, count } => {
+            AccountStep::Potted { day, count } => {
                 self.remain -= count;
                 self.each(|ledger| ledger.pot(day, count));
             }
-            Step::Discarded {
+            AccountStep::Discarded {
                 day,
                 count,
                 explained,
@@ -80,9 +81,9 @@ impl Running {
                 self.unexplained += if explained { 0 } else { count };
                 self.each(|ledger| ledger.discard(day, count));
             }
-            Step::Tallied { day, ref tally, .. } => self.tally(day, tally),
-            Step::Looked { day } => self.each(|ledger| ledger.look(day)),
-            Step::Part { .. } => {}
+            AccountStep::Tallied { day, ref tally, .. } => self.tally(day, tally),
+            AccountStep::Looked { day } => self.each(|ledger| ledger.look(day)),
+            AccountStep::Part { .. } => {}
         }
     }
 
@@ -132,7 +133,7 @@ impl Running {
 
     /// The account as it stands.
     pub(super) fn close(self) -> Account {
-        let milestones: [MilestoneAccount; 3] = self.ledgers.map(Ledger::close);
+        let milestones: [MilestoneAccount; 3] = self.ledgers.map(MilestoneLedger::close);
         Account {
             stuck: self.stuck,
             remain: self.remain,
@@ -144,4 +145,48 @@ impl Running {
             milestones,
         }
     }
+}
+
+/// The accounts of batches, in their order, from what was entered up to and on `as_of` (all, if
+/// absent).
+///
+/// A part takes with it its share of what its parent had reached, so the parent should be among
+/// the batches; without it nothing is known to have been reached before the part was split off.
+#[must_use]
+pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Account> {
+    let places: HashMap<&Id, usize> = batches.iter().map(|b| &b.key).zip(0..).collect();
+    let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
+    let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
+    for batch in batches {
+        if let Some(at) = parent(batch) {
+            parts.entry(at).or_default().push(batch);
+        }
+    }
+    // A part whose split comes after `as_of` has no cuttings yet.
+    let mut out: Vec<Account> = batches.iter().map(|_| Running::new(0).close()).collect();
+    let whole = batches
+        .iter()
+        .zip(0..)
+        .filter(|(batch, _)| parent(batch).is_none());
+    let mut open: Vec<(usize, Running)> = whole
+        .map(|(batch, at)| (at, Running::new(began(batch))))
+        .collect();
+    while let Some((at, running)) = open.pop() {
+        let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
+        let (account, split) = running.through(&account_steps(batches[at], own, as_of));
+        out[at] = account;
+        open.extend(
+            split
+                .into_iter()
+                .filter_map(|(id, part)| Some((*places.get(&id)?, part))),
+        );
+    }
+    out
+}
+
+/// How many cuttings a batch began with.
+fn began(batch: &Batch) -> u32 {
+    batch
+        .part
+        .map_or(batch.stick.stuck, |stages| stages.iter().sum())
 }

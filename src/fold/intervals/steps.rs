@@ -6,12 +6,12 @@
 use crate::fold::batch::{Batch, Event, Inspection, Tally};
 use crate::model::entry::{Discard, Kind, Look};
 use crate::model::id::Id;
-use crate::model::listed::{Discarded, From, How};
+use crate::model::listed::{CountedFrom, DiscardReason, LookMethod};
 use chrono::NaiveDate;
 
 /// One thing that bears on what became of a batch's cuttings; days count from sticking.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Step {
+pub(super) enum AccountStep {
     /// Found dead on the bench, or `cleared` away as failed.
     Lost { day: u32, count: u32, cleared: bool },
     /// Potted, or taken from the bench as plants fit for sale.
@@ -30,7 +30,7 @@ pub(super) enum Step {
     Part { id: Id, stages: [u32; 4] },
 }
 
-impl Step {
+impl AccountStep {
     /// Whether it is a look at only some of what remained.
     pub(super) fn is_sampled(&self) -> bool {
         matches!(self, Self::Tallied { tally, remain, .. } if tally.seen < *remain)
@@ -38,7 +38,11 @@ impl Step {
 }
 
 /// The steps of a batch up to and on `as_of`; `parts` are those that were split from it.
-pub(super) fn of(batch: &Batch, parts: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Step> {
+pub(super) fn account_steps(
+    batch: &Batch,
+    parts: &[&Batch],
+    as_of: Option<NaiveDate>,
+) -> Vec<AccountStep> {
     let mut out = Vec::new();
     let seen = batch
         .events
@@ -65,7 +69,7 @@ struct Day<'a> {
     /// What the fold took off that day, less what has become a step.
     lost: u32,
     potted: u32,
-    discarded: Vec<(Option<Discarded>, u32)>,
+    discarded: Vec<(Option<DiscardReason>, u32)>,
     per_plant: u32,
     parts: &'a [&'a Batch],
 }
@@ -95,8 +99,8 @@ impl<'a> Day<'a> {
         }
     }
 
-    fn through(mut self, events: &[&Event], out: &mut Vec<Step>) {
-        let is_tally = |event: &&Event| matches!(&event.entry.kind, Kind::Look(it) if counts(it));
+    fn through(mut self, events: &[&Event], out: &mut Vec<AccountStep>) {
+        let is_tally = |event: &&Event| matches!(&event.entry.kind, Kind::Look(it) if it.method() != LookMethod::Glance);
         let standing = events.iter().rposition(is_tally);
         let mut looked = false;
         for (at, event) in events.iter().enumerate() {
@@ -106,43 +110,43 @@ impl<'a> Day<'a> {
                     self.look(look, standing == Some(at), out);
                 }
                 Kind::Pot(pot) => self.pot(pot.count, out),
-                Kind::Ready(it) if it.from == Some(From::Bench) => {
+                Kind::Ready(it) if it.from == Some(CountedFrom::Bench) => {
                     self.pot(it.count.saturating_mul(self.per_plant), out);
                 }
-                Kind::Discard(it) if it.from != Some(From::Pots) => self.discard(it, out),
+                Kind::Discard(it) if it.from != Some(CountedFrom::Pots) => self.discard(it, out),
                 Kind::Move(_) => self.part(&event.entry.id, out),
                 _ => {}
             }
         }
         if looked {
-            out.push(Step::Looked { day: self.age });
+            out.push(AccountStep::Looked { day: self.age });
         }
     }
 
-    fn look(&mut self, look: &Look, stands: bool, out: &mut Vec<Step>) {
+    fn look(&mut self, look: &Look, stands: bool, out: &mut Vec<AccountStep>) {
         let day = self.age;
         let count = take(&mut self.lost, look.lost.map_or(0, |lost| lost.total()));
         if count > 0 {
-            out.push(Step::Lost {
+            out.push(AccountStep::Lost {
                 day,
                 count,
                 cleared: false,
             });
         }
         if let Some((tally, remain)) = self.tally.filter(|_| stands) {
-            out.push(Step::Tallied { day, tally, remain });
+            out.push(AccountStep::Tallied { day, tally, remain });
         }
     }
 
-    fn pot(&mut self, count: u32, out: &mut Vec<Step>) {
+    fn pot(&mut self, count: u32, out: &mut Vec<AccountStep>) {
         let day = self.age;
         let count = take(&mut self.potted, count);
         if count > 0 {
-            out.push(Step::Potted { day, count });
+            out.push(AccountStep::Potted { day, count });
         }
     }
 
-    fn discard(&mut self, discard: &Discard, out: &mut Vec<Step>) {
+    fn discard(&mut self, discard: &Discard, out: &mut Vec<AccountStep>) {
         let day = self.age;
         let left = self
             .discarded
@@ -153,17 +157,17 @@ impl<'a> Day<'a> {
             return;
         }
         out.push(match discard.why {
-            Some(Discarded::Surplus | Discarded::Unlabelled) => Step::Discarded {
+            Some(DiscardReason::Surplus | DiscardReason::Unlabelled) => AccountStep::Discarded {
                 day,
                 count,
                 explained: true,
             },
-            None => Step::Discarded {
+            None => AccountStep::Discarded {
                 day,
                 count,
                 explained: false,
             },
-            Some(why) => Step::Lost {
+            Some(why) => AccountStep::Lost {
                 day,
                 count,
                 cleared: why.cause().is_none(),
@@ -171,24 +175,11 @@ impl<'a> Day<'a> {
         });
     }
 
-    fn part(&mut self, id: &Id, out: &mut Vec<Step>) {
+    fn part(&mut self, id: &Id, out: &mut Vec<AccountStep>) {
         let part = self.parts.iter().find(|part| part.key == *id);
         if let Some(stages) = part.and_then(|part| part.part) {
             let id = id.clone();
-            out.push(Step::Part { id, stages });
+            out.push(AccountStep::Part { id, stages });
         }
-    }
-}
-
-/// Whether a look examined any stage.
-fn counts(look: &Look) -> bool {
-    let tallied = look.seen.is_some()
-        || look.callused.is_some()
-        || look.rooted.is_some()
-        || look.bottom.is_some()
-        || look.about.is_some();
-    match look.how {
-        None => tallied,
-        Some(how) => how != How::Glance,
     }
 }

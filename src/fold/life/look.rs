@@ -2,21 +2,10 @@
 
 use super::bench::{self, Stages};
 use crate::fold::batch::{Stage, Tally};
-use crate::model::composite::About;
+use crate::model::composite::SpokenGuesses;
 use crate::model::entry::Look;
 use crate::model::fault::BookFault;
-use crate::model::listed::{Guess, How};
-
-/// The way a look was made: as said, else a lift if it counts anything, else a glance.
-pub(super) fn way(look: &Look) -> How {
-    let counts = look.seen.is_some()
-        || look.callused.is_some()
-        || look.rooted.is_some()
-        || look.bottom.is_some()
-        || look.about.is_some();
-    look.how
-        .unwrap_or(if counts { How::Lift } else { How::Glance })
-}
+use crate::model::listed::{Guess, LookMethod};
 
 /// The number of `seen` that a spoken guess stands for: the middle of its band (few 1–30 %, half 30–70 %,
 /// most 70–95 %; common practice), rounded to the nearest whole, `few` and `most` at least one where there is one.
@@ -41,8 +30,8 @@ pub fn guessed(guess: Guess, seen: u32) -> u32 {
 /// The tally of a look at a batch of which so many remain, and what does not fit.
 /// No tally if nothing was examined.
 pub(super) fn tally(look: &Look, remain: u32) -> (Option<Tally>, Vec<BookFault>) {
-    let how = way(look);
-    if how == How::Glance {
+    let how = look.method();
+    if how == LookMethod::Glance {
         return (None, Vec::new());
     }
     let mut faults = Vec::new();
@@ -52,7 +41,7 @@ pub(super) fn tally(look: &Look, remain: u32) -> (Option<Tally>, Vec<BookFault>)
         left: seen,
         seen,
         about: look.about.unwrap_or_default(),
-        used: About::default(),
+        used: SpokenGuesses::default(),
         faults,
     };
     let tally = reader.read(look, how);
@@ -77,24 +66,24 @@ struct Reader {
     seen: u32,
     /// Of those seen, not yet given to a stage.
     left: u32,
-    about: About,
-    used: About,
+    about: SpokenGuesses,
+    used: SpokenGuesses,
     faults: Vec<BookFault>,
 }
 
 impl Reader {
-    fn read(&mut self, look: &Look, how: How) -> Tally {
+    fn read(&mut self, look: &Look, how: LookMethod) -> Tally {
         let (mut callus, mut root, mut bottom) = (None, None, None);
-        if matches!(how, How::Lift | How::Under) {
+        if how.examines("bottom") {
             self.used.bottom = self.about.bottom.filter(|_| look.bottom.is_none());
             bottom = Some(self.take("bottom", look.bottom, self.used.bottom));
         }
-        if matches!(how, How::Lift | How::Tug) {
+        if how.examines("rooted") {
             self.used.rooted = self.about.rooted.filter(|_| look.rooted.is_none());
             let rooted = self.take("rooted", look.rooted, self.used.rooted);
             root = Some(rooted + bottom.unwrap_or(0));
         }
-        if how == How::Lift {
+        if how.examines("callused") {
             self.used.callused = self.about.callused.filter(|_| look.callused.is_none());
             let callused = self.take("callused", look.callused, self.used.callused);
             callus = Some(callused + root.unwrap_or(0));
@@ -105,7 +94,7 @@ impl Reader {
             callus,
             root,
             bottom,
-            about: (self.used != About::default()).then_some(self.used),
+            about: (self.used != SpokenGuesses::default()).then_some(self.used),
         }
     }
 
@@ -133,5 +122,100 @@ pub(super) fn apply(tally: &Tally, stages: &mut Stages) {
         (_, Some(root), _) => bench::set_at_least(stages, Stage::Rooted, scaled(root)),
         (_, _, Some(bottom)) => bench::set_at_least(stages, Stage::Bottom, scaled(bottom)),
         _ => {}
+    }
+}
+
+/// One milestone's running account.
+#[derive(Clone, Copy, Debug, Default)]
+struct Account {
+    /// Ever reached.
+    ever: u32,
+    /// Of those, potted.
+    potted: u32,
+    /// Of those, discarded alive.
+    gone: u32,
+    /// Of those, lost.
+    lost: u32,
+    /// Lost since the last whole look that examined it, reached or not.
+    lost_since: u32,
+    /// The excess already reported.
+    reported: u32,
+}
+
+/// The accounts of callus, root and bottom.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Watch([Account; 3]);
+
+const MILESTONES: [(Stage, &str); 3] = [
+    (Stage::Callused, "callus"),
+    (Stage::Rooted, "root"),
+    (Stage::Bottom, "bottom"),
+];
+
+impl Watch {
+    /// Cuttings lost, or cleared away as failed.
+    pub(super) fn lost(&mut self, count: u32) {
+        for account in &mut self.0 {
+            account.lost_since += count;
+        }
+    }
+
+    /// Cuttings discarded alive.
+    pub(super) fn gone(&mut self, taken: &Stages) {
+        for (account, (stage, _)) in self.0.iter_mut().zip(MILESTONES) {
+            account.gone += bench::at_least(taken, stage);
+            account.ever = account.ever.max(account.left_alive());
+        }
+    }
+
+    /// Cuttings potted: they count as callused and rooted, at the bottom only if tallied so.
+    pub(super) fn potted(&mut self, taken: &Stages) {
+        for (account, (stage, _)) in self.0.iter_mut().zip(MILESTONES) {
+            account.potted += match stage {
+                Stage::Bottom => bench::at_least(taken, stage),
+                _ => bench::total(taken),
+            };
+            account.ever = account.ever.max(account.left_alive());
+        }
+    }
+
+    /// A part left: which cuttings went is not known, so the next look starts afresh.
+    pub(super) fn split(&mut self) {
+        self.0 = Default::default();
+    }
+
+    /// An exact look at all that remain.
+    pub(super) fn whole_look(&mut self, tally: &Tally) -> Vec<BookFault> {
+        let found = [tally.callus, tally.root, tally.bottom];
+        let mut faults = Vec::new();
+        for ((account, (_, milestone)), seen) in self.0.iter_mut().zip(MILESTONES).zip(found) {
+            let Some(seen) = seen else { continue };
+            if let Some(expected) = account.examine(seen) {
+                faults.push(BookFault::Backwards {
+                    milestone,
+                    expected,
+                    seen,
+                });
+            }
+        }
+        faults
+    }
+}
+
+impl Account {
+    fn left_alive(&self) -> u32 {
+        self.potted + self.gone + self.lost
+    }
+
+    /// Takes in the number alive at or past the milestone; gives how many there should be if too few are.
+    fn examine(&mut self, alive: u32) -> Option<u32> {
+        let missing = self.ever.saturating_sub(alive + self.left_alive());
+        self.lost += missing.min(self.lost_since);
+        self.lost_since = 0;
+        let excess = self.ever.saturating_sub(alive + self.left_alive());
+        self.ever = self.ever.max(alive + self.left_alive());
+        let new = excess > self.reported;
+        self.reported = excess;
+        new.then_some(alive + excess)
     }
 }

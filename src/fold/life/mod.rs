@@ -12,17 +12,16 @@
 
 mod bench;
 mod look;
-mod watch;
 
 use self::bench::Stages;
-use self::watch::Watch;
-use super::batch::{Batch, Counts, Event, Inspection, Tally};
-use super::standing::Standing;
+use self::look::Watch;
+use super::batch::{Batch, BatchCounts, Event, Inspection, Tally};
+use super::settle::Standing;
 use crate::model::composite::{Heat, Lost};
 use crate::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
 use crate::model::fault::{BookFault, lost_field};
 use crate::model::id::Id;
-use crate::model::listed::{Cover, Discarded, From, How};
+use crate::model::listed::{CountedFrom, Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 
@@ -48,7 +47,7 @@ pub(super) struct Birth {
 
 impl Birth {
     /// Of a stick; nothing for any other kind.
-    pub fn of_stick(event: &Standing) -> Option<Self> {
+    pub fn from_stick(event: &Standing) -> Option<Self> {
         let Kind::Stick(stick) = &event.entry.kind else {
             return None;
         };
@@ -65,7 +64,7 @@ impl Birth {
 }
 
 /// A batch whose entries are folded.
-pub(super) struct Lived {
+pub(super) struct FoldedLife {
     /// The batch.
     pub batch: Batch,
     /// Its faults, each with the number of the event that shows it.
@@ -75,7 +74,7 @@ pub(super) struct Lived {
 }
 
 /// Folds a batch's own entries, given in fold order without the one that began it.
-pub(super) fn live(birth: Birth, entries: &[Standing]) -> Lived {
+pub(super) fn live(birth: Birth, entries: &[Standing]) -> FoldedLife {
     let mut life = Life::new(birth);
     for standing in entries {
         life.take(standing);
@@ -121,10 +120,10 @@ impl Life {
             code: birth.stick.batch.clone(),
             parent: birth.part.as_ref().map(|(parent, _)| parent.clone()),
             part: birth.part.map(|(_, stages)| stages),
-            counts: Counts {
+            counts: BatchCounts {
                 stuck: bench::total(&bench),
                 bench,
-                ..Counts::default()
+                ..BatchCounts::default()
             },
             taxon: Taxon::parse(&birth.stick.taxon),
             stick: birth.stick,
@@ -150,9 +149,9 @@ impl Life {
         life
     }
 
-    fn end(mut self) -> Lived {
+    fn end(mut self) -> FoldedLife {
         self.batch.faults = self.faults.iter().map(|(_, fault)| fault.clone()).collect();
-        Lived {
+        FoldedLife {
             batch: self.batch,
             faults: self.faults,
             parts: self.parts,
@@ -171,7 +170,15 @@ impl Life {
             Kind::Discard(it) => self.discard(it, day),
             Kind::Move(it) => self.relocate(it, standing),
             Kind::Remark(it) => self.batch.again_on = it.again_on.or(self.batch.again_on),
-            _ => {}
+            Kind::Stick(_)
+            | Kind::Treat(_)
+            | Kind::Climate(_)
+            | Kind::Place(_)
+            | Kind::Taxon(_)
+            | Kind::Nursery(_)
+            | Kind::Target(_)
+            | Kind::Amend(_)
+            | Kind::Withdraw(_) => {}
         }
         let remain = self.batch.counts.remain();
         if remain < stood && !matches!(standing.entry.kind, Kind::Look(_)) {
@@ -259,7 +266,7 @@ impl Life {
                 inspection.tally = tally;
                 inspection.remain_at_tally = remain;
             } else if inspection.how.is_none() {
-                inspection.how = Some(How::Glance);
+                inspection.how = Some(LookMethod::Glance);
             }
         }
     }
@@ -305,7 +312,7 @@ impl Life {
 
     fn ready(&mut self, it: &Ready, day: NaiveDate) {
         let per_plant = self.batch.stick.per_plant.unwrap_or(1).max(1);
-        let from_bench = it.from == Some(From::Bench);
+        let from_bench = it.from == Some(CountedFrom::Bench);
         let stock = match from_bench {
             true => self.batch.counts.remain(),
             false => self.growing,
@@ -334,7 +341,7 @@ impl Life {
     }
 
     fn discard(&mut self, it: &Discard, day: NaiveDate) {
-        if it.from == Some(From::Pots) {
+        if it.from == Some(CountedFrom::Pots) {
             let n = self.fit("count", it.count, self.growing + self.saleable);
             let young = n.min(self.growing);
             self.growing -= young;
@@ -344,12 +351,14 @@ impl Life {
         }
         let n = self.fit("count", it.count, self.batch.counts.remain());
         let taken = bench::take_lowest(&mut self.batch.counts.bench, n);
-        match it.why.and_then(Discarded::cause) {
+        match it.why.and_then(DiscardReason::cause) {
             Some(cause) => self.batch.counts.lost.add(cause, n),
             None => self.batch.counts.given_up += n,
         }
         match it.why {
-            None | Some(Discarded::Surplus | Discarded::Unlabelled) => self.watch.gone(&taken),
+            None | Some(DiscardReason::Surplus | DiscardReason::Unlabelled) => {
+                self.watch.gone(&taken)
+            }
             Some(_) => self.watch.lost(n),
         }
         if it.why.is_none() {

@@ -7,8 +7,9 @@ use super::phrases::{Shape, rows_of};
 use super::reading::{Need, Problem, Reading};
 use super::shapes::BARE;
 use crate::model::at::At;
-use crate::model::entry::{Entry, EntryFault, Kind};
+use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
+use crate::model::value::EntryFault;
 use crate::model::value::{FieldType, Value};
 
 /// A code that stands in for the one that the caller will give.
@@ -115,7 +116,7 @@ fn need(field: &str, wanted: String, kind: &str) -> Need {
 /// What the whole entry would still be refused for.
 fn check(reading: &mut Reading, context: &Context<'_>) {
     let fields = reading.entry_fields(&At::Day(context.now.today()), Some(STAND_IN));
-    match Entry::from_fields(fields, || Id::of_line(0, 1)) {
+    match Entry::from_fields(fields, || Id::for_line(0, 1)) {
         Ok(_) => {}
         Err(EntryFault::Missing { field, wanted }) => {
             reading.needs.push(Need {

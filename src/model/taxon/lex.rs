@@ -1,8 +1,7 @@
 //! Cuts a typed plant name into words, signs, quoted epithets and bracketed Groups. It decides
 //! nothing about what they mean together.
 
-use super::rank::Rank;
-use super::{Group, Sign};
+use super::parts::{CultivarGroup, Rank, Sign};
 
 /// One piece of a typed name.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,7 +17,7 @@ pub(super) enum Token {
         closed: bool,
     },
     /// A Group or grex in brackets.
-    Group(Group),
+    Group(CultivarGroup),
 }
 
 const SINGLE: &str = "'‘’‚‛′`´";
@@ -133,7 +132,7 @@ fn bracket(chars: &[char], at: usize, found: &mut Vec<Token>) -> usize {
         && let Some(grex) = group_word(last)
     {
         let name = name.trim().to_owned();
-        found.push(Token::Group(Group { name, grex }));
+        found.push(Token::Group(CultivarGroup { name, grex }));
         return end + 1;
     }
     match tokens(inner).as_slice() {

@@ -1,7 +1,8 @@
 //! Puts the pieces of a typed plant name together. What does not fit is kept as typed, never lost.
 
 use super::lex::{self, Token};
-use super::{Group, Note, Rank, Sign, Taxon, Whole};
+use super::parts::{CultivarGroup, NameNote, NameVerdict, Rank, Sign};
+use super::{Taxon, Whole};
 
 /// Words within a cultivar that keep a small letter (ICNCP: conjunctions and prepositions, and what
 /// the custom of a language demands; this list is ours).
@@ -13,9 +14,21 @@ const SMALL: [&str; 22] = [
 /// ICNCP: a new cultivar's name has at most this many characters, spaces aside.
 const LONGEST_CULTIVAR: usize = 30;
 
+impl Taxon {
+    /// Reads any text as a plant's name; never refuses.
+    ///
+    /// Rules: ICN (Shenzhen 2018) Art. H.2 and H.3 for hybrids, ICNCP (9th ed. 2016) for cultivars,
+    /// Groups, grexes and graft-chimaeras. What differs from them is put right where that is
+    /// certain, and said in [`Taxon::notes`]; the remainder is kept as typed.
+    #[must_use]
+    pub fn parse(text: &str) -> Taxon {
+        name(text)
+    }
+}
+
 /// Reads a name; falls back on the text as typed where reading its normal form again would give
 /// something else: then it was not understood.
-pub(super) fn name(text: &str) -> Taxon {
+fn name(text: &str) -> Taxon {
     let read = first_reading(text);
     let shown = read.shown();
     let again = first_reading(&shown);
@@ -33,21 +46,21 @@ fn first_reading(text: &str) -> Taxon {
         [one] => segment(one),
         many => formula(text, many, &ops),
     };
-    if letter && taxon.verdict() == super::Verdict::Valid {
-        taxon.notes.push(Note::LetterX);
+    if letter && taxon.verdict() == NameVerdict::Valid {
+        taxon.notes.push(NameNote::LetterX);
     }
     text.clone_into(&mut taxon.typed);
     taxon
 }
 
 /// The whole text as one thing that was not understood.
-fn as_typed(text: &str, genus: String, why: Option<Note>) -> Taxon {
+fn as_typed(text: &str, genus: String, why: Option<NameNote>) -> Taxon {
     let shown = lex::collapse(text);
     let words = lex::fold(text);
     let words = words.split(' ').map(|w| if w == "x" { "×" } else { w });
     let key = words.collect::<Vec<_>>().join(" ");
-    let mut notes: Vec<Note> = why.into_iter().collect();
-    notes.push(Note::Unread(shown.clone()));
+    let mut notes: Vec<NameNote> = why.into_iter().collect();
+    notes.push(NameNote::Unread(shown.clone()));
     Taxon {
         typed: text.to_owned(),
         genus,
@@ -114,7 +127,7 @@ fn formula(text: &str, segments: &[Vec<Token>], ops: &[Sign]) -> Taxon {
     for tokens in segments {
         let Some(parent) = parent(tokens, parents.first()) else {
             let genus = parents.into_iter().next().unwrap_or_default().genus;
-            return as_typed(text, genus, Some(Note::ParentWithoutGenus));
+            return as_typed(text, genus, Some(NameNote::ParentWithoutGenus));
         };
         parents.push(parent);
     }
@@ -175,7 +188,7 @@ fn parent(tokens: &[Token], first: Option<&Taxon>) -> Option<Taxon> {
         taxon.genus = format!("{}.", capitalised(stem));
         return Some(taxon);
     }
-    let all_small = first.notes.contains(&Note::GenusCase);
+    let all_small = first.notes.contains(&NameNote::GenusCase);
     let two_words = matches!(tokens.get(signed + 1), Some(Token::Word(next)) if is_epithet(next));
     let named = !is_epithet(word) || (all_small && two_words);
     (is_genus(word) && named).then(|| segment(tokens))
@@ -195,7 +208,7 @@ fn segment(tokens: &[Token]) -> Taxon {
     tail(&tokens[at..], &mut taxon);
     for part in [&taxon.unread, &taxon.trailing] {
         if !part.is_empty() {
-            taxon.notes.push(Note::Unread(part.clone()));
+            taxon.notes.push(NameNote::Unread(part.clone()));
         }
     }
     taxon
@@ -216,13 +229,13 @@ fn head(tokens: &[Token], taxon: &mut Taxon) -> usize {
     }
     taxon.genus = capitalised(genus);
     if taxon.genus != *genus {
-        taxon.notes.push(Note::GenusCase);
+        taxon.notes.push(NameNote::GenusCase);
     }
     at += 1;
     if let Some(Token::Op { sign, .. }) = tokens.get(at) {
         at += 1;
         if matches!(tokens.get(at), Some(Token::Quoted { .. })) {
-            taxon.notes.push(Note::LooseSign);
+            taxon.notes.push(NameNote::LooseSign);
             return at;
         }
         taxon.species_sign = *sign;
@@ -237,7 +250,7 @@ fn head(tokens: &[Token], taxon: &mut Taxon) -> usize {
     if (is_epithet(epithet) || shouted) && !names_group && !reserved {
         taxon.species = epithet.to_lowercase();
         if taxon.species != *epithet {
-            taxon.notes.push(Note::EpithetCase);
+            taxon.notes.push(NameNote::EpithetCase);
         }
         at += 1;
     }
@@ -270,7 +283,7 @@ fn tail(tokens: &[Token], taxon: &mut Taxon) {
                 taxon.unread = std::mem::take(&mut waiting).join(" ");
             }
             Token::Word(word) if is_cv(word) && taxon.cultivar.is_empty() => {
-                taxon.notes.push(Note::CvMark);
+                taxon.notes.push(NameNote::CvMark);
                 let words = plain_words(&tokens[index + 1..]);
                 if !words.is_empty() {
                     set_cultivar(taxon, token, &words);
@@ -323,26 +336,26 @@ fn as_text(token: &Token) -> String {
 fn set_group(taxon: &mut Taxon, name: &str, grex: bool) {
     let shown = words_capitalised(name);
     if shown != name {
-        taxon.notes.push(Note::CultivarCase);
+        taxon.notes.push(NameNote::CultivarCase);
     }
-    taxon.group = Some(Group { name: shown, grex });
+    taxon.group = Some(CultivarGroup { name: shown, grex });
 }
 
 fn set_cultivar(taxon: &mut Taxon, token: &Token, text: &str) {
     if let Token::Quoted { double, closed, .. } = token {
         if *double {
-            taxon.notes.push(Note::DoubleQuotes);
+            taxon.notes.push(NameNote::DoubleQuotes);
         }
         if !*closed {
-            taxon.notes.push(Note::Unclosed);
+            taxon.notes.push(NameNote::Unclosed);
         }
     }
     taxon.cultivar = words_capitalised(text);
     if taxon.cultivar != text {
-        taxon.notes.push(Note::CultivarCase);
+        taxon.notes.push(NameNote::CultivarCase);
     }
     if text.chars().filter(|c| *c != ' ').count() > LONGEST_CULTIVAR {
-        taxon.notes.push(Note::LongCultivar);
+        taxon.notes.push(NameNote::LongCultivar);
     }
 }
 

@@ -8,7 +8,7 @@ use crate::analysis::air::{Figures, days};
 use crate::fold::Book;
 use crate::model::at::At;
 use crate::model::entry::{Climate, Kind};
-use crate::model::listed::Deed;
+use crate::model::listed::Treatment;
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -67,16 +67,16 @@ pub struct Told {
 
 /// The letter of what was done: mist, vent, uncovered, weaned, shaded, heated, watered, cleaned.
 #[must_use]
-pub fn letter(deed: Deed) -> Option<char> {
+pub fn letter(deed: Treatment) -> Option<char> {
     Some(match deed {
-        Deed::Mist => 'm',
-        Deed::Vent => 'v',
-        Deed::Uncover => 'u',
-        Deed::Wean => 'n',
-        Deed::Shade => 's',
-        Deed::Heat => 'h',
-        Deed::Water => 'a',
-        Deed::Clean => 'c',
+        Treatment::Mist => 'm',
+        Treatment::Vent => 'v',
+        Treatment::Uncover => 'u',
+        Treatment::Wean => 'n',
+        Treatment::Shade => 's',
+        Treatment::Heat => 'h',
+        Treatment::Water => 'a',
+        Treatment::Clean => 'c',
         _ => return None,
     })
 }

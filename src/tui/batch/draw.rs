@@ -3,7 +3,7 @@
 
 use super::history::{Air, Step, on};
 use super::{Batch, Row};
-use crate::fold::batch::{Batch as Held, Counts};
+use crate::fold::batch::{Batch as Held, BatchCounts};
 use crate::input::look_pad::part_words;
 use crate::text::clean::width;
 use crate::text::degrees::Degrees;
@@ -181,7 +181,7 @@ fn broken(text: &str, rows: usize, row: usize, meaning: Meaning, canvas: &mut Ca
 }
 
 /// What has become of its cuttings, in words.
-fn standing(counts: &Counts) -> String {
+fn standing(counts: &BatchCounts) -> String {
     let [bare, callused, rooted, bottom] = counts.bench;
     let parts = [
         (bottom, "at bottom"),
@@ -206,7 +206,7 @@ fn facts(batch: &Held, common: &Common) -> String {
     let stick = &batch.stick;
     facts.extend(stick.wood.map(|wood| wood.word().to_owned()));
     facts.extend(batch.place.clone());
-    facts.extend(stick.hormone.as_ref().map(crate::fold::group::hormone_text));
+    facts.extend(stick.hormone.as_ref().map(crate::fold::names::hormone_text));
     facts.extend(stick.medium.clone());
     facts.join(", ")
 }

@@ -3,9 +3,9 @@
 use crate::analysis::timeline::{Group, Options, timeline};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
+use crate::fold::batch::Milestone;
 use crate::fold::intervals::accounts;
-use crate::fold::meant::Question;
-use crate::fold::milestone::Milestone;
+use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
 use crate::stats::days::reached_by;
 use crate::stats::shares::wilson;
@@ -88,19 +88,19 @@ fn capital(word: &str) -> String {
 /// The group that the batch belongs to, by taxon and wood stage, without ranges of days: if there is one.
 fn group(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<Option<Group>> {
     let options = Options {
-        about: Question {
+        about: Selection {
             filter: Filter {
                 taxon: Some(batch.taxon.shown()),
                 wood: batch.stick.wood,
                 ..Filter::default()
             },
-            ..Question::default()
+            ..Selection::default()
         },
         by: vec![GroupKey::Wood],
         resamples: 0,
         ..Options::default()
     };
-    let wood = GroupKey::Wood.of_batch(book, batch);
+    let wood = GroupKey::Wood.value_for(book, batch);
     let shown = batch.taxon.shown();
     let found = timeline(book, &options, &mut |_, _| go_on())?;
     // A filter takes a part of a name too: only the very taxon is meant.

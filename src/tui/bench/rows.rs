@@ -3,7 +3,7 @@
 use super::next::{Next, nexts};
 use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
-use crate::fold::batch::{Batch, Counts, Inspection, Tally};
+use crate::fold::batch::{Batch, BatchCounts, Inspection, Tally};
 use crate::model::id::Id;
 use crate::model::text::{folded, split_spot};
 use crate::text::dates::Calendar;
@@ -27,7 +27,7 @@ pub struct Row {
     /// Days since sticking.
     pub day: i64,
     /// Counts now.
-    pub counts: Counts,
+    pub counts: BatchCounts,
     /// What was last seen, in words, and when.
     pub seen: Option<(String, String)>,
     /// What comes next.
@@ -156,7 +156,7 @@ pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)>
 }
 
 /// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
-fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveDate)> {
+fn seen(inspection: &Inspection, now: &BatchCounts) -> Option<(String, chrono::NaiveDate)> {
     let tally = inspection.tally.as_ref();
     let counted = tally.map(|tally| counted(tally, inspection.remain_at_tally, now));
     let lost = inspection.lost.each();
@@ -166,7 +166,7 @@ fn seen(inspection: &Inspection, now: &Counts) -> Option<(String, chrono::NaiveD
 }
 
 /// What a tally of so many that remained tells of those that stand here now.
-fn counted(tally: &Tally, remained: u32, now: &Counts) -> String {
+fn counted(tally: &Tally, remained: u32, now: &BatchCounts) -> String {
     // Of what was counted some may have been potted since: what is told is what still stands here. Of a part, or of
     // guesses, that would be reckoned, so what was said then is told.
     let is_counted = tally.seen == remained && tally.about.is_none();

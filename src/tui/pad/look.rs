@@ -5,8 +5,9 @@ use crate::input::look_pad;
 use crate::input::look_pad::{BOXES, Counted, PadReading};
 use crate::model::at::At;
 use crate::model::composite::Set;
-use crate::model::entry::{Amend, Discard, Entry, EntryFault, Kind, Pot};
-use crate::model::listed::Discarded;
+use crate::model::entry::{Amend, Discard, Entry, Kind, Pot};
+use crate::model::listed::DiscardReason;
+use crate::model::value::EntryFault;
 use crate::model::value::{FieldType, Value};
 use crate::tui::effect::{Act, NewEntry};
 use chrono::NaiveDate;
@@ -173,7 +174,7 @@ impl<'a> Look<'a> {
 
     /// How many leave the bench as the rest, and why; nothing if the rest is kept or there is none.
     #[must_use]
-    pub fn leaving(&self) -> Option<(u32, Discarded)> {
+    pub fn leaving(&self) -> Option<(u32, DiscardReason)> {
         let why = self.reading.rest?;
         let left = self.reading.left_on_bench()? + i64::from(self.over());
         let left = u32::try_from(left).ok().filter(|left| *left > 0)?;
@@ -205,7 +206,7 @@ impl<'a> Look<'a> {
         let set: Set = vec![(field.to_owned(), (began + over).write())];
         NewEntry {
             kind: Kind::Amend(Box::new(Amend {
-                of: self.batch.key.clone(),
+                target: self.batch.key.clone(),
                 set,
             })),
             note: None,

@@ -18,7 +18,7 @@ use super::record::mends::Mends;
 use super::screen::{Screen, Subject, Turn};
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
-use crate::model::listed::Discarded;
+use crate::model::listed::DiscardReason;
 use look::Look;
 use std::sync::Arc;
 
@@ -108,7 +108,7 @@ impl Pad {
             (Ok(act), _) => {
                 let act = self.mends.before(act);
                 match look.leaving() {
-                    Some((count, Discarded::Restuck)) => {
+                    Some((count, DiscardReason::Restuck)) => {
                         let stick = Stick::again(common, Some(&self.batch), count);
                         Turn::open(stick.resumed(&self.again).after(act, self.draft()))
                     }

@@ -3,7 +3,7 @@
 
 use super::seek::Seek;
 use crate::fold::Book;
-use crate::fold::standing::{Correction, Standing};
+use crate::fold::settle::{Correction, Standing};
 use crate::model::at::At;
 use crate::model::entry::Entry;
 use chrono::NaiveDate;

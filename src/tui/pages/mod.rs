@@ -19,8 +19,7 @@ use super::record::Amend;
 use super::screen::{Screen, Subject, Turn};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::standing::Standing;
-use crate::model::entry::Kind;
+use crate::fold::settle::Standing;
 use crate::model::fault::Fault;
 use crate::model::filter::Filter;
 use feed::{From, Row, window};
@@ -175,7 +174,7 @@ impl Pages {
     }
 
     fn amend(&self, common: &mut Common) -> Turn {
-        let whole = |it: &Standing| !matches!(it.entry.kind, Kind::Amend(_) | Kind::Withdraw(_));
+        let whole = |it: &Standing| it.entry.kind.target().is_none();
         match self.standing(common).filter(whole) {
             Some(it) => Turn::open(Amend::open(&it.entry, common)),
             None => {

@@ -6,7 +6,7 @@ use crate::fold::Book;
 use crate::input::bench_line::line_without_when;
 use crate::model::entry::Entry;
 use crate::model::entry::Kind;
-use crate::model::fault::{Fault, Level, Origin};
+use crate::model::fault::{Fault, Origin, Severity};
 use crate::model::id::Id;
 use crate::text::faults::{explain, field, name, sentence};
 use crate::tui::common::Common;
@@ -54,12 +54,7 @@ pub fn entry_line(entry: &Entry, common: &Common) -> String {
     let line = line
         .strip_suffix(&format!(": on {}", entry.at))
         .unwrap_or(&line);
-    let of = match &entry.kind {
-        Kind::Amend(it) => Some(&it.of),
-        Kind::Withdraw(it) => Some(&it.of),
-        _ => None,
-    };
-    if let Some(of) = of {
+    if let Some(of) = entry.kind.target() {
         let named = target(of, common).map_or_else(String::new, |it| of_what(&it, common));
         return line
             .replacen(&of.to_string(), &named, 1)
@@ -118,8 +113,8 @@ pub fn place(origin: Origin, common: &Common) -> String {
 #[must_use]
 pub fn fault(fault: &Fault) -> String {
     let level = match fault.level() {
-        Level::Fault => "Fault",
-        Level::Notice => "To note",
+        Severity::Fault => "Fault",
+        Severity::Notice => "To note",
     };
     let batch = fault
         .batch
@@ -168,11 +163,7 @@ pub fn whole(row: &Row, common: &Common) -> Vec<String> {
 
 /// The later lines that amended an entry or took it back.
 fn corrected_by(id: &Id, common: &Common) -> Vec<String> {
-    let names = |kind: &Kind| match kind {
-        Kind::Amend(it) => it.of == *id,
-        Kind::Withdraw(it) => it.of == *id,
-        _ => false,
-    };
+    let names = |kind: &Kind| kind.target() == Some(id);
     let later = common.book.corrections().iter();
     let later = later.filter(|one| names(&one.standing.entry.kind));
     later

@@ -65,15 +65,10 @@ impl Seek {
     /// Whether an entry is about a batch or a place that the filter means; an amend or a withdraw is about
     /// what its target is about.
     fn means(&self, book: &Book, entry: &Entry) -> bool {
-        let of = match &entry.kind {
-            Kind::Amend(it) => Some(&it.of),
-            Kind::Withdraw(it) => Some(&it.of),
-            _ => None,
-        };
-        if let Some(of) = of {
+        if let Some(of) = entry.kind.target() {
             let gone = || book.withdrawn().iter().find(|one| one.entry.id == *of);
             let target = book.entry(of).or_else(gone);
-            let whole = |entry: &Entry| !matches!(entry.kind, Kind::Amend(_) | Kind::Withdraw(_));
+            let whole = |entry: &Entry| entry.kind.target().is_none();
             return target.is_some_and(|it| whole(&it.entry) && self.means(book, &it.entry));
         }
         if let Some(batch) = about(book, entry) {

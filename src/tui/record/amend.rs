@@ -64,7 +64,7 @@ impl Amend {
         }
         let set = reading.changes_to(standing);
         let kind = Kind::Amend(Box::new(Change {
-            of: self.of.clone(),
+            target: self.of.clone(),
             set: set.clone(),
         }));
         Ok((!set.is_empty()).then_some(NewEntry { kind, note: None }))

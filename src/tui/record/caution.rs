@@ -3,7 +3,7 @@
 
 use crate::model::composite::{Heat, Hormone};
 use crate::model::entry::Kind;
-use crate::model::listed::Deed;
+use crate::model::listed::Treatment;
 use crate::model::taxon::Taxon;
 use crate::text::cautions::CAUTIONS;
 use crate::tui::canvas::Canvas;
@@ -57,9 +57,9 @@ fn hazards(kind: &Kind, common: &Common) -> Vec<&'static str> {
             );
         }
         Kind::Treat(treat) => out.extend(match treat.what {
-            Deed::Spray => Some("spray"),
-            Deed::Clean => Some("disinfectant"),
-            Deed::Heat | Deed::Mist => Some("electricity"),
+            Treatment::Spray => Some("spray"),
+            Treatment::Clean => Some("disinfectant"),
+            Treatment::Heat | Treatment::Mist => Some("electricity"),
             _ => None,
         }),
         Kind::Move(part) if matches!(part.heat_c, Some(Heat::To(_))) => out.push("electricity"),

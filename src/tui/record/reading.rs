@@ -4,7 +4,7 @@ use super::typing::Typing;
 use crate::input::bench_line;
 use crate::input::bench_line::{Now, Problem, Reading};
 use crate::model::at::At;
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::Entry;
 use crate::model::id::Id;
 use crate::model::value::FieldType;
 use crate::text::faults::entry_sentence;
@@ -92,12 +92,10 @@ pub fn entry(reading: &Reading, common: &Common) -> Result<(Entry, bool), String
     let fields = reading.entry_fields(&now, Some(TO_COME));
     let dated = reading.value("at").is_some();
     let mut entry =
-        Entry::from_fields(fields, || Id::of_ulid(0)).map_err(|fault| entry_sentence(&fault))?;
+        Entry::from_fields(fields, || Id::from_ulid(0)).map_err(|fault| entry_sentence(&fault))?;
     if reading.allots.is_some() {
-        match &mut entry.kind {
-            Kind::Stick(stick) => stick.batch.clear(),
-            Kind::Move(part) => part.into = Some(String::new()),
-            _ => {}
+        if let Some(code) = entry.kind.code_begun_mut() {
+            code.clear();
         }
     }
     Ok((entry, dated))

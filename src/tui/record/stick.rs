@@ -149,7 +149,7 @@ impl Stick {
         if typed.reading.value("at").is_none() {
             fields.push(("at".to_owned(), At::Time(common.now).write()));
         }
-        Entry::from_fields(fields, || Id::of_ulid(0)).map_err(|fault| entry_sentence(&fault))
+        Entry::from_fields(fields, || Id::from_ulid(0)).map_err(|fault| entry_sentence(&fault))
     }
 
     fn accept(&mut self, common: &mut Common) -> Turn {

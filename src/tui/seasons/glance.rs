@@ -1,7 +1,7 @@
 //! A season in figures: what was stuck in each of its weeks and what had become of it by a day. It draws nothing.
 
 use crate::fold::Book;
-use crate::fold::batch::{Batch, Counts};
+use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::composite::Lost;
 use crate::model::filter::Filter;
 use crate::text::strip::tally;
@@ -22,7 +22,7 @@ pub struct Sum {
 }
 
 impl Sum {
-    fn add(&mut self, batch: &Batch, counts: &Counts, until: Option<NaiveDate>) {
+    fn add(&mut self, batch: &Batch, counts: &BatchCounts, until: Option<NaiveDate>) {
         self.batches += u32::from(batch.parent.is_none());
         for (sum, n) in self.tally.iter_mut().zip(tally(counts)) {
             *sum = sum.saturating_add(n);

@@ -2,7 +2,7 @@
 //! with 10, 50 and 90 % marks where there is no room for curves. It computes no figure but where a sign stands.
 
 use crate::analysis::timeline::{BandPoint, Days, Group};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::stats::days::reached_by;
 use crate::text::figures as words;
 use crate::text::strip::Mark;

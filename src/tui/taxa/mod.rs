@@ -8,8 +8,8 @@ mod words;
 
 use crate::analysis::timeline::{Group, Options, timeline};
 use crate::fold::Book;
-use crate::fold::meant::Question as About;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection as About;
 use crate::model::filter::{Filter, GroupKey};
 use crate::tui::canvas::Canvas;
 use crate::tui::common::Common;

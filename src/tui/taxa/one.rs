@@ -7,8 +7,8 @@ use crate::analysis::expect::Model;
 use crate::analysis::timeline::Group;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::meant::Question as About;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection as About;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::text::forecast::together;
@@ -214,7 +214,7 @@ impl Screen for One {
                     .group
                     .by
                     .iter()
-                    .all(|(key, value)| key.of_batch(book, batch) == *value)
+                    .all(|(key, value)| key.value_for(book, batch) == *value)
         };
         // The latest first.
         self.batches = book.batches().iter().rev().filter(mine).cloned().collect();

@@ -6,7 +6,7 @@ use super::{curves, words};
 use crate::analysis::timeline::Group;
 use crate::analysis::timeline::say::Reason;
 use crate::fold::batch::Batch;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::text::figures::{day_range, percent_range};
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;

@@ -1,7 +1,7 @@
 //! How a group's figures are worded in the lists of taxa. It draws nothing.
 
 use crate::analysis::timeline::{Group, MilestoneFigure};
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::taxon::Taxon;
 use crate::text::clean::{Charset, fit, width};
 use crate::text::figures::{days as day, percent_range};

@@ -5,7 +5,7 @@ use super::draw::{self, Shown};
 use super::figures::{Figures, figures};
 use super::side::Side;
 use crate::fold::Book;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::filter::{Filter, GroupKey};
 use crate::text::comparison::{Room, text};
 use crate::text::verdicts::done;

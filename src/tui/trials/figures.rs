@@ -2,9 +2,9 @@
 
 use crate::analysis::trials::{Arm, Comparison, Options, Pair, Trials, compare};
 use crate::fold::Book;
-use crate::fold::batch::{Batch, Counts};
-use crate::fold::meant::Question as About;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
+use crate::fold::batch::{Batch, BatchCounts};
+use crate::fold::selection::Selection as About;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::text::strip::tally;
@@ -88,7 +88,7 @@ fn of_arm(book: &Book, arm: &Arm, horizon: Option<u32>) -> [u32; 7] {
 
 /// A batch's counts at the end of its day of that number since sticking.
 #[must_use]
-pub fn at_horizon(batch: &Batch, horizon: Option<u32>) -> Counts {
+pub fn at_horizon(batch: &Batch, horizon: Option<u32>) -> BatchCounts {
     let ahead = horizon.map(|day| Days::new(u64::from(day)));
     let day = ahead.and_then(|ahead| batch.stuck_on.checked_add_days(ahead));
     day.and_then(|day| batch.counts_on(day))

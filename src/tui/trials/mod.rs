@@ -16,7 +16,7 @@ use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
 use crate::analysis::trials::{Split, splits};
 use crate::fold::Book;
-use crate::fold::meant::Question as About;
+use crate::fold::selection::Selection as About;
 use crate::model::filter::{Filter, GroupKey};
 use crate::text::clean::width;
 use arms::Arms;

@@ -3,7 +3,7 @@
 use super::figures::at_horizon;
 use crate::analysis::trials::Comparison;
 use crate::fold::batch::Batch;
-use crate::fold::milestone::Milestone;
+use crate::fold::batch::Milestone;
 use crate::model::id::Id;
 use crate::text::clean::width;
 use crate::text::short::short;

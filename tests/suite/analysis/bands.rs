@@ -4,8 +4,8 @@
 use crate::fold::lives::{book_of, entry};
 use crate::stats::assert_close;
 use struck::analysis::timeline::{Group, Options, timeline};
-use struck::fold::milestone::Milestone;
-use struck::fold::milestone::Milestone::Root;
+use struck::fold::batch::Milestone;
+use struck::fold::batch::Milestone::Root;
 use struck::model::entry::Entry;
 use struck::stats::days::reached_by;
 use struck::stats::shares::{Count, share_of_counts};

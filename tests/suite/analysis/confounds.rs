@@ -4,7 +4,7 @@
 use crate::fold::lives::{book_of, entry};
 use struck::analysis::trials::{Caution, Comparison, Options, Trials, compare};
 use struck::fold::Book;
-use struck::fold::milestone::Milestone;
+use struck::fold::batch::Milestone;
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
 use struck::text::verdicts;

@@ -3,7 +3,7 @@
 
 use crate::fold::lives::{book_of, entry};
 use struck::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
-use struck::fold::meant::Question;
+use struck::fold::selection::Selection;
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::permute;
@@ -31,7 +31,7 @@ fn nursery() -> struck::fold::Book {
 
 fn wanted(arms: u32, worth: f64) -> Wanted {
     Wanted {
-        about: Question::default(),
+        about: Selection::default(),
         worth,
         arms,
         cuttings: 24,

@@ -12,9 +12,9 @@ use struck::analysis::air::matters;
 use struck::analysis::air::matters::{Measure, Outcome, Verdict, matters};
 use struck::analysis::air::warm::{How, warm};
 use struck::fold::Book;
-use struck::fold::meant::Question;
-use struck::fold::milestone::Milestone;
-use struck::fold::stay::stretches;
+use struck::fold::batch::Milestone;
+use struck::fold::past::stays;
+use struck::fold::selection::Selection;
 use struck::model::listed::Cause;
 use struck::stats::bootstrap::Resampling;
 use struck::stats::spans;
@@ -70,7 +70,7 @@ fn a_part_has_its_parents_places_before_its_own() {
     let book = book(&moved());
     let of = |code: &str| {
         let batch = book.by_code(code).next().unwrap();
-        stretches(&book, batch, day("2026-06-10"))
+        stays(&book, batch, day("2026-06-10"))
             .into_iter()
             .map(|it| format!("{} {} {}", it.place.unwrap(), it.from, it.to))
             .collect::<Vec<_>>()
@@ -183,7 +183,7 @@ fn dry_and_wilted(count: u32) -> Vec<String> {
 
 fn asked(book: &Book) -> matters::Matters {
     let ask = matters::Ask {
-        question: Question::default(),
+        question: Selection::default(),
         days: 20,
         how: HOW,
         draws: 1999,
@@ -257,7 +257,7 @@ fn the_clock_that_is_right_is_found() {
             }
         }
         let ask = clocks::Ask {
-            question: Question::default(),
+            question: Selection::default(),
             milestone: Milestone::Root,
             base: Some(5.0),
             how: HOW,
@@ -288,7 +288,7 @@ fn the_samples_truth_is_not_contradicted() {
     }
     let book = book(&texts);
     let ask = clocks::Ask {
-        question: Question::default(),
+        question: Selection::default(),
         milestone: Milestone::Root,
         base: None,
         how: HOW,

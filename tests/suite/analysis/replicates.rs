@@ -1,7 +1,7 @@
 //! Which batches count as one replicate.
 
 use crate::fold::lives::{book_of, entry};
-use struck::fold::replicates::replicates;
+use struck::fold::selection::replicates;
 use struck::model::entry::Entry;
 
 /// The replicate of each batch by its code, as the code of the batch that stands for it.

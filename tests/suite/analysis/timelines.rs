@@ -5,10 +5,10 @@ use crate::fold::lives::{book_of, date, entry, life};
 use crate::stats::{Expected, assert_close, expected, published};
 use struck::analysis::timeline::say::{Caution, Reason};
 use struck::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
+use struck::fold::batch::Milestone;
+use struck::fold::batch::Milestone::{Bottom, Callus, Root};
 use struck::fold::interval_rows::{IntervalRow, interval_rows};
-use struck::fold::meant::{LeftOut, Question};
-use struck::fold::milestone::Milestone;
-use struck::fold::milestone::Milestone::{Bottom, Callus, Root};
+use struck::fold::selection::{ExclusionReason, Selection};
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
 use struck::stats::days::reached_by;
@@ -420,17 +420,17 @@ fn what_is_left_out_is_named_with_its_reason() {
     assert_eq!(
         skipped,
         [
-            ("B", LeftOut::NeverLooked),
-            ("C", LeftOut::Aside("wrong label".into())),
-            ("D", LeftOut::Again),
-            ("E", LeftOut::Parted),
+            ("B", ExclusionReason::NeverLooked),
+            ("C", ExclusionReason::Aside("wrong label".into())),
+            ("D", ExclusionReason::Again),
+            ("E", ExclusionReason::Parted),
         ]
     );
     assert_eq!(it.groups[0].size.batches, 2);
     let options = Options {
-        about: Question {
+        about: Selection {
             again: true,
-            ..Question::default()
+            ..Selection::default()
         },
         resamples: 0,
         ..Options::default()
@@ -504,9 +504,9 @@ fn as_of_a_day_nothing_later_is_seen() {
         ],
     );
     let options = Options {
-        about: Question {
+        about: Selection {
             as_of: Some(date(25)),
-            ..Question::default()
+            ..Selection::default()
         },
         resamples: 0,
         ..Options::default()
@@ -557,7 +557,7 @@ fn intervals_go_out_as_a_table() {
         entry("X3", 0, "stick batch=B taxon=Weigela stuck=10"),
     ];
     let book = book_of(&entries);
-    let (rows, skipped) = interval_rows(&book, &Question::default());
+    let (rows, skipped) = interval_rows(&book, &Selection::default());
     let lines: Vec<String> = rows.iter().map(|row| row.cells().join(",")).collect();
     let facts = "A,X1,Weigela,softwood,2026,bench A/2,mist,on,X1";
     // 3 of 10 seen, 38 remaining: 11.4.

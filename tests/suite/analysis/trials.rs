@@ -4,7 +4,7 @@ use crate::fold::lives::{book_of, entry};
 use crate::stats::{assert_close, expected, published};
 use struck::analysis::trials::{Comparison, Kind, LeftOut, Options, Pair, compare};
 use struck::fold::Book;
-use struck::fold::milestone::Milestone;
+use struck::fold::batch::Milestone;
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
 use struck::stats::counts::BetaBinomial;

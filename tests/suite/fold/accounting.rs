@@ -5,16 +5,16 @@
 //! by day 20.
 
 use crate::fold::lives::{accounts_of, life};
-use struck::fold::intervals::{Account, Status};
-use struck::fold::milestone::Milestone;
-use struck::fold::milestone::Milestone::{Bottom, Callus, Root};
+use struck::fold::batch::Milestone;
+use struck::fold::batch::Milestone::{Bottom, Callus, Root};
+use struck::fold::intervals::{Account, IntervalStatus};
 
 /// A milestone's pieces as text, six decimals at most.
 fn told(account: &Account, milestone: Milestone) -> String {
     let pieces = account.of(milestone).pieces.iter().map(|piece| {
         let weight = (piece.weight * 1e6).round() / 1e6;
         match (piece.status, piece.right) {
-            (Status::NotYet, _) => format!("not yet {} {weight}", piece.left),
+            (IntervalStatus::NotYet, _) => format!("not yet {} {weight}", piece.left),
             (status, right) => format!(
                 "{} ({},{}] {weight}",
                 status.word(),

@@ -2,8 +2,8 @@
 
 use crate::fold::lives::{accounts_of, accounts_shuffled, date, entry, life};
 use proptest::prelude::*;
-use struck::fold::intervals::{Account, Status};
-use struck::fold::milestone::Milestone;
+use struck::fold::batch::Milestone;
+use struck::fold::intervals::{Account, IntervalStatus};
 use struck::model::entry::Entry;
 
 /// What may be written of a batch, in no order that makes sense; the fold clamps what cannot be.
@@ -55,7 +55,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
     })
 }
 
-fn weights(account: &Account, milestone: Milestone, status: Status) -> f64 {
+fn weights(account: &Account, milestone: Milestone, status: IntervalStatus) -> f64 {
     let pieces = account.of(milestone).pieces.iter();
     pieces
         .filter(|p| p.status == status)
@@ -125,9 +125,9 @@ proptest! {
                 prop_assert!(close(sum, f64::from(account.stuck)), "{code} {milestone:?} {it:?}");
                 for piece in &it.pieces {
                     prop_assert!(piece.weight > 0.0 && piece.right.is_none_or(|r| r > piece.left));
-                    prop_assert_eq!(piece.right.is_none(), piece.status == Status::NotYet);
+                    prop_assert_eq!(piece.right.is_none(), piece.status == IntervalStatus::NotYet);
                 }
-                prop_assert!(close(it.reached, weights(account, milestone, Status::Reached)));
+                prop_assert!(close(it.reached, weights(account, milestone, IntervalStatus::Reached)));
                 prop_assert!(it.watched <= f64::from(account.remain) + 1e-6);
                 prop_assert!(it.counted >= 0.0 && it.counted <= f64::from(account.stuck) + 1e-6);
             }
@@ -164,7 +164,7 @@ proptest! {
             prop_assert!(doubt(&many, milestone) <= doubt(&few, milestone) + 1e-9);
             // What was seen once was there: more looks see at least as many.
             prop_assert!(many.of(milestone).reached >= few.of(milestone).reached - 1e-9);
-            let ended = |it: &Account| f64::from(it.stuck) - weights(it, milestone, Status::NotYet);
+            let ended = |it: &Account| f64::from(it.stuck) - weights(it, milestone, IntervalStatus::NotYet);
             prop_assert!(close(ended(&many), ended(&few)));
             // Never more than in truth.
             let truth = cuttings.iter().filter(|(callus, root, death)| {

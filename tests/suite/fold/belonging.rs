@@ -2,7 +2,7 @@
 
 use crate::support::lines::{Pages, book};
 use struck::fold::Book;
-use struck::model::fault::{BookFault, Crc, Level, Wrong};
+use struck::model::fault::{BookFault, Crc, FaultKind, Severity};
 
 fn stick(id: &str, day: &str, code: &str) -> String {
     format!(
@@ -33,7 +33,7 @@ fn remain(book: &Book, key: &str) -> u32 {
 fn book_faults(book: &Book) -> Vec<BookFault> {
     let each = book.faults().iter();
     each.filter_map(|f| match &f.wrong {
-        Wrong::Book(fault) => Some(fault.clone()),
+        FaultKind::Book(fault) => Some(fault.clone()),
         _ => None,
     })
     .collect()
@@ -80,7 +80,7 @@ fn two_open_batches_of_one_code_make_it_ambiguous() {
         book_faults(&book),
         [ambiguous, BookFault::CodeTwice { code: code() }]
     );
-    assert_eq!(book.faults()[1].level(), Level::Notice);
+    assert_eq!(book.faults()[1].level(), Severity::Notice);
     assert_eq!(book.faults()[0].batch.as_deref(), Some("26-001"));
 }
 

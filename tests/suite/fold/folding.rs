@@ -4,8 +4,8 @@ use crate::support::entries::entries;
 use proptest::prelude::*;
 use struck::fold::batch::Batch;
 use struck::fold::{Book, Ledger};
-use struck::model::arrival::{Arrival, Lines};
 use struck::model::entry::{Entry, Kind};
+use struck::model::fault::{Arrival, Lines};
 use struck::model::fault::{Crc, Origin};
 use struck::model::id::Id;
 

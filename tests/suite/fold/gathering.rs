@@ -59,7 +59,7 @@ fn the_season_is_that_in_which_the_day_falls() {
 #[test]
 fn groups_are_facts_at_sticking_as_first_written() {
     let book = nursery();
-    let of = |key: GroupKey, at: usize| key.of_batch(&book, &book.batches()[at]);
+    let of = |key: GroupKey, at: usize| key.value_for(&book, &book.batches()[at]);
     let told: Vec<_> = GroupKey::ALL.iter().map(|key| of(*key, 0)).collect();
     let wanted = [
         Some("Weigela florida 'Sonnet'"),
@@ -146,16 +146,6 @@ fn filters_admit_by_any_part_of_a_name_and_by_facts_at_sticking() {
         }),
         ["26-001"]
     );
-}
-
-#[test]
-fn the_journals_own_words_come_most_recent_first() {
-    let known = nursery().known();
-    assert_eq!(known.of("medium"), ["bark and grit"]);
-    assert_eq!(known.of("taxon")[0], "Lavandula");
-    assert_eq!(known.of("active"), ["IBA"]);
-    assert_eq!(known.of("with"), ["half strength"]);
-    assert!(known.of("nothing of the kind").is_empty());
 }
 
 #[test]

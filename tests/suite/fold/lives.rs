@@ -37,7 +37,7 @@ pub fn entry(id: &str, day: u64, text: &str) -> Entry {
         };
         put(&mut fields, name, value);
     }
-    Entry::from_fields(fields, || Id::of_line(0, 1)).unwrap()
+    Entry::from_fields(fields, || Id::for_line(0, 1)).unwrap()
 }
 
 fn put(fields: &mut Vec<(String, Value)>, name: &str, value: Value) {
@@ -71,7 +71,7 @@ pub fn life(stuck: u32, told: &[(u64, &str)]) -> Vec<Entry> {
 
 /// The book of these entries.
 pub fn book_of(entries: &[Entry]) -> Book {
-    Book::of_entries(entries.iter().cloned())
+    Book::from_entries(entries.iter().cloned())
 }
 
 /// The accounts of all batches with their codes, in the order of the book.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use struck::fold::batch::{Batch, Tally};
 use struck::fold::life::guessed;
 use struck::model::fault::BookFault;
-use struck::model::listed::{Guess, How};
+use struck::model::listed::{Guess, LookMethod};
 
 /// A batch of 20 with these looks, each a day later, told by their fields.
 fn batch(looks: &[&str]) -> Arc<Batch> {
@@ -81,7 +81,7 @@ fn under_examines_only_the_bottom() {
 fn a_glance_says_nothing_but_what_was_lost() {
     let batch = batch(&[r#""rooted":3"#, r#""how":"glance","lost":{"blackened":2}"#]);
     assert_eq!(batch.inspections[1].tally, None);
-    assert_eq!(batch.inspections[1].how, Some(How::Glance));
+    assert_eq!(batch.inspections[1].how, Some(LookMethod::Glance));
     assert_eq!(batch.counts.bench, [15, 0, 3, 0]);
 }
 
@@ -92,10 +92,10 @@ fn without_how_any_count_makes_a_lift_and_none_a_glance() {
         r#""rooted":0"#,
         r#""about":{"rooted":"few"}"#,
     ] {
-        assert_eq!(tally(&batch(&[fields])).how, How::Lift);
+        assert_eq!(tally(&batch(&[fields])).how, LookMethod::Lift);
     }
     let glance = batch(&[r#""lost":{"mould":1}"#]);
-    assert_eq!(glance.inspections[0].how, Some(How::Glance));
+    assert_eq!(glance.inspections[0].how, Some(LookMethod::Glance));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Amends and withdraws: what stands. Every rule is one of the journal's format, version 1.
 
 use crate::support::lines::{Pages, book, hash_name};
-use struck::model::fault::{BookFault, Crc, Wrong};
+use struck::model::fault::{BookFault, Crc, FaultKind};
 use struck::model::id::Id;
 
 const STICK: &str = r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-001","taxon":"Weigela florida","stuck":24}"#;
@@ -9,7 +9,7 @@ const STICK: &str = r#"{"id":"s","at":"2026-06-01","kind":"stick","batch":"26-00
 fn faults(book: &struck::fold::Book) -> Vec<BookFault> {
     let each = book.faults().iter();
     each.filter_map(|f| match &f.wrong {
-        Wrong::Book(fault) => Some(fault.clone()),
+        FaultKind::Book(fault) => Some(fault.clone()),
         _ => None,
     })
     .collect()
@@ -134,7 +134,7 @@ fn a_missing_target_is_a_notice() {
     assert_eq!(faults(&book), [BookFault::MissingTarget { of: id("gone") }]);
     assert_eq!(
         book.faults()[0].level(),
-        struck::model::fault::Level::Notice
+        struck::model::fault::Severity::Notice
     );
 }
 

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
 use struck::input::bench_line::{Known, KnownBatch, line_of, phrases_help};
-use struck::model::entry::{Entry, Field, Kind};
+use struck::model::entry::{Entry, FieldSpec, Kind};
 use struck::model::id::Id;
 use struck::model::value::{FieldType, Value};
 
@@ -183,7 +183,7 @@ fn any_value() -> BoxedStrategy<Value> {
 
 /// What an amend sets: fields of any kind with fit or unfit values, and fields of no kind.
 fn set() -> BoxedStrategy<Value> {
-    let known: Vec<(&str, Field)> = Kind::WORDS
+    let known: Vec<(&str, FieldSpec)> = Kind::WORDS
         .iter()
         .filter(|kind| !matches!(**kind, "amend" | "withdraw"))
         .flat_map(|kind| {
@@ -210,7 +210,7 @@ fn set() -> BoxedStrategy<Value> {
         .boxed()
 }
 
-fn value(kind: &str, field: &Field) -> BoxedStrategy<Value> {
+fn value(kind: &str, field: &FieldSpec) -> BoxedStrategy<Value> {
     let wanted = (field.wanted)();
     match (kind, field.name) {
         (_, "set") => set(),

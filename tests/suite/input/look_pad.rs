@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use proptest::prelude::*;
 use struck::input::look_pad::{BOXES, GUESSES, PadReading, read};
-use struck::model::listed::{Discarded, Guess, How};
+use struck::model::listed::{DiscardReason, Guess, LookMethod};
 use struck::model::value::Value;
 
 fn pad(text: &str) -> PadReading {
@@ -119,14 +119,14 @@ fn the_look_says_how_and_how_many_were_seen() {
 
 #[test]
 fn a_letter_by_itself_says_how_or_what_becomes_of_the_rest() {
-    assert_eq!(pad("u 2b").how, Some(How::Under));
-    assert_eq!(pad("4 L").how, Some(How::Lift));
+    assert_eq!(pad("u 2b").how, Some(LookMethod::Under));
+    assert_eq!(pad("4 L").how, Some(LookMethod::Lift));
     let potted = pad("4r 18p g");
     assert_eq!(
         (potted.potted, potted.rest),
-        (Some(18), Some(Discarded::GivenUp))
+        (Some(18), Some(DiscardReason::GivenUp))
     );
-    assert_eq!(pad("18ps").rest, Some(Discarded::Restuck));
+    assert_eq!(pad("18ps").rest, Some(DiscardReason::Restuck));
     for twice in ["t u", "g s", "t t"] {
         assert!(!read(twice, Some(20), day()).problems.is_empty(), "{twice}");
     }

@@ -6,9 +6,10 @@ use struck::journal::codec::{Decoded, Unwritable, decode, encode};
 use struck::journal::crc::seal;
 use struck::journal::line::hash;
 use struck::model::at::At;
-use struck::model::entry::{Entry, EntryFault, Kind};
+use struck::model::entry::{Entry, Kind};
 use struck::model::fault::{Crc, LineFault};
 use struck::model::id::Id;
+use struck::model::value::EntryFault;
 use struck::model::value::{Celsius, Value};
 
 fn read(line: &str) -> Decoded {
@@ -78,7 +79,7 @@ fn a_line_without_an_id_is_named_by_its_bytes() {
     let value = hash(line.as_bytes(), false);
     assert_eq!(decoded.hash, Some(value));
     let entry = decoded.entry.unwrap();
-    assert_eq!(entry.id, Id::of_line(value, 1));
+    assert_eq!(entry.id, Id::for_line(value, 1));
     let written = encode(&entry).unwrap();
     assert!(
         !String::from_utf8(written).unwrap().contains("\"id\""),

@@ -7,7 +7,7 @@ use struck::journal::append::{AppendOutcome, PriorAppend};
 use struck::journal::crc::seal;
 use struck::journal::line::hash;
 use struck::journal::reading::{Journal, Refreshed};
-use struck::model::arrival::{Arrival, Lines};
+use struck::model::fault::{Arrival, Lines};
 use struck::model::fault::{Crc, FileFault, LineFault, Origin};
 use struck::model::id::Id;
 
@@ -104,18 +104,18 @@ fn identical_lines_of_a_file_have_names_of_their_own() {
     assert_eq!(
         names,
         [
-            Id::of_line(fog, 1),
-            Id::of_line(fog, 2),
-            Id::of_line(oops, 1),
-            Id::of_line(oops, 2),
-            Id::of_line(fog, 1)
+            Id::for_line(fog, 1),
+            Id::for_line(fog, 2),
+            Id::for_line(oops, 1),
+            Id::for_line(oops, 2),
+            Id::for_line(fog, 1)
         ]
     );
     assert_eq!(
-        journal.named(&Id::of_line(oops, 2)),
+        journal.named(&Id::for_line(oops, 2)),
         Some(Origin { file: 0, line: 4 })
     );
-    assert_eq!(journal.named(&Id::of_line(oops, 3)), None);
+    assert_eq!(journal.named(&Id::for_line(oops, 3)), None);
 }
 
 #[test]
@@ -353,6 +353,6 @@ fn a_line_beyond_the_limit_is_a_fault_with_a_name() {
     journal(&twin).read(&mut |it| seen.push(it)).unwrap();
     assert_eq!(seen.len(), 3);
     let bytes = long.len() as u64;
-    let name = Id::of_line(hash(long.as_bytes(), false), 1);
+    let name = Id::for_line(hash(long.as_bytes(), false), 1);
     assert_eq!(seen[1].entry, Err((LineFault::TooLong { bytes }, name)));
 }

@@ -77,7 +77,7 @@ impl Sitting {
                 text(&"drip ".repeat(self.dice.random_range(1..20))),
             ),
         ];
-        Entry::from_fields(fields, || Id::of_line(0, 1)).unwrap()
+        Entry::from_fields(fields, || Id::for_line(0, 1)).unwrap()
     }
 
     /// One writer enters its draft, or something new, perhaps with a fault on the way.

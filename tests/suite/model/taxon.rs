@@ -5,7 +5,7 @@
 //! the public issue threads of gnames/gnparser.
 
 use proptest::prelude::*;
-use struck::model::taxon::{Sign, Taxon, Verdict};
+use struck::model::taxon::{NameVerdict, Sign, Taxon};
 
 fn rows() -> Vec<csv::StringRecord> {
     let path = concat!(
@@ -27,9 +27,9 @@ fn published_names_get_their_verdict() {
     assert_eq!(rows.len(), 30);
     for row in rows.iter().filter(|row| !is_common_name(row)) {
         let verdict = match Taxon::parse(&row[0]).verdict() {
-            Verdict::Valid => "valid",
-            Verdict::Tolerate => "tolerate",
-            Verdict::Invalid => "invalid",
+            NameVerdict::Valid => "valid",
+            NameVerdict::Tolerate => "tolerate",
+            NameVerdict::Invalid => "invalid",
         };
         assert_eq!(verdict, &row[1], "{}", &row[0]);
     }
@@ -265,7 +265,7 @@ fn notes_say_what_was_put_right() {
     );
     let taxon = Taxon::parse("Lavandula angustifolia Mill. 'Hidcote'");
     assert_eq!(taxon.unread().as_deref(), Some("Mill."));
-    assert_eq!(taxon.verdict(), Verdict::Valid);
+    assert_eq!(taxon.verdict(), NameVerdict::Valid);
     assert!(Taxon::parse("Kunzea linearis × K. robusta").is_formula());
     let taxon = Taxon::parse("Kunzea linearis × robusta");
     assert!(!taxon.is_formula());

@@ -11,7 +11,7 @@ pub fn entry() -> impl Strategy<Value = Entry> {
         let mut fields = vec![("id".to_owned(), text(&id)), ("at".to_owned(), text(&at))];
         fields.extend(kind);
         fields.extend(common);
-        Entry::from_fields(fields, || Id::of_line(0, 1)).ok()
+        Entry::from_fields(fields, || Id::for_line(0, 1)).ok()
     })
 }
 
@@ -34,7 +34,7 @@ fn field<V: Into<Option<Value>>>(name: &str, value: V) -> Option<(String, Value)
 fn id() -> impl Strategy<Value = String> {
     (0..30_u128).prop_map(|n| match n {
         0..3 => format!("by-hand-{n}"),
-        _ => Id::of_ulid(0x0197_0000_0000_0000_0000_0000_0000_0000 + n * 7919).to_string(),
+        _ => Id::from_ulid(0x0197_0000_0000_0000_0000_0000_0000_0000 + n * 7919).to_string(),
     })
 }
 

@@ -2,8 +2,8 @@
 
 use sha2::{Digest, Sha256};
 use struck::fold::{Book, Ledger};
-use struck::model::arrival::{Arrival, Lines};
 use struck::model::entry::Entry;
+use struck::model::fault::{Arrival, Lines};
 use struck::model::fault::{Crc, LineFault, Origin};
 use struck::model::id::Id;
 use struck::model::value::Value;
@@ -74,7 +74,7 @@ pub fn book(texts: &[&str]) -> Book {
 pub fn hash_name(text: &str, ordinal: u32) -> Id {
     let hash = Sha256::digest(text.as_bytes());
     let first: [u8; 8] = hash[..8].try_into().unwrap();
-    Id::of_line(u64::from_be_bytes(first), ordinal)
+    Id::for_line(u64::from_be_bytes(first), ordinal)
 }
 
 fn line_name(page: &Page, pages: &Pages) -> Id {

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use std::collections::HashSet;
-use struck::fold::batch::Counts;
+use struck::fold::batch::BatchCounts;
 use struck::model::composite::Lost;
 use struck::model::listed::Cause;
 use struck::text::clean::{Charset, width};
@@ -72,7 +72,7 @@ fn every_cutting_of_a_batch_is_in_its_tally() {
     let mut lost = Lost::default();
     lost.add(Cause::Blackened, 3);
     lost.add(Cause::Eaten, 1);
-    let counts = Counts {
+    let counts = BatchCounts {
         stuck: 60,
         bench: [10, 9, 8, 7],
         lost,

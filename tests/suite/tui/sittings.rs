@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 use struck::app::desk::Desk;
-use struck::model::fault::Wrong;
+use struck::model::fault::FaultKind;
 use struck::text::clean::Charset;
 use struck::tui::ink::Colours;
 use struck::tui::keys::TABLE;
@@ -96,7 +96,7 @@ fn sit(seed: u64, events: usize) -> usize {
     let bad: Vec<_> = desk
         .faults()
         .into_iter()
-        .filter(|fault| matches!(fault.wrong, Wrong::Line(_) | Wrong::File(_)))
+        .filter(|fault| matches!(fault.wrong, FaultKind::Line(_) | FaultKind::File(_)))
         .collect();
     assert!(bad.is_empty(), "seed {seed}: {bad:?}");
     acknowledged.len()

@@ -1,25 +1,10 @@
-//! From looks to intervals: each batch's cuttings as weighted intervals for each milestone. It
-//! estimates nothing.
-//!
-//! A day t is the interval (t − 1, t]. What was seen on the day of sticking is put in (0, 1].
-//! The weights of a batch sum to its cuttings; those of a batch and the parts split from it to
-//! what was stuck.
+//! A batch's account: its cuttings by fate and interval for each milestone.
 
-mod ledger;
-mod level;
-mod running;
-mod steps;
-
-use super::batch::Batch;
-use super::milestone::Milestone;
-use crate::model::id::Id;
-use chrono::NaiveDate;
-use running::Running;
-use std::collections::HashMap;
+use crate::fold::batch::Milestone;
 
 /// How a cutting's wait for a milestone ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Status {
+pub enum IntervalStatus {
     /// It reached the milestone.
     Reached,
     /// It was lost first.
@@ -28,7 +13,7 @@ pub enum Status {
     NotYet,
 }
 
-impl Status {
+impl IntervalStatus {
     /// Its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -42,7 +27,7 @@ impl Status {
 
 /// Some of a batch's cuttings of one fate: it came in (`left`, `right`], or had not by `left`.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Piece {
+pub struct WeightedInterval {
     /// Days since sticking on which it had not come.
     pub left: u32,
     /// Days since sticking by which it had; absent only for not yet.
@@ -50,11 +35,11 @@ pub struct Piece {
     /// How many cuttings; fractional if only some of the batch were seen.
     pub weight: f64,
     /// Their fate.
-    pub status: Status,
+    pub status: IntervalStatus,
 }
 
-impl Piece {
-    fn ended(status: Status, left: u32, right: u32, weight: f64) -> Self {
+impl WeightedInterval {
+    pub(super) fn ended(status: IntervalStatus, left: u32, right: u32, weight: f64) -> Self {
         // Only on the day of sticking itself can both ends be one day.
         let right = Some(right.max(1));
         Self {
@@ -65,21 +50,21 @@ impl Piece {
         }
     }
 
-    fn reached(left: u32, right: u32, weight: f64) -> Self {
-        Self::ended(Status::Reached, left, right, weight)
+    pub(super) fn reached(left: u32, right: u32, weight: f64) -> Self {
+        Self::ended(IntervalStatus::Reached, left, right, weight)
     }
 
-    fn lost(left: u32, right: u32, weight: f64) -> Self {
-        Self::ended(Status::Lost, left, right, weight)
+    pub(super) fn lost(left: u32, right: u32, weight: f64) -> Self {
+        Self::ended(IntervalStatus::Lost, left, right, weight)
     }
 
-    fn not_yet(left: u32, weight: f64) -> Self {
+    pub(super) fn not_yet(left: u32, weight: f64) -> Self {
         let right = None;
         Self {
             left,
             right,
             weight,
-            status: Status::NotYet,
+            status: IntervalStatus::NotYet,
         }
     }
 }
@@ -99,7 +84,7 @@ pub struct Backwards {
 #[derive(Clone, Debug, PartialEq)]
 pub struct MilestoneAccount {
     /// Its cuttings by fate and interval, in order; the weights sum to the batch's cuttings.
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<WeightedInterval>,
     /// E: how many ever reached it.
     pub reached: f64,
     /// How many are on the bench still without it.
@@ -118,15 +103,21 @@ impl MilestoneAccount {
     /// E(t): how many had surely reached it by day `t`.
     #[must_use]
     pub fn reached_by(&self, t: u32) -> f64 {
-        let in_time = |piece: &&Piece| piece.right.is_some_and(|right| right <= t);
-        let reached = self.pieces.iter().filter(|p| p.status == Status::Reached);
+        let in_time = |piece: &&WeightedInterval| piece.right.is_some_and(|right| right <= t);
+        let reached = self
+            .pieces
+            .iter()
+            .filter(|p| p.status == IntervalStatus::Reached);
         reached.filter(in_time).map(|piece| piece.weight).sum()
     }
 
     /// How many were last known to wait on a day before `t`: they were not followed to `t`.
     #[must_use]
     pub fn not_followed_to(&self, t: u32) -> f64 {
-        let waiting = self.pieces.iter().filter(|p| p.status == Status::NotYet);
+        let waiting = self
+            .pieces
+            .iter()
+            .filter(|p| p.status == IntervalStatus::NotYet);
         waiting.filter(|p| p.left < t).map(|p| p.weight).sum()
     }
 }
@@ -149,7 +140,7 @@ pub struct Account {
     /// Cuttings discarded without a reason.
     pub unexplained: u32,
     /// By milestone.
-    milestones: [MilestoneAccount; 3],
+    pub(super) milestones: [MilestoneAccount; 3],
 }
 
 impl Account {
@@ -164,48 +155,4 @@ impl Account {
     pub fn is_closed(&self) -> bool {
         self.remain == 0
     }
-}
-
-/// The accounts of batches, in their order, from what was entered up to and on `as_of` (all, if
-/// absent).
-///
-/// A part takes with it its share of what its parent had reached, so the parent should be among
-/// the batches; without it nothing is known to have been reached before the part was split off.
-#[must_use]
-pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Account> {
-    let places: HashMap<&Id, usize> = batches.iter().map(|b| &b.key).zip(0..).collect();
-    let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
-    let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
-    for batch in batches {
-        if let Some(at) = parent(batch) {
-            parts.entry(at).or_default().push(batch);
-        }
-    }
-    // A part whose split comes after `as_of` has no cuttings yet.
-    let mut out: Vec<Account> = batches.iter().map(|_| Running::new(0).close()).collect();
-    let whole = batches
-        .iter()
-        .zip(0..)
-        .filter(|(batch, _)| parent(batch).is_none());
-    let mut open: Vec<(usize, Running)> = whole
-        .map(|(batch, at)| (at, Running::new(began(batch))))
-        .collect();
-    while let Some((at, running)) = open.pop() {
-        let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
-        let (account, split) = running.through(&steps::of(batches[at], own, as_of));
-        out[at] = account;
-        open.extend(
-            split
-                .into_iter()
-                .filter_map(|(id, part)| Some((*places.get(&id)?, part))),
-        );
-    }
-    out
-}
-
-/// How many cuttings a batch began with.
-fn began(batch: &Batch) -> u32 {
-    batch
-        .part
-        .map_or(batch.stick.stuck, |stages| stages.iter().sum())
 }

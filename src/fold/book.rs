@@ -1,19 +1,17 @@
 //! The book: everything that a journal says, put together. It is a value; questions about figures are asked elsewhere.
 
-use super::assign::{Assigned, named};
+use super::assign::Assigned;
 use super::batch::Batch;
-use super::climate::{Air, Readings};
-use super::family::Folded;
-use super::places::Places;
+use super::climate::{ClimateReadings, PackedPlace};
+use super::family::FoldedBatch;
+use super::names::Places;
+use super::names::Spelling;
+use super::names::Taxa;
 use super::settle::Settled;
-use super::spelling::Spelling;
-use super::standing::{Correction, Standing};
-use super::taxa::Taxa;
-use crate::model::composite::MonthDay;
-use crate::model::entry::Kind;
-use crate::model::fault::{BookFault, Fault, Wrong};
+use super::settle::{Correction, Standing};
+use crate::model::entry::{Entry, Kind, NurserySettings};
+use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
-use crate::model::listed::Units;
 use crate::model::taxon::Taxon;
 use crate::model::text::folded;
 use chrono::{Datelike, NaiveDate};
@@ -22,7 +20,7 @@ use std::sync::{Arc, OnceLock};
 
 /// How much was read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Sums {
+pub struct ReadTotals {
     /// Lines, copies too.
     pub lines: u64,
     /// Entries, copies counted once; amends and withdraws too.
@@ -31,15 +29,6 @@ pub struct Sums {
     pub settled: u64,
     /// Entries withdrawn, and those that went along with a stick.
     pub withdrawn: u64,
-}
-
-/// The nursery's own settings, each as last stated.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Nursery {
-    /// The day of the year on which its season begins.
-    pub season_from: Option<MonthDay>,
-    /// The unit in which it reads temperatures.
-    pub units: Option<Units>,
 }
 
 /// A journal put together.
@@ -53,30 +42,30 @@ pub struct Book {
     corrections: Vec<Correction>,
     /// Made when first asked for.
     by_id: OnceLock<HashMap<Id, usize>>,
-    nursery: Nursery,
+    nursery: NurserySettings,
     places: Places,
     taxa: Taxa,
     spelling: Spelling,
     air: Weather,
     faults: Vec<Fault>,
-    sums: Sums,
+    sums: ReadTotals,
 }
 
 /// Climate lines: packed by place as written, and those that are not packed by the place's key.
 #[derive(Clone, Debug, Default)]
 struct Weather {
-    packed: HashMap<String, Vec<Air>>,
+    packed: HashMap<String, Vec<PackedPlace>>,
     full: HashMap<String, Vec<Standing>>,
 }
 
 impl Book {
     /// Puts together what was settled, assigned and lived.
-    pub fn of(
+    pub fn assemble(
         settled: Settled,
         assigned: Assigned,
-        lived: Vec<Folded>,
-        air: &[Air],
-        sums: Sums,
+        lived: Vec<FoldedBatch>,
+        air: &[PackedPlace],
+        sums: ReadTotals,
     ) -> Self {
         let mut faults = settled.faults;
         faults.extend(left_out(&settled.standing, &assigned));
@@ -84,7 +73,7 @@ impl Book {
         let (full, standing): (Vec<_>, Vec<_>) = settled.standing.into_iter().partition(is_climate);
         let mut book = Self {
             nursery: nursery(&standing),
-            spelling: Spelling::of(&standing),
+            spelling: Spelling::from_entries(&standing),
             sums,
             withdrawn: settled.withdrawn,
             corrections: settled.corrections,
@@ -103,10 +92,10 @@ impl Book {
         book
     }
 
-    fn add_air(&mut self, standing: &[Standing], full: Vec<Standing>, air: &[Air]) {
+    fn add_air(&mut self, standing: &[Standing], full: Vec<Standing>, air: &[PackedPlace]) {
         let mut names: Vec<(crate::model::at::At, &str)> = Vec::new();
         for one in air {
-            let mut readings = Readings::default();
+            let mut readings = ClimateReadings::default();
             readings.add_air(one);
             names.extend(readings.next().map(|first| (first.at, one.name())));
         }
@@ -116,7 +105,7 @@ impl Book {
         }));
         names.sort();
         let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
-        self.places = Places::of(standing, &names);
+        self.places = Places::from_entries(standing, &names);
         for one in air {
             let key = self.places.key(one.name());
             self.air.packed.entry(key).or_default().push(one.clone());
@@ -129,7 +118,12 @@ impl Book {
         }
     }
 
-    fn add_batches(&mut self, standing: &[Standing], lived: Vec<Folded>, faults: &mut Vec<Fault>) {
+    fn add_batches(
+        &mut self,
+        standing: &[Standing],
+        lived: Vec<FoldedBatch>,
+        faults: &mut Vec<Fault>,
+    ) {
         let mut lived = lived;
         lived.sort_by(|a, b| order(&a.batch).cmp(&order(&b.batch)));
         let mut told: HashSet<&str> = HashSet::new();
@@ -137,7 +131,7 @@ impl Book {
         let names = names
             .filter(|b| told.insert(&b.stick.taxon))
             .map(|b| &b.taxon);
-        self.taxa = Taxa::of(standing, names);
+        self.taxa = Taxa::from_entries(standing, names);
         // Few names are borne by many batches, and reading a name takes time.
         let mut resolved: HashMap<String, Taxon> = HashMap::new();
         for folded_batch in lived {
@@ -290,15 +284,15 @@ impl Book {
 
     /// The nursery's settings, each as last stated.
     #[must_use]
-    pub fn nursery(&self) -> &Nursery {
+    pub fn nursery(&self) -> &NurserySettings {
         &self.nursery
     }
 
     /// The climate at a place in time order; a spot is ignored.
     #[must_use]
-    pub fn readings(&self, place: &str) -> Readings<'_> {
+    pub fn readings(&self, place: &str) -> ClimateReadings<'_> {
         let key = self.places.key(place);
-        let mut readings = Readings::default();
+        let mut readings = ClimateReadings::default();
         for air in self.air.packed.get(&key).into_iter().flatten() {
             readings.add_air(air);
         }
@@ -340,8 +334,8 @@ impl Book {
             .map(|standing| Fault {
                 origin: standing.origin,
                 id: Some(standing.entry.id.clone()),
-                batch: named(&standing.entry).map(|(code, _)| code.to_owned()),
-                wrong: Wrong::Book(BookFault::DayAhead {
+                batch: code_named(&standing.entry),
+                wrong: FaultKind::Book(BookFault::DayAhead {
                     day: standing.entry.at.day(),
                 }),
             })
@@ -356,9 +350,14 @@ impl Book {
 
     /// How much was read.
     #[must_use]
-    pub fn sums(&self) -> Sums {
+    pub fn sums(&self) -> ReadTotals {
         self.sums
     }
+}
+
+/// The code of the batch that an entry names, for showing.
+fn code_named(entry: &Entry) -> Option<String> {
+    Some(entry.kind.batch_named()?.code.to_owned())
 }
 
 fn order(batch: &Batch) -> (NaiveDate, &str, &Id) {
@@ -366,8 +365,8 @@ fn order(batch: &Batch) -> (NaiveDate, &str, &Id) {
 }
 
 /// The settings, each as last stated.
-fn nursery(standing: &[Standing]) -> Nursery {
-    let mut out = Nursery::default();
+fn nursery(standing: &[Standing]) -> NurserySettings {
+    let mut out = NurserySettings::default();
     for standing in standing {
         if let Kind::Nursery(it) = &standing.entry.kind {
             out.season_from = it.season_from.or(out.season_from);
@@ -383,8 +382,8 @@ fn left_out(standing: &[Standing], assigned: &Assigned) -> Vec<Fault> {
     let fault = |(at, fault): &(usize, BookFault)| Fault {
         origin: standing[*at].origin,
         id: Some(standing[*at].entry.id.clone()),
-        batch: named(&standing[*at].entry).map(|(code, _)| code.to_owned()),
-        wrong: Wrong::Book(fault.clone()),
+        batch: code_named(&standing[*at].entry),
+        wrong: FaultKind::Book(fault.clone()),
     };
     each.map(fault).collect()
 }
@@ -397,7 +396,7 @@ fn on_batch(batch: &Batch, faults: &[(usize, BookFault)]) -> Vec<Fault> {
             origin: event.origin,
             id: Some(event.entry.id.clone()),
             batch: Some(batch.code.clone()),
-            wrong: Wrong::Book(fault.clone()),
+            wrong: FaultKind::Book(fault.clone()),
         })
     };
     faults.iter().filter_map(fault).collect()

@@ -1,0 +1,184 @@
+//! The batches that a question means: with their accounts and replicates, and which of them are left
+//! out of the figures, and why. It computes no figure.
+
+use super::Book;
+use super::batch::{Batch, forebears};
+use super::intervals::{Account, accounts};
+use crate::model::filter::{Filter, GroupKey};
+use crate::model::id::Id;
+use crate::model::text::folded;
+use chrono::NaiveDate;
+use std::collections::HashMap;
+use std::fmt;
+
+/// Which batches are meant, and as of when.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Selection {
+    /// The batches meant.
+    pub filter: Filter,
+    /// Whether failed cuttings stuck again count.
+    pub again: bool,
+    /// Entries after this day are not seen; all are, if absent.
+    pub as_of: Option<NaiveDate>,
+}
+
+/// A batch that counts.
+#[derive(Clone, Debug)]
+pub struct IncludedBatch<'a> {
+    /// The batch.
+    pub batch: &'a Batch,
+    /// What became of its cuttings.
+    pub account: Account,
+    /// The batch that stands for its replicate.
+    pub replicate: &'a Id,
+}
+
+/// A batch left out, and why.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExcludedBatch {
+    /// Its code.
+    pub batch: String,
+    /// Its identity.
+    pub key: Id,
+    /// Why.
+    pub reason: ExclusionReason,
+}
+
+/// Why a batch is left out of the figures.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ExclusionReason {
+    /// Nobody has looked at it yet.
+    NeverLooked,
+    /// It was set aside, for this reason.
+    Aside(String),
+    /// Its cuttings are failed ones, cut anew.
+    Again,
+    /// All its cuttings became parts.
+    Parted,
+}
+
+impl fmt::Display for ExclusionReason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NeverLooked => write!(f, "never looked at"),
+            Self::Aside(why) => write!(f, "set aside: {why}"),
+            Self::Again => write!(f, "failed cuttings stuck again"),
+            Self::Parted => write!(f, "all moved into parts"),
+        }
+    }
+}
+
+/// The batches meant, by day of sticking and key: those that count, and those left out.
+#[must_use]
+pub fn select<'a>(
+    book: &'a Book,
+    question: &Selection,
+) -> (Vec<IncludedBatch<'a>>, Vec<ExcludedBatch>) {
+    let mut batches: Vec<&Batch> = book
+        .batches()
+        .iter()
+        .map(AsRef::as_ref)
+        .filter(|batch| question.as_of.is_none_or(|day| batch.stuck_on <= day))
+        .filter(|batch| question.filter.admits(book, batch))
+        .collect();
+    batches.sort_by_key(|batch| (batch.stuck_on, &batch.key));
+    let accounts = accounts(&batches, question.as_of);
+    let stands = replicates(book, &batches);
+    let (mut counted, mut skipped) = (Vec::new(), Vec::new());
+    for ((&batch, account), stands) in batches.iter().zip(accounts).zip(stands) {
+        // A part that is split off later is not there yet.
+        if batch.part.is_some() && account.stuck == 0 {
+            continue;
+        }
+        match left_out(batch, &account, question.again) {
+            Some(reason) => skipped.push(ExcludedBatch {
+                batch: batch.code.clone(),
+                key: batch.key.clone(),
+                reason,
+            }),
+            None => counted.push(IncludedBatch {
+                batch,
+                account,
+                replicate: &batches[stands].key,
+            }),
+        }
+    }
+    (counted, skipped)
+}
+
+fn left_out(batch: &Batch, account: &Account, again: bool) -> Option<ExclusionReason> {
+    if let Some(why) = &batch.stick.aside {
+        return Some(ExclusionReason::Aside(why.clone()));
+    }
+    if batch.stick.again.is_some() && !again {
+        return Some(ExclusionReason::Again);
+    }
+    if account.stuck == 0 {
+        return Some(ExclusionReason::Parted);
+    }
+    (!account.looked).then_some(ExclusionReason::NeverLooked)
+}
+
+// Which batches are one replicate: cuttings that share a fate and may not be counted as several
+// trials. It computes no figure.
+
+/// What makes two batches one replicate.
+#[derive(PartialEq, Eq, Hash)]
+enum Bond {
+    /// Of a trial: nothing but being parts of one batch.
+    Own(Id),
+    /// Outside a trial: one taxon, source, place and day of sticking.
+    Bucket {
+        taxon: String,
+        source: Option<String>,
+        place: Option<String>,
+        day: NaiveDate,
+    },
+}
+
+/// For each batch the position of the one that stands for its replicate: the first by day of
+/// sticking, then by key.
+///
+/// Parts are one replicate with what they were split from; so are batches outside a trial of one
+/// taxon, source, place (its spot aside) and day of sticking. What is not recorded compares as
+/// equal: fewer replicates are claimed, not more.
+#[must_use]
+pub fn replicates(book: &Book, batches: &[&Batch]) -> Vec<usize> {
+    let places: HashMap<&Id, usize> = batches.iter().map(|batch| &batch.key).zip(0..).collect();
+    let bonds: Vec<Bond> = batches
+        .iter()
+        .map(|batch| bond(book, root(batch, batches, &places)))
+        .collect();
+    let mut order: Vec<usize> = (0..batches.len()).collect();
+    order.sort_by_key(|&at| (batches[at].stuck_on, &batches[at].key));
+    let mut first: HashMap<&Bond, usize> = HashMap::new();
+    for at in order {
+        first.entry(&bonds[at]).or_insert(at);
+    }
+    bonds
+        .iter()
+        .zip(0..)
+        .map(|(bond, at)| first.get(bond).copied().unwrap_or(at))
+        .collect()
+}
+
+/// The batch that a part goes back to; one whose parent is not there stands for itself.
+fn root<'a>(batch: &'a Batch, batches: &[&'a Batch], places: &HashMap<&Id, usize>) -> &'a Batch {
+    let found = |id: &Id| places.get(id).map(|&at| batches[at]);
+    forebears(batch, batches.len(), found)
+        .last()
+        .unwrap_or(batch)
+}
+
+fn bond(book: &Book, batch: &Batch) -> Bond {
+    if batch.stick.trial.is_some() {
+        return Bond::Own(batch.key.clone());
+    }
+    let said = |key: GroupKey| Some(folded(&key.value_for(book, batch)?));
+    Bond::Bucket {
+        taxon: batch.taxon.key(),
+        source: said(GroupKey::Source),
+        place: said(GroupKey::Place),
+        day: batch.stuck_on,
+    }
+}
