@@ -4,8 +4,6 @@
 
 #[path = "bench_common/million.rs"]
 mod million;
-#[path = "bench_common/nursery.rs"]
-mod nursery;
 
 use ratatui::Terminal;
 use ratatui::layout::Size;
@@ -14,17 +12,17 @@ use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
 use struck::text::clean::Charset;
+use struck::tui::canvas::{Colours, Ink};
 use struck::tui::common::Start;
 use struck::tui::door::Door;
 use struck::tui::door::run_effect;
 use struck::tui::effect::Effect;
-use struck::tui::ink::{Colours, Ink};
 use struck::tui::journal_door::JournalDoor;
-use struck::tui::message::Message;
-use struck::tui::press::Press;
-use struck::tui::question::Question;
-use struck::tui::state::State;
+use struck::tui::press::KeyPress;
+use struck::tui::question::Query;
+use struck::tui::screen::State;
 use struck::tui::terminal::LeanBackend;
+use struck::tui::update::Message;
 use struck::tui::update::update;
 use struck::tui::view::view;
 
@@ -73,10 +71,10 @@ struct Face {
     state: State,
     terminal: Terminal<LeanBackend<std::io::Sink>>,
     /// Figures asked for, which another thread works out.
-    asked: Vec<Question>,
+    asked: Vec<Query>,
 }
 
-fn start(door: &JournalDoor) -> (State, Vec<Question>) {
+fn start(door: &JournalDoor) -> (State, Vec<Query>) {
     let (state, effects) = begin(door);
     let asked = effects.into_iter().filter_map(|effect| match effect {
         Effect::Ask(question) => Some(question),
@@ -121,9 +119,9 @@ impl Face {
     /// Presses the key; the time until its frame is sent.
     fn press(&mut self, key: char) -> Duration {
         let press = match key {
-            '\n' => Press::Enter,
-            '\x08' => Press::Backspace,
-            key => Press::Char(key),
+            '\n' => KeyPress::Enter,
+            '\x08' => KeyPress::Backspace,
+            key => KeyPress::Char(key),
         };
         let begun = Instant::now();
         self.happen(Message::Presses(vec![press]));

@@ -15,7 +15,7 @@ use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
 use struck::input::logger::Ask;
-use struck::tui::air::told::told;
+use struck::tui::air::history::air_history;
 
 const PLACES: [&str; 3] = ["mist bench", "closed frame", "lidded box 1"];
 
@@ -93,7 +93,7 @@ fn main() {
     println!("opened in {:.0} ms", opened.elapsed().as_secs_f64() * 1e3);
     let book = desk.book();
     let today = NaiveDate::from_ymd_opt(2026, 8, 1).unwrap();
-    let screen = timed("the air screen, all places", || told(book, today));
+    let screen = timed("the air screen, all places", || air_history(book, today));
     assert!(screen.places.len() >= 3);
     let fortnight = timed("a fortnight of one place", || {
         days(book, PLACES[0], Some(today - chrono::Days::new(14)), None)

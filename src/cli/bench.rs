@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::exit::Exit;
 use crate::app::failure::Failure;
-use crate::tui::ink::{Colours, Ink};
+use crate::tui::canvas::{Colours, Ink};
 use crate::tui::journal_door::JournalDoor;
 use crate::tui::terminal::{TerminalOptions, run as run_face};
 

@@ -1,18 +1,19 @@
 //! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
 
-use super::common::{Asked, Common, Done, Note};
+use super::canvas::Tone;
+use super::common::{Common, Confirmation, Notice, SavedAct};
 use super::effect::{Act, Effect, NewEntry, Recorded, Refusal};
-use super::find::Find;
-use super::help::Help;
-use super::ink::Meaning;
-use super::keys::{self, Command, Context};
-use super::only::Only;
-use super::pages::Pages;
-use super::record::{By, Line, Stick, drafts};
-use super::screen::Turn;
-use super::seasons::Seasons;
-use super::state::State;
-use super::update::take;
+use super::find::FindScreen;
+use super::help::HelpScreen;
+use super::keys::{self, Command, KeyContext};
+use super::only::FilterScreen;
+use super::pad::PadScreen;
+use super::pages::JournalScreen;
+use super::record::resumed_amend;
+use super::record::{LineScreen, StickScreen, WhoScreen, drafts};
+use super::screen::State;
+use super::screen::{RecordingSubject, Screen, Turn};
+use super::seasons::SeasonsScreen;
 use crate::model::entry::{Kind, Withdraw};
 use crate::model::filter::Filter;
 use crate::model::id::Id;
@@ -22,13 +23,13 @@ use crate::text::going::going_with;
 #[must_use]
 pub fn is_global(command: Command) -> bool {
     let mut rows = keys::TABLE.iter();
-    let all = [Context::Anywhere, Context::Always];
+    let all = [KeyContext::Anywhere, KeyContext::Always];
     rows.any(|row| row.command == command && all.contains(&row.context))
 }
 
 /// Carries out a command that works from anywhere.
-pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
-    let turn = match command {
+pub fn go(state: &mut State, command: Command) -> Turn {
+    match command {
         Command::Quit => Turn::effect(Effect::Quit),
         Command::Suspend => Turn::effect(Effect::Suspend),
         Command::Redraw => Turn::effect(Effect::Redraw),
@@ -36,19 +37,18 @@ pub fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         Command::TakeUp => take_up(state),
         Command::ThrowOut => throw_out(state),
         Command::Back => Turn::back(),
-        Command::Find => Turn::open(Find::default()),
-        Command::Help => Turn::open(Help::new(state.top().context())),
-        Command::Pages => Turn::open(Pages::default()),
-        Command::Seasons => Turn::open(Seasons::default()),
-        Command::Only => Turn::open(Only::new(&state.common)),
+        Command::Find => Turn::open(FindScreen::default()),
+        Command::Help => Turn::open(HelpScreen::new(state.top().context())),
+        Command::Pages => Turn::open(JournalScreen::default()),
+        Command::Seasons => Turn::open(SeasonsScreen::default()),
+        Command::Only => Turn::open(FilterScreen::new(&state.common)),
         Command::All => all(&mut state.common),
-        Command::By => Turn::open(By::default()),
-        Command::Trials => Turn::open(super::trials::Trials::default()),
-        Command::Taxa => Turn::open(super::taxa::Taxa::default()),
-        Command::Stick => Turn::open(Stick::open(&state.common)),
+        Command::By => Turn::open(WhoScreen::default()),
+        Command::Trials => Turn::open(super::trials::TrialsScreen::default()),
+        Command::Taxa => Turn::open(super::taxa::TaxaScreen::default()),
+        Command::Stick => Turn::open(StickScreen::open(&state.common)),
         recording => record(state, recording),
-    };
-    take(state, turn, effects);
+    }
 }
 
 /// Drops the filter.
@@ -59,19 +59,19 @@ fn all(common: &mut Common) -> Turn {
         "All batches are shown: * narrows them."
     };
     common.filter = Filter::default();
-    common.say(Meaning::Plain, said);
+    common.say(Tone::Plain, said);
     Turn::stay()
 }
 
 /// Opens a typed line about what is chosen.
 fn record(state: &mut State, command: Command) -> Turn {
     let subject = state.top().subject(&state.common);
-    match Line::open(command, subject) {
+    match LineScreen::open(command, subject) {
         Some(line) => Turn::open(line),
         None => {
             state
                 .common
-                .say(Meaning::Plain, "Choose a batch or a place first.");
+                .say(Tone::Plain, "Choose a batch or a place first.");
             Turn::stay()
         }
     }
@@ -82,7 +82,7 @@ fn undo(state: &mut State) -> Turn {
     let Some(last) = state.common.sitting.last().cloned() else {
         let line =
             "Nothing was entered in this sitting; older entries are taken back on their batch.";
-        state.common.say(Meaning::Plain, line);
+        state.common.say(Tone::Plain, line);
         return Turn::stay();
     };
     let line = format!("u again takes back: {}", last.said);
@@ -117,29 +117,28 @@ pub fn take_back(common: &mut Common, of: Id, said: &str) {
 
 /// Asks for the same key again before something is done.
 pub fn ask(common: &mut Common, command: Command, effect: Effect, line: String) {
-    common.say(Meaning::Pressing, line);
-    common.asked = Some(Asked { command, effect });
+    common.say(Tone::Pressing, line);
+    common.asked = Some(Confirmation { command, effect });
 }
 
 /// Opens the unfinished entry as it was left.
 fn take_up(state: &mut State) -> Turn {
-    let Some(draft) = state.common.offered.take() else {
+    let Some(offered) = state.common.offered.take() else {
         state
             .common
-            .say(Meaning::Plain, "Nothing was left unfinished.");
+            .say(Tone::Plain, "Nothing was left unfinished.");
         return Turn::stay();
     };
-    match drafts::resume(&draft, &state.common) {
+    match resume(&offered.draft, &state.common) {
         // From now on it is kept as this sitting's own draft.
         Some(screen) => {
             let drop = Effect::DropOffered(screen.draft());
-            Turn::step(super::screen::Step::Open(screen)).and(drop)
+            Turn::step(super::screen::StackStep::Open(screen)).and(drop)
         }
         None => {
-            let words = drafts::words(&draft, &state.common);
-            let line = format!("Its batch is not in this journal: {words}");
-            state.common.say(Meaning::Pressing, line);
-            state.common.offered = Some(draft);
+            let line = format!("Its batch is not in this journal: {}", offered.words);
+            state.common.say(Tone::Pressing, line);
+            state.common.offered = Some(offered);
             Turn::stay()
         }
     }
@@ -149,10 +148,9 @@ fn throw_out(state: &mut State) -> Turn {
     match state.common.offered.clone() {
         None => state
             .common
-            .say(Meaning::Plain, "Nothing was left unfinished."),
-        Some(draft) => {
-            let words = drafts::words(&draft, &state.common);
-            let line = format!("x again throws out: {words}");
+            .say(Tone::Plain, "Nothing was left unfinished."),
+        Some(offered) => {
+            let line = format!("x again throws out: {}", offered.words);
             ask(
                 &mut state.common,
                 Command::ThrowOut,
@@ -165,7 +163,7 @@ fn throw_out(state: &mut State) -> Turn {
 }
 
 /// What was to be written is on disk: the screen that wrote it is done.
-pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>) {
+pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     let word = if recorded.undoes {
         "Taken back"
     } else {
@@ -173,25 +171,24 @@ pub fn recorded(state: &mut State, recorded: Recorded, effects: &mut Vec<Effect>
     };
     let said = std::iter::once(format!("{word}: {}", recorded.said));
     let lines = said.chain(recorded.told).collect();
-    state.common.note = Some(Note::new(Meaning::Done, lines));
+    state.common.note = Some(Notice::new(Tone::Done, lines));
     if recorded.undoes {
         state.common.sitting.pop();
-        return;
+        return Turn::stay();
     }
     state.common.labels = recorded.codes;
-    let done = Done {
+    let done = SavedAct {
         ids: recorded.ids,
         said: recorded.said,
     };
     let (common, screen) = state.parts();
     let turn = screen.recorded(common, &done);
     state.common.sitting.push(done);
-    take(state, turn, effects);
-    choose_labelled(state);
+    turn
 }
 
 /// The screen shown goes to the first batch whose label is seen, so that keys act on it.
-fn choose_labelled(state: &mut State) {
+pub fn choose_labelled(state: &mut State) {
     let (common, screen) = state.parts();
     let last = common.sitting.last().filter(|_| !common.labels.is_empty());
     let mut ids = last.into_iter().flat_map(|done| &done.ids);
@@ -204,5 +201,32 @@ fn choose_labelled(state: &mut State) {
 pub fn refused(state: &mut State, refusal: Refusal) {
     let (common, screen) = state.parts();
     screen.refused(common, &refusal);
-    common.note = Some(Note::new(Meaning::Pressing, refusal.lines));
+    common.note = Some(Notice::new(Tone::Pressing, refusal.lines));
+}
+
+/// The screen of a draft, filled as it was left; nothing if its batch is not there.
+fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
+    let parts: Vec<&str> = draft.split('\t').collect();
+    let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
+    match parts.as_slice() {
+        ["pad", key, text] => Some(Box::new(PadScreen::resumed(there(key)?, text, ""))),
+        ["pad", key, text, again] => Some(Box::new(PadScreen::resumed(there(key)?, text, again))),
+        ["amend", of, text] => {
+            let of = Id::parse_reference(of)?;
+            Some(Box::new(resumed_amend(&of, text, common)?))
+        }
+        ["stick", text] => Some(Box::new(StickScreen::open(common).resumed(text))),
+        [word, key, place, text, again @ ..] => {
+            let again = again.first().copied().unwrap_or("");
+            let command = drafts::command(word)?;
+            let place = Some((*place).to_owned()).filter(|place| !place.is_empty());
+            let subject = RecordingSubject {
+                batch: there(key),
+                place,
+            };
+            let line = LineScreen::open(command, subject)?.resumed(text);
+            Some(Box::new(line.resumed_again(again)))
+        }
+        _ => None,
+    }
 }

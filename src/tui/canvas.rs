@@ -1,13 +1,12 @@
 //! Drawing by rows and columns: every text that reaches the screen is cleaned and cut here.
 //! It knows nothing of what it draws.
 
-use super::field::Field;
-use super::ink::{Ink, Meaning};
-use crate::text as words;
+use super::field::TextField;
+use crate::text;
 use crate::text::clean::{Charset, fit, shown_in, width};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::{Position, Rect};
-use ratatui::style::{Modifier, Style};
+use ratatui::style::{Color, Modifier, Style};
 
 /// A rectangle of the screen to draw on.
 #[derive(Debug)]
@@ -87,13 +86,13 @@ impl<'a> Canvas<'a> {
     }
 
     /// Writes text from there on, cut at the edge with a sign; gives the column after it.
-    pub fn text(&mut self, row: usize, column: usize, text: &str, meaning: Meaning) -> usize {
+    pub fn text(&mut self, row: usize, column: usize, text: &str, meaning: Tone) -> usize {
         let style = self.ink.style(meaning);
         self.styled(row, column, text, style)
     }
 
     /// Writes text ending at the right edge, if it leaves `keep` columns at the left free.
-    pub fn right(&mut self, row: usize, keep: usize, text: &str, meaning: Meaning) {
+    pub fn right(&mut self, row: usize, keep: usize, text: &str, meaning: Tone) {
         let needs = width(text);
         if needs + keep <= self.width() {
             let column = self.width() - needs;
@@ -139,7 +138,7 @@ impl<'a> Canvas<'a> {
     }
 
     /// Writes text over as many rows as it needs, broken between words; gives the row after it.
-    pub fn wrapped(&mut self, row: usize, indent: usize, text: &str, meaning: Meaning) -> usize {
+    pub fn wrapped(&mut self, row: usize, indent: usize, text: &str, meaning: Tone) -> usize {
         let mut row = row;
         for line in wrap(text, self.width().saturating_sub(indent)) {
             self.text(row, indent, &line, meaning);
@@ -149,17 +148,17 @@ impl<'a> Canvas<'a> {
     }
 
     /// Draws a field behind its mark, scrolled so that its cursor is seen.
-    pub fn field(&mut self, row: usize, column: usize, field: &Field) {
-        let end = self.text(row, column, "> ", Meaning::Key);
+    pub fn field(&mut self, row: usize, column: usize, field: &TextField) {
+        let end = self.text(row, column, "> ", Tone::Key);
         let room = self.width().saturating_sub(end + 1);
         let mut before = field.before();
         while width(before) > room {
             let first = before.chars().next().map_or(0, char::len_utf8);
             before = &before[first..];
         }
-        let at = self.text(row, end, before, Meaning::Plain);
+        let at = self.text(row, end, before, Tone::Plain);
         let after = &field.text()[field.before().len()..];
-        self.text(row, at, after, Meaning::Plain);
+        self.text(row, at, after, Tone::Plain);
         self.put_cursor(row, at);
     }
 
@@ -181,5 +180,82 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
     if text.trim().is_empty() {
         return Vec::new();
     }
-    words::wrap::wrap(text, columns, Charset::Utf8)
+    text::wrap::wrap(text, columns, Charset::Utf8)
+}
+
+/// How many colours there are to draw with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Colours {
+    /// None: the terminal's own ink on its own ground.
+    None,
+    /// The terminal's own sixteen.
+    Sixteen,
+}
+
+/// What a piece of text is, as far as colour is concerned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tone {
+    /// Anything.
+    Plain,
+    /// A heading.
+    Heading,
+    /// A key to press.
+    Key,
+    /// Roots at the bottom.
+    Bottom,
+    /// Rooted.
+    Rooted,
+    /// Callused.
+    Callused,
+    /// Lost.
+    Lost,
+    /// An arm of a trial, by its number.
+    Arm(usize),
+    /// Wants doing now: due, late, failing; a sum that cannot be; a refusal.
+    Pressing,
+    /// A caution where work can hurt someone.
+    Caution,
+    /// Saved.
+    Done,
+}
+
+/// What there is to draw with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ink {
+    /// Colours.
+    pub colours: Colours,
+    /// Characters.
+    pub glyphs: Charset,
+}
+
+impl Ink {
+    /// The style of a meaning: colours that are read on dark and on light grounds, and are told
+    /// apart by eyes that confuse red and green.
+    #[must_use]
+    pub fn style(self, meaning: Tone) -> Style {
+        let colour = match meaning {
+            Tone::Arm(at) if at % 4 == 3 => return Style::new(),
+            Tone::Heading => return Style::new().add_modifier(Modifier::BOLD),
+            Tone::Plain | Tone::Callused => return Style::new(),
+            _ if self.colours == Colours::None => return Style::new(),
+            Tone::Key | Tone::Bottom => Color::Cyan,
+            Tone::Rooted | Tone::Done => Color::Green,
+            Tone::Arm(at) => [Color::Cyan, Color::Magenta, Color::Green][at % 4 % 3],
+            Tone::Lost => Color::Magenta,
+            Tone::Pressing | Tone::Caution => Color::Red,
+        };
+        Style::new().fg(colour)
+    }
+
+    /// Whether only plain ASCII may be drawn.
+    #[must_use]
+    pub fn is_ascii(self) -> bool {
+        self.glyphs == Charset::Ascii
+    }
+
+    /// What sets two facts of one line apart.
+    #[must_use]
+    pub fn dot(self) -> &'static str {
+        if self.is_ascii() { " - " } else { " · " }
+    }
 }

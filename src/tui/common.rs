@@ -1,9 +1,9 @@
 //! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
 
+use super::canvas::{Ink, Tone};
 use super::effect::{Effect, Snapshot};
-use super::ink::{Ink, Meaning};
 use super::keys::Command;
-use super::question::{Awaited, GoOn, Question};
+use super::question::{Awaited, GoOn, Query};
 use crate::analysis::expect::Model;
 use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;
@@ -19,7 +19,7 @@ use std::sync::{Arc, OnceLock};
 
 /// The order of the bench.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Order {
+pub enum BenchOrder {
     /// Failing, late, due first.
     #[default]
     Deciding,
@@ -29,30 +29,30 @@ pub enum Order {
 
 /// A line or two to the user, until the next key.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Note {
+pub struct Notice {
     /// What it is.
-    pub meaning: Meaning,
+    pub meaning: Tone,
     /// Its lines; the last ones are remedies.
     pub lines: Vec<String>,
 }
 
-impl Note {
+impl Notice {
     /// A note of these lines.
     #[must_use]
-    pub fn new(meaning: Meaning, lines: Vec<String>) -> Self {
+    pub fn new(meaning: Tone, lines: Vec<String>) -> Self {
         Self { meaning, lines }
     }
 
     /// A note of one line.
     #[must_use]
-    pub fn line(meaning: Meaning, line: impl Into<String>) -> Self {
+    pub fn line(meaning: Tone, line: impl Into<String>) -> Self {
         Self::new(meaning, vec![line.into()])
     }
 }
 
 /// Something that is done once the same key is pressed again.
 #[derive(Debug)]
-pub struct Asked {
+pub struct Confirmation {
     /// The command whose key confirms it.
     pub command: Command,
     /// What is then done.
@@ -61,11 +61,20 @@ pub struct Asked {
 
 /// An act of this sitting, for undo.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Done {
+pub struct SavedAct {
     /// Its entries.
     pub ids: Vec<Id>,
     /// What they said, in words.
     pub said: String,
+}
+
+/// An entry that an earlier sitting left unfinished.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unfinished {
+    /// The entry as the draft keeps it.
+    pub draft: String,
+    /// What it is about, in words.
+    pub words: String,
 }
 
 /// The keys of an offer in few words.
@@ -93,21 +102,21 @@ pub struct Common {
     /// Who is entering; empty if not said.
     pub by: String,
     /// The order of the bench.
-    pub order: Order,
+    pub order: BenchOrder,
     /// The filter that stays while moving between screens.
     pub filter: Filter,
     /// What is said to the user until the next key.
-    pub note: Option<Note>,
+    pub note: Option<Notice>,
     /// Codes just given, shown large until the next key, for writing the labels.
     pub labels: Vec<String>,
     /// What the same key again will do.
-    pub asked: Option<Asked>,
+    pub asked: Option<Confirmation>,
     /// The acts of this sitting, oldest first.
-    pub sitting: Vec<Done>,
+    pub sitting: Vec<SavedAct>,
     /// Cautions given: the day, the person, which.
     pub cautioned: BTreeSet<GivenCaution>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
-    pub offered: Option<String>,
+    pub offered: Option<Unfinished>,
 }
 
 /// What the face starts from.
@@ -145,7 +154,7 @@ impl Common {
             } else {
                 start.memory.by
             },
-            order: Order::default(),
+            order: BenchOrder::default(),
             filter: Filter::default(),
             note: None,
             labels: Vec::new(),
@@ -172,7 +181,7 @@ impl Common {
         work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
     ) -> Option<Effect> {
         let key = format!("{topic} {} {rest:?}", self.edition);
-        let question = || Effect::Ask(Question::new(key.clone(), &self.book, work));
+        let question = || Effect::Ask(Query::new(key.clone(), &self.book, work));
         awaited.turn_to(&key).then(question)
     }
 
@@ -215,9 +224,8 @@ impl Common {
     /// What an earlier sitting left unfinished, in words.
     #[must_use]
     pub fn offer(&self) -> Option<String> {
-        let draft = self.offered.as_ref()?;
-        let words = super::record::drafts::words(draft, self);
-        Some(format!("Left unfinished: {words}"))
+        let offered = self.offered.as_ref()?;
+        Some(format!("Left unfinished: {}", offered.words))
     }
 
     /// Rows that the offer takes: with its keys on one row, or apart where it is long.
@@ -255,7 +263,7 @@ impl Common {
     }
 
     /// Says something until the next key.
-    pub fn say(&mut self, meaning: Meaning, line: impl Into<String>) {
-        self.note = Some(Note::line(meaning, line));
+    pub fn say(&mut self, meaning: Tone, line: impl Into<String>) {
+        self.note = Some(Notice::line(meaning, line));
     }
 }

@@ -2,7 +2,7 @@
 //! through it. The program puts the open journal behind it, a test what it likes.
 
 use super::effect::{Act, Effect, Recorded, Refusal, Snapshot};
-use super::message::Message;
+use super::update::Message;
 use crate::app::memory::Memory;
 use crate::model::fault::Origin;
 use crate::model::id::Id;

@@ -1,6 +1,6 @@
 //! What the screens ask of the world outside, and what comes back. Values only.
 
-use super::question::Question;
+use super::question::Query;
 use crate::app::memory::Memory;
 use crate::app::mends::Mend;
 pub use crate::app::record::NewEntry;
@@ -31,7 +31,7 @@ pub enum Effect {
     /// Write withdrawals of these entries; and what is taken back, in words.
     Withdraw(Vec<Id>, String),
     /// Compute figures, off the input path.
-    Ask(Question),
+    Ask(Query),
     /// Nobody looks at the screen of that number any more: what it asked is not worked out.
     Left(usize),
     /// Throw away the unfinished entry of an earlier sitting, once this draft that goes on from it is kept.

@@ -1,6 +1,6 @@
 //! A line of text being typed: its value, its cursor, the editing of it. It knows no meaning.
 
-use super::press::Press;
+use super::press::KeyPress;
 use std::ops::Range;
 use unicode_segmentation::UnicodeSegmentation;
 
@@ -9,13 +9,13 @@ const MOST: usize = 4000;
 
 /// A field.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Field {
+pub struct TextField {
     text: String,
     /// Byte index of the cursor, always between two graphemes.
     cursor: usize,
 }
 
-impl Field {
+impl TextField {
     /// A field holding that text, the cursor at its end.
     #[must_use]
     pub fn new(text: &str) -> Self {
@@ -89,17 +89,17 @@ impl Field {
     }
 
     /// Edits by a key; whether the key meant anything to it.
-    pub fn press(&mut self, press: Press) -> bool {
+    pub fn press(&mut self, press: KeyPress) -> bool {
         match press {
-            Press::Char(c) => self.insert(c.encode_utf8(&mut [0; 4])),
-            Press::Backspace => self.cut(self.left(), self.cursor),
-            Press::Delete => self.cut(self.cursor, self.right()),
-            Press::Left => self.cursor = self.left(),
-            Press::Right => self.cursor = self.right(),
-            Press::Home | Press::Ctrl('a') => self.cursor = 0,
-            Press::End | Press::Ctrl('e') => self.cursor = self.text.len(),
-            Press::Ctrl('u') => self.cut(0, self.cursor),
-            Press::Ctrl('w') => self.cut(self.word(), self.cursor),
+            KeyPress::Char(c) => self.insert(c.encode_utf8(&mut [0; 4])),
+            KeyPress::Backspace => self.cut(self.left(), self.cursor),
+            KeyPress::Delete => self.cut(self.cursor, self.right()),
+            KeyPress::Left => self.cursor = self.left(),
+            KeyPress::Right => self.cursor = self.right(),
+            KeyPress::Home | KeyPress::Ctrl('a') => self.cursor = 0,
+            KeyPress::End | KeyPress::Ctrl('e') => self.cursor = self.text.len(),
+            KeyPress::Ctrl('u') => self.cut(0, self.cursor),
+            KeyPress::Ctrl('w') => self.cut(self.word(), self.cursor),
             _ => return false,
         }
         true

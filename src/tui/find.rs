@@ -1,12 +1,12 @@
 //! Finds a batch by any part of its name or code. It opens what is found and changes nothing.
 
 use super::canvas::Canvas;
+use super::canvas::Tone;
 use super::common::Common;
-use super::field::Field;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
-use super::press::Press;
-use super::screen::{Screen, Step, Turn};
+use super::field::TextField;
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
+use super::screen::{Screen, StackStep, Turn};
 use crate::fold::batch::Batch;
 use crate::input::fuzzy::rank;
 use crate::text::clean::width;
@@ -15,13 +15,13 @@ use std::sync::Arc;
 
 /// The search being typed.
 #[derive(Debug, Default)]
-pub struct Find {
-    field: Field,
+pub struct FindScreen {
+    field: TextField,
     chosen: usize,
     found: Vec<Arc<Batch>>,
 }
 
-impl Find {
+impl FindScreen {
     /// Open batches before closed ones, the nearest first.
     fn search(&mut self, common: &Common) {
         self.chosen = 0;
@@ -54,9 +54,9 @@ impl Find {
     }
 }
 
-impl Screen for Find {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for FindScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -68,7 +68,7 @@ impl Screen for Find {
         match command {
             Command::Accept => {
                 return match self.found.get(self.chosen) {
-                    Some(batch) => Turn::step(Step::Found(batch.key.clone())),
+                    Some(batch) => Turn::step(StackStep::Found(batch.key.clone())),
                     None => Turn::back(),
                 };
             }
@@ -76,11 +76,11 @@ impl Screen for Find {
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
             Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
             Command::Erase => {
-                self.field.press(Press::Backspace);
+                self.field.press(KeyPress::Backspace);
                 self.search(common);
             }
             Command::Leave => {
-                self.field = Field::default();
+                self.field = TextField::default();
                 self.search(common);
             }
             _ => {}
@@ -88,7 +88,7 @@ impl Screen for Find {
         Turn::stay()
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.field.press(press);
         self.search(common);
         Turn::stay()
@@ -110,7 +110,7 @@ impl Screen for Find {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         if self.found.is_empty() {
-            canvas.text(1, 2, "Nothing is called so.", Meaning::Plain);
+            canvas.text(1, 2, "Nothing is called so.", Tone::Plain);
         }
         let room = canvas.height().saturating_sub(1).max(1);
         let first = self.chosen / room * room;
@@ -130,9 +130,9 @@ impl Screen for Find {
         let names = short(&taxa, columns, canvas.ink().glyphs);
         for (row, (batch, name)) in shown.iter().zip(names).enumerate() {
             let mark = if first + row == self.chosen { ">" } else { " " };
-            canvas.text(row + 1, 0, mark, Meaning::Heading);
+            canvas.text(row + 1, 0, mark, Tone::Heading);
             let line = format!("{} {name}{}", batch.code, after(batch));
-            canvas.text(row + 1, 2, &line, Meaning::Plain);
+            canvas.text(row + 1, 2, &line, Tone::Plain);
         }
     }
 }

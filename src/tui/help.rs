@@ -1,48 +1,48 @@
 //! The help page, made of the one key table: the keys of where one was first, then all others. It does nothing else.
 
+use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::field::Field;
-use super::ink::Meaning;
-use super::keys::{Command, Context, Key, TABLE};
-use super::press::Press;
+use super::field::TextField;
+use super::keys::{Command, Key, KeyContext, TABLE};
+use super::paging::Sheet;
+use super::press::KeyPress;
 use super::screen::{Screen, Turn};
-use super::sheet::Sheet;
 use crate::text::clean::width;
 
 /// The help page.
 #[derive(Debug)]
-pub struct Help {
-    from: Context,
+pub struct HelpScreen {
+    from: KeyContext,
     sheet: Sheet,
     /// What is looked for; empty takes all.
-    field: Field,
+    field: TextField,
     typing: bool,
 }
 
 /// A line of the page.
-enum Line {
+enum HelpLine {
     Heading(&'static str),
     Text { key: String, text: String },
 }
 
-impl Help {
+impl HelpScreen {
     /// A page that begins with the keys of that context.
     #[must_use]
-    pub fn new(from: Context) -> Self {
+    pub fn new(from: KeyContext) -> Self {
         Self {
             from,
             sheet: Sheet::default(),
-            field: Field::default(),
+            field: TextField::default(),
             typing: false,
         }
     }
 
     /// The contexts, those live where one was first.
-    fn contexts(&self) -> Vec<Context> {
-        let mut order: Vec<Context> = self.from.layers().to_vec();
+    fn contexts(&self) -> Vec<KeyContext> {
+        let mut order: Vec<KeyContext> = self.from.layers().to_vec();
         order.extend(
-            Context::ALL
+            KeyContext::ALL
                 .iter()
                 .filter(|c| !self.from.layers().contains(c)),
         );
@@ -55,13 +55,13 @@ impl Help {
         sought.split_whitespace().all(|word| text.contains(word))
     }
 
-    fn lines(&self, columns: usize) -> Vec<Line> {
+    fn lines(&self, columns: usize) -> Vec<HelpLine> {
         let mut out = Vec::new();
         for context in self.contexts() {
             let own = TABLE.iter().filter(|row| row.context == context);
             let rows: Vec<&Key> = own.filter(|row| self.wanted(row)).collect();
             if !rows.is_empty() {
-                out.push(Line::Heading(context.heading()));
+                out.push(HelpLine::Heading(context.heading()));
             }
             for row in rows {
                 add(row, columns, &mut out);
@@ -88,10 +88,10 @@ impl Help {
         match command {
             Command::Accept => self.typing = false,
             Command::Erase if !self.field.is_empty() => {
-                self.field.press(Press::Backspace);
+                self.field.press(KeyPress::Backspace);
             }
             Command::Erase | Command::Leave => {
-                self.field = Field::default();
+                self.field = TextField::default();
                 self.typing = false;
             }
             _ => {}
@@ -106,7 +106,7 @@ fn keys_of(row: &Key) -> String {
 }
 
 /// A key and its sentence, over as many lines as it needs.
-fn add(row: &Key, columns: usize, out: &mut Vec<Line>) {
+fn add(row: &Key, columns: usize, out: &mut Vec<HelpLine>) {
     let key = keys_of(row);
     let indent = INDENT.max(width(&key) + 1);
     let own_line = indent > columns / 3;
@@ -115,23 +115,23 @@ fn add(row: &Key, columns: usize, out: &mut Vec<Line>) {
     if own_line {
         let key = key.take().unwrap_or_default();
         let text = String::new();
-        out.push(Line::Text { key, text });
+        out.push(HelpLine::Text { key, text });
     }
     for text in wrap(row.help, room) {
         let key = key.take().unwrap_or_default();
-        out.push(Line::Text { key, text });
+        out.push(HelpLine::Text { key, text });
     }
 }
 
 /// Columns that the keys take.
 const INDENT: usize = 4;
 
-impl Screen for Help {
-    fn context(&self) -> Context {
+impl Screen for HelpScreen {
+    fn context(&self) -> KeyContext {
         if self.typing {
-            Context::Field
+            KeyContext::Field
         } else {
-            Context::Help
+            KeyContext::Help
         }
     }
 
@@ -167,7 +167,7 @@ impl Screen for Help {
         Turn::stay()
     }
 
-    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, _common: &mut Common, press: KeyPress) -> Turn {
         if self.typing {
             self.field.press(press);
             self.sheet = Sheet::default();
@@ -181,33 +181,28 @@ impl Screen for Help {
             canvas.field(0, 0, &self.field);
             row = 1;
         } else if self.seeks() {
-            canvas.text(
-                0,
-                0,
-                &format!("with '{}'", self.field.text()),
-                Meaning::Plain,
-            );
+            canvas.text(0, 0, &format!("with '{}'", self.field.text()), Tone::Plain);
             row = 1;
         }
         let lines = self.lines(canvas.width());
         if lines.is_empty() {
-            canvas.text(row, 2, "No key says so.", Meaning::Plain);
+            canvas.text(row, 2, "No key says so.", Tone::Plain);
         }
         let rest = canvas.height().saturating_sub(row);
         self.sheet.sign(lines.len(), &mut canvas.rows(row, rest));
         for line in &lines[self.sheet.shown(lines.len(), rest)] {
             match line {
-                Line::Heading(text) => {
-                    canvas.text(row, 0, text, Meaning::Heading);
+                HelpLine::Heading(text) => {
+                    canvas.text(row, 0, text, Tone::Heading);
                 }
-                Line::Text { key, text } => {
-                    let end = canvas.text(row, 0, key, Meaning::Key);
+                HelpLine::Text { key, text } => {
+                    let end = canvas.text(row, 0, key, Tone::Key);
                     let indent = if key.is_empty() {
                         INDENT
                     } else {
                         INDENT.max(end + 1)
                     };
-                    canvas.text(row, indent, text, Meaning::Plain);
+                    canvas.text(row, indent, text, Tone::Plain);
                 }
             }
             row += 1;

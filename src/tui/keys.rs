@@ -4,11 +4,11 @@
 //! Rules, held by a test: within what is live together no key stands twice, letters are written in
 //! lower case and match either case, every command can be reached, and each has its help.
 
-use super::press::Press::{self, Char, Ctrl};
+use super::press::KeyPress::{self, Char, Ctrl};
 
-/// Where a key is live. A screen names its own; those beneath it are live too, see [`Context::layers`].
+/// Where a key is live. A screen names its own; those beneath it are live too, see [`KeyContext::layers`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Context {
+pub enum KeyContext {
     /// Every screen, even while a line is typed.
     Always,
     /// Every screen while nothing is typed into a field.
@@ -43,7 +43,7 @@ pub enum Context {
     Help,
 }
 
-impl Context {
+impl KeyContext {
     /// All contexts, in the order of the help page.
     pub const ALL: &'static [Self] = &[
         Self::Bench,
@@ -156,9 +156,9 @@ commands! {
 #[derive(Clone, Copy, Debug)]
 pub struct Key {
     /// Where it is live.
-    pub context: Context,
+    pub context: KeyContext,
     /// What to press; the first is the one shown, the others are there for those who have them.
-    pub presses: &'static [Press],
+    pub presses: &'static [KeyPress],
     /// What it asks for.
     pub command: Command,
     /// Its word on the hint line; empty keeps it off that line.
@@ -169,8 +169,8 @@ pub struct Key {
 
 /// A row, so that the table reads as one.
 const fn key(
-    context: Context,
-    presses: &'static [Press],
+    context: KeyContext,
+    presses: &'static [KeyPress],
     command: Command,
     hint: &'static str,
     help: &'static str,
@@ -184,102 +184,99 @@ const fn key(
     }
 }
 
-use Command as C;
-use Context as X;
-
 /// The table. The hint line offers keys in this order as far as they fit.
 #[rustfmt::skip]
 pub const TABLE: &[Key] = &[
-    key(X::Bench, &[Press::Enter], C::Look, "look", "Opens the look pad on the chosen batch."),
-    key(X::Bench, &[Char('i')], C::Inside, "", "Shows the chosen batch's life."),
-    key(X::Bench, &[Char('o')], C::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
-    key(X::Bench, &[Char('e')], C::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
-    key(X::Bench, &[Char('k')], C::Targets, "", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
+    key(KeyContext::Bench, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on the chosen batch."),
+    key(KeyContext::Bench, &[Char('i')], Command::Inside, "", "Shows the chosen batch's life."),
+    key(KeyContext::Bench, &[Char('o')], Command::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
+    key(KeyContext::Bench, &[Char('e')], Command::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
+    key(KeyContext::Bench, &[Char('k')], Command::Targets, "", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
 
-    key(X::List, &[Char('.'), Press::Down, Press::Tab], C::Next, "", "Chooses the next."),
-    key(X::List, &[Char(','), Press::Up, Press::BackTab], C::Previous, "", "Chooses the one before."),
-    key(X::List, &[Char(' '), Press::PageDown], C::PageOn, "", "A page on."),
-    key(X::List, &[Char('-'), Press::PageUp], C::PageBack, "", "A page back."),
-    key(X::List, &[Press::Home], C::First, "", "The first."),
-    key(X::List, &[Press::End], C::Last, "", "The last."),
-    key(X::List, &[Press::Enter, Press::Right], C::Open, "open", "Opens what is chosen."),
+    key(KeyContext::List, &[Char('.'), KeyPress::Down, KeyPress::Tab], Command::Next, "", "Chooses the next."),
+    key(KeyContext::List, &[Char(','), KeyPress::Up, KeyPress::BackTab], Command::Previous, "", "Chooses the one before."),
+    key(KeyContext::List, &[Char(' '), KeyPress::PageDown], Command::PageOn, "", "A page on."),
+    key(KeyContext::List, &[Char('-'), KeyPress::PageUp], Command::PageBack, "", "A page back."),
+    key(KeyContext::List, &[KeyPress::Home], Command::First, "", "The first."),
+    key(KeyContext::List, &[KeyPress::End], Command::Last, "", "The last."),
+    key(KeyContext::List, &[KeyPress::Enter, KeyPress::Right], Command::Open, "open", "Opens what is chosen."),
 
-    key(X::Batch, &[Char('e')], C::Look, "look", "Opens the look pad on this batch."),
-    key(X::Batch, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages. Enter amends it."),
-    key(X::Taxa, &[Char('o')], C::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
-    key(X::Taxa, &[Char('k')], C::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
-    key(X::Taxon, &[Char('o')], C::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
+    key(KeyContext::Batch, &[Char('e')], Command::Look, "look", "Opens the look pad on this batch."),
+    key(KeyContext::Batch, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages. Enter amends it."),
+    key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
+    key(KeyContext::Taxa, &[Char('k')], Command::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
+    key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
 
-    key(X::Round, &[Press::Enter], C::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),
-    key(X::Round, &[Char('-'), Press::PageUp], C::Before, "back", "Goes back to the batch before."),
+    key(KeyContext::Round, &[KeyPress::Enter], Command::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),
+    key(KeyContext::Round, &[Char('-'), KeyPress::PageUp], Command::Before, "back", "Goes back to the batch before."),
 
-    key(X::Pad, &[Press::Enter], C::Accept, "save", "Saves the look; with nothing typed, goes back."),
-    key(X::Pad, &[Char('=')], C::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
-    key(X::Pad, &[Char('.')], C::MendUnseen, "unseen", "The rest was not looked at."),
-    key(X::Pad, &[Char('/')], C::MendGone, "gone", "The rest is gone, cause unknown."),
+    key(KeyContext::Pad, &[KeyPress::Enter], Command::Accept, "save", "Saves the look; with nothing typed, goes back."),
+    key(KeyContext::Pad, &[Char('=')], Command::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
+    key(KeyContext::Pad, &[Char('.')], Command::MendUnseen, "unseen", "The rest was not looked at."),
+    key(KeyContext::Pad, &[Char('/')], Command::MendGone, "gone", "The rest is gone, cause unknown."),
 
-    key(X::Field, &[Press::Enter], C::Accept, "save", "Does what the line says."),
-    key(X::Field, &[Char('='), Press::Tab], C::Complete, "take word", "Takes the word offered, or the mend."),
-    key(X::Field, &[Press::Down], C::ChooseNext, "", "The next word offered."),
-    key(X::Field, &[Press::Up], C::ChoosePrevious, "", "The word offered before."),
-    key(X::Field, &[Press::Backspace], C::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
-    key(X::Field, &[Press::Esc], C::Leave, "", "Empties the line, which = puts back; on an empty line, goes back."),
+    key(KeyContext::Field, &[KeyPress::Enter], Command::Accept, "save", "Does what the line says."),
+    key(KeyContext::Field, &[Char('='), KeyPress::Tab], Command::Complete, "take word", "Takes the word offered, or the mend."),
+    key(KeyContext::Field, &[KeyPress::Down], Command::ChooseNext, "", "The next word offered."),
+    key(KeyContext::Field, &[KeyPress::Up], Command::ChoosePrevious, "", "The word offered before."),
+    key(KeyContext::Field, &[KeyPress::Backspace], Command::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
+    key(KeyContext::Field, &[KeyPress::Esc], Command::Leave, "", "Empties the line, which = puts back; on an empty line, goes back."),
 
-    key(X::Air, &[Char('e')], C::Earlier, "earlier", "Goes four weeks back."),
-    key(X::Air, &[Char('o')], C::Later, "later", "Goes four weeks on."),
+    key(KeyContext::Air, &[Char('e')], Command::Earlier, "earlier", "Goes four weeks back."),
+    key(KeyContext::Air, &[Char('o')], Command::Later, "later", "Goes four weeks on."),
 
-    key(X::Pages, &[Char('e')], C::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
-    key(X::Pages, &[Char('k')], C::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
-    key(X::Pages, &[Char('i')], C::Inside, "", "Goes to the chosen entry's batch."),
+    key(KeyContext::Pages, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
+    key(KeyContext::Pages, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
+    key(KeyContext::Pages, &[Char('i')], Command::Inside, "", "Goes to the chosen entry's batch."),
 
-    key(X::Seasons, &[Press::Enter], C::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
-    key(X::Seasons, &[Char('e')], C::Earlier, "earlier", "Goes to the season before."),
-    key(X::Seasons, &[Char('o')], C::Later, "later", "Goes to the season after."),
-    key(X::Seasons, &[Char('i')], C::Review, "review", "Tells the season in words: what was wanted, what came of each, what to change for the next."),
+    key(KeyContext::Seasons, &[KeyPress::Enter], Command::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
+    key(KeyContext::Seasons, &[Char('e')], Command::Earlier, "earlier", "Goes to the season before."),
+    key(KeyContext::Seasons, &[Char('o')], Command::Later, "later", "Goes to the season after."),
+    key(KeyContext::Seasons, &[Char('i')], Command::Review, "review", "Tells the season in words: what was wanted, what came of each, what to change for the next."),
 
-    key(X::Review, &[Char('e')], C::Earlier, "earlier", "Goes to the review of the season before."),
-    key(X::Review, &[Char('o')], C::Later, "later", "Goes to the review of the season after."),
+    key(KeyContext::Review, &[Char('e')], Command::Earlier, "earlier", "Goes to the review of the season before."),
+    key(KeyContext::Review, &[Char('o')], Command::Later, "later", "Goes to the review of the season after."),
 
-    key(X::Arms, &[Press::Enter, Press::Right], C::Open, "open", "Opens the chosen arm's batches, or those left out."),
-    key(X::Arms, &[Char('i')], C::Inside, "in full", "Tells all that the figures say, of every two arms."),
-    key(X::Arms, &[Char('o')], C::Stage, "stage", "Changes between rooted, callused and roots at bottom."),
-    key(X::Arms, &[Char('e')], C::Against, "against", "Holds the chosen arm against the next of the others, marked ~."),
+    key(KeyContext::Arms, &[KeyPress::Enter, KeyPress::Right], Command::Open, "open", "Opens the chosen arm's batches, or those left out."),
+    key(KeyContext::Arms, &[Char('i')], Command::Inside, "in full", "Tells all that the figures say, of every two arms."),
+    key(KeyContext::Arms, &[Char('o')], Command::Stage, "stage", "Changes between rooted, callused and roots at bottom."),
+    key(KeyContext::Arms, &[Char('e')], Command::Against, "against", "Holds the chosen arm against the next of the others, marked ~."),
 
-    key(X::Anywhere, &[Char('s')], C::Stick, "stick", "Sticks a batch, all else as today's last."),
-    key(X::Anywhere, &[Char('p')], C::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),
-    key(X::Anywhere, &[Char('w')], C::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
-    key(X::Anywhere, &[Char('c')], C::Climate, "climate", "Notes the air and the medium at this place."),
-    key(X::Anywhere, &[Char('h'), Char('?')], C::Help, "help", "Shows the keys."),
-    key(X::Anywhere, &[Char('f'), Char('/')], C::Find, "find", "Finds a batch by any part of its name."),
-    key(X::Anywhere, &[Char('u')], C::Undo, "undo", "Takes back the last entry of this sitting, once you have seen what it is."),
-    key(X::Anywhere, &[Char('m')], C::Move, "move", "Moves the batch, or a part of it."),
-    key(X::Anywhere, &[Char('a'), Char('+')], C::Again, "again", "Asks to look again in so many days."),
-    key(X::Anywhere, &[Char('d')], C::Discard, "discard", "Throws out cuttings or plants."),
-    key(X::Anywhere, &[Char('r')], C::Ready, "ready", "Counts plants fit for sale."),
-    key(X::Anywhere, &[Char('g')], C::Gone, "gone", "Counts plants sold."),
-    key(X::Anywhere, &[Char('t')], C::Treat, "treat", "Notes a treatment of the batch or its place."),
-    key(X::Anywhere, &[Char('n')], C::Note, "note", "Writes a remark."),
-    key(X::Anywhere, &[Char('l'), Char(';')], C::Line, "line", "Takes any entry as a typed line, reading along."),
-    key(X::Anywhere, &[Char('j')], C::Pages, "journal", "Opens the journal's pages: every entry, newest first, and what is wrong with any line."),
-    key(X::Anywhere, &[Char('y')], C::Seasons, "seasons", "Opens the seasons, week by week."),
-    key(X::Anywhere, &[Char('*')], C::Only, "only", "Narrows every screen to a taxon, wood, place, season or trial, until it is changed."),
-    key(X::Anywhere, &[Char('#')], C::All, "", "Takes all batches again: drops what * narrowed."),
-    key(X::Anywhere, &[Char('v')], C::Taxa, "taxa", "Shows every taxon with its strike and days."),
-    key(X::Anywhere, &[Char('=')], C::Trials, "compare", "Compares ways of doing it: trials, wood stages, seasons, places; among the taxa, within the chosen taxon."),
-    key(X::Anywhere, &[Char('b')], C::By, "who", "Says who is entering."),
-    key(X::Anywhere, &[Char('z')], C::TakeUp, "", "Takes up the entry that was left unfinished."),
-    key(X::Anywhere, &[Char('x')], C::ThrowOut, "", "Throws that entry out, at the second press."),
-    key(X::Anywhere, &[Press::Backspace, Press::Esc, Press::Left], C::Back, "back", "Goes back."),
-    key(X::Anywhere, &[Char('q')], C::Quit, "quit", "Ends struck; what is unfinished is kept."),
+    key(KeyContext::Anywhere, &[Char('s')], Command::Stick, "stick", "Sticks a batch, all else as today's last."),
+    key(KeyContext::Anywhere, &[Char('p')], Command::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),
+    key(KeyContext::Anywhere, &[Char('w')], Command::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
+    key(KeyContext::Anywhere, &[Char('c')], Command::Climate, "climate", "Notes the air and the medium at this place."),
+    key(KeyContext::Anywhere, &[Char('h'), Char('?')], Command::Help, "help", "Shows the keys."),
+    key(KeyContext::Anywhere, &[Char('f'), Char('/')], Command::Find, "find", "Finds a batch by any part of its name."),
+    key(KeyContext::Anywhere, &[Char('u')], Command::Undo, "undo", "Takes back the last entry of this sitting, once you have seen what it is."),
+    key(KeyContext::Anywhere, &[Char('m')], Command::Move, "move", "Moves the batch, or a part of it."),
+    key(KeyContext::Anywhere, &[Char('a'), Char('+')], Command::Again, "again", "Asks to look again in so many days."),
+    key(KeyContext::Anywhere, &[Char('d')], Command::Discard, "discard", "Throws out cuttings or plants."),
+    key(KeyContext::Anywhere, &[Char('r')], Command::Ready, "ready", "BatchCounts plants fit for sale."),
+    key(KeyContext::Anywhere, &[Char('g')], Command::Gone, "gone", "BatchCounts plants sold."),
+    key(KeyContext::Anywhere, &[Char('t')], Command::Treat, "treat", "Notes a treatment of the batch or its place."),
+    key(KeyContext::Anywhere, &[Char('n')], Command::Note, "note", "Writes a remark."),
+    key(KeyContext::Anywhere, &[Char('l'), Char(';')], Command::Line, "line", "Takes any entry as a typed line, reading along."),
+    key(KeyContext::Anywhere, &[Char('j')], Command::Pages, "journal", "Opens the journal's pages: every entry, newest first, and what is wrong with any line."),
+    key(KeyContext::Anywhere, &[Char('y')], Command::Seasons, "seasons", "Opens the seasons, week by week."),
+    key(KeyContext::Anywhere, &[Char('*')], Command::Only, "only", "Narrows every screen to a taxon, wood, place, season or trial, until it is changed."),
+    key(KeyContext::Anywhere, &[Char('#')], Command::All, "", "Takes all batches again: drops what * narrowed."),
+    key(KeyContext::Anywhere, &[Char('v')], Command::Taxa, "taxa", "Shows every taxon with its strike and days."),
+    key(KeyContext::Anywhere, &[Char('=')], Command::Trials, "compare", "Compares ways of doing it: trials, wood stages, seasons, places; among the taxa, within the chosen taxon."),
+    key(KeyContext::Anywhere, &[Char('b')], Command::By, "who", "Says who is entering."),
+    key(KeyContext::Anywhere, &[Char('z')], Command::TakeUp, "", "Takes up the entry that was left unfinished."),
+    key(KeyContext::Anywhere, &[Char('x')], Command::ThrowOut, "", "Throws that entry out, at the second press."),
+    key(KeyContext::Anywhere, &[KeyPress::Backspace, KeyPress::Esc, KeyPress::Left], Command::Back, "back", "Goes back."),
+    key(KeyContext::Anywhere, &[Char('q')], Command::Quit, "quit", "Ends struck; what is unfinished is kept."),
 
-    key(X::Always, &[Ctrl('c')], C::Quit, "", "Ends struck; what is unfinished is kept."),
-    key(X::Always, &[Ctrl('z')], C::Suspend, "", "Stops struck until the shell's `fg`."),
-    key(X::Always, &[Ctrl('l')], C::Redraw, "", "Draws the screen anew."),
+    key(KeyContext::Always, &[Ctrl('c')], Command::Quit, "", "Ends struck; what is unfinished is kept."),
+    key(KeyContext::Always, &[Ctrl('z')], Command::Suspend, "", "Stops struck until the shell's `fg`."),
+    key(KeyContext::Always, &[Ctrl('l')], Command::Redraw, "", "Draws the screen anew."),
 ];
 
 /// The command that a press asks for in a context, if any.
 #[must_use]
-pub fn command(context: Context, press: Press) -> Option<Command> {
+pub fn command(context: KeyContext, press: KeyPress) -> Option<Command> {
     let press = press.folded();
     let layers = context.layers().iter();
     let mut rows = layers.flat_map(|layer| TABLE.iter().filter(move |row| row.context == *layer));
@@ -290,7 +287,7 @@ pub fn command(context: Context, press: Press) -> Option<Command> {
 /// The rows live in a context, the narrowest first; a row whose shown key a narrower one takes is
 /// left out, as is a second row of one command.
 #[must_use]
-pub fn live(context: Context) -> Vec<&'static Key> {
+pub fn live(context: KeyContext) -> Vec<&'static Key> {
     let mut out: Vec<&Key> = Vec::new();
     for layer in context.layers() {
         for row in TABLE.iter().filter(|row| row.context == *layer) {

@@ -10,25 +10,30 @@
 //! run_effect ── Door (journal_door: the desk) ── Message ──┘
 //! ```
 //!
-//! [`state::State`] is [`common::Common`] (what all screens share: the book, the journal's words, the
+//! [`screen::State`] is [`common::Common`] (what all screens share: the book, the journal's words, the
 //! day, the size, who) and a stack of screens, each a value of [`screen::Screen`] that owns its cursor.
 //!
-//! **A new screen** is one file with a `Screen` in it, and where it is reached from:
-//! 1. `context`: its keys. Lists use `Context::List`, typing uses `Context::Field`; a screen with keys of
-//!    its own adds a `Context` and rows to [`keys::TABLE`], which also makes its hint line and help.
+//! **A new screen** touches three files: its own (declared below), [`keys`] for its keys, and the file that opens it:
+//! the screen beneath it, or [`acts::go`] for a key that works anywhere. The compiler names a command without an arm in
+//! neither; the test of the key table does. In its own file stand:
+//! 1. `context`: which keys are live. Lists use `KeyContext::List`, typing uses `KeyContext::Field`; a screen with keys
+//!    of its own adds a `KeyContext` and rows to [`keys::TABLE`], which also makes its hint line and help.
 //! 2. `command`: what its keys do; `press`: letters and digits that are no command. Both answer with a
 //!    [`screen::Turn`]: stay, open a screen, go back, and effects for the world outside.
-//! 3. `refreshed`: the journal, the day or the size changed: it takes what it needs from `common.book`
-//!    here, not while drawing. `subject`: the batch or place that recording keys are then about.
+//! 3. `refreshed`: the journal, the day or the size changed. It takes what it needs from `common.book` here and not while
+//!    drawing. `subject`: the batch or place that recording keys are then about.
 //! 4. Figures that take time: [`common::Common::ask`] with a pure closure in `refreshed`; `answered` takes them from
-//!    the screen's [`question::Awaited`]. Draw without them until they come. Long work asks its `go_on` from time to
+//!    the screen's [`question::Awaited`]. It draws without them until they come. Long work asks `go_on` from time to
 //!    time whether anybody still waits: a screen that was left, or that asks anew on the topic, does not.
-//! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is
-//!    a `>` in the margin, never a reversed row. What may not fit goes on a `sheet::Sheet`, which says what
-//!    is below; nothing is cut without a sign. At 40 columns nothing stands side by side.
-//! 6. To reach it: a command in the table, and an arm in [`acts::go`] or in the screen beneath.
+//! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is marked by
+//!    `>` in the margin and never reversed. What may not fit goes on a [`paging::Sheet`], which says what lies below;
+//!    nothing is cut without a sign. At 40 columns nothing stands side by side.
 //!
-//! Tests type keys and compare screens: `tests/suite/screens/face.rs`.
+//! **From a key to the line on disk**: `terminal` reads the key, `update` finds its command in `keys` and hands it to the
+//! screen (`pad`), which answers with `Effect::Record`; `run_effect` passes that through the `door` to the `app`, which
+//! appends it to the journal; what was saved comes back as `Message::Recorded`.
+//!
+//! Tests type keys and compare screens: `tests/suite/tui/`.
 
 pub mod acts;
 pub mod air;
@@ -41,24 +46,18 @@ pub mod effect;
 pub mod field;
 pub mod find;
 pub mod help;
-pub mod ink;
 pub mod journal_door;
 pub mod keys;
-mod label;
-pub mod message;
 pub mod only;
 pub mod pad;
 pub mod pages;
 pub mod paging;
+pub mod picture;
 pub mod press;
 pub mod question;
 pub mod record;
-pub mod ruler;
 pub mod screen;
 pub mod seasons;
-mod sheet;
-pub mod state;
-pub mod strip;
 pub mod targets;
 pub mod taxa;
 pub mod terminal;
@@ -68,7 +67,7 @@ pub mod view;
 
 use common::{Common, Start};
 use effect::Effect;
-use state::State;
+use screen::State;
 
 /// The face at its start, and what it asks of the world at once: the bench, and on an empty journal the first
 /// sticking on top of it.
@@ -76,9 +75,9 @@ use state::State;
 pub fn begin(start: Start) -> (State, Vec<Effect>) {
     let common = Common::new(start);
     let empty = common.book.batches().is_empty();
-    let mut state = State::new(common, Box::new(bench::Bench::default()));
+    let mut state = State::new(common, Box::new(bench::BenchScreen::default()));
     if empty {
-        let first = record::Stick::open(&state.common);
+        let first = record::StickScreen::open(&state.common);
         state.push(Box::new(first));
     }
     let mut effects = Vec::new();

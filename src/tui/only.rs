@@ -1,27 +1,27 @@
 //! The filter that stays while moving between screens, typed as one line. It filters nothing itself.
 
 use super::canvas::Canvas;
+use super::canvas::Tone;
 use super::common::Common;
-use super::field::Field;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
-use super::press::Press;
+use super::field::TextField;
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
 use super::screen::{Screen, Turn};
 use crate::model::filter::Filter;
 use crate::model::listed::Wood;
 
 /// The line being typed.
 #[derive(Debug)]
-pub struct Only {
-    field: Field,
+pub struct FilterScreen {
+    field: TextField,
 }
 
-impl Only {
+impl FilterScreen {
     /// Holds the filter as it stands.
     #[must_use]
     pub fn new(common: &Common) -> Self {
         Self {
-            field: Field::new(&words(&common.filter)),
+            field: TextField::new(&words(&common.filter)),
         }
     }
 }
@@ -97,9 +97,9 @@ fn meant(filter: &Filter) -> Vec<String> {
     parts.into_iter().flatten().collect()
 }
 
-impl Screen for Only {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for FilterScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -113,16 +113,16 @@ impl Screen for Only {
                 return Turn::back();
             }
             Command::Erase if !self.field.is_empty() => {
-                self.field.press(Press::Backspace);
+                self.field.press(KeyPress::Backspace);
             }
-            Command::Leave if !self.field.is_empty() => self.field = Field::default(),
+            Command::Leave if !self.field.is_empty() => self.field = TextField::default(),
             Command::Erase | Command::Leave => return Turn::back(),
             _ => {}
         }
         Turn::stay()
     }
 
-    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, _common: &mut Common, press: KeyPress) -> Turn {
         self.field.press(press);
         Turn::stay()
     }
@@ -150,9 +150,9 @@ impl Screen for Only {
             1,
             2,
             &format!("{said}: {admitted} of {}.", batches.len()),
-            Meaning::Plain,
+            Tone::Plain,
         );
         let help = "For example: lavandula, softwood, 2025, at bench 2, trial talc. An empty line takes all.";
-        canvas.wrapped(row, 2, help, Meaning::Plain);
+        canvas.wrapped(row, 2, help, Tone::Plain);
     }
 }

@@ -1,6 +1,69 @@
-//! Moving through a list that turns page by page. It draws nothing.
+//! A screen's content that may be longer than the screen: its pages turn whole, and a sign says what
+//! lies above and below. It knows no content.
 
+use super::canvas::{Canvas, Tone};
 use super::keys::Command;
+use std::ops::Range;
+
+/// Where a sheet stands: the number of the page shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Sheet {
+    page: usize,
+}
+
+/// Lines of content to a page: all of them if they fit, else one fewer, for the sign.
+fn per_page(lines: usize, rows: usize) -> usize {
+    if lines <= rows {
+        rows.max(1)
+    } else {
+        rows.saturating_sub(1).max(1)
+    }
+}
+
+impl Sheet {
+    /// The lines shown of so many in so many rows.
+    #[must_use]
+    pub fn shown(self, lines: usize, rows: usize) -> Range<usize> {
+        let each = per_page(lines, rows);
+        let last = lines.saturating_sub(1) / each;
+        let from = self.page.min(last) * each;
+        from..lines.min(from + each)
+    }
+
+    /// Turns to the page that holds a line.
+    pub fn show(&mut self, line: usize, lines: usize, rows: usize) {
+        self.page = line.min(lines.saturating_sub(1)) / per_page(lines, rows);
+    }
+
+    /// Turns a page on or back; whether there was one.
+    pub fn turn(&mut self, on: bool, lines: usize, rows: usize) -> bool {
+        let last = lines.saturating_sub(1) / per_page(lines, rows);
+        let before = self.page.min(last);
+        self.page = if on {
+            (before + 1).min(last)
+        } else {
+            before.saturating_sub(1)
+        };
+        self.page != before
+    }
+
+    /// Draws what lies above and below, on the last row, if anything does.
+    pub fn sign(self, lines: usize, canvas: &mut Canvas<'_>) {
+        let rows = canvas.height();
+        let shown = self.shown(lines, rows);
+        let (above, below) = (shown.start, lines - shown.end);
+        let row = rows.saturating_sub(1);
+        let mut column = 0;
+        for (key, count, where_to) in [("Space", below, "below"), ("-", above, "above")] {
+            if count > 0 {
+                column = canvas.text(row, column, key, Tone::Key);
+                let noun = if count == 1 { "line" } else { "lines" };
+                let said = format!(" {count} {noun} {where_to}  ");
+                column = canvas.text(row, column, &said, Tone::Plain);
+            }
+        }
+    }
+}
 
 /// What is chosen after a command of a list, counted from 0, of rows up to `last` on pages of `page`;
 /// the same for any other command.
@@ -17,4 +80,35 @@ pub fn moved(chosen: usize, last: usize, page: usize, command: Command) -> usize
         _ => chosen,
     };
     moved.min(last)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Sheet;
+
+    #[test]
+    fn every_line_stands_on_one_page_and_pages_leave_room_for_the_sign() {
+        for (lines, rows) in [(0, 5), (5, 5), (6, 5), (30, 7), (1, 1), (9, 1)] {
+            let mut sheet = Sheet::default();
+            let mut seen = Vec::new();
+            loop {
+                let shown = sheet.shown(lines, rows);
+                assert!(lines <= rows || shown.len() < rows.max(2), "{lines} {rows}");
+                seen.extend(shown);
+                if !sheet.turn(true, lines, rows) {
+                    break;
+                }
+            }
+            assert_eq!(seen, (0..lines).collect::<Vec<_>>(), "{lines} {rows}");
+        }
+    }
+
+    #[test]
+    fn a_line_wanted_is_shown() {
+        let mut sheet = Sheet::default();
+        for line in [0, 29, 7, 400] {
+            sheet.show(line, 30, 7);
+            assert!(sheet.shown(30, 7).contains(&line.min(29)));
+        }
+    }
 }

@@ -4,7 +4,7 @@ use std::fmt;
 
 /// One press of a key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Press {
+pub enum KeyPress {
     /// A character, as typed.
     Char(char),
     /// A character with the control key held, in lower case.
@@ -39,7 +39,7 @@ pub enum Press {
     PageDown,
 }
 
-impl Press {
+impl KeyPress {
     /// The press as the key table knows it: letters in lower case, since a phone's keyboard
     /// writes a capital when it pleases.
     #[must_use]
@@ -61,25 +61,25 @@ impl Press {
 }
 
 /// The spelling of keys that are no character.
-const SPELLED: &[(Press, &str)] = &[
-    (Press::Enter, "Enter"),
-    (Press::Backspace, "Backspace"),
-    (Press::Delete, "Delete"),
-    (Press::Tab, "Tab"),
-    (Press::BackTab, "Shift-Tab"),
-    (Press::Esc, "Esc"),
-    (Press::Up, "Up"),
-    (Press::Down, "Down"),
-    (Press::Left, "Left"),
-    (Press::Right, "Right"),
-    (Press::Home, "Home"),
-    (Press::End, "End"),
-    (Press::PageUp, "PageUp"),
-    (Press::PageDown, "PageDown"),
-    (Press::Char(' '), "Space"),
+const SPELLED: &[(KeyPress, &str)] = &[
+    (KeyPress::Enter, "Enter"),
+    (KeyPress::Backspace, "Backspace"),
+    (KeyPress::Delete, "Delete"),
+    (KeyPress::Tab, "Tab"),
+    (KeyPress::BackTab, "Shift-Tab"),
+    (KeyPress::Esc, "Esc"),
+    (KeyPress::Up, "Up"),
+    (KeyPress::Down, "Down"),
+    (KeyPress::Left, "Left"),
+    (KeyPress::Right, "Right"),
+    (KeyPress::Home, "Home"),
+    (KeyPress::End, "End"),
+    (KeyPress::PageUp, "PageUp"),
+    (KeyPress::PageDown, "PageDown"),
+    (KeyPress::Char(' '), "Space"),
 ];
 
-impl fmt::Display for Press {
+impl fmt::Display for KeyPress {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some((_, word)) = SPELLED.iter().find(|(press, _)| press == self) {
             return f.write_str(word);

@@ -18,7 +18,7 @@ pub type GoOn<'a> = &'a mut dyn FnMut() -> bool;
 type Work = dyn Fn(&Book, GoOn<'_>) -> Option<Box<dyn Any + Send>> + Send;
 
 /// A question about the journal.
-pub struct Question {
+pub struct Query {
     key: String,
     /// The screen that asks, by its number on the stack.
     asker: usize,
@@ -42,7 +42,7 @@ impl Unwanted {
     }
 }
 
-impl Question {
+impl Query {
     /// A question of that key, and how it is answered. The work must be pure: it runs on another thread. If it takes
     /// long it asks from time to time whether to go on, and gives nothing if it was told not to.
     pub fn new<T: Send + 'static>(
@@ -99,9 +99,9 @@ impl Question {
     }
 }
 
-impl fmt::Debug for Question {
+impl fmt::Debug for Query {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "Question({})", self.key)
+        write!(f, "Query({})", self.key)
     }
 }
 

@@ -2,10 +2,10 @@
 //! and nothing of another's.
 
 use super::canvas::Canvas;
-use super::common::{Common, Done};
+use super::common::{Common, SavedAct};
 use super::effect::{Effect, Refusal};
-use super::keys::{Command, Context};
-use super::press::Press;
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
 use super::question::Answer;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
@@ -14,14 +14,14 @@ use std::fmt::Debug;
 /// A screen on the stack.
 pub trait Screen: Debug {
     /// Whose keys are live.
-    fn context(&self) -> Context;
+    fn context(&self) -> KeyContext;
 
     /// The heading's words.
     fn title(&self, common: &Common) -> String;
 
     /// What recording from here is about.
-    fn subject(&self, _common: &Common) -> Subject {
-        Subject::default()
+    fn subject(&self, _common: &Common) -> RecordingSubject {
+        RecordingSubject::default()
     }
 
     /// Carries out a command that the table gave it. Those that work anywhere (recording, help,
@@ -39,14 +39,14 @@ pub trait Screen: Debug {
     }
 
     /// Takes a press that is no command: a letter of a field, a digit.
-    fn press(&mut self, _common: &mut Common, _press: Press) -> Turn {
+    fn press(&mut self, _common: &mut Common, _press: KeyPress) -> Turn {
         Turn::stay()
     }
 
     /// Takes pasted text, if it has a field.
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
         for c in text.chars().filter(|c| !c.is_control()) {
-            self.press(common, Press::Char(c));
+            self.press(common, KeyPress::Char(c));
         }
         Turn::stay()
     }
@@ -57,7 +57,7 @@ pub trait Screen: Debug {
     }
 
     /// Takes note that what it wanted written is on disk. A screen that records goes on or goes back.
-    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+    fn recorded(&mut self, _common: &mut Common, _done: &SavedAct) -> Turn {
         Turn::stay()
     }
 
@@ -94,7 +94,7 @@ pub trait Screen: Debug {
 
 /// What recording is about: the batch chosen, and its place or the place chosen.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Subject {
+pub struct RecordingSubject {
     /// The batch, by its key.
     pub batch: Option<Id>,
     /// The place, as written.
@@ -103,7 +103,7 @@ pub struct Subject {
 
 /// What becomes of the stack of screens.
 #[derive(Debug)]
-pub enum Step {
+pub enum StackStep {
     /// A screen on top of this one.
     Open(Box<dyn Screen>),
     /// A screen in place of this one.
@@ -111,7 +111,7 @@ pub enum Step {
     /// Back to the screen beneath.
     Back,
     /// Back to the screen beneath, which hears that what it wanted written is on disk.
-    Done(Done),
+    Done(SavedAct),
     /// Back, to show this batch.
     Found(Id),
     /// A command that works anywhere, as if its key had been pressed.
@@ -122,7 +122,7 @@ pub enum Step {
 #[derive(Debug, Default)]
 pub struct Turn {
     /// For the stack.
-    pub step: Option<Step>,
+    pub step: Option<StackStep>,
     /// For the world outside.
     pub effects: Vec<Effect>,
 }
@@ -136,7 +136,7 @@ impl Turn {
 
     /// A step of the stack.
     #[must_use]
-    pub fn step(step: Step) -> Self {
+    pub fn step(step: StackStep) -> Self {
         Self {
             step: Some(step),
             effects: Vec::new(),
@@ -146,13 +146,13 @@ impl Turn {
     /// Opens a screen on top.
     #[must_use]
     pub fn open(screen: impl Screen + 'static) -> Self {
-        Self::step(Step::Open(Box::new(screen)))
+        Self::step(StackStep::Open(Box::new(screen)))
     }
 
     /// Goes back.
     #[must_use]
     pub fn back() -> Self {
-        Self::step(Step::Back)
+        Self::step(StackStep::Back)
     }
 
     /// Something for the world outside.
@@ -173,5 +173,108 @@ impl Turn {
     pub fn and(mut self, effect: Effect) -> Self {
         self.effects.push(effect);
         self
+    }
+}
+
+/// A screen on the stack, with a number that no other ever bears: what it asked is told by it.
+#[derive(Debug)]
+struct Held {
+    number: usize,
+    screen: Box<dyn Screen>,
+}
+
+/// The state.
+#[derive(Debug)]
+pub struct State {
+    /// What all screens share.
+    pub common: Common,
+    /// The screens, the lowest first; never empty.
+    stack: Vec<Held>,
+    /// The number of the next screen.
+    next: usize,
+    /// Screens left since that was last asked.
+    left: Vec<usize>,
+}
+
+impl State {
+    /// A state with that screen at the bottom.
+    #[must_use]
+    pub fn new(common: Common, bottom: Box<dyn Screen>) -> Self {
+        Self {
+            common,
+            stack: vec![Held {
+                number: 0,
+                screen: bottom,
+            }],
+            next: 1,
+            left: Vec::new(),
+        }
+    }
+
+    /// The screen on top, and what it shares.
+    #[must_use]
+    pub fn top(&self) -> &dyn Screen {
+        // The stack is never empty: `pop` leaves the lowest.
+        self.stack[self.stack.len() - 1].screen.as_ref()
+    }
+
+    /// How many screens lie on each other.
+    #[must_use]
+    pub fn depth(&self) -> usize {
+        self.stack.len()
+    }
+
+    /// The number of the screen on top.
+    #[must_use]
+    pub fn number(&self) -> usize {
+        self.stack[self.stack.len() - 1].number
+    }
+
+    /// The screen on top and what all share, to be changed.
+    pub fn parts(&mut self) -> (&mut Common, &mut dyn Screen) {
+        let at = self.stack.len() - 1;
+        (&mut self.common, self.stack[at].screen.as_mut())
+    }
+
+    /// Every screen with its number, the one on top first: what it wants comes first; and what all share.
+    pub fn each(&mut self) -> (&mut Common, impl Iterator<Item = (usize, &mut dyn Screen)>) {
+        let screens = self.stack.iter_mut().rev();
+        let screens = screens.map(|held| (held.number, held.screen.as_mut() as &mut dyn Screen));
+        (&mut self.common, screens)
+    }
+
+    /// Puts a screen on top.
+    pub fn push(&mut self, screen: Box<dyn Screen>) {
+        let number = self.next;
+        self.next += 1;
+        self.stack.push(Held { number, screen });
+    }
+
+    /// Takes the top screen away, unless it is the lowest; whether it did.
+    pub fn pop(&mut self) -> bool {
+        let can = self.stack.len() > 1;
+        if can {
+            self.left.extend(self.stack.pop().map(|held| held.number));
+        }
+        can
+    }
+
+    /// Puts a screen in place of the top one.
+    pub fn replace(&mut self, screen: Box<dyn Screen>) {
+        let left = self.stack.pop();
+        self.left.extend(left.map(|held| held.number));
+        self.push(screen);
+    }
+
+    /// The numbers of the screens that were left since this was last asked.
+    pub fn left(&mut self) -> Vec<usize> {
+        std::mem::take(&mut self.left)
+    }
+
+    /// What is unfinished, as text to be kept.
+    #[must_use]
+    pub fn draft(&self) -> Option<String> {
+        let mut screens = self.stack.iter().rev();
+        screens.find_map(|held| held.screen.draft())
     }
 }

@@ -1,33 +1,33 @@
 //! The plants wanted by a day: what is in hand, how many to stick, at which wood stage, until when. Figures come off
 //! the input path; it computes none while drawing and writes nothing itself.
 
+use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
+use super::keys::{Command, KeyContext};
+use super::paging::Sheet;
 use super::question::{Answer, Awaited, GoOn};
-use super::record::Line;
+use super::record::LineScreen;
 use super::screen::{Screen, Turn};
-use super::sheet::Sheet;
 use crate::analysis::plan::{Plan, Plans, plans, targets};
 use crate::fold::Book;
-use crate::text::plans as words;
+use crate::text;
 
 /// The chance with which plants are wanted: nine times in ten.
 const ASSURANCE: f64 = 0.9;
 
 /// The targets on sheets.
 #[derive(Debug, Default)]
-pub struct Targets {
+pub struct TargetsScreen {
     asked: Awaited,
     plans: Option<Plans>,
     sheet: Sheet,
 }
 
 /// A line of the sheet, and what it means.
-type Told = (String, Meaning);
+type Told = (String, Tone);
 
-impl Targets {
+impl TargetsScreen {
     fn ask(&mut self, common: &Common) -> Turn {
         let today = common.today();
         let model = common.model();
@@ -53,39 +53,39 @@ impl Targets {
             one(plan, common, &mut say);
         }
         for (room, asked) in &plans.rooms {
-            say(0, &words::room(room, *asked), Meaning::Plain);
+            say(0, &text::plans::room(room, *asked), Tone::Plain);
         }
         out
     }
 }
 
 /// One target: what is wanted, what is in hand, what to stick.
-fn one(plan: &Plan, common: &Common, say: &mut dyn FnMut(usize, &str, Meaning)) {
+fn one(plan: &Plan, common: &Common, say: &mut dyn FnMut(usize, &str, Tone)) {
     let calendar = common.calendar();
-    say(0, &words::wanted(plan, calendar), Meaning::Heading);
-    if let Some(held) = words::in_hand(plan) {
-        say(2, &held, Meaning::Plain);
+    say(0, &text::plans::wanted(plan, calendar), Tone::Heading);
+    if let Some(held) = text::plans::in_hand(plan) {
+        say(2, &held, Tone::Plain);
     }
-    if words::is_covered(plan) {
-        say(2, "Nothing more need be stuck.", Meaning::Done);
+    if text::plans::is_covered(plan) {
+        say(2, "Nothing more need be stuck.", Tone::Done);
         return;
     }
     let more = !plan.hand.batches.is_empty();
     for offer in &plan.offers {
         let meaning = match offer.latest {
-            Some(day) if (day - common.today()).num_days() <= 14 => Meaning::Pressing,
-            _ => Meaning::Plain,
+            Some(day) if (day - common.today()).num_days() <= 14 => Tone::Pressing,
+            _ => Tone::Plain,
         };
-        say(2, &words::offer(offer, more, calendar), meaning);
-        for ground in words::grounds(offer, plan, calendar) {
-            say(4, &ground, Meaning::Plain);
+        say(2, &text::plans::offer(offer, more, calendar), meaning);
+        for ground in text::plans::grounds(offer, plan, calendar) {
+            say(4, &ground, Tone::Plain);
         }
     }
 }
 
-impl Screen for Targets {
-    fn context(&self) -> Context {
-        Context::List
+impl Screen for TargetsScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::List
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -105,7 +105,7 @@ impl Screen for Targets {
             Command::First => self.sheet = Sheet::default(),
             Command::Last => self.sheet.show(lines.saturating_sub(1), lines, rows),
             Command::Open => {
-                let line = Line::open(Command::Line, self.subject(common));
+                let line = LineScreen::open(Command::Line, self.subject(common));
                 return line.map_or_else(Turn::stay, |line| Turn::open(line.resumed("target ")));
             }
             _ => {}
@@ -125,12 +125,12 @@ impl Screen for Targets {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let Some(plans) = &self.plans else {
-            canvas.text(0, 0, "Working out what to stick...", Meaning::Plain);
+            canvas.text(0, 0, "Working out what to stick...", Tone::Plain);
             return;
         };
         if plans.plans.is_empty() {
             let none = "No plants are wanted by a day yet. Enter takes a target: how many of what, and by when.";
-            canvas.wrapped(0, 0, none, Meaning::Plain);
+            canvas.wrapped(0, 0, none, Tone::Plain);
             return;
         }
         let told = self.told(common);

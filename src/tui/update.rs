@@ -1,16 +1,18 @@
 //! State and message to new state and effects; pure. It draws nothing and does nothing outside.
 
-use super::acts;
-use super::batch::Batch;
-use super::common::Note;
-use super::effect::Effect;
-use super::ink::Meaning;
-use super::keys::{self, Command, Context};
-use super::message::Message;
-use super::press::Press;
-use super::screen::{Step, Turn};
-use super::state::State;
+use super::batch::BatchScreen;
+use super::canvas::Tone;
+use super::common::{Notice, Unfinished};
+use super::effect::{Effect, Recorded, Refusal, Snapshot};
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
+use super::question::Answer;
+use super::record::drafts;
+use super::screen::{StackStep, State, Turn};
+use super::{acts, keys};
+use crate::model::fault::Origin;
 use crate::model::id::Id;
+use chrono::{DateTime, FixedOffset};
 
 /// So many letters at one moment outside a field are a burst: nobody typed them as commands.
 const BURST: usize = 4;
@@ -40,7 +42,11 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.turn_over();
             refresh(state, &mut effects);
         }
-        Message::Recorded(recorded) => acts::recorded(state, recorded, &mut effects),
+        Message::Recorded(recorded) => {
+            let turn = acts::recorded(state, recorded);
+            take(state, turn, &mut effects);
+            acts::choose_labelled(state);
+        }
         Message::Refused(refusal) => acts::refused(state, refusal),
         Message::Answer(answer) => {
             let (common, screens) = state.each();
@@ -54,9 +60,12 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
                 screen.raw(origin, bytes.as_deref());
             }
         }
-        Message::Offered(draft) => state.common.offered = Some(draft),
+        Message::Offered(draft) => {
+            let words = drafts::words(&draft, &state.common);
+            state.common.offered = Some(Unfinished { draft, words });
+        }
         Message::Trouble(line) => {
-            state.common.note = Some(Note::new(Meaning::Pressing, vec![line]));
+            state.common.note = Some(Notice::new(Tone::Pressing, vec![line]));
         }
     }
     effects.extend(state.left().into_iter().map(Effect::Left));
@@ -73,7 +82,7 @@ pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
     }
 }
 
-fn press_all(state: &mut State, presses: &[Press], effects: &mut Vec<Effect>) {
+fn press_all(state: &mut State, presses: &[KeyPress], effects: &mut Vec<Effect>) {
     let mut rest = presses;
     while let Some((first, after)) = rest.split_first() {
         let burst = burst(rest);
@@ -89,29 +98,33 @@ fn press_all(state: &mut State, presses: &[Press], effects: &mut Vec<Effect>) {
 }
 
 /// The letters at the front, with the spaces between them.
-fn burst(presses: &[Press]) -> &[Press] {
-    let lettered = |press: &Press| press.char().is_some_and(|c| c.is_alphabetic() || c == ' ');
+fn burst(presses: &[KeyPress]) -> &[KeyPress] {
+    let lettered = |press: &KeyPress| press.char().is_some_and(|c| c.is_alphabetic() || c == ' ');
     let end = presses.iter().position(|press| !lettered(press));
     &presses[..end.unwrap_or(presses.len())]
 }
 
 /// Whether letters go into a field now.
 fn is_typing(state: &State) -> bool {
-    !state.top().context().layers().contains(&Context::Anywhere)
+    !state
+        .top()
+        .context()
+        .layers()
+        .contains(&KeyContext::Anywhere)
 }
 
 /// A paste goes into the field, or else is a search: never commands.
 fn paste(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
     state.common.asked = None;
     if !is_typing(state) {
-        acts::go(state, Command::Find, effects);
+        go(state, Command::Find, effects);
     }
     let (common, screen) = state.parts();
     let turn = screen.paste(common, text);
     take(state, turn, effects);
 }
 
-fn press(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+fn press(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
     let asked = state.common.asked.take();
     state.common.note = None;
     state.common.labels.clear();
@@ -135,11 +148,11 @@ fn press(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
     }
 }
 
-fn is_sign(state: &State, command: Command, press: Press) -> bool {
+fn is_sign(state: &State, command: Command, press: KeyPress) -> bool {
     press.char().is_some() && state.top().is_idle(&state.common, command)
 }
 
-fn typed(state: &mut State, press: Press, effects: &mut Vec<Effect>) {
+fn typed(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
     let (common, screen) = state.parts();
     let turn = screen.press(common, press);
     take(state, turn, effects);
@@ -152,8 +165,14 @@ fn carry_out(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         screen.command(common, command)
     } else {
         screen.interrupted();
-        return acts::go(state, command, effects);
+        return go(state, command, effects);
     };
+    take(state, turn, effects);
+}
+
+/// Carries out a command that works from anywhere.
+fn go(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let turn = acts::go(state, command);
     take(state, turn, effects);
 }
 
@@ -166,24 +185,24 @@ fn asked_by(screen: usize) -> impl Fn(Effect) -> Effect {
 }
 
 /// Carries out what a screen wants.
-pub(super) fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
+fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
     let asks = asked_by(state.number());
     effects.extend(turn.effects.into_iter().map(asks));
     match turn.step {
         None => {}
-        Some(Step::Open(screen)) => state.push(screen),
-        Some(Step::Instead(screen)) => state.replace(screen),
-        Some(Step::Back) => {
+        Some(StackStep::Open(screen)) => state.push(screen),
+        Some(StackStep::Instead(screen)) => state.replace(screen),
+        Some(StackStep::Back) => {
             state.pop();
         }
-        Some(Step::Done(done)) => {
+        Some(StackStep::Done(done)) => {
             state.pop();
             let (common, screen) = state.parts();
             let turn = screen.recorded(common, &done);
             return take(state, turn, effects);
         }
-        Some(Step::Found(batch)) => found(state, &batch),
-        Some(Step::Do(command)) => return acts::go(state, command, effects),
+        Some(StackStep::Found(batch)) => found(state, &batch),
+        Some(StackStep::Do(command)) => return go(state, command, effects),
     }
     // Another may be on top now, or the filter changed.
     let asks = asked_by(state.number());
@@ -200,5 +219,32 @@ fn found(state: &mut State, batch: &Id) {
             return;
         }
     }
-    state.push(Box::new(Batch::new(batch.clone())));
+    state.push(Box::new(BatchScreen::new(batch.clone())));
+}
+
+/// Something that happened.
+#[derive(Debug)]
+pub enum Message {
+    /// Keys, those of one moment together.
+    Presses(Vec<KeyPress>),
+    /// A paste, as the terminal marks it.
+    Paste(String),
+    /// The screen's new size: columns, rows.
+    Size(u16, u16),
+    /// The time now.
+    Now(DateTime<FixedOffset>),
+    /// The journal as it stands now: somebody wrote.
+    Snapshot(Snapshot),
+    /// What was to be recorded or taken back is on disk.
+    Recorded(Recorded),
+    /// It is not.
+    Refused(Refusal),
+    /// Figures that were asked for.
+    Answer(Answer),
+    /// A line of the journal as it stands in its file, if it can be read.
+    Raw(Origin, Option<Vec<u8>>),
+    /// An entry that an earlier sitting left unfinished.
+    Offered(String),
+    /// The journal cannot be followed at the moment; why.
+    Trouble(String),
 }

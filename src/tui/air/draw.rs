@@ -1,15 +1,15 @@
 //! Draws the air: the chosen place and as many after it as fit with their days on a ruler, the others a line each.
 //! A day is a sign by shape alone: `^` drying, `-` easy, `_` wet. It computes nothing.
 
-use super::told::{PlaceAir, SPAN, Told};
+use super::history::{AirHistory, PlaceAir, SPAN};
 use crate::analysis::air::sense::Sense;
 use crate::model::listed::Cause;
 use crate::text::clean::fit_ends;
 use crate::text::dates::day_month;
 use crate::text::degrees::Degrees;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
 use chrono::{Days, NaiveDate};
 
 /// Least columns of the words before the days, and most, for the names of places.
@@ -26,7 +26,7 @@ const ROOM: usize = 16;
 pub const MEDIUM: (f64, f64) = (18.0, 24.0);
 
 /// All of it.
-pub fn air(told: &Told, chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
+pub fn air(told: &AirHistory, chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
     let height = canvas.height();
     let tall = height >= ROOM;
     let block = if tall { TALL } else { LOW };
@@ -65,7 +65,7 @@ struct Scale {
 }
 
 impl Scale {
-    fn new(told: &Told, width: usize) -> Self {
+    fn new(told: &AirHistory, width: usize) -> Self {
         let wide = width.saturating_sub(LABEL) / SPAN as usize;
         let wide = wide.clamp(1, WIDEST);
         // What the days leave is for the names.
@@ -91,9 +91,9 @@ impl Scale {
         row: usize,
         label: &str,
         canvas: &mut Canvas<'_>,
-        sign: impl Fn(usize) -> Option<(String, Meaning)>,
+        sign: impl Fn(usize) -> Option<(String, Tone)>,
     ) {
-        canvas.text(row, 0, label, Meaning::Plain);
+        canvas.text(row, 0, label, Tone::Plain);
         for at in 0..SPAN as usize {
             if let Some((text, meaning)) = sign(at) {
                 canvas.text(row, self.column(at), &text, meaning);
@@ -118,10 +118,10 @@ fn sign(sense: Sense) -> &'static str {
     }
 }
 
-fn ink(sense: Sense) -> Meaning {
+fn ink(sense: Sense) -> Tone {
     match sense {
-        Sense::Easy => Meaning::Rooted,
-        Sense::Drying | Sense::Wet => Meaning::Pressing,
+        Sense::Easy => Tone::Rooted,
+        Sense::Drying | Sense::Wet => Tone::Pressing,
     }
 }
 
@@ -145,41 +145,41 @@ fn draw_place(
     scale.row(row, "medium", canvas, |at| {
         let medium = (*place.days.get(at)?)?.medium?;
         Some(match medium {
-            m if m > MEDIUM.1 => ("^".to_owned(), Meaning::Pressing),
-            m if m < MEDIUM.0 => ("_".to_owned(), Meaning::Pressing),
-            _ => ("-".to_owned(), Meaning::Plain),
+            m if m > MEDIUM.1 => ("^".to_owned(), Tone::Pressing),
+            m if m < MEDIUM.0 => ("_".to_owned(), Tone::Pressing),
+            _ => ("-".to_owned(), Tone::Plain),
         })
     });
     scale.row(row + 1, "changed", canvas, |at| {
         let letters = place.changed.get(&scale.day(at))?;
         let shown: String = letters.chars().take(scale.wide).collect();
-        Some((shown, Meaning::Key))
+        Some((shown, Tone::Key))
     });
     scale.row(row + 2, "lost", canvas, |at| {
         lost(place, scale.day(at), scale.wide)
     });
     scale.row(row + 3, "of", canvas, |at| {
         let found = place.found.get(&scale.day(at))?;
-        Some((letter(worst(found)?).to_owned(), Meaning::Lost))
+        Some((letter(worst(found)?).to_owned(), Tone::Lost))
     });
     ruler(row + 4, scale, canvas);
     let latest = latest(place, common);
-    canvas.text(row + 5, 2, &latest, Meaning::Plain);
+    canvas.text(row + 5, 2, &latest, Tone::Plain);
     if tall {
-        canvas.text(row + 6, 2, &sum(place), Meaning::Plain);
+        canvas.text(row + 6, 2, &sum(place), Tone::Plain);
     }
 }
 
 fn heading(place: &PlaceAir, chosen: bool, canvas: &mut Canvas<'_>) {
     let mark = if chosen { ">" } else { " " };
-    let end = canvas.text(0, 0, &format!("{mark} {}", place.name), Meaning::Heading);
+    let end = canvas.text(0, 0, &format!("{mark} {}", place.name), Tone::Heading);
     let band = format!(
         ", easy {} to {} kPa",
         place.band.low_kpa, place.band.high_kpa
     );
-    let end = canvas.text(0, end, &band, Meaning::Plain);
+    let end = canvas.text(0, end, &band, Tone::Plain);
     // The signs are told where there is room.
-    canvas.right(0, end + 2, "^ drying  - easy  _ wet", Meaning::Plain);
+    canvas.right(0, end + 2, "^ drying  - easy  _ wet", Tone::Plain);
 }
 
 /// Five levels of VPD: twice over the band, over it, its upper half, its lower half, under it.
@@ -194,7 +194,7 @@ fn chart(place: &PlaceAir, top: usize, scale: &Scale, canvas: &mut Canvas<'_>) {
             1 => format!("{floor:.2} kPa"),
             _ => format!("{floor:.2}"),
         };
-        canvas.text(top + at, 0, &label, Meaning::Plain);
+        canvas.text(top + at, 0, &label, Tone::Plain);
     }
     for day in 0..SPAN as usize {
         let column = scale.column(day);
@@ -209,9 +209,9 @@ fn chart(place: &PlaceAir, top: usize, scale: &Scale, canvas: &mut Canvas<'_>) {
                     (mark(sense), ink(sense))
                 }
                 Some((_, least, most)) if (level(most)..=level(least)).contains(&row) => {
-                    ("|", Meaning::Plain)
+                    ("|", Tone::Plain)
                 }
-                _ => (blank, Meaning::Plain),
+                _ => (blank, Tone::Plain),
             };
             canvas.text(top + row, column, text, meaning);
         }
@@ -227,7 +227,7 @@ fn mark(sense: Sense) -> &'static str {
 }
 
 /// How many were found lost: `0` where a look found none, `#` where the number is too wide.
-fn lost(place: &PlaceAir, day: NaiveDate, wide: usize) -> Option<(String, Meaning)> {
+fn lost(place: &PlaceAir, day: NaiveDate, wide: usize) -> Option<(String, Tone)> {
     let found = place.found.get(&day)?;
     let count = found.lost.total();
     let text = count.to_string();
@@ -235,11 +235,7 @@ fn lost(place: &PlaceAir, day: NaiveDate, wide: usize) -> Option<(String, Meanin
     let alone = !place.found.contains_key(&(day + Days::new(1)));
     let room = if alone { 2 * wide - 1 } else { wide.max(2) - 1 };
     let fits = text.len() <= room;
-    let meaning = if count == 0 {
-        Meaning::Plain
-    } else {
-        Meaning::Lost
-    };
+    let meaning = if count == 0 { Tone::Plain } else { Tone::Lost };
     Some((if fits { text } else { "#".to_owned() }, meaning))
 }
 
@@ -265,7 +261,7 @@ fn letter(cause: Cause) -> &'static str {
 fn ruler(row: usize, scale: &Scale, canvas: &mut Canvas<'_>) {
     for week in (0..SPAN as usize).step_by(7) {
         let text = format!("'{}", day_month(scale.day(week)));
-        canvas.text(row, scale.column(week), &text, Meaning::Plain);
+        canvas.text(row, scale.column(week), &text, Tone::Plain);
     }
 }
 

@@ -2,33 +2,33 @@
 //! there beneath. It computes nothing itself and records nothing; `c` notes the climate of the place chosen.
 
 mod draw;
-pub mod told;
+pub mod history;
 
 use super::canvas::Canvas;
+use super::canvas::Tone;
 use super::common::Common;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
+use super::keys::{Command, KeyContext};
 use super::question::{Answer, Awaited, GoOn};
-use super::screen::{Screen, Step, Subject, Turn};
+use super::screen::{RecordingSubject, Screen, StackStep, Turn};
 use crate::fold::Book;
 use crate::model::text::split_spot;
 use chrono::{Days, NaiveDate};
-use told::{SPAN, Told, told};
+use history::{AirHistory, SPAN, air_history};
 
 /// The air.
 #[derive(Debug, Default)]
-pub struct Air {
+pub struct AirScreen {
     /// The place chosen, among those shown.
     chosen: usize,
     /// The place to choose once the places are known.
     wanted: Option<String>,
     /// The last day shown, if not today.
     until: Option<NaiveDate>,
-    told: Option<Told>,
+    told: Option<AirHistory>,
     asked: Awaited,
 }
 
-impl Air {
+impl AirScreen {
     /// With the place of that name chosen, its spot aside, once it is told.
     #[must_use]
     pub fn at(place: Option<String>) -> Self {
@@ -40,7 +40,7 @@ impl Air {
 
     fn ask(&mut self, common: &Common) -> Turn {
         let to = self.until.unwrap_or_else(|| common.today());
-        let work = move |book: &Book, _: GoOn<'_>| Some(told(book, to));
+        let work = move |book: &Book, _: GoOn<'_>| Some(air_history(book, to));
         Turn::stay().also(common.ask(&mut self.asked, "air", to, work))
     }
 
@@ -55,7 +55,7 @@ impl Air {
         let shown = self.until.unwrap_or(today);
         let step = Days::new(u64::from(SPAN));
         if on && shown >= today {
-            common.say(Meaning::Plain, "These are the last days.");
+            common.say(Tone::Plain, "These are the last days.");
             return Turn::stay();
         }
         let next = if on {
@@ -68,9 +68,9 @@ impl Air {
     }
 }
 
-impl Screen for Air {
-    fn context(&self) -> Context {
-        Context::Air
+impl Screen for AirScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Air
     }
 
     fn title(&self, common: &Common) -> String {
@@ -84,12 +84,12 @@ impl Screen for Air {
         )
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
+    fn subject(&self, _common: &Common) -> RecordingSubject {
         let place = self
             .told
             .as_ref()
             .and_then(|told| told.places.get(self.chosen));
-        Subject {
+        RecordingSubject {
             batch: None,
             place: place.map(|place| place.name.clone()),
         }
@@ -103,7 +103,7 @@ impl Screen for Air {
             Command::Last => self.choose(usize::MAX),
             Command::Earlier => return self.turn_to(common, false),
             Command::Later => return self.turn_to(common, true),
-            Command::Open => return Turn::step(Step::Do(Command::Climate)),
+            Command::Open => return Turn::step(StackStep::Do(Command::Climate)),
             _ => {}
         }
         Turn::stay()
@@ -114,7 +114,7 @@ impl Screen for Air {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(told) = self.asked.taken::<Told>(answer) {
+        if let Some(told) = self.asked.taken::<AirHistory>(answer) {
             self.told = Some(told.clone());
             let named = self.wanted.take().and_then(|name| {
                 let name = split_spot(&name).0.to_lowercase();
@@ -128,11 +128,11 @@ impl Screen for Air {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         match &self.told {
             None => {
-                canvas.text(0, 2, "Working it out.", Meaning::Plain);
+                canvas.text(0, 2, "Working it out.", Tone::Plain);
             }
             Some(told) if told.places.is_empty() => {
                 let line = "No place with a batch or a reading in these days. Stick a batch at a place, or note its climate, and its air stands here.";
-                canvas.wrapped(0, 2, line, Meaning::Plain);
+                canvas.wrapped(0, 2, line, Tone::Plain);
             }
             Some(told) => draw::air(told, self.chosen, common, canvas),
         }

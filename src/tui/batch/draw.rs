@@ -1,23 +1,80 @@
 //! Draws a batch: what stands now, the band over its days if there is room, its entries in pages.
 //! It changes nothing.
 
-use super::history::{Air, Step, on};
-use super::{Batch, Row};
-use crate::fold::batch::{Batch as Held, BatchCounts};
+use super::history::{DayMeans, LifeStep, on};
+use crate::fold::batch::{Batch, BatchCounts};
 use crate::input::look_pad::part_words;
+use crate::model::id::Id;
 use crate::text::clean::width;
 use crate::text::degrees::Degrees;
-use crate::text::strip::{Mark, strip as marks};
+use crate::text::strip::{Mark, strip, tally};
+use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::strip;
+use crate::tui::picture::{MARGIN, Scale};
+use crate::tui::picture::{draw_strip, draw_tally, mark_meaning};
 use chrono::TimeDelta;
+use std::sync::Arc;
 
-/// Columns before the band, for the words beside it.
-const MARGIN: usize = 9;
 /// Columns from one figure of the climate to the next.
 const APART: usize = 7;
+
+/// The figures of a batch that are worked out off the input path.
+#[derive(Clone, Debug)]
+pub(super) struct BatchFigures {
+    /// The air day by day, wherever the batch stood.
+    pub air: Vec<DayMeans>,
+    /// How the batch stands beside others of its taxon and wood stage, as a sentence.
+    pub usual: String,
+}
+
+/// An entry of the batch as it is listed.
+#[derive(Clone, Debug)]
+pub(super) struct EntryRow {
+    /// The entry's id.
+    pub id: Id,
+    /// Days since sticking.
+    pub age: u32,
+    /// Its date, worded.
+    pub day: String,
+    /// The entry as a bench line without batch, day and person.
+    pub said: String,
+    /// Whether it is a look.
+    pub look: bool,
+}
+
+/// All that is drawn of a batch.
+#[derive(Debug, Default)]
+pub(super) struct BatchView {
+    /// The batch; nothing if it was taken back.
+    pub held: Option<Arc<Batch>>,
+    /// Its entries, the first first.
+    pub rows: Vec<EntryRow>,
+    /// Its cuttings day by day.
+    pub steps: Vec<LifeStep>,
+    /// The entry chosen.
+    pub chosen: usize,
+    /// The figures, once they are worked out.
+    pub figures: Option<BatchFigures>,
+    /// What is to come, once it is worked out.
+    pub ahead: Option<String>,
+}
+
+impl BatchView {
+    /// Code, taxon and day.
+    pub fn title(&self, common: &Common) -> String {
+        self.held.as_ref().map_or_else(String::new, |batch| {
+            let day = (common.today() - batch.stuck_on).num_days();
+            let ends = if batch.is_open() {
+                format!("day {day}")
+            } else {
+                "closed".to_owned()
+            };
+            let code = crate::tui::bench::rows::short_code(&batch.code, common.calendar());
+            format!("{code} {}, {ends}", batch.taxon.shown())
+        })
+    }
+}
 
 /// Where everything stands, by the size of the screen alone, so that a page never shifts.
 struct Plan {
@@ -81,22 +138,22 @@ fn head_rows(columns: usize, low: bool) -> Head {
 
 /// How many entries a page holds.
 #[must_use]
-pub(super) fn page(_batch: &Batch, common: &Common) -> usize {
+pub(super) fn page(common: &Common) -> usize {
     plan(common).page
 }
 
 /// Draws the whole screen.
-pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
+pub(super) fn batch(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
     let plan = plan(common);
-    head(screen, common, canvas);
+    head(view, common, canvas);
     if plan.band > 0 {
         let above = head_rows(canvas.width(), common.is_low()).total();
         let mut part = canvas.rows(above, plan.band + 5);
-        life(screen, common, plan.band, &mut part);
+        life(view, common, plan.band, &mut part);
     }
-    let first = screen.chosen / plan.page * plan.page;
-    let shown = screen.rows.iter().enumerate().skip(first).take(plan.page);
-    let dates = screen
+    let first = view.chosen / plan.page * plan.page;
+    let shown = view.rows.iter().enumerate().skip(first).take(plan.page);
+    let dates = view
         .rows
         .iter()
         .map(|row| width(&row.day))
@@ -106,31 +163,30 @@ pub(super) fn batch(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     for (at, row) in shown {
         entry(
             row,
-            at == screen.chosen,
+            at == view.chosen,
             (line, dates),
             plan.tall,
-            screen,
+            view,
             canvas,
         );
         line += plan.tall;
     }
-    if screen.rows.len() > plan.page && plan.band > 0 {
-        let last = (first + plan.page).min(screen.rows.len());
-        let count = format!("entries {} to {last} of {}", first + 1, screen.rows.len());
-        canvas.text(plan.above - 1, 0, &count, Meaning::Heading);
+    if view.rows.len() > plan.page && plan.band > 0 {
+        let last = (first + plan.page).min(view.rows.len());
+        let count = format!("entries {} to {last} of {}", first + 1, view.rows.len());
+        canvas.text(plan.above - 1, 0, &count, Tone::Heading);
     } else if plan.band > 0 {
-        canvas.text(plan.above - 1, 0, "entries", Meaning::Heading);
+        canvas.text(plan.above - 1, 0, "entries", Tone::Heading);
     }
 }
 
 /// Its strip with what stands in words, when and where it was stuck, how that is for its kind, and what is to come.
-fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
-    let Some(batch) = &screen.held else { return };
+fn head(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
+    let Some(batch) = &view.held else { return };
     let rows = head_rows(canvas.width(), common.is_low());
     let mut row = rows.title;
     if row > 0 {
-        use crate::tui::screen::Screen;
-        canvas.text(0, 0, &screen.title(common), Meaning::Heading);
+        canvas.text(0, 0, &view.title(common), Tone::Heading);
     }
     let counts = &batch.counts;
     let by = part_words(batch.partly_seen());
@@ -140,36 +196,36 @@ fn head(screen: &Batch, common: &Common, canvas: &mut Canvas<'_>) {
     } else {
         (canvas.width() / 3).clamp(10, 60)
     };
-    strip::draw(counts, columns, row, 0, canvas);
+    draw_strip(counts, columns, row, 0, canvas);
     if rows.counts == 0 {
-        let drawn = marks(crate::text::strip::tally(counts), columns);
+        let drawn = strip(tally(counts), columns);
         let drawn = width(&drawn.text(canvas.ink().glyphs));
-        canvas.text(row, drawn + 1, &said, Meaning::Plain);
+        canvas.text(row, drawn + 1, &said, Tone::Plain);
     }
     row += 1;
-    broken(&said, rows.counts, row, Meaning::Plain, canvas);
+    broken(&said, rows.counts, row, Tone::Plain, canvas);
     row += rows.counts;
     let facts = facts(batch, common);
-    broken(&facts, rows.facts, row, Meaning::Plain, canvas);
+    broken(&facts, rows.facts, row, Tone::Plain, canvas);
     row += rows.facts;
-    let usual = screen
+    let usual = view
         .figures
         .as_ref()
         .map_or("Setting it beside others of its kind...", |f| &f.usual);
     let meaning = if usual.starts_with("Late") {
-        Meaning::Pressing
+        Tone::Pressing
     } else {
-        Meaning::Plain
+        Tone::Plain
     };
     broken(usual, rows.usual, row, meaning, canvas);
     row += rows.usual;
-    let ahead = screen.ahead.as_deref();
+    let ahead = view.ahead.as_deref();
     let ahead = ahead.unwrap_or("Working out what is to come...");
-    broken(ahead, rows.ahead, row, Meaning::Plain, canvas);
+    broken(ahead, rows.ahead, row, Tone::Plain, canvas);
 }
 
 /// A text broken over at most so many rows, the last cut with a sign if it is longer.
-fn broken(text: &str, rows: usize, row: usize, meaning: Meaning, canvas: &mut Canvas<'_>) {
+fn broken(text: &str, rows: usize, row: usize, meaning: Tone, canvas: &mut Canvas<'_>) {
     let lines = wrap(text, canvas.width());
     for (at, line) in lines.iter().take(rows).enumerate() {
         if at + 1 == rows && lines.len() > rows {
@@ -200,7 +256,7 @@ fn standing(counts: &BatchCounts) -> String {
 }
 
 /// When, how and where it was stuck.
-fn facts(batch: &Held, common: &Common) -> String {
+fn facts(batch: &Batch, common: &Common) -> String {
     let stuck = common.calendar().day(batch.stuck_on);
     let mut facts = vec![format!("{} stuck {stuck}", batch.counts.stuck)];
     let stick = &batch.stick;
@@ -213,43 +269,43 @@ fn facts(batch: &Held, common: &Common) -> String {
 
 /// One entry: its day, what it says; on its second row, for a look, the strip as it then was.
 fn entry(
-    row: &Row,
+    row: &EntryRow,
     chosen: bool,
     (line, dates): (usize, usize),
     tall: usize,
-    screen: &Batch,
+    view: &BatchView,
     canvas: &mut Canvas<'_>,
 ) {
     let mark = if chosen { ">" } else { " " };
-    canvas.text(line, 0, mark, Meaning::Heading);
+    canvas.text(line, 0, mark, Tone::Heading);
     let low = canvas.width() < 64;
     let lead = if low {
         format!("d{} ", row.age)
     } else {
         format!("day {:>3}  {:<dates$}  ", row.age, row.day)
     };
-    let end = canvas.text(line, 2, &lead, Meaning::Plain);
+    let end = canvas.text(line, 2, &lead, Tone::Plain);
     if tall == 1 {
-        canvas.text(line, end, &row.said, Meaning::Plain);
+        canvas.text(line, end, &row.said, Tone::Plain);
         return;
     }
-    let end = canvas.text(line, end, &row.day, Meaning::Plain);
-    let step = on(&screen.steps, row.age).filter(|_| row.look);
+    let end = canvas.text(line, end, &row.day, Tone::Plain);
+    let step = on(&view.steps, row.age).filter(|_| row.look);
     match step {
         Some(step) => {
             let room = canvas.width().saturating_sub(end + 2);
-            strip::draw_tally(step.marks, room, line, end + 2, canvas);
-            canvas.text(line + 1, 2, &row.said, Meaning::Plain);
+            draw_tally(step.marks, room, line, end + 2, canvas);
+            canvas.text(line + 1, 2, &row.said, Tone::Plain);
         }
         None => {
-            canvas.text(line + 1, 2, &row.said, Meaning::Plain);
+            canvas.text(line + 1, 2, &row.said, Tone::Plain);
         }
     }
 }
 
 /// The day ruler, the dates beside it, the band, what was done, the air.
-fn life(screen: &Batch, common: &Common, tall: usize, canvas: &mut Canvas<'_>) {
-    let Some(batch) = &screen.held else { return };
+fn life(view: &BatchView, common: &Common, tall: usize, canvas: &mut Canvas<'_>) {
+    let Some(batch) = &view.held else { return };
     let end = if batch.is_open() {
         common.today()
     } else {
@@ -259,68 +315,24 @@ fn life(screen: &Batch, common: &Common, tall: usize, canvas: &mut Canvas<'_>) {
     let room = canvas.width().saturating_sub(MARGIN + 1).max(1);
     let scale = Scale::new(days, room);
     ruler(&scale, batch.stuck_on, common, canvas);
-    band(&screen.steps, &scale, tall, canvas);
+    band(&view.steps, &scale, tall, canvas);
     deeds(batch, &scale, 2 + tall, canvas);
-    let air = screen.figures.as_ref().map_or(&[][..], |f| &f.air);
+    let air = view.figures.as_ref().map_or(&[][..], |f| &f.air);
     let degrees = Degrees::of_book(&common.book);
     climate(air, degrees, &scale, 3 + tall, canvas);
 }
 
-/// Days on columns.
-pub(in crate::tui) struct Scale {
-    days: u32,
-    room: usize,
-}
-
-impl Scale {
-    /// So many days on at most so many columns: a whole number of columns to a day if they fit.
-    pub(in crate::tui) fn new(days: u32, room: usize) -> Self {
-        let each = (room / (days as usize + 1)).clamp(1, 4);
-        let wanted = each * (days as usize + 1);
-        Self {
-            days: days + 1,
-            room: wanted.min(room),
-        }
-    }
-
-    /// Columns in use.
-    pub(in crate::tui) fn columns(&self) -> usize {
-        self.room
-    }
-
-    /// The first column of a day.
-    pub(in crate::tui) fn column(&self, day: u32) -> usize {
-        let at = u64::from(day.min(self.days - 1)) * self.room as u64 / u64::from(self.days);
-        at as usize
-    }
-
-    /// The last day of a column.
-    pub(in crate::tui) fn day(&self, column: usize) -> u32 {
-        let next = (column as u64 + 1) * u64::from(self.days);
-        next.saturating_sub(1)
-            .checked_div(self.room as u64)
-            .map_or(0, |day| day as u32)
-    }
-
-    /// Days between marks so that their words do not touch.
-    pub(in crate::tui) fn step(&self, words: usize) -> u32 {
-        let steps = [1, 2, 5, 7, 10, 14, 20, 28, 50, 100, 200, 400, 1000];
-        let fits = |step: &&u32| **step as usize * self.room / self.days as usize > words;
-        steps.iter().find(fits).copied().unwrap_or(1000)
-    }
-}
-
 fn ruler(scale: &Scale, stuck: chrono::NaiveDate, common: &Common, canvas: &mut Canvas<'_>) {
-    canvas.text(0, 0, "day", Meaning::Heading);
+    canvas.text(0, 0, "day", Tone::Heading);
     let calendar = common.calendar();
     let step = scale.step(12);
     let mut day = 0;
     while day < scale.days {
         let column = MARGIN + scale.column(day);
-        canvas.text(0, column, &day.to_string(), Meaning::Heading);
+        canvas.text(0, column, &day.to_string(), Tone::Heading);
         let date = calendar.day(stuck + TimeDelta::days(i64::from(day)));
         if column + width(&date) <= canvas.width() {
-            canvas.text(1, column, &date, Meaning::Plain);
+            canvas.text(1, column, &date, Tone::Plain);
         }
         day += step;
     }
@@ -337,10 +349,10 @@ const UPWARDS: [Mark; 7] = [
     Mark::Lost,
 ];
 
-fn band(steps: &[Step], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>) {
+fn band(steps: &[LifeStep], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>) {
     let glyphs = canvas.ink().glyphs;
-    canvas.text(2, 0, "of all", Meaning::Plain);
-    canvas.text(1 + tall, 0, "stuck", Meaning::Plain);
+    canvas.text(2, 0, "of all", Tone::Plain);
+    canvas.text(1 + tall, 0, "stuck", Tone::Plain);
     for column in 0..scale.columns() {
         let Some(step) = on(steps, scale.day(column)) else {
             continue;
@@ -348,7 +360,7 @@ fn band(steps: &[Step], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>) {
         for (level, mark) in levels(&step.marks, tall).into_iter().enumerate() {
             let row = 2 + tall - 1 - level;
             let sign = mark.sign(glyphs).to_string();
-            canvas.text(row, MARGIN + column, &sign, strip::meaning(mark));
+            canvas.text(row, MARGIN + column, &sign, mark_meaning(mark));
         }
     }
 }
@@ -371,9 +383,9 @@ fn levels(tally: &[u32; 7], tall: usize) -> Vec<Mark> {
 }
 
 /// Signs of what was done: looks, moves, treatments, losses, potting.
-fn deeds(batch: &crate::fold::batch::Batch, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
+fn deeds(batch: &Batch, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
     use crate::model::entry::Kind;
-    canvas.text(row, 0, "done", Meaning::Plain);
+    canvas.text(row, 0, "done", Tone::Plain);
     for event in &batch.events {
         let sign = match &event.entry.kind {
             Kind::Look(_) => "^",
@@ -385,26 +397,26 @@ fn deeds(batch: &crate::fold::batch::Batch, scale: &Scale, row: usize, canvas: &
             Kind::Sold(_) => "g",
             _ => continue,
         };
-        canvas.text(row, MARGIN + scale.column(event.age), sign, Meaning::Key);
+        canvas.text(row, MARGIN + scale.column(event.age), sign, Tone::Key);
     }
 }
 
 /// What the climate rows show: their word, and the value of a day.
-type Climate<'a> = (String, &'a dyn Fn(&Air) -> Option<f64>);
+type Climate<'a> = (String, &'a dyn Fn(&DayMeans) -> Option<f64>);
 
-fn climate(air: &[Air], degrees: Degrees, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
+fn climate(air: &[DayMeans], degrees: Degrees, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
     let sign = if canvas.ink().is_ascii() {
         degrees.letter()
     } else {
         degrees.sign()
     };
-    let warmth = |a: &Air| a.air_c.map(|t| degrees.of(t));
+    let warmth = |a: &DayMeans| a.air_c.map(|t| degrees.of(t));
     let rows: [Climate<'_>; 2] = [
         (format!("air {sign}"), &warmth),
         ("rh %".to_owned(), &|a| a.rh_pct),
     ];
     for (at, (word, value)) in rows.into_iter().enumerate() {
-        canvas.text(row + at, 0, &word, Meaning::Plain);
+        canvas.text(row + at, 0, &word, Tone::Plain);
         let mut column = 0;
         while column + 3 < scale.columns().max(4) {
             let (from, until) = (scale.column_day(column), scale.day(column + APART - 1));
@@ -416,19 +428,10 @@ fn climate(air: &[Air], degrees: Degrees, scale: &Scale, row: usize, canvas: &mu
                     row + at,
                     MARGIN + column,
                     &format!("{mean:.0}"),
-                    Meaning::Plain,
+                    Tone::Plain,
                 );
             }
             column += APART;
         }
-    }
-}
-
-impl Scale {
-    /// The first day of a column.
-    fn column_day(&self, column: usize) -> u32 {
-        (column as u64 * u64::from(self.days))
-            .checked_div(self.room as u64)
-            .map_or(0, |d| d as u32)
     }
 }

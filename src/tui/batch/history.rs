@@ -1,13 +1,17 @@
 //! What became of a batch's cuttings day by day, and the air they had, for the band over time. It draws nothing.
 
+use crate::analysis::expect::Model;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Tally};
 use crate::model::entry::Kind;
+use crate::text::dates::Calendar;
+use crate::text::forecast::{in_the_end_short, short};
 use chrono::{NaiveDate, TimeDelta};
+use std::sync::Arc;
 
 /// The cuttings from one day on, in the order of [`crate::text::strip::Mark::ALL`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Step {
+pub struct LifeStep {
     /// Days since sticking.
     pub age: u32,
     /// How many of each mark.
@@ -19,7 +23,7 @@ pub struct Step {
 /// The steps of a batch's life, the first on the day of sticking. Stages hold from one count to the
 /// next: what happened between two looks nobody saw.
 #[must_use]
-pub fn steps(batch: &Batch) -> Vec<Step> {
+pub fn steps(batch: &Batch) -> Vec<LifeStep> {
     let began = batch.part.unwrap_or([batch.counts.stuck.max(1), 0, 0, 0]);
     // Cuttings that later left as parts are not in the batch's own sum: they count from the start.
     let surplus = began.iter().sum::<u32>().saturating_sub(batch.counts.stuck);
@@ -57,16 +61,16 @@ fn step(
     [bare, callused, rooted, bottom]: [u32; 4],
     off: [u32; 3],
     counted: bool,
-) -> Step {
+) -> LifeStep {
     let [moved, gone, lost] = off;
-    Step {
+    LifeStep {
         age,
         marks: [bottom, rooted, callused, bare, moved, gone, lost],
         counted,
     }
 }
 
-/// Discarded for a cause of loss.
+/// DiscardReason for a cause of loss.
 fn discarded_dead(seen: &Inspection) -> u32 {
     let dead = seen
         .discarded
@@ -109,13 +113,13 @@ fn reduced(bench: [u32; 4], off: u32, potted: bool) -> [u32; 4] {
 
 /// The step that holds on a day since sticking.
 #[must_use]
-pub fn on(steps: &[Step], age: u32) -> Option<&Step> {
+pub fn on(steps: &[LifeStep], age: u32) -> Option<&LifeStep> {
     steps.iter().rev().find(|step| step.age <= age)
 }
 
 /// A day's air where the batch stood: means of the day's readings.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Air {
+pub struct DayMeans {
     /// Days since sticking.
     pub age: u32,
     /// Mean temperature, °C.
@@ -128,7 +132,7 @@ pub struct Air {
 
 /// The air day by day up to `last`, wherever the batch stood; days without a reading are left out.
 #[must_use]
-pub fn air(book: &Book, batch: &Batch, last: NaiveDate) -> Vec<Air> {
+pub fn air(book: &Book, batch: &Batch, last: NaiveDate) -> Vec<DayMeans> {
     let mut days: std::collections::BTreeMap<u32, [(f64, u32); 3]> = Default::default();
     for (place, from, until) in stays(batch, last) {
         for reading in book.readings(&place).since(from).until(until) {
@@ -148,7 +152,7 @@ pub fn air(book: &Book, batch: &Batch, last: NaiveDate) -> Vec<Air> {
     }
     let mean = |(sum, n): (f64, u32)| (n > 0).then(|| sum / f64::from(n));
     days.into_iter()
-        .map(|(age, [air, rh, medium])| Air {
+        .map(|(age, [air, rh, medium])| DayMeans {
             age,
             air_c: mean(air),
             rh_pct: mean(rh),
@@ -177,4 +181,24 @@ fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDate)> 
         }
     }
     out
+}
+
+/// The line; for a closed batch what came of it.
+#[must_use]
+pub fn outlook_line(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> String {
+    let today: NaiveDate = calendar.today;
+    if batch.stick.aside.is_some() || batch.stick.again.is_some() {
+        return "Not forecast: it is kept out of the figures.".into();
+    }
+    if batch.is_open() && batch.is_silent(today) {
+        return "Not forecast: no entry for 180 days.".into();
+    }
+    match model().forecast(batch) {
+        None => String::new(),
+        Some(forecast) if !batch.is_open() => in_the_end_short(&forecast),
+        Some(forecast) if forecast.kin.all == 0 => {
+            format!("{} (no history)", short(&forecast, batch, calendar))
+        }
+        Some(forecast) => short(&forecast, batch, calendar),
+    }
 }

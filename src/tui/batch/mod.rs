@@ -1,75 +1,48 @@
 //! A batch's life: the band over its days, its place beside others of its kind, its entries one by
 //! one. It computes no figure while drawing and writes nothing itself.
 
-mod ahead;
-pub(in crate::tui) mod draw;
+pub mod draw;
 pub mod history;
 pub mod usual;
 
 use crate::fold::Book;
-use crate::fold::batch::{Batch as Held, Event};
+use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::line_of;
 use crate::model::entry::Entry;
 use crate::model::id::Id;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::pad::Pad;
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::pad::PadScreen;
 use crate::tui::question::{Answer, Awaited, GoOn};
-use crate::tui::record::Amend;
-use crate::tui::screen::{Screen, Subject, Turn};
-use history::{Air, Step};
-use std::sync::Arc;
-
-/// What is computed off the input path.
-#[derive(Clone, Debug)]
-struct Figures {
-    air: Vec<Air>,
-    usual: String,
-}
-
-/// An entry as it is listed.
-#[derive(Clone, Debug)]
-struct Row {
-    id: Id,
-    age: u32,
-    day: String,
-    said: String,
-    look: bool,
-}
+use crate::tui::record::AmendScreen;
+use crate::tui::screen::{RecordingSubject, Screen, Turn};
+use draw::{BatchFigures, BatchView, EntryRow};
 
 /// The screen of one batch.
 #[derive(Debug)]
-pub struct Batch {
+pub struct BatchScreen {
     key: Id,
-    held: Option<Arc<Held>>,
-    rows: Vec<Row>,
-    steps: Vec<Step>,
-    chosen: usize,
+    view: BatchView,
     /// What the rows were made of: the edition, who is entering.
     made_of: Option<(u64, String)>,
     asked: Awaited,
-    figures: Option<Figures>,
-    /// What is to come, once it is worked out.
-    ahead: Option<String>,
     asked_ahead: Awaited,
 }
 
-impl Batch {
+impl BatchScreen {
     /// Of the batch of that key.
     #[must_use]
     pub fn new(key: Id) -> Self {
         Self {
             key,
-            held: None,
-            rows: Vec::new(),
-            steps: Vec::new(),
-            chosen: usize::MAX,
+            view: BatchView {
+                chosen: usize::MAX,
+                ..BatchView::default()
+            },
             made_of: None,
             asked: Awaited::default(),
-            figures: None,
-            ahead: None,
             asked_ahead: Awaited::default(),
         }
     }
@@ -84,7 +57,7 @@ impl Batch {
             } else {
                 held.last_day()
             };
-            Some(Figures {
+            Some(BatchFigures {
                 air: history::air(book, held, last),
                 usual: usual::usual(book, held, go_on)?,
             })
@@ -94,7 +67,7 @@ impl Batch {
         let (batch, calendar, model) = (self.key.clone(), common.calendar(), common.model());
         let work = move |book: &Book, _: GoOn<'_>| {
             let held = book.batch(&batch)?;
-            Some(ahead::ahead(held, &|| model(book), calendar))
+            Some(history::outlook_line(held, &|| model(book), calendar))
         };
         let ahead = common.ask(&mut self.asked_ahead, "ahead", &self.key, work);
         Turn::stay().also(figures).also(ahead)
@@ -102,16 +75,16 @@ impl Batch {
 
     /// The chosen entry as a line to be changed.
     fn amend(&self, common: &Common) -> Turn {
-        let row = self.rows.get(self.chosen);
+        let row = self.view.rows.get(self.view.chosen);
         match row.and_then(|row| common.book.entry(&row.id)) {
-            Some(standing) => Turn::open(Amend::open(&standing.entry, common)),
+            Some(standing) => Turn::open(AmendScreen::open(&standing.entry, common)),
             None => Turn::stay(),
         }
     }
 
     /// Asks to withdraw the chosen entry.
     fn take_back(&self, common: &mut Common) -> Turn {
-        if let Some(row) = self.rows.get(self.chosen) {
+        if let Some(row) = self.view.rows.get(self.view.chosen) {
             crate::tui::acts::take_back(common, row.id.clone(), &row.said);
         }
         Turn::stay()
@@ -119,9 +92,9 @@ impl Batch {
 }
 
 /// The batch's entries, the first first.
-fn rows(batch: &Held, common: &Common) -> Vec<Row> {
+fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
     let calendar = common.calendar();
-    let row = |event: &Event| Row {
+    let row = |event: &Event| EntryRow {
         id: event.entry.id.clone(),
         age: event.age,
         day: calendar.day(event.entry.at.day()),
@@ -132,7 +105,7 @@ fn rows(batch: &Held, common: &Common) -> Vec<Row> {
 }
 
 /// An entry as a bench line without what stands beside it: the batch, the day, who.
-fn said(event: &Event, batch: &Held, common: &Common) -> String {
+fn said(event: &Event, batch: &Batch, common: &Common) -> String {
     let entry = Entry {
         by: None,
         ..event.entry.clone()
@@ -148,45 +121,40 @@ fn said(event: &Event, batch: &Held, common: &Common) -> String {
     format!("{amended}{bare}{by}")
 }
 
-impl Screen for Batch {
-    fn context(&self) -> Context {
-        Context::Batch
+impl Screen for BatchScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Batch
     }
 
     fn title(&self, common: &Common) -> String {
-        self.held.as_ref().map_or_else(String::new, |batch| {
-            let day = (common.today() - batch.stuck_on).num_days();
-            let ends = if batch.is_open() {
-                format!("day {day}")
-            } else {
-                "closed".to_owned()
-            };
-            let code = crate::tui::bench::rows::short_code(&batch.code, common.calendar());
-            format!("{code} {}, {ends}", batch.taxon.shown())
-        })
+        self.view.title(common)
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
-        Subject {
+    fn subject(&self, _common: &Common) -> RecordingSubject {
+        RecordingSubject {
             batch: Some(self.key.clone()),
-            place: self.held.as_ref().and_then(|batch| batch.place.clone()),
+            place: self
+                .view
+                .held
+                .as_ref()
+                .and_then(|batch| batch.place.clone()),
         }
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let last = self.rows.len().saturating_sub(1);
-        let page = draw::page(self, common).max(1);
-        self.chosen = match command {
-            Command::Next => self.chosen.saturating_add(1).min(last),
-            Command::Previous => self.chosen.saturating_sub(1),
+        let last = self.view.rows.len().saturating_sub(1);
+        let page = draw::page(common).max(1);
+        self.view.chosen = match command {
+            Command::Next => self.view.chosen.saturating_add(1).min(last),
+            Command::Previous => self.view.chosen.saturating_sub(1),
             Command::First => 0,
             Command::Last => last,
-            Command::PageOn => ((self.chosen / page + 1) * page).min(last),
-            Command::PageBack => (self.chosen / page).saturating_sub(1) * page,
+            Command::PageOn => ((self.view.chosen / page + 1) * page).min(last),
+            Command::PageBack => (self.view.chosen / page).saturating_sub(1) * page,
             Command::Open => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
-            Command::Look => return Turn::open(Pad::new(self.key.clone())),
-            _ => self.chosen,
+            Command::Look => return Turn::open(PadScreen::new(self.key.clone())),
+            _ => self.view.chosen,
         };
         Turn::stay()
     }
@@ -197,15 +165,15 @@ impl Screen for Batch {
             return Turn::stay();
         }
         self.made_of = made_of;
-        self.held = common.book.batch(&self.key).cloned();
-        match &self.held {
+        self.view.held = common.book.batch(&self.key).cloned();
+        match &self.view.held {
             Some(batch) => {
-                self.rows = rows(batch, common);
-                self.steps = history::steps(batch);
+                self.view.rows = rows(batch, common);
+                self.view.steps = history::steps(batch);
             }
-            None => self.rows.clear(),
+            None => self.view.rows.clear(),
         }
-        self.chosen = self.chosen.min(self.rows.len().saturating_sub(1));
+        self.view.chosen = self.view.chosen.min(self.view.rows.len().saturating_sub(1));
         self.ask(common)
     }
 
@@ -214,20 +182,20 @@ impl Screen for Batch {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(figures) = self.asked.taken::<Figures>(answer) {
-            self.figures = Some(figures.clone());
+        if let Some(figures) = self.asked.taken::<BatchFigures>(answer) {
+            self.view.figures = Some(figures.clone());
         }
         if let Some(ahead) = self.asked_ahead.taken::<String>(answer) {
-            self.ahead = Some(ahead.clone());
+            self.view.ahead = Some(ahead.clone());
         }
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        if self.held.is_none() {
+        if self.view.held.is_none() {
             let gone = "This batch was taken back: it is no longer in the journal.";
-            canvas.text(0, 0, gone, Meaning::Plain);
+            canvas.text(0, 0, gone, Tone::Plain);
             return;
         }
-        draw::batch(self, common, canvas);
+        draw::batch(&self.view, common, canvas);
     }
 }

@@ -1,14 +1,14 @@
 //! Draws the bench: pages of places and their batches. A page turns whole, so that a step within it
 //! moves a marker alone. It changes nothing.
 
-use super::rows::{Group, Row};
+use super::rows::{BenchRow, PlaceRows};
 use crate::analysis::due::Urgency;
 use crate::text::clean::width;
 use crate::text::short::short;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::strip;
+use crate::tui::picture::draw_strip;
 
 /// A line or two of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,7 +21,7 @@ enum Piece {
 
 /// What stands on one page.
 #[derive(Clone, Debug, Default)]
-pub struct Page {
+pub struct BenchPage {
     pieces: Vec<Piece>,
     /// The number of its first row among all.
     pub first: usize,
@@ -29,7 +29,7 @@ pub struct Page {
     pub count: usize,
 }
 
-impl Page {
+impl BenchPage {
     /// Whether the row of that number stands on it.
     #[must_use]
     pub fn holds(&self, row: usize) -> bool {
@@ -45,9 +45,9 @@ pub fn room(common: &Common) -> usize {
 
 /// The rows cut into pages of so many screen lines.
 #[must_use]
-pub fn pages(groups: &[Group], lines: usize, low: bool) -> Vec<Page> {
+pub fn pages(groups: &[PlaceRows], lines: usize, low: bool) -> Vec<BenchPage> {
     let tall = if low { 1 } else { 2 };
-    let mut pages = vec![Page::default()];
+    let mut pages = vec![BenchPage::default()];
     let mut used = 0;
     let mut number = 0;
     for (g, group) in groups.iter().enumerate() {
@@ -56,9 +56,9 @@ pub fn pages(groups: &[Group], lines: usize, low: bool) -> Vec<Page> {
             let (page, fresh) = match pages.last_mut() {
                 Some(page) if used + head + tall <= lines || page.count == 0 => (page, false),
                 _ => {
-                    pages.push(Page {
+                    pages.push(BenchPage {
                         first: number,
-                        ..Page::default()
+                        ..BenchPage::default()
                     });
                     let at = pages.len() - 1;
                     (&mut pages[at], true)
@@ -81,7 +81,7 @@ pub fn pages(groups: &[Group], lines: usize, low: bool) -> Vec<Page> {
 }
 
 /// Draws the page that holds the chosen row.
-pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
+pub fn bench(groups: &[PlaceRows], chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
     let low = common.is_low();
     // Room as the frame leaves it without a note: a note covers the last lines, it moves none.
     let pages = pages(groups, room(common), low);
@@ -89,7 +89,7 @@ pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canv
         empty(common, canvas);
         return;
     };
-    let rows: Vec<&Row> = page
+    let rows: Vec<&BenchRow> = page
         .pieces
         .iter()
         .filter_map(|piece| match piece {
@@ -111,7 +111,7 @@ pub fn bench(groups: &[Group], chosen: usize, common: &Common, canvas: &mut Canv
                 let row = &groups[*g].rows[*r];
                 let name = names.next().map_or("", String::as_str);
                 if at == chosen {
-                    canvas.text(line, 0, ">", Meaning::Heading);
+                    canvas.text(line, 0, ">", Tone::Heading);
                 } else {
                     let sign = row.next.mark.to_string();
                     canvas.text(line, 0, &sign, meaning(row));
@@ -135,18 +135,18 @@ fn empty(common: &Common, canvas: &mut Canvas<'_>) {
     } else {
         "No batch is on the bench: s sticks one."
     };
-    canvas.wrapped(0, 2, said, Meaning::Plain);
+    canvas.wrapped(0, 2, said, Tone::Plain);
 }
 
-fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
+fn heading(group: &PlaceRows, line: usize, canvas: &mut Canvas<'_>) {
     let name = if group.place.is_empty() {
         "no place said"
     } else {
         &group.place
     };
-    let mut column = canvas.text(line, 0, name, Meaning::Heading);
+    let mut column = canvas.text(line, 0, name, Tone::Heading);
     if group.waits {
-        column = canvas.text(line, column, ", not due yet", Meaning::Heading);
+        column = canvas.text(line, column, ", not due yet", Tone::Heading);
     }
     for (at, part) in group.air.iter().enumerate() {
         let sign = if at == 0 { ": " } else { ", " };
@@ -154,7 +154,7 @@ fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
         if column + width(sign) + width(part) > canvas.width() {
             return;
         }
-        column = canvas.text(line, column, &format!("{sign}{part}"), Meaning::Plain);
+        column = canvas.text(line, column, &format!("{sign}{part}"), Tone::Plain);
     }
 }
 
@@ -162,7 +162,7 @@ fn heading(group: &Group, line: usize, canvas: &mut Canvas<'_>) {
 const NARROW: usize = 60;
 
 /// What was last seen, in as many words as fit: the day goes first, then the later counts.
-fn seen_in(row: &Row, room: usize) -> String {
+fn seen_in(row: &BenchRow, room: usize) -> String {
     let Some((words, when)) = &row.seen else {
         let none = "no look yet";
         return if width(none) <= room {
@@ -192,7 +192,7 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(rows: &[&Row], canvas: &Canvas<'_>, low: bool) -> Self {
+    fn of(rows: &[&BenchRow], canvas: &Canvas<'_>, low: bool) -> Self {
         let wide = canvas.width();
         let code = rows.iter().map(|row| width(&row.code)).max().unwrap_or(3);
         let day = rows
@@ -224,7 +224,7 @@ impl Columns {
     }
 }
 
-fn day(row: &Row, low: bool) -> String {
+fn day(row: &BenchRow, low: bool) -> String {
     if low {
         format!("d{}", row.day)
     } else {
@@ -232,31 +232,31 @@ fn day(row: &Row, low: bool) -> String {
     }
 }
 
-fn meaning(row: &Row) -> Meaning {
+fn meaning(row: &BenchRow) -> Tone {
     match row.next.press {
-        Some(Urgency::Failing | Urgency::Late | Urgency::Due) => Meaning::Pressing,
-        Some(Urgency::Waiting) | None => Meaning::Plain,
+        Some(Urgency::Failing | Urgency::Late | Urgency::Due) => Tone::Pressing,
+        Some(Urgency::Waiting) | None => Tone::Plain,
     }
 }
 
-fn one_line(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
-    canvas.text(line, 2, &row.code, Meaning::Plain);
-    canvas.text(line, 3 + look.code, name, Meaning::Plain);
+fn one_line(row: &BenchRow, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
+    canvas.text(line, 2, &row.code, Tone::Plain);
+    canvas.text(line, 3 + look.code, name, Tone::Plain);
     let seen = canvas.width().saturating_sub(look.seen);
     let day_at = seen.saturating_sub(look.day + 1);
-    canvas.text(line, day_at, &day(row, true), Meaning::Plain);
+    canvas.text(line, day_at, &day(row, true), Tone::Plain);
     let words = &row.next.short;
     canvas
         .columns(seen, look.seen)
         .text(line, 0, words, meaning(row));
 }
 
-fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
-    canvas.text(line, 2, &row.code, Meaning::Plain);
-    let end = canvas.text(line, 3 + look.code, name, Meaning::Plain);
-    canvas.right(line, end + 1, &day(row, false), Meaning::Plain);
+fn two_lines(row: &BenchRow, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
+    canvas.text(line, 2, &row.code, Tone::Plain);
+    let end = canvas.text(line, 3 + look.code, name, Tone::Plain);
+    canvas.right(line, end + 1, &day(row, false), Tone::Plain);
     let text = 3 + look.strip;
-    strip::draw(&row.counts, look.strip, line + 1, 2, canvas);
+    draw_strip(&row.counts, look.strip, line + 1, 2, canvas);
     let narrow = canvas.width() < NARROW;
     let next = if narrow {
         &row.next.short
@@ -267,6 +267,6 @@ fn two_lines(row: &Row, name: &str, line: usize, look: &Columns, canvas: &mut Ca
     let said = seen_in(row, room);
     canvas
         .columns(text, room)
-        .text(line + 1, 0, &said, Meaning::Plain);
+        .text(line + 1, 0, &said, Tone::Plain);
     canvas.right(line + 1, text, next, meaning(row));
 }

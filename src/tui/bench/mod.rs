@@ -1,17 +1,16 @@
 //! The bench: the open batches by place, in the deciding or the walking order. It records nothing itself.
 
 mod draw;
-pub mod next;
 pub mod rows;
 
 use super::canvas::Canvas;
-use super::common::{Common, Order};
-use super::ink::Meaning;
-use super::keys::{Command, Context};
-use super::pad::{Pad, Round};
-use super::press::Press;
+use super::canvas::Tone;
+use super::common::{BenchOrder, Common};
+use super::keys::{Command, KeyContext};
+use super::pad::{PadScreen, Round};
+use super::press::KeyPress;
 use super::question::{Answer, Awaited, GoOn};
-use super::screen::{Screen, Subject, Turn};
+use super::screen::{RecordingSubject, Screen, Turn};
 use crate::analysis::due::DueList;
 use crate::analysis::due::{due_at_once, due_on};
 use crate::fold::Book;
@@ -19,21 +18,21 @@ use crate::model::filter::Filter;
 use crate::model::id::Id;
 use crate::text::clean::width;
 use chrono::NaiveDate;
-use rows::{Group, Row};
+use rows::{BenchRow, PlaceRows};
 
 /// Columns that who enters, and when, take beside the title.
 const BESIDE_TITLE: usize = 23;
 
 /// The bench.
 #[derive(Debug, Default)]
-pub struct Bench {
-    groups: Vec<Group>,
+pub struct BenchScreen {
+    groups: Vec<PlaceRows>,
     /// The batch chosen.
     chosen: Option<Id>,
     /// Digits typed so far of a code.
     digits: String,
     /// The day, order and filter that the rows were put in.
-    ordered: Option<(NaiveDate, Order, Filter)>,
+    ordered: Option<(NaiveDate, BenchOrder, Filter)>,
     /// The edition that the rows are of.
     edition: Option<u64>,
     /// Whether a key was pressed here since: from then on no row moves.
@@ -43,9 +42,9 @@ pub struct Bench {
     asked: Awaited,
 }
 
-impl Bench {
+impl BenchScreen {
     /// The rows in the order shown.
-    fn rows(&self) -> impl DoubleEndedIterator<Item = &Row> {
+    fn rows(&self) -> impl DoubleEndedIterator<Item = &BenchRow> {
         self.groups.iter().flat_map(|group| &group.rows)
     }
 
@@ -57,7 +56,7 @@ impl Bench {
     }
 
     /// The chosen row.
-    fn row(&self) -> Option<&Row> {
+    fn row(&self) -> Option<&BenchRow> {
         self.rows().nth(self.at())
     }
 
@@ -68,7 +67,7 @@ impl Bench {
     }
 
     /// The pages, and the one shown.
-    fn pages(&self, common: &Common) -> (Vec<draw::Page>, usize) {
+    fn pages(&self, common: &Common) -> (Vec<draw::BenchPage>, usize) {
         let pages = draw::pages(&self.groups, draw::room(common), common.is_low());
         let at = self.at();
         let here = pages.iter().position(|page| page.holds(at)).unwrap_or(0);
@@ -107,7 +106,7 @@ impl Bench {
                     ""
                 };
                 common.say(
-                    Meaning::Plain,
+                    Tone::Plain,
                     format!("No open batch {}{among}.", self.digits),
                 );
             }
@@ -116,7 +115,7 @@ impl Bench {
 
     fn find(&self) -> Option<Id> {
         let wanted = self.digits.trim_start_matches('0');
-        let number = |row: &Row| {
+        let number = |row: &BenchRow| {
             let digits = row.full_code.rsplit(|c: char| !c.is_ascii_digit()).next();
             digits
                 .unwrap_or_default()
@@ -124,7 +123,7 @@ impl Bench {
                 .to_owned()
         };
         // This season's before another's, the very number before one that it begins.
-        let mut near: Vec<(bool, bool, &Row)> = self
+        let mut near: Vec<(bool, bool, &BenchRow)> = self
             .rows()
             .filter(|row| number(row).starts_with(wanted))
             .map(|row| (row.code.contains('-'), number(row) != wanted, row))
@@ -169,7 +168,7 @@ impl Bench {
     /// A round of the chosen batch's place, from it on.
     fn round(&self) -> Option<Round> {
         let row = self.row()?;
-        let place = |group: &&Group| group.rows.iter().any(|other| other.key == row.key);
+        let place = |group: &&PlaceRows| group.rows.iter().any(|other| other.key == row.key);
         let place = &self.groups.iter().find(place)?.place;
         // Of the whole place, those that press first.
         let here = self.groups.iter().filter(|group| group.place == *place);
@@ -179,18 +178,18 @@ impl Bench {
     }
 }
 
-impl Screen for Bench {
-    fn context(&self) -> Context {
-        Context::Bench
+impl Screen for BenchScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Bench
     }
 
     fn title(&self, common: &Common) -> String {
         let count = self.rows().count();
         let order = match common.order {
-            Order::Deciding => "Bench",
-            Order::Walking => "Bench, walking",
+            BenchOrder::Deciding => "Bench",
+            BenchOrder::Walking => "Bench, walking",
         };
-        let due = format!(", {}", next::pressing(self.rows()));
+        let due = format!(", {}", rows::pressing(self.rows()));
         let whole = format!("{order}: {count} open{due}");
         let Some(room) = usize::from(common.size.0).checked_sub(width(&whole)) else {
             return whole
@@ -210,10 +209,10 @@ impl Screen for Bench {
         Some(format!("{page}/{of}"))
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
+    fn subject(&self, _common: &Common) -> RecordingSubject {
         let row = self.row();
         let named = |place: &&str| !place.is_empty();
-        Subject {
+        RecordingSubject {
             batch: row.map(|row| row.key.clone()),
             place: row
                 .map(|row| row.place.as_str())
@@ -239,28 +238,28 @@ impl Screen for Bench {
             Command::PageBack => self.turn_page(common, false),
             Command::Order => {
                 common.order = match common.order {
-                    Order::Deciding => Order::Walking,
-                    Order::Walking => Order::Deciding,
+                    BenchOrder::Deciding => BenchOrder::Walking,
+                    BenchOrder::Walking => BenchOrder::Deciding,
                 };
                 self.refill(common);
             }
             Command::Look => {
                 if let Some(row) = self.row() {
-                    return Turn::open(Pad::new(row.key.clone()));
+                    return Turn::open(PadScreen::new(row.key.clone()));
                 }
             }
-            Command::Targets => return Turn::open(crate::tui::targets::Targets::default()),
+            Command::Targets => return Turn::open(crate::tui::targets::TargetsScreen::default()),
             Command::Inside => {
                 if let Some(row) = self.row() {
-                    return Turn::open(crate::tui::batch::Batch::new(row.key.clone()));
+                    return Turn::open(crate::tui::batch::BatchScreen::new(row.key.clone()));
                 }
             }
             Command::Air => {
-                return Turn::open(crate::tui::air::Air::at(self.subject(common).place));
+                return Turn::open(crate::tui::air::AirScreen::at(self.subject(common).place));
             }
             Command::Walk => {
                 if let Some(round) = self.round() {
-                    return Turn::open(Pad::on_round(round));
+                    return Turn::open(PadScreen::on_round(round));
                 }
             }
             _ => {}
@@ -268,10 +267,10 @@ impl Screen for Bench {
         Turn::stay()
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.touched = true;
         match press {
-            Press::Char(digit) if digit.is_ascii_digit() => self.jump(common, digit),
+            KeyPress::Char(digit) if digit.is_ascii_digit() => self.jump(common, digit),
             _ => self.digits.clear(),
         }
         Turn::stay()

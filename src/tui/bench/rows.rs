@@ -1,6 +1,5 @@
 //! The open batches as rows: gathered by place, ordered, worded. It draws nothing and keeps no cursor.
 
-use super::next::{Next, nexts};
 use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts, Inspection, Tally};
@@ -8,14 +7,15 @@ use crate::model::id::Id;
 use crate::model::text::{folded, split_spot};
 use crate::text::dates::Calendar;
 use crate::text::degrees::Degrees;
-use crate::tui::common::{Common, Order};
+use crate::text::due::{mark, narrow, next};
+use crate::tui::common::{BenchOrder, Common};
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::sync::Arc;
 
 /// A batch as the bench shows it.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct BenchRow {
     /// Its key.
     pub key: Id,
     /// Its code, this season's year left out.
@@ -26,19 +26,19 @@ pub struct Row {
     pub taxon: crate::model::taxon::Taxon,
     /// Days since sticking.
     pub day: i64,
-    /// Counts now.
+    /// BatchCounts now.
     pub counts: BatchCounts,
     /// What was last seen, in words, and when.
     pub seen: Option<(String, String)>,
     /// What comes next.
-    pub next: Next,
+    pub next: NextStep,
     /// The place as written, spot and all; empty if none was said.
     pub place: String,
 }
 
 /// A place and its batches; in the deciding order those that press, or those that wait.
 #[derive(Clone, Debug)]
-pub struct Group {
+pub struct PlaceRows {
     /// The place's name without a spot; empty for batches without a place.
     pub place: String,
     /// Whether these wait, while others of the place may press.
@@ -46,24 +46,24 @@ pub struct Group {
     /// The place's last reading, in words, what matters most first; its time last.
     pub air: Vec<String>,
     /// Its batches.
-    pub rows: Vec<Row>,
+    pub rows: Vec<BenchRow>,
 }
 
 /// The open batches of a book as rows, by the list of what is due, in that order.
 #[must_use]
-pub fn rows(common: &Common, due: &DueList) -> Vec<Row> {
+pub fn rows(common: &Common, due: &DueList) -> Vec<BenchRow> {
     let calendar = common.calendar();
     let nexts = nexts(&common.book, due, calendar);
     let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
     let open = common.book.batches().iter().filter(meant);
-    let mut rows: Vec<Row> = open.map(|b| row(b, calendar, &nexts)).collect();
+    let mut rows: Vec<BenchRow> = open.map(|b| row(b, calendar, &nexts)).collect();
     rows.sort_by(|a, b| order(common.order, a, b));
     rows
 }
 
 /// Rows gathered by place, in the order in which they come.
 #[must_use]
-pub fn gathered(common: &Common, rows: Vec<Row>) -> Vec<Group> {
+pub fn gathered(common: &Common, rows: Vec<BenchRow>) -> Vec<PlaceRows> {
     let mut groups = Vec::new();
     for row in rows {
         add(common, &mut groups, row);
@@ -73,18 +73,19 @@ pub fn gathered(common: &Common, rows: Vec<Row>) -> Vec<Group> {
 
 /// The groups with their rows as they are now, each where it stood: what is new comes last under its place.
 #[must_use]
-pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> {
-    let mut rows: HashMap<Id, Row> = rows.into_iter().map(|row| (row.key.clone(), row)).collect();
-    let mut out: Vec<Group> = Vec::new();
+pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Vec<PlaceRows> {
+    let mut rows: HashMap<Id, BenchRow> =
+        rows.into_iter().map(|row| (row.key.clone(), row)).collect();
+    let mut out: Vec<PlaceRows> = Vec::new();
     for group in groups {
         let mut kept = Vec::new();
         for row in &group.rows {
-            let here = |row: &Row| folded(split_spot(&row.place).0) == folded(&group.place);
+            let here = |row: &BenchRow| folded(split_spot(&row.place).0) == folded(&group.place);
             if rows.get(&row.key).is_some_and(here) {
                 kept.extend(rows.remove(&row.key));
             }
         }
-        out.push(Group {
+        out.push(PlaceRows {
             place: group.place.clone(),
             waits: group.waits && !kept.iter().any(presses),
             air: air(&common.book, &group.place, common.calendar()),
@@ -92,7 +93,7 @@ pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> 
         });
     }
     out.retain(|group| !group.rows.is_empty());
-    let mut new: Vec<Row> = rows.into_values().collect();
+    let mut new: Vec<BenchRow> = rows.into_values().collect();
     new.sort_by(|a, b| order(common.order, a, b));
     for row in new {
         add(common, &mut out, row);
@@ -101,17 +102,17 @@ pub fn renewed(common: &Common, groups: &[Group], rows: Vec<Row>) -> Vec<Group> 
 }
 
 /// Whether it is due, late or failing.
-fn presses(row: &Row) -> bool {
+fn presses(row: &BenchRow) -> bool {
     matches!(row.next.press, Some(press) if press != Urgency::Waiting)
 }
 
-fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {
+fn add(common: &Common, groups: &mut Vec<PlaceRows>, row: BenchRow) {
     let place = split_spot(&row.place).0.to_owned();
-    let waits = common.order == Order::Deciding && !presses(&row);
-    let alike = |g: &&mut Group| g.waits == waits && folded(&g.place) == folded(&place);
+    let waits = common.order == BenchOrder::Deciding && !presses(&row);
+    let alike = |g: &&mut PlaceRows| g.waits == waits && folded(&g.place) == folded(&place);
     match groups.iter_mut().find(alike) {
         Some(group) => group.rows.push(row),
-        None => groups.push(Group {
+        None => groups.push(PlaceRows {
             air: air(&common.book, &place, common.calendar()),
             place,
             waits,
@@ -120,8 +121,8 @@ fn add(common: &Common, groups: &mut Vec<Group>, row: Row) {
     }
 }
 
-fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, Next>) -> Row {
-    Row {
+fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, NextStep>) -> BenchRow {
+    BenchRow {
         key: batch.key.clone(),
         code: short_code(&batch.code, calendar),
         full_code: batch.code.clone(),
@@ -229,8 +230,8 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     said.chain([when]).collect()
 }
 
-fn order(order: Order, a: &Row, b: &Row) -> Ordering {
-    let spot = |row: &Row| {
+fn order(order: BenchOrder, a: &BenchRow, b: &BenchRow) -> Ordering {
+    let spot = |row: &BenchRow| {
         let (place, spot) = split_spot(&row.place);
         (natural(place), natural(spot.unwrap_or_default()))
     };
@@ -240,8 +241,8 @@ fn order(order: Order, a: &Row, b: &Row) -> Ordering {
             .then_with(|| natural(&a.full_code).cmp(&natural(&b.full_code)))
     };
     match order {
-        Order::Walking => walking(),
-        Order::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
+        BenchOrder::Walking => walking(),
+        BenchOrder::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
     }
 }
 
@@ -260,4 +261,79 @@ fn natural(text: &str) -> Vec<(u64, String)> {
         parts.push((u64::MAX, c.to_string()));
     }
     parts
+}
+
+/// What comes next for a batch.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NextStep {
+    /// How pressing; nothing if the batch is silent, or too new to be on the list yet.
+    pub press: Option<Urgency>,
+    /// Its place on the list, from 0.
+    pub seat: usize,
+    /// Its sign.
+    pub mark: char,
+    /// In words.
+    pub words: String,
+    /// In few words.
+    pub short: String,
+}
+
+impl Default for NextStep {
+    /// Of a batch that is not on the list: it stands last.
+    fn default() -> Self {
+        Self {
+            press: None,
+            seat: usize::MAX,
+            mark: ' ',
+            words: String::new(),
+            short: String::new(),
+        }
+    }
+}
+
+/// What comes next for every batch on the list, and for the silent ones.
+#[must_use]
+pub fn nexts(book: &Book, due: &DueList, calendar: Calendar) -> HashMap<Id, NextStep> {
+    let listed = due.items.iter().enumerate().map(|(seat, item)| {
+        let next = NextStep {
+            press: Some(item.press),
+            seat,
+            mark: mark(item.press),
+            words: next(item, calendar),
+            short: narrow(item, calendar),
+        };
+        (item.key.clone(), next)
+    });
+    let silent = due.silent.iter().filter_map(|key| {
+        let last = book.batch(key)?.last_day();
+        let next = NextStep {
+            words: format!("no entry since {}", calendar.day(last)),
+            short: "silent".to_owned(),
+            ..NextStep::default()
+        };
+        Some((key.clone(), next))
+    });
+    listed.chain(silent).collect()
+}
+
+/// How many of these press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
+#[must_use]
+pub fn pressing<'a>(rows: impl Iterator<Item = &'a BenchRow>) -> String {
+    let presses: Vec<Urgency> = rows.filter_map(|row| row.next.press).collect();
+    let named = [
+        (Urgency::Failing, "failing"),
+        (Urgency::Late, "late"),
+        (Urgency::Due, "due"),
+    ];
+    let count = |press| presses.iter().filter(|one| **one == press).count();
+    let counted = named.map(|(press, word)| (count(press), word));
+    let parts: Vec<String> = counted
+        .into_iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, word)| format!("{n} {word}"))
+        .collect();
+    if parts.is_empty() {
+        return "none due".to_owned();
+    }
+    parts.join(", ")
 }

@@ -1,17 +1,17 @@
 //! Draws the look pad: the batch, what is typed, the boxes, the remainder, the mends. It changes nothing.
 
-use super::look::Look;
+use super::look::PadLook;
 use crate::fold::batch::Batch;
 use crate::input::look_pad::BOXES;
 use crate::text::clean::width;
 use crate::text::short::short;
 use crate::tui::bench::rows::{seen_words, short_code};
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::field::Field;
-use crate::tui::ink::Meaning;
-use crate::tui::record::twice;
-use crate::tui::strip;
+use crate::tui::field::TextField;
+use crate::tui::picture::draw_strip;
+use crate::tui::record::reading::same_today;
 
 /// Columns of one box: its letter, its label, its number.
 const BOX: usize = 16;
@@ -21,8 +21,8 @@ const LABEL: usize = 2 + 10;
 /// Draws it; `how_far` is the round's. Gives the row after it.
 pub fn pad(
     batch: &Batch,
-    look: &Look<'_>,
-    field: &Field,
+    look: &PadLook<'_>,
+    field: &TextField,
     how_far: Option<String>,
     common: &Common,
     canvas: &mut Canvas<'_>,
@@ -65,8 +65,8 @@ fn signs(row: usize, canvas: &mut Canvas<'_>) {
         return;
     }
     for ((sign, what), (line, column)) in SIGNS.into_iter().zip(places) {
-        let end = canvas.text(first + line, column, sign, Meaning::Key);
-        canvas.text(first + line, end + 1, what, Meaning::Plain);
+        let end = canvas.text(first + line, column, sign, Tone::Key);
+        canvas.text(first + line, end + 1, what, Tone::Plain);
     }
 }
 
@@ -87,41 +87,41 @@ fn batch_lines(
         .width()
         .saturating_sub(width(&code) + width(&right) + 2);
     let name = short(&[&batch.taxon], room, canvas.ink().glyphs);
-    let end = canvas.text(0, 0, &code, Meaning::Heading);
+    let end = canvas.text(0, 0, &code, Tone::Heading);
     canvas.text(
         0,
         end + 1,
         name.first().map_or("", String::as_str),
-        Meaning::Heading,
+        Tone::Heading,
     );
-    canvas.right(0, 0, &right, Meaning::Plain);
-    strip::draw(&batch.counts, canvas.width(), 1, 0, canvas);
+    canvas.right(0, 0, &right, Tone::Plain);
+    draw_strip(&batch.counts, canvas.width(), 1, 0, canvas);
     let remain = batch.counts.remain();
     let seen = match seen_words(batch, calendar) {
         Some((words, when)) => format!("{remain} here; {when}: {words}"),
         None => format!("{remain} here; no look yet"),
     };
-    canvas.text(2, 0, &seen, Meaning::Plain);
+    canvas.text(2, 0, &seen, Tone::Plain);
     if common.is_low() { 3 } else { 4 }
 }
 
 /// The typed text with its cursor; gives the row after it.
-fn type_line(field: &Field, row: usize, canvas: &mut Canvas<'_>) -> usize {
+fn type_line(field: &TextField, row: usize, canvas: &mut Canvas<'_>) -> usize {
     canvas.field(row, 0, field);
     row + 1
 }
 
-fn boxes(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) -> usize {
+fn boxes(look: &PadLook<'_>, row: usize, canvas: &mut Canvas<'_>) -> usize {
     let across = (canvas.width() / BOX).clamp(1, BOXES.len());
     let down = BOXES.len().div_ceil(across);
     for (at, one) in BOXES.iter().enumerate() {
         // Down, then across: the order of typing is the order of reading a column.
         let (line, column) = (row + at % down, at / down * BOX);
-        canvas.text(line, column, &one.letter.to_string(), Meaning::Key);
+        canvas.text(line, column, &one.letter.to_string(), Tone::Key);
         let label = one.label.replace("roots at", "to");
-        canvas.text(line, column + 2, &label, Meaning::Plain);
+        canvas.text(line, column + 2, &label, Tone::Plain);
         if let Some(n) = look.reading.boxes[at] {
-            canvas.text(line, column + LABEL, &n.to_string(), Meaning::Heading);
+            canvas.text(line, column + LABEL, &n.to_string(), Tone::Heading);
         }
         let guess = look
             .reading
@@ -129,7 +129,7 @@ fn boxes(look: &Look<'_>, row: usize, canvas: &mut Canvas<'_>) -> usize {
             .iter()
             .find(|(stage, _)| is_stage(at, stage));
         if let Some((_, guess)) = guess {
-            canvas.text(line, column + LABEL - 2, guess.word(), Meaning::Heading);
+            canvas.text(line, column + LABEL - 2, guess.word(), Tone::Heading);
         }
     }
     row + down
@@ -141,7 +141,7 @@ fn is_stage(at: usize, stage: &str) -> bool {
 
 fn remainder(
     batch: &Batch,
-    look: &Look<'_>,
+    look: &PadLook<'_>,
     row: usize,
     common: &Common,
     canvas: &mut Canvas<'_>,
@@ -163,31 +163,31 @@ fn remainder(
     let again = look.reading.again_on.map(|day| common.calendar().day(day));
     parts.extend(again.map(|day| format!("again {day}")));
     let meaning = if look.wrong().is_some() {
-        Meaning::Pressing
+        Tone::Pressing
     } else {
-        Meaning::Plain
+        Tone::Plain
     };
     canvas.text(row, 0, &parts.join(", "), meaning);
     row + 1
 }
 
-fn mends(look: &Look<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+fn mends(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) -> usize {
     let mut row = row;
     if look.over() > 0 && !look.more {
-        let end = canvas.text(row, 0, "=", Meaning::Key);
+        let end = canvas.text(row, 0, "=", Tone::Key);
         let mend = format!(" the number stuck was {} more", look.over());
-        canvas.text(row, end, &mend, Meaning::Plain);
+        canvas.text(row, end, &mend, Tone::Plain);
         row += 1;
     }
     if let Some(wrong) = look.wrong() {
-        row = canvas.wrapped(row, 0, &wrong, Meaning::Pressing);
+        row = canvas.wrapped(row, 0, &wrong, Tone::Pressing);
     } else if look.more {
         let said = format!("The number stuck is put right by {}.", look.over());
-        row = canvas.wrapped(row, 0, &said, Meaning::Plain);
+        row = canvas.wrapped(row, 0, &said, Tone::Plain);
     } else if let Ok(act) = look.act()
-        && let Some(same) = twice::said(act.entries.iter().map(|new| &new.kind), common)
+        && let Some(same) = same_today(act.entries.iter().map(|new| &new.kind), common)
     {
-        row = canvas.wrapped(row, 0, &same, Meaning::Pressing);
+        row = canvas.wrapped(row, 0, &same, Tone::Pressing);
     }
     row
 }

@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 
 /// The pad's text read for a batch.
 #[derive(Clone, Debug)]
-pub struct Look<'a> {
+pub struct PadLook<'a> {
     batch: &'a Batch,
     today: NaiveDate,
     typed: String,
@@ -26,7 +26,7 @@ pub struct Look<'a> {
     pub more: bool,
 }
 
-impl<'a> Look<'a> {
+impl<'a> PadLook<'a> {
     /// Reads the text.
     #[must_use]
     pub fn read(text: &str, batch: &'a Batch, today: NaiveDate, unseen: bool, more: bool) -> Self {
@@ -168,7 +168,7 @@ impl<'a> Look<'a> {
         Ok(Act {
             at: None,
             entries,
-            said: self.said(),
+            said: self.sentence(),
         })
     }
 
@@ -240,7 +240,7 @@ impl<'a> Look<'a> {
 
     /// The look in words: `26-041: 4 rooted, 3 callused, 1 blackened; 14 nothing yet`.
     #[must_use]
-    pub fn said(&self) -> String {
+    pub fn sentence(&self) -> String {
         let counted = BOXES.iter().zip(self.reading.boxes);
         let named = counted.filter_map(|(one, n)| Some((n?, one.label)));
         let mut parts: Vec<String> = named

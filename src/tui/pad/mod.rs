@@ -7,26 +7,26 @@ mod round;
 pub use round::Round;
 
 use super::canvas::Canvas;
-use super::common::{Common, Done};
+use super::canvas::Tone;
+use super::common::{Common, SavedAct};
 use super::effect::{Effect, Refusal};
-use super::field::Field;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
-use super::press::Press;
-use super::record::Stick;
-use super::record::mends::Mends;
-use super::screen::{Screen, Subject, Turn};
+use super::field::TextField;
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
+use super::record::StickScreen;
+use super::record::mends::OfferedMends;
+use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
-use look::Look;
+use look::PadLook;
 use std::sync::Arc;
 
 /// The pad.
 #[derive(Debug)]
-pub struct Pad {
+pub struct PadScreen {
     batch: Id,
-    field: Field,
+    field: TextField,
     /// The rest was not looked at.
     unseen: bool,
     /// The number stuck is put right with the look.
@@ -34,7 +34,7 @@ pub struct Pad {
     /// That it counts backwards was told.
     told: bool,
     /// What else is put right with the look.
-    mends: Mends,
+    mends: OfferedMends,
     round: Option<Round>,
     /// What was typed of the sticking again of its rest, at an earlier sitting.
     again: String,
@@ -43,17 +43,17 @@ pub struct Pad {
     emptied: (String, bool),
 }
 
-impl Pad {
+impl PadScreen {
     /// The pad on one batch.
     #[must_use]
     pub fn new(batch: Id) -> Self {
         Self {
             batch,
-            field: Field::default(),
+            field: TextField::default(),
             unseen: false,
             more: false,
             told: false,
-            mends: Mends::default(),
+            mends: OfferedMends::default(),
             round: None,
             again: String::new(),
             emptied: (String::new(), false),
@@ -72,7 +72,7 @@ impl Pad {
     #[must_use]
     pub fn resumed(batch: Id, text: &str, again: &str) -> Self {
         let mut pad = Self::new(batch);
-        pad.field = Field::new(text);
+        pad.field = TextField::new(text);
         pad.again = again.to_owned();
         pad
     }
@@ -81,9 +81,9 @@ impl Pad {
         common.book.batch(&self.batch)
     }
 
-    fn look<'a>(&self, common: &'a Common) -> Option<Look<'a>> {
+    fn look<'a>(&self, common: &'a Common) -> Option<PadLook<'a>> {
         let batch = self.batch(common)?;
-        Some(Look::read(
+        Some(PadLook::read(
             self.field.text(),
             batch,
             common.today(),
@@ -102,21 +102,21 @@ impl Pad {
         match (look.act(), look.doubtful()) {
             (Ok(_), Some(warning)) if !self.told => {
                 self.told = true;
-                common.say(Meaning::Pressing, warning);
+                common.say(Tone::Pressing, warning);
                 Turn::stay()
             }
             (Ok(act), _) => {
                 let act = self.mends.before(act);
                 match look.leaving() {
                     Some((count, DiscardReason::Restuck)) => {
-                        let stick = Stick::again(common, Some(&self.batch), count);
+                        let stick = StickScreen::again(common, Some(&self.batch), count);
                         Turn::open(stick.resumed(&self.again).after(act, self.draft()))
                     }
                     _ => Turn::effect(Effect::Record(act)),
                 }
             }
             (Err(why), _) => {
-                common.say(Meaning::Pressing, why);
+                common.say(Tone::Pressing, why);
                 Turn::stay()
             }
         }
@@ -130,7 +130,7 @@ impl Pad {
         if !round.next(&common.book) {
             let done = format!("Round done: {}.", round.place_words());
             if common.note.is_none() {
-                common.say(Meaning::Plain, done);
+                common.say(Tone::Plain, done);
             }
             return Turn::back();
         }
@@ -153,7 +153,7 @@ impl Pad {
                 "This is the first of the round."
             }
         };
-        common.say(Meaning::Plain, said);
+        common.say(Tone::Plain, said);
     }
 
     /// Whether the line is empty, and was emptied by a press.
@@ -162,7 +162,7 @@ impl Pad {
     }
 
     fn clear(&mut self) {
-        self.field = Field::default();
+        self.field = TextField::default();
         self.emptied.0.clear();
         self.unseen = false;
         self.edited();
@@ -178,19 +178,19 @@ impl Pad {
     fn rest_gone(&mut self, common: &Common) {
         let rest = self.look(common).and_then(|look| look.rest());
         if let Some(rest) = rest.filter(|rest| *rest > 0) {
-            self.field.press(Press::End);
+            self.field.press(KeyPress::End);
             self.field.insert(&format!(" {rest}x"));
             self.edited();
         }
     }
 }
 
-impl Screen for Pad {
-    fn context(&self) -> Context {
+impl Screen for PadScreen {
+    fn context(&self) -> KeyContext {
         if self.round.is_some() {
-            Context::Round
+            KeyContext::Round
         } else {
-            Context::Pad
+            KeyContext::Pad
         }
     }
 
@@ -201,8 +201,8 @@ impl Screen for Pad {
         }
     }
 
-    fn subject(&self, common: &Common) -> Subject {
-        Subject {
+    fn subject(&self, common: &Common) -> RecordingSubject {
+        RecordingSubject {
             batch: Some(self.batch.clone()),
             place: self.batch(common).and_then(|batch| batch.place.clone()),
         }
@@ -220,7 +220,7 @@ impl Screen for Pad {
                 return self.accept(common);
             }
             Command::MendMore if self.puts_back() => {
-                self.field = Field::new(&self.emptied.0);
+                self.field = TextField::new(&self.emptied.0);
                 self.unseen = self.emptied.1;
                 self.edited();
             }
@@ -233,7 +233,7 @@ impl Screen for Pad {
             Command::Erase if self.field.is_empty() => return Turn::back(),
             Command::Leave if self.field.is_empty() => return Turn::back(),
             Command::Erase => {
-                self.field.press(Press::Backspace);
+                self.field.press(KeyPress::Backspace);
                 self.edited();
             }
             Command::Leave => {
@@ -246,7 +246,7 @@ impl Screen for Pad {
         Turn::stay()
     }
 
-    fn press(&mut self, _common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, _common: &mut Common, press: KeyPress) -> Turn {
         self.field.press(press);
         self.edited();
         Turn::stay()
@@ -256,7 +256,7 @@ impl Screen for Pad {
         self.mends.offer(refusal);
     }
 
-    fn recorded(&mut self, common: &mut Common, _done: &Done) -> Turn {
+    fn recorded(&mut self, common: &mut Common, _done: &SavedAct) -> Turn {
         self.again.clear();
         self.pass(common)
     }
@@ -272,8 +272,8 @@ impl Screen for Pad {
             let row = draw::pad(batch, &look, &self.field, place, common, canvas);
             let row = self.mends.draw(row, 0, canvas);
             if self.puts_back() {
-                let end = canvas.text(row, 0, "=", Meaning::Key);
-                canvas.text(row, end + 1, &self.emptied.0, Meaning::Plain);
+                let end = canvas.text(row, 0, "=", Tone::Key);
+                canvas.text(row, end + 1, &self.emptied.0, Tone::Plain);
             }
         }
     }

@@ -14,7 +14,7 @@ const WINDOW: usize = 400;
 
 /// An entry, and what has become of it.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Row {
+pub enum JournalRow {
     /// It stands, perhaps amended; a climate line too.
     Stands(Standing),
     /// It is taken back.
@@ -23,7 +23,7 @@ pub enum Row {
     Correction(Correction),
 }
 
-impl Row {
+impl JournalRow {
     /// When.
     #[must_use]
     pub fn at(&self) -> At {
@@ -48,7 +48,7 @@ impl Row {
 
 /// Where a window begins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum From {
+pub enum WindowFrom {
     /// At the newest entry.
     Newest,
     /// At the end of a day, going back.
@@ -59,7 +59,7 @@ pub enum From {
     Oldest,
 }
 
-impl From {
+impl WindowFrom {
     fn is_rising(self) -> bool {
         matches!(self, Self::Since(_) | Self::Oldest)
     }
@@ -74,13 +74,13 @@ impl From {
     }
 }
 
-type Source<'a> = Peekable<Box<dyn Iterator<Item = Row> + 'a>>;
+type Source<'a> = Peekable<Box<dyn Iterator<Item = JournalRow> + 'a>>;
 
 /// A window of rows, newest first whichever end it was taken from.
 #[must_use]
-pub fn window(book: &Book, from: From, seek: &Seek) -> Vec<Row> {
+pub fn window(book: &Book, from: WindowFrom, seek: &Seek) -> Vec<JournalRow> {
     let mut sources = sources(book, from, seek);
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<JournalRow> = Vec::new();
     while let Some(row) = next(&mut sources, from.is_rising()) {
         let new_day = rows
             .last()
@@ -96,10 +96,10 @@ pub fn window(book: &Book, from: From, seek: &Seek) -> Vec<Row> {
     rows
 }
 
-fn next(sources: &mut [Source<'_>], rising: bool) -> Option<Row> {
+fn next(sources: &mut [Source<'_>], rising: bool) -> Option<JournalRow> {
     let mut best: Option<(usize, At)> = None;
     for (number, source) in sources.iter_mut().enumerate() {
-        let Some(at) = source.peek().map(Row::at) else {
+        let Some(at) = source.peek().map(JournalRow::at) else {
             continue;
         };
         let better = best.is_none_or(|(_, held)| if rising { at < held } else { at > held });
@@ -110,27 +110,31 @@ fn next(sources: &mut [Source<'_>], rising: bool) -> Option<Row> {
     sources[best?.0].next()
 }
 
-fn sources<'a>(book: &'a Book, from: From, seek: &'a Seek) -> Vec<Source<'a>> {
+fn sources<'a>(book: &'a Book, from: WindowFrom, seek: &'a Seek) -> Vec<Source<'a>> {
     let day = |standing: &Standing| standing.entry.at.day();
     let rising = from.is_rising();
     let stands = from.part(book.entries(), day);
     let withdrawn = from.part(book.withdrawn(), day);
     let corrections = from.part(book.corrections(), |one| day(&one.standing));
-    let meant = move |row: &Row| seek.takes(book, row.entry());
+    let meant = move |row: &JournalRow| seek.takes(book, row.entry());
     let mut out: Vec<Source<'a>> = vec![
         either(
-            stands.iter().cloned().map(Row::Stands).filter(meant),
+            stands.iter().cloned().map(JournalRow::Stands).filter(meant),
             rising,
         ),
         either(
-            withdrawn.iter().cloned().map(Row::Withdrawn).filter(meant),
+            withdrawn
+                .iter()
+                .cloned()
+                .map(JournalRow::Withdrawn)
+                .filter(meant),
             rising,
         ),
         either(
             corrections
                 .iter()
                 .cloned()
-                .map(Row::Correction)
+                .map(JournalRow::Correction)
                 .filter(meant),
             rising,
         ),
@@ -139,17 +143,17 @@ fn sources<'a>(book: &'a Book, from: From, seek: &'a Seek) -> Vec<Source<'a>> {
     for place in places.filter(|place| seek.takes_climate(&place.name)) {
         let readings = book.readings(&place.name);
         let readings = match from {
-            From::Until(last) => readings.until(last),
-            From::Since(first) => readings.since(first),
-            From::Newest | From::Oldest => readings,
+            WindowFrom::Until(last) => readings.until(last),
+            WindowFrom::Since(first) => readings.since(first),
+            WindowFrom::Newest | WindowFrom::Oldest => readings,
         };
-        out.push(either(readings.standings().map(Row::Stands), rising));
+        out.push(either(readings.standings().map(JournalRow::Stands), rising));
     }
     out
 }
 
-fn either<'a>(rows: impl DoubleEndedIterator<Item = Row> + 'a, rising: bool) -> Source<'a> {
-    let rows: Box<dyn Iterator<Item = Row> + 'a> = if rising {
+fn either<'a>(rows: impl DoubleEndedIterator<Item = JournalRow> + 'a, rising: bool) -> Source<'a> {
+    let rows: Box<dyn Iterator<Item = JournalRow> + 'a> = if rising {
         Box::new(rows)
     } else {
         Box::new(rows.rev())

@@ -4,65 +4,59 @@
 mod feed;
 mod said;
 mod seek;
-pub(in crate::tui) mod whole;
+pub mod whole;
 
 use super::acts::take_back;
+use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
 use super::effect::Effect;
-use super::field::Field;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
-use super::press::Press;
+use super::field::TextField;
+use super::keys::{Command, KeyContext};
+use super::press::KeyPress;
 use super::question::{Answer, Awaited, GoOn};
-use super::record::Amend;
-use super::screen::{Screen, Subject, Turn};
+use super::record::AmendScreen;
+use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::Book;
-use crate::fold::batch::Batch;
 use crate::fold::settle::Standing;
 use crate::model::fault::Fault;
 use crate::model::filter::Filter;
-use feed::{From, Row, window};
+use feed::{JournalRow, WindowFrom, window};
 use seek::Seek;
 use std::sync::Arc;
-use whole::Whole;
+use whole::TextScreen;
 
 /// A line of the list.
 #[derive(Clone, Debug, PartialEq)]
-enum Line {
+enum JournalLine {
     Fault(Fault),
-    Row(Row),
+    Row(JournalRow),
 }
 
 /// The pages.
 #[derive(Debug, Default)]
-pub struct Pages {
+pub struct JournalScreen {
     book: Option<Arc<Book>>,
     filter: Filter,
-    lines: Vec<Line>,
+    lines: Vec<JournalLine>,
     /// Whether the newest entry is among the lines.
     newest: bool,
     chosen: usize,
-    field: Field,
+    field: TextField,
     typing: bool,
     /// The question whose answer is awaited, and the window that it is for.
-    asked: Option<(Awaited, From)>,
+    asked: Option<(Awaited, WindowFrom)>,
     /// The words of the lines on the page shown, and the first one's number.
     shown: (usize, Vec<String>),
 }
 
-/// The batch that a row is about.
-fn batch_of<'a>(row: &Row, common: &'a Common) -> Option<&'a Arc<Batch>> {
-    seek::about(&common.book, row.entry())
-}
-
-impl Pages {
+impl JournalScreen {
     fn seek(&self, common: &Common) -> Seek {
         Seek::new(self.field.text(), &common.filter)
     }
 
     /// Takes a window of the journal: at once, or off the input path if it must be searched for.
-    fn load(&mut self, common: &Common, from: From) -> Turn {
+    fn load(&mut self, common: &Common, from: WindowFrom) -> Turn {
         let seek = self.seek(common);
         if seek.is_empty() {
             let rows = window(&common.book, from, &seek);
@@ -78,27 +72,27 @@ impl Pages {
     }
 
     /// Shows a window, on the line that was chosen or the nearest to where one came from.
-    fn fill(&mut self, common: &Common, from: From, rows: Vec<Row>) {
+    fn fill(&mut self, common: &Common, from: WindowFrom, rows: Vec<JournalRow>) {
         self.asked = None;
-        if rows.is_empty() && matches!(from, From::Until(_) | From::Since(_)) {
+        if rows.is_empty() && matches!(from, WindowFrom::Until(_) | WindowFrom::Since(_)) {
             return;
         }
         let chosen = self.lines.get(self.chosen).cloned();
-        self.newest = from == From::Newest;
+        self.newest = from == WindowFrom::Newest;
         let mut lines = Vec::new();
         if self.newest {
             let seek = self.seek(common);
             // What is wrong is shown whatever the filter.
             let meant = wrong(common).into_iter();
             let meant = meant.filter(|fault| seek.takes_text(&said::fault(fault)));
-            lines.extend(meant.map(Line::Fault));
+            lines.extend(meant.map(JournalLine::Fault));
         }
-        lines.extend(rows.into_iter().map(Line::Row));
+        lines.extend(rows.into_iter().map(JournalLine::Row));
         let last = lines.len().saturating_sub(1);
         let held = chosen.and_then(|chosen| lines.iter().position(|line| *line == chosen));
         self.chosen = held.unwrap_or(match from {
-            From::Newest | From::Until(_) => 0,
-            From::Since(_) | From::Oldest => last,
+            WindowFrom::Newest | WindowFrom::Until(_) => 0,
+            WindowFrom::Since(_) | WindowFrom::Oldest => last,
         });
         self.lines = lines;
         self.shown.1.clear();
@@ -108,20 +102,20 @@ impl Pages {
     fn go(&mut self, common: &Common, by: isize) -> Turn {
         let last = self.lines.len().saturating_sub(1);
         let row = |at: usize| match self.lines.get(at) {
-            Some(Line::Row(row)) => Some(row.at().day()),
+            Some(JournalLine::Row(row)) => Some(row.at().day()),
             _ => None,
         };
         if by > 0 && self.chosen == last {
             let before = row(last).and_then(|day| day.pred_opt());
-            return before.map_or_else(Turn::stay, |day| self.load(common, From::Until(day)));
+            return before.map_or_else(Turn::stay, |day| self.load(common, WindowFrom::Until(day)));
         }
         if by < 0 && self.chosen == 0 && !self.newest {
             let after = row(0).and_then(|day| day.succ_opt());
-            let turn = after.map(|day| self.load(common, From::Since(day)));
+            let turn = after.map(|day| self.load(common, WindowFrom::Since(day)));
             // Nothing newer: the newest window, with what is wrong on top.
             return match turn {
                 Some(turn) if self.chosen > 0 || self.asked.is_some() => turn,
-                _ => self.load(common, From::Newest),
+                _ => self.load(common, WindowFrom::Newest),
             };
         }
         self.chosen = self.chosen.saturating_add_signed(by).min(last);
@@ -156,30 +150,32 @@ impl Pages {
         self.shown = (first, page.map(|line| words(line, common)).collect());
     }
 
-    fn row(&self) -> Option<&Row> {
+    fn row(&self) -> Option<&JournalRow> {
         match self.lines.get(self.chosen)? {
-            Line::Row(row) => Some(row),
-            Line::Fault(_) => None,
+            JournalLine::Row(row) => Some(row),
+            JournalLine::Fault(_) => None,
         }
     }
 
     /// The entry chosen if it stands, itself an amend or a withdraw perhaps; that of a fault, too.
     fn standing(&self, common: &Common) -> Option<Standing> {
         match self.lines.get(self.chosen)? {
-            Line::Row(Row::Stands(it)) => Some(it.clone()),
-            Line::Row(Row::Correction(it)) if it.in_force => Some(it.standing.clone()),
-            Line::Row(_) => None,
-            Line::Fault(it) => common.book.entry(it.id.as_ref()?).cloned(),
+            JournalLine::Row(JournalRow::Stands(it)) => Some(it.clone()),
+            JournalLine::Row(JournalRow::Correction(it)) if it.in_force => {
+                Some(it.standing.clone())
+            }
+            JournalLine::Row(_) => None,
+            JournalLine::Fault(it) => common.book.entry(it.id.as_ref()?).cloned(),
         }
     }
 
     fn amend(&self, common: &mut Common) -> Turn {
         let whole = |it: &Standing| it.entry.kind.target().is_none();
         match self.standing(common).filter(whole) {
-            Some(it) => Turn::open(Amend::open(&it.entry, common)),
+            Some(it) => Turn::open(AmendScreen::open(&it.entry, common)),
             None => {
                 let why = "Only an entry that stands can be amended here.";
-                common.say(Meaning::Plain, why);
+                common.say(Tone::Plain, why);
                 Turn::stay()
             }
         }
@@ -187,7 +183,7 @@ impl Pages {
 
     /// Asks to withdraw what is chosen; a line that is no entry is settled by its name.
     fn take_back(&self, common: &mut Common) -> Turn {
-        if let Some(Line::Fault(it)) = self.lines.get(self.chosen)
+        if let Some(JournalLine::Fault(it)) = self.lines.get(self.chosen)
             && let (None, Some(id)) = (self.standing(common), &it.id)
         {
             take_back(common, id.clone(), &said::place(it.origin, common));
@@ -200,7 +196,7 @@ impl Pages {
             }
             None => {
                 let why = "Only an entry that stands can be taken back here.";
-                common.say(Meaning::Plain, why);
+                common.say(Tone::Plain, why);
             }
         }
         Turn::stay()
@@ -209,19 +205,22 @@ impl Pages {
     /// Everything about the chosen line, and the line itself as it stands in its file.
     fn whole(&self, common: &Common) -> Turn {
         let (said, origin) = match self.lines.get(self.chosen) {
-            Some(Line::Fault(it)) => (said::whole_fault(it, common), it.origin),
-            Some(Line::Row(row)) => (said::whole(row, common), row.standing().origin),
+            Some(JournalLine::Fault(it)) => (said::whole_fault(it, common), it.origin),
+            Some(JournalLine::Row(row)) => (said::whole(row, common), row.standing().origin),
             None => return Turn::stay(),
         };
-        Turn::open(Whole::entry(said, origin)).and(Effect::Raw(origin))
+        Turn::open(TextScreen::entry(said, origin)).and(Effect::Raw(origin))
     }
 
     fn inside(&self, common: &mut Common) -> Turn {
-        let batch = self.row().and_then(|row| batch_of(row, common)).cloned();
+        let batch = self
+            .row()
+            .and_then(|row| seek::about(&common.book, row.entry()))
+            .cloned();
         match batch {
-            Some(batch) => Turn::open(super::batch::Batch::new(batch.key.clone())),
+            Some(batch) => Turn::open(super::batch::BatchScreen::new(batch.key.clone())),
             None => {
-                common.say(Meaning::Plain, "It is about no batch.");
+                common.say(Tone::Plain, "It is about no batch.");
                 Turn::stay()
             }
         }
@@ -231,13 +230,13 @@ impl Pages {
         match command {
             Command::Accept => self.typing = false,
             Command::Erase if !self.field.is_empty() => {
-                self.field.press(Press::Backspace);
-                return self.load(common, From::Newest);
+                self.field.press(KeyPress::Backspace);
+                return self.load(common, WindowFrom::Newest);
             }
             Command::Erase | Command::Leave => {
                 self.typing = false;
-                self.field = Field::default();
-                return self.load(common, From::Newest);
+                self.field = TextField::default();
+                return self.load(common, WindowFrom::Newest);
             }
             _ => {}
         }
@@ -258,10 +257,10 @@ fn ahead(common: &Common) -> Vec<Fault> {
     common.book.days_ahead(tomorrow)
 }
 
-fn words(line: &Line, common: &Common) -> String {
+fn words(line: &JournalLine, common: &Common) -> String {
     match line {
-        Line::Fault(fault) => said::fault(fault),
-        Line::Row(row) => {
+        JournalLine::Fault(fault) => said::fault(fault),
+        JournalLine::Row(row) => {
             let when = common.calendar().at(&row.at());
             let fate =
                 said::fate(row, &common.book).map_or_else(String::new, |fate| format!("{fate}: "));
@@ -270,12 +269,12 @@ fn words(line: &Line, common: &Common) -> String {
     }
 }
 
-impl Screen for Pages {
-    fn context(&self) -> Context {
+impl Screen for JournalScreen {
+    fn context(&self) -> KeyContext {
         if self.typing {
-            Context::Field
+            KeyContext::Field
         } else {
-            Context::Pages
+            KeyContext::Pages
         }
     }
 
@@ -287,9 +286,11 @@ impl Screen for Pages {
         }
     }
 
-    fn subject(&self, common: &Common) -> Subject {
-        let batch = self.row().and_then(|row| batch_of(row, common));
-        Subject {
+    fn subject(&self, common: &Common) -> RecordingSubject {
+        let batch = self
+            .row()
+            .and_then(|row| seek::about(&common.book, row.entry()));
+        RecordingSubject {
             batch: batch.map(|batch| batch.key.clone()),
             place: batch.and_then(|batch| batch.place.clone()),
         }
@@ -307,8 +308,8 @@ impl Screen for Pages {
         match command {
             Command::Find => self.typing = true,
             Command::Back => {
-                self.field = Field::default();
-                return self.load(common, From::Newest);
+                self.field = TextField::default();
+                return self.load(common, WindowFrom::Newest);
             }
             Command::Next => return self.go(common, 1),
             Command::Previous => return self.go(common, -1),
@@ -317,11 +318,11 @@ impl Screen for Pages {
             Command::First => {
                 self.chosen = 0;
                 self.lines.clear();
-                return self.load(common, From::Newest);
+                return self.load(common, WindowFrom::Newest);
             }
             Command::Last => {
                 self.lines.clear();
-                return self.load(common, From::Oldest);
+                return self.load(common, WindowFrom::Oldest);
             }
             Command::Open => return self.whole(common),
             Command::Amend => return self.amend(common),
@@ -332,16 +333,16 @@ impl Screen for Pages {
         Turn::stay()
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         if self.typing && self.field.press(press) {
-            return self.load(common, From::Newest);
+            return self.load(common, WindowFrom::Newest);
         }
         Turn::stay()
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
         self.field.insert(text);
-        self.load(common, From::Newest)
+        self.load(common, WindowFrom::Newest)
     }
 
     fn refreshed(&mut self, common: &Common) -> Turn {
@@ -354,8 +355,8 @@ impl Screen for Pages {
             self.book = Some(Arc::clone(&common.book));
             self.filter = common.filter.clone();
             let first = match self.lines.first() {
-                Some(Line::Row(row)) if !self.newest => From::Until(row.at().day()),
-                _ => From::Newest,
+                Some(JournalLine::Row(row)) if !self.newest => WindowFrom::Until(row.at().day()),
+                _ => WindowFrom::Newest,
             };
             turn = self.load(common, first);
         }
@@ -367,7 +368,7 @@ impl Screen for Pages {
         let Some((awaited, from)) = &self.asked else {
             return;
         };
-        if let Some(rows) = awaited.taken::<Vec<Row>>(answer) {
+        if let Some(rows) = awaited.taken::<Vec<JournalRow>>(answer) {
             self.fill(common, *from, rows.clone());
             self.word(common);
         }
@@ -379,12 +380,7 @@ impl Screen for Pages {
             canvas.field(0, 0, &self.field);
             top = 1;
         } else if !self.field.is_empty() {
-            canvas.text(
-                0,
-                0,
-                &format!("with '{}'", self.field.text()),
-                Meaning::Plain,
-            );
+            canvas.text(0, 0, &format!("with '{}'", self.field.text()), Tone::Plain);
             top = 1;
         }
         if self.lines.is_empty() {
@@ -393,26 +389,22 @@ impl Screen for Pages {
             } else {
                 "Nothing is written so."
             };
-            canvas.text(top, 2, line, Meaning::Plain);
+            canvas.text(top, 2, line, Tone::Plain);
             return;
         }
         let (first, words) = &self.shown;
         for (at, line) in words.iter().enumerate() {
             let number = first + at;
-            let fault = matches!(self.lines.get(number), Some(Line::Fault(_)));
+            let fault = matches!(self.lines.get(number), Some(JournalLine::Fault(_)));
             let mark = if number == self.chosen { ">" } else { " " };
-            canvas.text(top + at, 0, mark, Meaning::Heading);
-            let meaning = if fault {
-                Meaning::Pressing
-            } else {
-                Meaning::Plain
-            };
+            canvas.text(top + at, 0, mark, Tone::Heading);
+            let meaning = if fault { Tone::Pressing } else { Tone::Plain };
             canvas.text(top + at, 2, line, meaning);
         }
         let foot = top + self.room(common);
         let said = match self.lines.get(self.chosen) {
-            Some(Line::Fault(it)) => said::whole_fault(it, common),
-            Some(Line::Row(row)) => said::whole(row, common),
+            Some(JournalLine::Fault(it)) => said::whole_fault(it, common),
+            Some(JournalLine::Row(row)) => said::whole(row, common),
             None => Vec::new(),
         };
         let room = canvas.width().saturating_sub(2);
@@ -420,12 +412,12 @@ impl Screen for Pages {
         let rows = Self::foot(common);
         let shown = if lines.len() > rows { rows - 1 } else { rows };
         for (at, line) in lines.iter().take(shown).enumerate() {
-            canvas.text(foot + at, 2, line, Meaning::Plain);
+            canvas.text(foot + at, 2, line, Tone::Plain);
         }
         if lines.len() > shown {
-            let end = canvas.text(foot + shown, 2, "Enter", Meaning::Key);
+            let end = canvas.text(foot + shown, 2, "Enter", Tone::Key);
             let more = format!(" {} lines more", lines.len() - shown);
-            canvas.text(foot + shown, end, &more, Meaning::Plain);
+            canvas.text(foot + shown, end, &more, Tone::Plain);
         }
     }
 }

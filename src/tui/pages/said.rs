@@ -1,6 +1,6 @@
 //! How an entry or a fault of the journal is worded on its pages. It draws nothing.
 
-use super::feed::Row;
+use super::feed::JournalRow;
 use super::seek;
 use crate::fold::Book;
 use crate::input::bench_line::line_without_when;
@@ -13,13 +13,13 @@ use crate::tui::common::Common;
 
 /// What has become of it, in a word; nothing if it stands as written.
 #[must_use]
-pub fn fate(row: &Row, book: &Book) -> Option<&'static str> {
+pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
     match row {
-        Row::Stands(it) if gone_along(&it.entry, book) => Some("gone with its batch"),
-        Row::Withdrawn(_) => Some("withdrawn"),
-        Row::Correction(it) if !it.in_force => Some("withdrawn"),
-        Row::Stands(it) if it.amended => Some("amended"),
-        Row::Correction(it) if it.standing.amended => Some("amended"),
+        JournalRow::Stands(it) if gone_along(&it.entry, book) => Some("gone with its batch"),
+        JournalRow::Withdrawn(_) => Some("withdrawn"),
+        JournalRow::Correction(it) if !it.in_force => Some("withdrawn"),
+        JournalRow::Stands(it) if it.amended => Some("amended"),
+        JournalRow::Correction(it) if it.standing.amended => Some("amended"),
         _ => None,
     }
 }
@@ -43,7 +43,7 @@ fn gone_along(entry: &Entry, book: &Book) -> bool {
 
 /// What it says as a line, without who and when.
 #[must_use]
-pub fn line(row: &Row, common: &Common) -> String {
+pub fn line(row: &JournalRow, common: &Common) -> String {
     entry_line(row.entry(), common)
 }
 
@@ -142,7 +142,7 @@ pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
 
 /// All that there is to say of an entry.
 #[must_use]
-pub fn whole(row: &Row, common: &Common) -> Vec<String> {
+pub fn whole(row: &JournalRow, common: &Common) -> Vec<String> {
     let mut out = vec![line(row, common)];
     let when = common.calendar().at(&row.at());
     let by = row.entry().by.as_deref();
@@ -152,7 +152,7 @@ pub fn whole(row: &Row, common: &Common) -> Vec<String> {
         None => format!("{when}.{fate}"),
     });
     let standing = row.standing();
-    if let Some(batch) = super::batch_of(row, common) {
+    if let Some(batch) = seek::about(&common.book, row.entry()) {
         out.push(format!("Batch {}, {}.", batch.code, batch.taxon.shown()));
     }
     out.extend(corrected_by(&standing.entry.id, common));

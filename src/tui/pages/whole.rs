@@ -3,12 +3,12 @@
 
 use crate::model::fault::Origin;
 use crate::text::clean::Charset;
+use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::paging::Sheet;
 use crate::tui::screen::{Screen, Turn};
-use crate::tui::sheet::Sheet;
 use std::fmt;
 
 /// Lays a text out in lines of at most so many columns.
@@ -18,7 +18,7 @@ type LayOut = dyn Fn(usize, Charset) -> Vec<String>;
 const MOST_SHOWN: usize = 4000;
 
 /// The page.
-pub struct Whole {
+pub struct TextScreen {
     title: String,
     lay_out: Box<LayOut>,
     /// The line of the journal that it is about, and that line as it stands.
@@ -27,13 +27,13 @@ pub struct Whole {
     sheet: Sheet,
 }
 
-impl fmt::Debug for Whole {
+impl fmt::Debug for TextScreen {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "Whole({}, {:?})", self.title, self.sheet)
+        write!(f, "TextScreen({}, {:?})", self.title, self.sheet)
     }
 }
 
-impl Whole {
+impl TextScreen {
     /// A page of an entry's or a fault's paragraphs, and of the line that it is read from.
     #[must_use]
     pub fn entry(said: Vec<String>, origin: Origin) -> Self {
@@ -76,9 +76,9 @@ fn shown(bytes: &[u8]) -> String {
     }
 }
 
-impl Screen for Whole {
-    fn context(&self) -> Context {
-        Context::List
+impl Screen for TextScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::List
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -112,7 +112,7 @@ impl Screen for Whole {
         let lines = self.lines(common);
         let shown = self.sheet.shown(lines.len(), canvas.height());
         for (row, line) in lines[shown].iter().enumerate() {
-            canvas.text(row, 0, line, Meaning::Plain);
+            canvas.text(row, 0, line, Tone::Plain);
         }
         self.sheet.sign(lines.len(), canvas);
     }

@@ -1,39 +1,39 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
-use super::mends::Mends;
-use super::reading::{ahead, read, told};
-use super::typing::{Did, Meant, Typing};
+use super::mends::OfferedMends;
+use super::reading::{ahead, explained, read};
+use super::typing::{LineEdit, MeantWord, TypedLine};
 use crate::input::bench_line::{Reading, label, line_of};
-use crate::model::entry::{Amend as Change, Entry, Kind};
+use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::Value;
 use crate::tui::canvas::Canvas;
-use crate::tui::common::{Common, Done};
+use crate::tui::canvas::Tone;
+use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
-use crate::tui::field::Field;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::press::Press;
+use crate::tui::field::TextField;
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::press::KeyPress;
 use crate::tui::screen::{Screen, Turn};
 
 /// The entry as it is being changed.
 #[derive(Debug)]
-pub struct Amend {
+pub struct AmendScreen {
     of: Id,
     /// As it was when this was opened.
     entry: Entry,
     before: String,
-    typing: Typing,
-    mends: Mends,
+    typing: TypedLine,
+    mends: OfferedMends,
 }
 
 /// The line with the cursor before its day, which is seldom what is changed, and hides the rest on a narrow screen.
-fn field(line: &str) -> Field {
+fn field(line: &str) -> TextField {
     let day = line.rfind(", on ").map_or("", |at| &line[at..]);
-    Field::before_the_end(line, day)
+    TextField::before_the_end(line, day)
 }
 
-impl Amend {
+impl AmendScreen {
     /// On an entry as it stands.
     #[must_use]
     pub fn open(entry: &Entry, common: &Common) -> Self {
@@ -41,9 +41,9 @@ impl Amend {
         Self {
             of: entry.id.clone(),
             entry: entry.clone(),
-            typing: Typing::of(field(&before)),
+            typing: TypedLine::from_field(field(&before)),
             before,
-            mends: Mends::default(),
+            mends: OfferedMends::default(),
         }
     }
 
@@ -63,7 +63,7 @@ impl Amend {
             return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
         }
         let set = reading.changes_to(standing);
-        let kind = Kind::Amend(Box::new(Change {
+        let kind = Kind::Amend(Box::new(Amend {
             target: self.of.clone(),
             set: set.clone(),
         }));
@@ -96,14 +96,14 @@ impl Amend {
                 Turn::effect(Effect::Record(self.mends.before(act)))
             }
             Err(wrong) => {
-                common.say(Meaning::Pressing, wrong);
+                common.say(Tone::Pressing, wrong);
                 Turn::stay()
             }
         }
     }
 
     /// What a mistyped word was meant for, for the key that takes it.
-    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+    fn meant(&self, command: Command, common: &Common) -> Option<MeantWord> {
         let asked = command == Command::Complete;
         let reading = asked.then(|| read(self.typing.field.text(), common));
         self.typing.meant(reading.as_ref())
@@ -116,9 +116,9 @@ impl Amend {
     }
 }
 
-impl Screen for Amend {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for AmendScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -134,18 +134,18 @@ impl Screen for Amend {
             }
             Command::Leave if self.typing.field.text() == self.before => return Turn::back(),
             Command::Leave => {
-                self.typing = Typing::of(field(&self.before));
+                self.typing = TypedLine::from_field(field(&self.before));
                 self.mends.drop_all();
-                common.say(Meaning::Plain, "As it was: the same key again goes back.");
+                common.say(Tone::Plain, "As it was: the same key again goes back.");
                 return Turn::stay();
             }
             _ => {}
         }
         let meant = self.meant(command, common);
         match self.typing.command(command, meant) {
-            Did::Edit => self.edited(common),
-            Did::Leave => Turn::back(),
-            Did::Nothing => Turn::stay(),
+            LineEdit::Edit => self.edited(common),
+            LineEdit::Leave => Turn::back(),
+            LineEdit::Nothing => Turn::stay(),
         }
     }
 
@@ -154,7 +154,7 @@ impl Screen for Amend {
         command == Command::Complete && !takes
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.typing.field.press(press);
         self.edited(common)
     }
@@ -164,7 +164,7 @@ impl Screen for Amend {
         self.edited(common)
     }
 
-    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+    fn recorded(&mut self, _common: &mut Common, _done: &SavedAct) -> Turn {
         Turn::back()
     }
 
@@ -179,24 +179,24 @@ impl Screen for Amend {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.typing.field);
-        let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Meaning::Plain);
+        let mut row = canvas.wrapped(1, 2, &format!("It said: {}", self.before), Tone::Plain);
         let reading = read(self.typing.field.text(), common);
         match self.change(&reading, common) {
-            Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Meaning::Plain),
+            Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Tone::Plain),
             Ok(Some(_)) => {
-                let (said, doubts) = told(std::slice::from_ref(&reading), &self.typing);
+                let (said, doubts) = explained(std::slice::from_ref(&reading), &self.typing);
                 let said = format!("It will say: {}", said.join(" "));
-                row = canvas.wrapped(row, 2, &said, Meaning::Plain);
+                row = canvas.wrapped(row, 2, &said, Tone::Plain);
                 for doubt in doubts.into_iter().chain(self.dropped(&reading)) {
-                    row = canvas.wrapped(row, 2, &doubt, Meaning::Pressing);
+                    row = canvas.wrapped(row, 2, &doubt, Tone::Pressing);
                 }
                 if let Some(yet_to_come) = ahead(&reading, common) {
-                    row = canvas.wrapped(row, 2, &yet_to_come, Meaning::Pressing);
+                    row = canvas.wrapped(row, 2, &yet_to_come, Tone::Pressing);
                 }
             }
-            Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Meaning::Pressing),
+            Err(wrong) => row = canvas.wrapped(row, 2, &wrong, Tone::Pressing),
         }
-        row = super::draw_meant(self.typing.meant([&reading]).as_ref(), row, canvas);
+        row = super::typing::draw_meant(self.typing.meant([&reading]).as_ref(), row, canvas);
         row = self.mends.draw(row, 2, canvas);
         self.typing.draw_offers(row, canvas);
     }
@@ -204,10 +204,10 @@ impl Screen for Amend {
 
 /// An amend left unfinished, with that text typed already; nothing if its entry is not there.
 #[must_use]
-pub fn resumed(of: &Id, text: &str, common: &Common) -> Option<Amend> {
+pub fn resumed_amend(of: &Id, text: &str, common: &Common) -> Option<AmendScreen> {
     let standing = common.book.entry(of).cloned();
     let standing = standing.or_else(|| common.book.climate_entry(of))?;
-    let mut amend = Amend::open(&standing.entry, common);
-    amend.typing = Typing::new(text);
+    let mut amend = AmendScreen::open(&standing.entry, common);
+    amend.typing = TypedLine::new(text);
     Some(amend)
 }

@@ -1,30 +1,30 @@
 //! Who is entering: a name, offered from the journal's own. It stays until changed.
 
-use super::offers::{Offers, offers};
+use super::typing::{WordOffers, offers};
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
-use crate::tui::field::Field;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::press::Press;
+use crate::tui::field::TextField;
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::press::KeyPress;
 use crate::tui::screen::{Screen, Turn};
 
 /// The name being typed.
 #[derive(Debug, Default)]
-pub struct By {
-    field: Field,
+pub struct WhoScreen {
+    field: TextField,
     chosen: usize,
 }
 
-impl By {
+impl WhoScreen {
     /// All names of the journal while nothing is typed, else the nearest.
-    fn offers(&self, common: &Common) -> Offers {
+    fn offers(&self, common: &Common) -> WordOffers {
         if self.field.is_empty() {
             let others = common.known.texts("by").iter();
             let others = others.filter(|name| **name != common.by);
             let words = others.take(MOST).cloned().collect();
-            return Offers { from: 0, words };
+            return WordOffers { from: 0, words };
         }
         offers(self.field.before(), &["by"], common)
     }
@@ -36,13 +36,13 @@ const MOST: usize = 9;
 /// From now on that person is entering, in later sittings too.
 fn enter(common: &mut Common, name: &str) -> Turn {
     common.by = name.to_owned();
-    common.say(Meaning::Plain, format!("{name} is entering from now on."));
+    common.say(Tone::Plain, format!("{name} is entering from now on."));
     Turn::back().and(Effect::Remember(common.memory()))
 }
 
-impl Screen for By {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for WhoScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -70,15 +70,15 @@ impl Screen for By {
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
             Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
             Command::Erase => {
-                self.field.press(Press::Backspace);
+                self.field.press(KeyPress::Backspace);
             }
-            Command::Leave => self.field = Field::default(),
+            Command::Leave => self.field = TextField::default(),
             _ => {}
         }
         Turn::stay()
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         let digit = press.char().and_then(|c| c.to_digit(10));
         let number = digit.filter(|_| self.field.is_empty());
         let name = number.and_then(|n| {
@@ -99,15 +99,15 @@ impl Screen for By {
             "" => "Someone who gave no name is entering: type yours.".to_owned(),
             by => format!("Now {by}."),
         };
-        let row = canvas.wrapped(1, 2, &now, Meaning::Plain);
+        let row = canvas.wrapped(1, 2, &now, Tone::Plain);
         let offers = self.offers(common);
         if !self.field.is_empty() {
-            super::draw_offers(&offers, self.chosen, row, canvas);
+            super::typing::draw_offers(&offers, self.chosen, row, canvas);
             return;
         }
         for (at, name) in offers.words.iter().enumerate() {
-            let end = canvas.text(row + at, 2, &(at + 1).to_string(), Meaning::Key);
-            canvas.text(row + at, end + 1, name, Meaning::Plain);
+            let end = canvas.text(row + at, 2, &(at + 1).to_string(), Tone::Key);
+            canvas.text(row + at, end + 1, name, Tone::Plain);
         }
     }
 }

@@ -7,9 +7,9 @@ use crate::model::listed::Treatment;
 use crate::model::taxon::Taxon;
 use crate::text::cautions::CAUTIONS;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
 use crate::tui::effect::{Effect, NewEntry};
-use crate::tui::ink::Meaning;
 
 /// Genera with irritant sap or hairs (common knowledge of the trade, from memory; no complete list).
 const IRRITANT: [&str; 10] = [
@@ -100,7 +100,7 @@ pub fn given(entries: &[NewEntry], common: &mut Common) -> Option<Effect> {
 pub fn draw(lines: &[&str], row: usize, canvas: &mut Canvas<'_>) -> usize {
     let mut row = row;
     for line in lines {
-        row = canvas.wrapped(row, 2, line, Meaning::Caution);
+        row = canvas.wrapped(row, 2, line, Tone::Caution);
     }
     row
 }

@@ -1,11 +1,11 @@
-//! Unfinished entries as text, and back: what a screen says of itself in a draft is read here.
+//! The words of an unfinished entry that is kept as text.
+//!
+//! A draft is one line of fields set off by tabs: `pad KEY TEXT`, `amend ID TEXT`, `stick TEXT`, or the word of a recording key,
+//! the batch's key, the place and the text.
 
-use super::{Line, Stick};
 use crate::model::id::Id;
 use crate::tui::common::Common;
 use crate::tui::keys::Command;
-use crate::tui::pad::Pad;
-use crate::tui::screen::{Screen, Subject};
 
 /// The commands whose lines can be left unfinished, and their word in a draft.
 const WORDS: &[(Command, &str)] = &[
@@ -20,6 +20,15 @@ const WORDS: &[(Command, &str)] = &[
     (Command::Gone, "sold"),
     (Command::Again, "again"),
 ];
+
+/// The command of a draft's word.
+#[must_use]
+pub fn command(word: &str) -> Option<Command> {
+    WORDS
+        .iter()
+        .find(|(_, own)| *own == word)
+        .map(|(command, _)| *command)
+}
 
 /// The word of a command's draft.
 #[must_use]
@@ -55,33 +64,5 @@ fn too(again: &str) -> String {
     match again {
         "" => String::new(),
         again => format!("; stick again: {again}"),
-    }
-}
-
-/// The screen of a draft, filled as it was left; nothing if its batch is not there.
-#[must_use]
-pub fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
-    let parts: Vec<&str> = draft.split('\t').collect();
-    let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
-    match parts.as_slice() {
-        ["pad", key, text] => Some(Box::new(Pad::resumed(there(key)?, text, ""))),
-        ["pad", key, text, again] => Some(Box::new(Pad::resumed(there(key)?, text, again))),
-        ["amend", of, text] => {
-            let of = Id::parse_reference(of)?;
-            Some(Box::new(super::amend::resumed(&of, text, common)?))
-        }
-        ["stick", text] => Some(Box::new(Stick::open(common).resumed(text))),
-        [word, key, place, text, again @ ..] => {
-            let again = again.first().copied().unwrap_or("");
-            let (command, _) = WORDS.iter().find(|(_, is)| is == word)?;
-            let place = Some((*place).to_owned()).filter(|place| !place.is_empty());
-            let subject = Subject {
-                batch: there(key),
-                place,
-            };
-            let line = Line::open(*command, subject)?.resumed(text);
-            Some(Box::new(line.resumed_again(again)))
-        }
-        _ => None,
     }
 }

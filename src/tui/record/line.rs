@@ -1,37 +1,37 @@
 //! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
 //! It writes nothing itself.
 
-use super::mends::Mends;
-use super::reading::{act, ahead, entry, read, told};
-use super::short::{About, example, lines, stuck_again};
-use super::stick::Stick;
-use super::typing::{Did, Meant, Typing};
+use super::mends::OfferedMends;
+use super::reading::{act, ahead, entry, explained, read};
+use super::short::{LineSubject, example, lines, stuck_again};
+use super::stick::StickScreen;
+use super::typing::{LineEdit, MeantWord, TypedLine};
 use crate::fold::batch::Batch;
 use crate::input::bench_line::Reading;
 use crate::model::id::Id;
 use crate::tui::canvas::Canvas;
-use crate::tui::common::{Common, Done};
+use crate::tui::canvas::Tone;
+use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Effect, Refusal};
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::press::Press;
-use crate::tui::screen::{Screen, Subject, Turn};
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::press::KeyPress;
+use crate::tui::screen::{RecordingSubject, Screen, Turn};
 
 /// A line being typed.
 #[derive(Debug)]
-pub struct Line {
+pub struct LineScreen {
     command: Command,
-    subject: Subject,
-    typing: Typing,
-    mends: Mends,
+    subject: RecordingSubject,
+    typing: TypedLine,
+    mends: OfferedMends,
     /// What was typed of the sticking again of the rest, at an earlier sitting.
     again: String,
 }
 
-impl Line {
+impl LineScreen {
     /// A line for a recording key; nothing if the key needs a batch or place and there is none.
     #[must_use]
-    pub fn open(command: Command, subject: Subject) -> Option<Self> {
+    pub fn open(command: Command, subject: RecordingSubject) -> Option<Self> {
         example(command)?;
         let fits = match command {
             Command::Line | Command::Note => true,
@@ -41,8 +41,8 @@ impl Line {
         fits.then(|| Self {
             command,
             subject,
-            typing: Typing::default(),
-            mends: Mends::default(),
+            typing: TypedLine::default(),
+            mends: OfferedMends::default(),
             again: String::new(),
         })
     }
@@ -50,7 +50,7 @@ impl Line {
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.typing = Typing::new(text);
+        self.typing = TypedLine::new(text);
         self
     }
 
@@ -73,7 +73,7 @@ impl Line {
             .place
             .as_deref()
             .or(batch.and_then(|b| b.place.as_deref()));
-        let about = About {
+        let about = LineSubject {
             batch,
             place: place.map(|p| crate::model::text::split_spot(p).0),
         };
@@ -106,7 +106,7 @@ impl Line {
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
                 let turn = match batch.and_then(|it| stuck_again(self.typing.field.text(), it)) {
                     Some(count) => {
-                        let stick = Stick::again(common, self.subject.batch.as_ref(), count);
+                        let stick = StickScreen::again(common, self.subject.batch.as_ref(), count);
                         Turn::open(stick.resumed(&self.again).after(act, self.draft()))
                     }
                     None => Turn::effect(Effect::Record(act)),
@@ -114,7 +114,7 @@ impl Line {
                 turn.also(given)
             }
             Err(wrong) => {
-                common.say(Meaning::Pressing, wrong);
+                common.say(Tone::Pressing, wrong);
                 Turn::stay()
             }
         }
@@ -131,7 +131,7 @@ impl Line {
     }
 
     /// What a mistyped word was meant for, for the key that takes it.
-    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+    fn meant(&self, command: Command, common: &Common) -> Option<MeantWord> {
         let asked = command == Command::Complete;
         let readings = asked.then(|| self.readings(common));
         self.typing.meant(readings.iter().flatten())
@@ -147,9 +147,9 @@ fn name(reading: &mut Reading, key: &Id) {
     }
 }
 
-impl Screen for Line {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for LineScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, common: &Common) -> String {
@@ -164,7 +164,7 @@ impl Screen for Line {
         }
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
+    fn subject(&self, _common: &Common) -> RecordingSubject {
         self.subject.clone()
     }
 
@@ -179,9 +179,9 @@ impl Screen for Line {
         }
         let meant = self.meant(command, common);
         match self.typing.command(command, meant) {
-            Did::Edit => self.edited(common),
-            Did::Leave => Turn::back(),
-            Did::Nothing => Turn::stay(),
+            LineEdit::Edit => self.edited(common),
+            LineEdit::Leave => Turn::back(),
+            LineEdit::Nothing => Turn::stay(),
         }
     }
 
@@ -190,7 +190,7 @@ impl Screen for Line {
         command == Command::Complete && !takes
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.typing.field.press(press);
         self.edited(common)
     }
@@ -200,7 +200,7 @@ impl Screen for Line {
         self.edited(common)
     }
 
-    fn recorded(&mut self, _common: &mut Common, _done: &Done) -> Turn {
+    fn recorded(&mut self, _common: &mut Common, _done: &SavedAct) -> Turn {
         Turn::back()
     }
 
@@ -219,27 +219,27 @@ impl Screen for Line {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let mut row = 0;
         if common.is_low() {
-            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            canvas.text(row, 0, &self.title(common), Tone::Heading);
             row += 1;
         }
         canvas.field(row, 0, &self.typing.field);
         row += 1;
         if self.is_blank() {
             let example = example(self.command).map_or("", |(_, example)| example);
-            row = canvas.wrapped(row, 2, &format!("For example {example}."), Meaning::Plain);
+            row = canvas.wrapped(row, 2, &format!("For example {example}."), Tone::Plain);
             self.typing.draw_offers(row, canvas);
             return;
         }
         let readings = self.readings(common);
-        let (good, bad) = told(&readings, &self.typing);
+        let (good, bad) = explained(&readings, &self.typing);
         for line in good {
-            row = canvas.wrapped(row, 2, &line, Meaning::Plain);
+            row = canvas.wrapped(row, 2, &line, Tone::Plain);
         }
         let yet_to_come = readings.iter().find_map(|reading| ahead(reading, common));
         for line in bad.into_iter().chain(yet_to_come) {
-            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
+            row = canvas.wrapped(row, 2, &line, Tone::Pressing);
         }
-        row = super::draw_meant(self.typing.meant(&readings).as_ref(), row, canvas);
+        row = super::typing::draw_meant(self.typing.meant(&readings).as_ref(), row, canvas);
         row = self.mends.draw(row, 2, canvas);
         let entries: Vec<_> = readings
             .iter()
@@ -247,9 +247,10 @@ impl Screen for Line {
             .collect();
         let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
-        if let Some(same) = super::twice::said(entries.iter().map(|(entry, _)| &entry.kind), common)
+        if let Some(same) =
+            super::reading::same_today(entries.iter().map(|(entry, _)| &entry.kind), common)
         {
-            row = canvas.wrapped(row, 2, &same, Meaning::Pressing);
+            row = canvas.wrapped(row, 2, &same, Tone::Pressing);
         }
         self.typing.draw_offers(row, canvas);
     }

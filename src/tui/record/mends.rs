@@ -4,17 +4,17 @@
 use crate::app::mends::Mend;
 use crate::model::entry::Kind;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::effect::{Act, NewEntry, Refusal};
-use crate::tui::ink::Meaning;
 
 /// The mends of the sum that is typed.
 #[derive(Debug, Default)]
-pub struct Mends {
+pub struct OfferedMends {
     offered: Vec<Mend>,
     taken: Vec<Mend>,
 }
 
-impl Mends {
+impl OfferedMends {
     /// A refusal offers its own; those taken before stay: one mend may show another, a part's number that its batch
     /// has not.
     pub fn offer(&mut self, refusal: &Refusal) {
@@ -54,9 +54,9 @@ impl Mends {
     pub fn draw(&self, row: usize, indent: usize, canvas: &mut Canvas<'_>) -> usize {
         let mut row = row;
         for mend in &self.offered {
-            canvas.text(row, indent, "=", Meaning::Key);
+            canvas.text(row, indent, "=", Tone::Key);
             let mend = format!("{}: put that right and save", mend.said());
-            row = canvas.wrapped(row, indent + 2, &mend, Meaning::Plain);
+            row = canvas.wrapped(row, indent + 2, &mend, Tone::Plain);
         }
         row
     }

@@ -1,10 +1,10 @@
 //! Typed lines read into entries to be, with everything that is to be told about them. It draws and writes nothing.
 
-use super::typing::Typing;
+use super::typing::TypedLine;
 use crate::input::bench_line;
 use crate::input::bench_line::{Now, Problem, Reading};
 use crate::model::at::At;
-use crate::model::entry::Entry;
+use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::FieldType;
 use crate::text::faults::entry_sentence;
@@ -28,7 +28,7 @@ pub fn read(line: &str, common: &Common) -> Reading {
 /// What was understood and what was not: words to show, the second part pressing. What is on offer says by itself
 /// that the word typed so far is another.
 #[must_use]
-pub fn told(readings: &[Reading], typing: &Typing) -> (Vec<String>, Vec<String>) {
+pub fn explained(readings: &[Reading], typing: &TypedLine) -> (Vec<String>, Vec<String>) {
     let mut good = Vec::new();
     let mut bad = Vec::new();
     for reading in readings {
@@ -99,4 +99,31 @@ pub fn entry(reading: &Reading, common: &Common) -> Result<(Entry, bool), String
         }
     }
     Ok((entry, dated))
+}
+
+/// When and by whom the same as one of these was entered today; nothing if nothing was. Equal trays
+/// are stuck one after the other, so that a sticking is never meant.
+#[must_use]
+pub fn same_today<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Option<String> {
+    let today = common.today();
+    let entered = common.book.entries().iter().rev();
+    // They stand in the order of their days; a few may be dated ahead.
+    let of_today: Vec<_> = entered
+        .skip_while(|standing| standing.entry.at.day() > today)
+        .take_while(|standing| standing.entry.at.day() == today)
+        .collect();
+    let mut kinds = kinds.filter(|kind| !matches!(kind, Kind::Stick(_)));
+    let twin = kinds.find_map(|kind| {
+        let mut same = of_today.iter();
+        same.find(|standing| standing.entry.kind == *kind)
+    })?;
+    let when = match twin.entry.at {
+        At::Time(time) => time.format(" %H:%M").to_string(),
+        At::Day(_) => String::new(),
+    };
+    let by = twin.entry.by.as_ref().map(|by| format!(" by {by}"));
+    Some(format!(
+        "Same as entered today{when}{}.",
+        by.unwrap_or_default()
+    ))
 }

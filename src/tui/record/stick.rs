@@ -1,9 +1,9 @@
 //! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
 
-use super::mends::Mends;
+use super::mends::OfferedMends;
 use super::reading::{ahead, read};
-use super::trays::trays;
-use super::typing::{Did, Meant, Typing};
+use super::short::trays;
+use super::typing::{LineEdit, MeantWord, TypedLine};
 use crate::input::bench_line::{Problem, Reading, line_of};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
@@ -11,12 +11,12 @@ use crate::model::id::Id;
 use crate::model::value::{FieldType, Value};
 use crate::text::faults::entry_sentence;
 use crate::tui::canvas::Canvas;
-use crate::tui::common::{Common, Done};
+use crate::tui::canvas::Tone;
+use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::press::Press;
-use crate::tui::screen::{Screen, Step, Turn};
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::press::KeyPress;
+use crate::tui::screen::{Screen, StackStep, Turn};
 
 /// Fields that belong to one batch alone.
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
@@ -25,13 +25,13 @@ const OF_ONE_MOMENT: &str =
 
 /// The sticking being typed.
 #[derive(Debug)]
-pub struct Stick {
+pub struct StickScreen {
     /// The fields that stand unless typed otherwise.
     base: Vec<(String, Value)>,
-    typing: Typing,
+    typing: TypedLine,
     /// What is written before it in the same append: all or none.
     first: Option<First>,
-    mends: Mends,
+    mends: OfferedMends,
 }
 
 /// What another screen wants written together with the sticking.
@@ -48,7 +48,7 @@ struct Typed {
     reading: Reading,
 }
 
-impl Stick {
+impl StickScreen {
     /// Upon today's last sticking; from another day nothing is carried over.
     #[must_use]
     pub fn open(common: &Common) -> Self {
@@ -67,9 +67,9 @@ impl Stick {
         let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
         Self {
             base,
-            typing: Typing::default(),
+            typing: TypedLine::default(),
             first: None,
-            mends: Mends::default(),
+            mends: OfferedMends::default(),
         }
     }
 
@@ -96,7 +96,7 @@ impl Stick {
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.typing = Typing::new(text);
+        self.typing = TypedLine::new(text);
         self
     }
 
@@ -109,7 +109,7 @@ impl Stick {
     }
 
     /// What a mistyped word was meant for, for the key that takes it.
-    fn meant(&self, command: Command, common: &Common) -> Option<Meant> {
+    fn meant(&self, command: Command, common: &Common) -> Option<MeantWord> {
         let asked = command == Command::Complete;
         let reading = asked.then(|| self.typed(common).reading);
         self.typing.meant(reading.as_ref())
@@ -157,7 +157,7 @@ impl Stick {
         let entry = match self.entry(&typed, common) {
             Ok(entry) => entry,
             Err(wrong) => {
-                common.say(Meaning::Pressing, wrong);
+                common.say(Tone::Pressing, wrong);
                 return Turn::stay();
             }
         };
@@ -179,7 +179,7 @@ impl Stick {
         let given = super::caution::given(&entries, common);
         let at = typed.reading.value("at").map(|_| entry.at);
         if self.first.is_some() && at.is_some() {
-            common.say(Meaning::Pressing, OF_ONE_MOMENT);
+            common.say(Tone::Pressing, OF_ONE_MOMENT);
             return Turn::stay();
         }
         let act = self
@@ -216,9 +216,9 @@ fn carried(kind: &Kind) -> Vec<(String, Value)> {
     kept.map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
-impl Screen for Stick {
-    fn context(&self) -> Context {
-        Context::Field
+impl Screen for StickScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Field
     }
 
     fn title(&self, common: &Common) -> String {
@@ -239,9 +239,9 @@ impl Screen for Stick {
         }
         let meant = self.meant(command, common);
         match self.typing.command(command, meant) {
-            Did::Edit => self.edited(common),
-            Did::Leave => Turn::back(),
-            Did::Nothing => Turn::stay(),
+            LineEdit::Edit => self.edited(common),
+            LineEdit::Leave => Turn::back(),
+            LineEdit::Nothing => Turn::stay(),
         }
     }
 
@@ -250,7 +250,7 @@ impl Screen for Stick {
         command == Command::Complete && !takes
     }
 
-    fn press(&mut self, common: &mut Common, press: Press) -> Turn {
+    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.typing.field.press(press);
         self.edited(common)
     }
@@ -260,9 +260,9 @@ impl Screen for Stick {
         self.edited(common)
     }
 
-    fn recorded(&mut self, _common: &mut Common, done: &Done) -> Turn {
+    fn recorded(&mut self, _common: &mut Common, done: &SavedAct) -> Turn {
         match self.first {
-            Some(_) => Turn::step(Step::Done(done.clone())),
+            Some(_) => Turn::step(StackStep::Done(done.clone())),
             None => Turn::back(),
         }
     }
@@ -282,7 +282,7 @@ impl Screen for Stick {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let mut row = 0;
         if common.is_low() {
-            canvas.text(row, 0, &self.title(common), Meaning::Heading);
+            canvas.text(row, 0, &self.title(common), Tone::Heading);
             row += 1;
         }
         canvas.field(row, 0, &self.typing.field);
@@ -296,7 +296,7 @@ impl Screen for Stick {
                         row,
                         2,
                         &format!("{} trays, each:", typed.trays),
-                        Meaning::Heading,
+                        Tone::Heading,
                     );
                     row += 1;
                 }
@@ -311,11 +311,11 @@ impl Screen for Stick {
                     .rsplit_once(", on ")
                     .filter(|_| now)
                     .map_or(line.as_str(), |(bare, _)| bare);
-                row = canvas.wrapped(row, 2, bare, Meaning::Plain);
+                row = canvas.wrapped(row, 2, bare, Tone::Plain);
             }
             // Nothing typed and nothing to go by: not wrong, only not begun.
             Err(_) if self.base.is_empty() && self.typing.field.is_empty() => {}
-            Err(wrong) => row = canvas.wrapped(row, 2, wrong, Meaning::Pressing),
+            Err(wrong) => row = canvas.wrapped(row, 2, wrong, Tone::Pressing),
         }
         if self.base.is_empty() && self.typing.field.is_empty() {
             row = teach(row, canvas);
@@ -324,15 +324,15 @@ impl Screen for Stick {
         let doubts = doubts.filter(|doubt| !self.typing.has_on_offer(doubt));
         let told = doubts.map(Problem::sentence);
         for line in told.chain(ahead(&typed.reading, common)) {
-            row = canvas.wrapped(row, 2, &line, Meaning::Pressing);
+            row = canvas.wrapped(row, 2, &line, Tone::Pressing);
         }
-        row = super::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
+        row = super::typing::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
         if let Some(First { act, draft }) = &self.first {
             let said = match (draft, act.said.is_empty()) {
                 (Some(draft), true) => super::drafts::words(draft, common),
                 _ => act.said.clone(),
             };
-            row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Meaning::Plain);
+            row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Tone::Plain);
         }
         row = self.mends.draw(row, 2, canvas);
         let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
@@ -350,7 +350,5 @@ fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
         "Backspace goes back.",
     ];
     let each = lines.iter();
-    each.fold(row, |row, line| {
-        canvas.wrapped(row, 2, line, Meaning::Plain)
-    })
+    each.fold(row, |row, line| canvas.wrapped(row, 2, line, Tone::Plain))
 }

@@ -2,23 +2,22 @@
 //! the same day of the year. It records nothing.
 
 mod draw;
-mod glance;
 mod review;
 
+use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
+use super::keys::{Command, KeyContext};
 use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
 use crate::fold::Book;
 use crate::model::filter::Filter;
-use glance::{Glance, glance, same_day, years};
+use draw::{Glance, glance, same_day, years};
 use std::collections::BTreeSet;
 
 /// What is shown.
 #[derive(Clone, Debug)]
-struct Told {
+struct SeasonPair {
     one: Glance,
     other: Option<Glance>,
     /// The seasons before and after it that there are.
@@ -28,19 +27,19 @@ struct Told {
 
 /// The seasons.
 #[derive(Debug, Default)]
-pub struct Seasons {
+pub struct SeasonsScreen {
     /// The season chosen; the latest if none was yet.
     year: Option<i32>,
     beside: bool,
     /// The week chosen, among those shown.
     chosen: usize,
-    told: Option<Told>,
+    told: Option<SeasonPair>,
     asked: Awaited,
     /// The filter's season when last asked.
     only: Option<i32>,
 }
 
-impl Seasons {
+impl SeasonsScreen {
     /// The weeks in which either season stuck anything.
     fn weeks(&self) -> Vec<u32> {
         let told = self.told.iter();
@@ -107,7 +106,7 @@ impl Seasons {
                 self.ask(common)
             }
             None => {
-                common.say(Meaning::Plain, none);
+                common.say(Tone::Plain, none);
                 Turn::stay()
             }
         }
@@ -120,7 +119,7 @@ fn told(
     filter: &Filter,
     year: Option<i32>,
     to_day: Option<chrono::NaiveDate>,
-) -> Option<Told> {
+) -> Option<SeasonPair> {
     let years = years(book, filter);
     let year = year.or(years.last().copied())?;
     let earlier = years.iter().rev().find(|one| **one < year).copied();
@@ -129,7 +128,7 @@ fn told(
         let until = to_day.map(|today| same_day(book, year, today));
         glance(book, filter, year, until)
     };
-    Some(Told {
+    Some(SeasonPair {
         one: of(year),
         other: earlier.filter(|_| to_day.is_some()).map(of),
         earlier,
@@ -137,14 +136,14 @@ fn told(
     })
 }
 
-impl Screen for Seasons {
-    fn context(&self) -> Context {
-        Context::Seasons
+impl Screen for SeasonsScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Seasons
     }
 
     fn title(&self, _common: &Common) -> String {
         match &self.told {
-            Some(Told {
+            Some(SeasonPair {
                 one,
                 other: Some(other),
                 ..
@@ -169,7 +168,7 @@ impl Screen for Seasons {
             Command::Last => self.choose(usize::MAX),
             Command::Beside if !self.beside && earlier.is_none() => {
                 common.say(
-                    Meaning::Plain,
+                    Tone::Plain,
                     "There is no earlier season to compare it with.",
                 );
             }
@@ -183,7 +182,7 @@ impl Screen for Seasons {
             Command::Later => return self.turn_to(common, later, "There is no later season."),
             Command::Review => {
                 if let Some(told) = &self.told {
-                    return Turn::open(review::InReview::new(told.one.year));
+                    return Turn::open(review::ReviewScreen::new(told.one.year));
                 }
             }
             _ => {}
@@ -200,7 +199,7 @@ impl Screen for Seasons {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(told) = self.asked.taken::<Option<Told>>(answer) {
+        if let Some(told) = self.asked.taken::<Option<SeasonPair>>(answer) {
             self.told.clone_from(told);
             self.choose(self.chosen);
         }
@@ -209,14 +208,14 @@ impl Screen for Seasons {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let head = self.head(common);
         for (row, line) in head.iter().enumerate() {
-            canvas.text(row, 0, line, Meaning::Plain);
+            canvas.text(row, 0, line, Tone::Plain);
         }
         let Some(told) = &self.told else {
             canvas.text(
                 head.len(),
                 2,
                 "No batch was stuck that is meant here.",
-                Meaning::Plain,
+                Tone::Plain,
             );
             return;
         };

@@ -4,16 +4,16 @@ use crate::analysis::review::{Options, Review, review, seasons};
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use crate::text::review::{Level, paras};
+use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
+use crate::tui::keys::{Command, KeyContext};
 use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{Screen, Turn};
 
 /// What is told, with the seasons before and after it that there are.
 #[derive(Clone, Debug)]
-struct Told {
+struct ReviewPage {
     review: Review,
     earlier: Option<i32>,
     later: Option<i32>,
@@ -21,11 +21,11 @@ struct Told {
 
 /// A season in review.
 #[derive(Debug)]
-pub struct InReview {
+pub struct ReviewScreen {
     year: i32,
     /// The first line shown.
     first: usize,
-    told: Option<Told>,
+    told: Option<ReviewPage>,
     /// The page's lines: what they are, how far set in, what they say; and the columns that they are worded for, and
     /// whether the screen is low.
     lines: Vec<(Level, usize, String)>,
@@ -33,7 +33,7 @@ pub struct InReview {
     asked: Awaited,
 }
 
-impl InReview {
+impl ReviewScreen {
     /// Of that season.
     #[must_use]
     pub fn new(year: i32) -> Self {
@@ -100,7 +100,7 @@ impl InReview {
                 self.ask(common)
             }
             None => {
-                common.say(Meaning::Plain, none);
+                common.say(Tone::Plain, none);
                 Turn::stay()
             }
         }
@@ -124,23 +124,23 @@ fn told(
     today: chrono::NaiveDate,
     filter: &Filter,
     go_on: GoOn<'_>,
-) -> Option<Told> {
+) -> Option<ReviewPage> {
     let options = Options {
         filter: filter.clone(),
         draws: DRAWS,
         ..Options::of(year, today)
     };
     let years = seasons(book, filter);
-    Some(Told {
+    Some(ReviewPage {
         review: review(book, &options, &mut |_, _| go_on())?,
         earlier: years.iter().rev().find(|one| **one < year).copied(),
         later: years.iter().find(|one| **one > year).copied(),
     })
 }
 
-impl Screen for InReview {
-    fn context(&self) -> Context {
-        Context::Review
+impl Screen for ReviewScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Review
     }
 
     fn title(&self, common: &Common) -> String {
@@ -187,7 +187,7 @@ impl Screen for InReview {
     }
 
     fn answered(&mut self, common: &Common, answer: &Answer) {
-        if let Some(told) = self.asked.taken::<Told>(answer) {
+        if let Some(told) = self.asked.taken::<ReviewPage>(answer) {
             self.told = Some(told.clone());
             self.word(common);
         }
@@ -197,8 +197,8 @@ impl Screen for InReview {
         let shown = self.lines.iter().skip(self.first).take(canvas.height());
         for (row, (level, indent, line)) in shown.enumerate() {
             let meaning = match level {
-                Level::Head => Meaning::Heading,
-                Level::Item | Level::Detail => Meaning::Plain,
+                Level::Head => Tone::Heading,
+                Level::Item | Level::Detail => Tone::Plain,
             };
             canvas.text(row, *indent, line, meaning);
         }

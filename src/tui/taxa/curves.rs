@@ -4,13 +4,12 @@
 use crate::analysis::timeline::{BandPoint, Days, Group};
 use crate::fold::batch::Milestone;
 use crate::stats::days::reached_by;
-use crate::text::figures as words;
+use crate::text::figures;
 use crate::text::strip::Mark;
-use crate::tui::batch::draw::Scale;
 use crate::tui::canvas::Canvas;
-use crate::tui::ink::Meaning;
-use crate::tui::ruler::{MARGIN, level, ruler, run, scale};
-use crate::tui::strip::meaning;
+use crate::tui::canvas::Tone;
+use crate::tui::picture::mark_meaning;
+use crate::tui::picture::{MARGIN, Scale, draw_ruler, draw_run, level_row, scale_to};
 
 /// The mark that draws a milestone's curve.
 fn mark(milestone: Milestone) -> Mark {
@@ -36,11 +35,11 @@ fn last_day(group: &Group) -> u32 {
 /// The curves over each other: share of all stuck upwards, days since sticking to the right; behind
 /// them the band of one milestone, filled with [`HAZE`].
 pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas<'_>) {
-    let scale = scale(last_day(group), canvas);
+    let scale = scale_to(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
     let top = tall.saturating_sub(1).max(1);
     for (share, word) in [(1.0, "100 %"), (0.5, "50 %"), (0.0, "0 %")] {
-        canvas.text(level(share, top), 0, word, Meaning::Plain);
+        canvas.text(level_row(share, top), 0, word, Tone::Plain);
     }
     band(&group.of(banded).band, &scale, top, canvas);
     // The one whose band is drawn comes last, so that no other hides it.
@@ -54,14 +53,14 @@ pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas
         for column in 0..scale.columns() {
             let share = reached_by(&figure.curve, f64::from(scale.day(column)));
             canvas.text(
-                level(share, top),
+                level_row(share, top),
                 MARGIN + column,
                 &sign,
-                meaning(mark(milestone)),
+                mark_meaning(mark(milestone)),
             );
         }
     }
-    ruler(&scale, last_day(group), tall, canvas);
+    draw_ruler(&scale, last_day(group), tall, canvas);
 }
 
 /// The sign that fills a band: unlike every mark of a stage, in either character set.
@@ -73,8 +72,8 @@ fn band(points: &[BandPoint], scale: &Scale, top: usize, canvas: &mut Canvas<'_>
         let Some((low, high)) = between(points, f64::from(scale.day(column))) else {
             continue;
         };
-        for row in level(high, top)..=level(low, top) {
-            canvas.text(row, MARGIN + column, HAZE, Meaning::Plain);
+        for row in level_row(high, top)..=level_row(low, top) {
+            canvas.text(row, MARGIN + column, HAZE, Tone::Plain);
         }
     }
 }
@@ -97,33 +96,33 @@ pub const RULER_ROWS: usize = 1 + 2 * Milestone::ALL.len();
 /// Two lines for each milestone: its sign from the day of 10 % to that of 90 % with the three marked,
 /// and below it the three days with their ranges.
 pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
-    let scale = scale(last_day(group), canvas);
+    let scale = scale_to(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
-    ruler(&scale, last_day(group), row, canvas);
+    draw_ruler(&scale, last_day(group), row, canvas);
     for (at, milestone) in Milestone::ALL.into_iter().enumerate() {
         let row = row + 1 + 2 * at;
         let figure = group.of(milestone);
-        canvas.text(row, 0, milestone.word(), Meaning::Plain);
+        canvas.text(row, 0, milestone.word(), Tone::Plain);
         let [ten, fifty, ninety] = figure.of_reached.days;
         let (Some(ten), Some(fifty), Some(ninety)) = (ten, fifty, ninety) else {
-            canvas.text(row, MARGIN, "no days yet", Meaning::Plain);
+            canvas.text(row, MARGIN, "no days yet", Tone::Plain);
             continue;
         };
         let sign = mark(milestone).sign(glyphs).to_string();
         let days = [ten.at, fifty.at, ninety.at];
-        let sign = (sign.as_str(), meaning(mark(milestone)));
-        run(days, sign, (&scale, row), canvas);
+        let sign = (sign.as_str(), mark_meaning(mark(milestone)));
+        draw_run(days, sign, (&scale, row), canvas);
         let said = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
-        canvas.text(row + 1, 2, &format!("day {said}"), Meaning::Plain);
+        canvas.text(row + 1, 2, &format!("day {said}"), Tone::Plain);
     }
 }
 
 /// A day with its range: `53 (44-58)`, `69 (61-)` where the end lies beyond what was watched, `53` without.
 fn range(day: &Days) -> String {
-    let at = words::days(day.at);
+    let at = figures::days(day.at);
     match (day.low, day.high) {
-        (Some(low), Some(high)) => format!("{at} ({}-{})", words::days(low), words::days(high)),
-        (Some(low), None) => format!("{at} ({}-)", words::days(low)),
+        (Some(low), Some(high)) => format!("{at} ({}-{})", figures::days(low), figures::days(high)),
+        (Some(low), None) => format!("{at} ({}-)", figures::days(low)),
         _ => at,
     }
 }

@@ -2,24 +2,24 @@
 //! input path; it computes none while drawing.
 
 mod curves;
-mod one;
-mod told;
-mod words;
+mod groups;
+mod taxon;
 
-use crate::analysis::timeline::{Group, Options, timeline};
+use crate::analysis::timeline::Group;
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
-use crate::fold::selection::Selection as About;
+use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
+use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::moved;
 use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{Screen, Turn};
 use crate::tui::trials;
-use one::One;
+use groups::groups;
+use taxon::TaxonScreen;
 
 /// The groupings that the key goes through; `None` is the taxon alone.
 const GROUPINGS: [Option<GroupKey>; 8] = [
@@ -35,41 +35,23 @@ const GROUPINGS: [Option<GroupKey>; 8] = [
 
 /// The list of taxa.
 #[derive(Debug, Default)]
-pub struct Taxa {
+pub struct TaxaScreen {
     grouping: usize,
     asked: Awaited,
     groups: Option<Vec<Group>>,
     chosen: usize,
 }
 
-/// The groups of a book by that key; nothing if told to stop. Without ranges of days or bands, or with so many resamples and bands.
-fn groups(
-    book: &Book,
-    about: &About,
-    by: Option<GroupKey>,
-    resamples: usize,
-    go_on: GoOn<'_>,
-) -> Option<Vec<Group>> {
-    let options = Options {
-        about: about.clone(),
-        by: by.into_iter().collect(),
-        resamples,
-        band: resamples > 0,
-        ..Options::default()
-    };
-    timeline(book, &options, &mut |_, _| go_on()).map(|found| found.groups)
-}
-
-impl Taxa {
+impl TaxaScreen {
     fn by(&self) -> Option<GroupKey> {
         GROUPINGS[self.grouping % GROUPINGS.len()]
     }
 
     fn ask(&mut self, common: &Common) -> Turn {
         let by = self.by();
-        let about = About {
+        let about = Selection {
             filter: common.filter.clone(),
-            ..About::default()
+            ..Selection::default()
         };
         let rest = format!("{by:?} {about:?}");
         let work = move |book: &Book, go_on: GoOn<'_>| groups(book, &about, by, 0, go_on);
@@ -88,7 +70,7 @@ impl Taxa {
                     ..common.filter.clone()
                 },
             )),
-            None => Turn::open(trials::Trials::default()),
+            None => Turn::open(trials::TrialsScreen::default()),
         }
     }
 
@@ -107,9 +89,9 @@ fn tall(common: &Common) -> usize {
     if common.size.0 < 72 { 2 } else { 1 }
 }
 
-impl Screen for Taxa {
-    fn context(&self) -> Context {
-        Context::Taxa
+impl Screen for TaxaScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Taxa
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -130,7 +112,7 @@ impl Screen for Taxa {
                 if common.is_low() {
                     // The heading says so where there is one.
                     let by = self.by().map_or("taxon alone", GroupKey::word);
-                    common.say(Meaning::Plain, format!("By {by}."));
+                    common.say(Tone::Plain, format!("By {by}."));
                 }
                 return self.ask(common);
             }
@@ -138,11 +120,11 @@ impl Screen for Taxa {
             Command::Open => {
                 let groups = self.groups.as_ref();
                 return match groups.and_then(|groups| groups.get(self.chosen)) {
-                    Some(group) => Turn::open(One::of(group, common)),
+                    Some(group) => Turn::open(TaxonScreen::new(group, common)),
                     None => Turn::stay(),
                 };
             }
-            Command::Targets => return Turn::open(crate::tui::targets::Targets::default()),
+            Command::Targets => return Turn::open(crate::tui::targets::TargetsScreen::default()),
             _ => self.chosen = moved(self.chosen, last, page, command),
         }
         Turn::stay()
@@ -165,7 +147,7 @@ impl Screen for Taxa {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let Some(groups) = &self.groups else {
-            canvas.text(0, 0, "Working out strike and days...", Meaning::Plain);
+            canvas.text(0, 0, "Working out strike and days...", Tone::Plain);
             return;
         };
         if groups.is_empty() {
@@ -173,7 +155,7 @@ impl Screen for Taxa {
                 true => "None of these batches was looked at yet: # takes all.",
                 false => "No batch was looked at yet: strike and days come with the looks.",
             };
-            canvas.wrapped(0, 0, none, Meaning::Plain);
+            canvas.wrapped(0, 0, none, Tone::Plain);
             return;
         }
         let page = Self::page(common);
@@ -192,26 +174,30 @@ fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>)
     let mut line = 0;
     if !low {
         let words = "rooted % (95 %), days to root 10-50-90";
-        canvas.text(0, 0, words, Meaning::Plain);
+        canvas.text(0, 0, words, Tone::Plain);
         line = 1;
     }
     let room = canvas.width().saturating_sub(if low { 12 } else { 2 });
-    let names = words::short_names(groups, room, canvas.ink().glyphs);
+    let names = groups::short_names(groups, room, canvas.ink().glyphs);
     for (at, group) in groups.iter().enumerate() {
         let mark = if at == chosen { ">" } else { " " };
-        canvas.text(line, 0, mark, Meaning::Heading);
-        canvas.text(line, 2, &names[at], Meaning::Plain);
+        canvas.text(line, 0, mark, Tone::Heading);
+        canvas.text(line, 2, &names[at], Tone::Plain);
         if low {
             let strike = group.strike.map_or("too soon".into(), |s| {
                 format!("{} %", crate::text::figures::percent(s.value))
             });
-            canvas.right(line, 2, &strike, Meaning::Plain);
+            canvas.right(line, 2, &strike, Tone::Plain);
             line += 1;
             continue;
         }
-        let parts = [words::strike(group), words::days(group), words::size(group)];
-        let said = words::whole_parts(&parts, canvas.width().saturating_sub(4));
-        canvas.text(line + 1, 4, &said, Meaning::Plain);
+        let parts = [
+            groups::strike(group),
+            groups::days_to_root(group),
+            groups::size(group),
+        ];
+        let said = groups::whole_parts(&parts, canvas.width().saturating_sub(4));
+        canvas.text(line + 1, 4, &said, Tone::Plain);
         line += 2;
     }
 }
@@ -221,23 +207,23 @@ type Column = (&'static str, usize, fn(&Group) -> String);
 
 /// The columns, the one that goes first last: what is left out stands inside the taxon.
 const COLUMNS: [Column; 5] = [
-    ("rooted %", 13, words::strike),
+    ("rooted %", 13, groups::strike),
     ("rooted", 12, |group| {
-        words::quick(group.of(Milestone::Root))
+        groups::quick(group.of(Milestone::Root))
     }),
     ("batches", 9, |group| group.size.batches.to_string()),
     ("callused", 12, |group| {
-        words::quick(group.of(Milestone::Callus))
+        groups::quick(group.of(Milestone::Callus))
     }),
     ("to bottom", 11, |group| {
-        words::quick(group.of(Milestone::Bottom))
+        groups::quick(group.of(Milestone::Bottom))
     }),
 ];
 
 /// Columns that names should have at least before a figure gets any.
 const NAME: usize = 42;
 
-/// One line to a group. A name is worth more than the days that are found one step further in.
+/// TaxonScreen line to a group. A name is worth more than the days that are found one step further in.
 fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let wide = canvas.width();
     let taken = |shown: usize| -> usize {
@@ -247,29 +233,29 @@ fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let fits = |shown: &usize| taken(*shown) + NAME <= wide;
     let shown = (2..=COLUMNS.len()).rev().find(fits).unwrap_or(2);
     let name = wide.saturating_sub(taken(shown) + 1).min(60);
-    let names = words::short_names(groups, name, canvas.ink().glyphs);
+    let names = groups::short_names(groups, name, canvas.ink().glyphs);
     let mut line = 0;
     if !low {
         canvas.text(
             0,
             2,
             "days: 10-50-90 % of those that got there",
-            Meaning::Plain,
+            Tone::Plain,
         );
         let mut column = 2 + name + 1;
         for (head, columns, _) in &COLUMNS[..shown] {
-            canvas.text(0, column, head, Meaning::Heading);
+            canvas.text(0, column, head, Tone::Heading);
             column += columns;
         }
         line = 1;
     }
     for (at, group) in groups.iter().enumerate() {
         let mark = if at == chosen { ">" } else { " " };
-        canvas.text(line, 0, mark, Meaning::Heading);
-        canvas.text(line, 2, &names[at], Meaning::Plain);
+        canvas.text(line, 0, mark, Tone::Heading);
+        canvas.text(line, 2, &names[at], Tone::Plain);
         let mut column = 2 + name + 1;
         for (_, columns, cell) in &COLUMNS[..shown] {
-            canvas.text(line, column, &cell(group), Meaning::Plain);
+            canvas.text(line, column, &cell(group), Tone::Plain);
             column += columns;
         }
         line += 1;

@@ -10,13 +10,13 @@ mod worker;
 
 pub use backend::LeanBackend;
 
+use super::canvas::Ink;
 use super::common::Start;
 use super::door::Door;
 use super::door::run_effect;
 use super::effect::Effect;
-use super::ink::Ink;
-use super::message::Message;
-use super::state::State;
+use super::screen::State;
+use super::update::Message;
 use super::update::update;
 use super::view::view;
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};

@@ -1,7 +1,7 @@
 //! The event library's events as presses and pastes. It draws nothing and decides nothing.
 
-use crate::tui::message::Message;
-use crate::tui::press::Press;
+use crate::tui::press::KeyPress;
+use crate::tui::update::Message;
 use crossterm::event::{self, Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use std::io;
 use std::time::Duration;
@@ -34,30 +34,30 @@ pub fn read() -> io::Result<Vec<Message>> {
 }
 
 /// The press that an event of a key is; nothing for keys of no use here.
-fn press(key: KeyEvent) -> Option<Press> {
+fn press(key: KeyEvent) -> Option<KeyPress> {
     let control = key.modifiers.contains(KeyModifiers::CONTROL);
     Some(match key.code {
         KeyCode::Char(c) if control => match c.to_ascii_lowercase() {
             // What terminals send for these two keys on some settings.
-            'h' => Press::Backspace,
-            'j' | 'm' => Press::Enter,
-            other => Press::Ctrl(other),
+            'h' => KeyPress::Backspace,
+            'j' | 'm' => KeyPress::Enter,
+            other => KeyPress::Ctrl(other),
         },
-        KeyCode::Char(c) if !key.modifiers.contains(KeyModifiers::ALT) => Press::Char(c),
-        KeyCode::Enter => Press::Enter,
-        KeyCode::Backspace => Press::Backspace,
-        KeyCode::Delete => Press::Delete,
-        KeyCode::Tab => Press::Tab,
-        KeyCode::BackTab => Press::BackTab,
-        KeyCode::Esc => Press::Esc,
-        KeyCode::Up => Press::Up,
-        KeyCode::Down => Press::Down,
-        KeyCode::Left => Press::Left,
-        KeyCode::Right => Press::Right,
-        KeyCode::Home => Press::Home,
-        KeyCode::End => Press::End,
-        KeyCode::PageUp => Press::PageUp,
-        KeyCode::PageDown => Press::PageDown,
+        KeyCode::Char(c) if !key.modifiers.contains(KeyModifiers::ALT) => KeyPress::Char(c),
+        KeyCode::Enter => KeyPress::Enter,
+        KeyCode::Backspace => KeyPress::Backspace,
+        KeyCode::Delete => KeyPress::Delete,
+        KeyCode::Tab => KeyPress::Tab,
+        KeyCode::BackTab => KeyPress::BackTab,
+        KeyCode::Esc => KeyPress::Esc,
+        KeyCode::Up => KeyPress::Up,
+        KeyCode::Down => KeyPress::Down,
+        KeyCode::Left => KeyPress::Left,
+        KeyCode::Right => KeyPress::Right,
+        KeyCode::Home => KeyPress::Home,
+        KeyCode::End => KeyPress::End,
+        KeyCode::PageUp => KeyPress::PageUp,
+        KeyCode::PageDown => KeyPress::PageDown,
         _ => return None,
     })
 }

@@ -1,6 +1,6 @@
 //! The thread on which figures are computed, so that no key waits for one. It draws nothing.
 
-use crate::tui::question::{Answer, Question, Unwanted};
+use crate::tui::question::{Answer, Query, Unwanted};
 use std::collections::VecDeque;
 use std::io::Write;
 use std::os::unix::net::UnixStream;
@@ -11,7 +11,7 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 /// What waits to be worked out, and what is being worked out.
 #[derive(Debug, Default)]
 struct Queue {
-    waiting: VecDeque<Question>,
+    waiting: VecDeque<Query>,
     /// The asker, the topic, and how to stop it.
     running: Option<(usize, String, Unwanted)>,
     /// The face has ended.
@@ -44,7 +44,7 @@ impl Shared {
     }
 
     /// The next question, waited for; nothing once the face has ended.
-    fn next(&self) -> Option<Question> {
+    fn next(&self) -> Option<Query> {
         let mut queue = self.queue();
         queue.running = None;
         loop {
@@ -88,7 +88,7 @@ impl Worker {
 
     /// Hands a question over. What the same screen asked before on the same topic is dropped, or stopped if
     /// it is being worked out.
-    pub fn ask(&self, question: Question) {
+    pub fn ask(&self, question: Query) {
         let mut queue = self.shared.queue();
         queue.drop_those(|concern| concern == question.concern());
         queue.waiting.push_back(question);
@@ -153,11 +153,11 @@ mod tests {
         let (wake, woken) = UnixStream::pair()?;
         let worker = Worker::start(wake)?;
         let book = std::sync::Arc::default();
-        worker.ask(Question::new("broken", &book, |_, _| -> Option<u8> {
+        worker.ask(Query::new("broken", &book, |_, _| -> Option<u8> {
             panic!("as a test wants it")
         }));
         assert!(next(&worker, &woken).is_none());
-        worker.ask(Question::new("sound", &book, |_, _| Some(4_u8)));
+        worker.ask(Query::new("sound", &book, |_, _| Some(4_u8)));
         let found = loop {
             if let Some(answer) = next(&worker, &woken) {
                 break answer;
@@ -174,7 +174,7 @@ mod tests {
         let book = std::sync::Arc::default();
         let (began, begun) = channel();
         // It runs until it is told to stop: without that the test would hang.
-        worker.ask(Question::new("taxa long", &book, move |_, go_on| {
+        worker.ask(Query::new("taxa long", &book, move |_, go_on| {
             let _ = began.send(());
             while go_on() {
                 std::thread::yield_now();
@@ -182,12 +182,12 @@ mod tests {
             None::<u8>
         }));
         let _ = begun.recv();
-        worker.ask(Question::new("other 1", &book, |_, _| Some(1_u8)));
-        worker.ask(Question::new("other 2", &book, |_, _| Some(2_u8)).by(3));
-        worker.ask(Question::new("taxa b", &book, |_, _| -> Option<u8> {
+        worker.ask(Query::new("other 1", &book, |_, _| Some(1_u8)));
+        worker.ask(Query::new("other 2", &book, |_, _| Some(2_u8)).by(3));
+        worker.ask(Query::new("taxa b", &book, |_, _| -> Option<u8> {
             unreachable!("asked anew")
         }));
-        worker.ask(Question::new("taxa c", &book, |_, _| Some(3_u8)));
+        worker.ask(Query::new("taxa c", &book, |_, _| Some(3_u8)));
         let mut found = Vec::new();
         while found.len() < 3 {
             found.extend(next(&worker, &woken));
@@ -211,7 +211,7 @@ mod tests {
         let worker = Worker::start(wake)?;
         let book = std::sync::Arc::default();
         let (began, begun) = channel();
-        let long = Question::new("life", &book, move |_, go_on| {
+        let long = Query::new("life", &book, move |_, go_on| {
             let _ = began.send(());
             while go_on() {
                 std::thread::yield_now();
@@ -223,8 +223,8 @@ mod tests {
         let unasked = |_: &crate::fold::Book, _: crate::tui::question::GoOn<'_>| -> Option<u8> {
             unreachable!("its screen was left")
         };
-        worker.ask(Question::new("ahead", &book, unasked).by(7));
-        worker.ask(Question::new("due", &book, |_, _| Some(5_u8)).by(1));
+        worker.ask(Query::new("ahead", &book, unasked).by(7));
+        worker.ask(Query::new("due", &book, |_, _| Some(5_u8)).by(1));
         // Without this the long work would hold up the other for ever.
         worker.leave(7);
         let found = next(&worker, &woken);

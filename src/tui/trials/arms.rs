@@ -1,19 +1,19 @@
 //! The arms of one comparison with the verdict on two of them: their keys, what they open, what is asked
 //! for. It draws nothing and computes no figure.
 
-use super::draw::{self, Shown};
-use super::figures::{Figures, figures};
-use super::side::Side;
+use super::draw::{self, ArmsView};
+use super::scale::{ArmFigures, figures, split_name};
+use super::side::ArmScreen;
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::model::filter::{Filter, GroupKey};
 use crate::text::comparison::{Room, text};
 use crate::text::verdicts::done;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
-use crate::tui::pages::whole::Whole;
+use crate::tui::keys::{Command, KeyContext};
+use crate::tui::pages::whole::TextScreen;
 use crate::tui::paging::moved;
 use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{Screen, Turn};
@@ -24,20 +24,20 @@ const MILESTONES: [Milestone; 3] = [Milestone::Root, Milestone::Callus, Mileston
 
 /// A comparison's arms.
 #[derive(Debug)]
-pub struct Arms {
+pub struct ArmsScreen {
     by: GroupKey,
     filter: Filter,
     /// Which of the milestones.
     milestone: usize,
     /// What was last asked and what last came, by milestone.
-    held: [(Awaited, Option<Arc<Figures>>); 3],
+    held: [(Awaited, Option<Arc<ArmFigures>>); 3],
     /// The arm chosen; the row after the last is what was left out.
     chosen: usize,
     /// Against which of those that the chosen arm meets.
     against: usize,
 }
 
-impl Arms {
+impl ArmsScreen {
     /// By that key, among the batches of that filter.
     #[must_use]
     pub fn new(by: GroupKey, filter: Filter) -> Self {
@@ -52,7 +52,7 @@ impl Arms {
     }
 
     /// What is shown now: while another answer is awaited, the one before.
-    fn figures(&self) -> Option<&Arc<Figures>> {
+    fn figures(&self) -> Option<&Arc<ArmFigures>> {
         self.held[self.milestone].1.as_ref()
     }
 
@@ -78,8 +78,8 @@ impl Arms {
             return Turn::stay();
         };
         match figures.comparison() {
-            Some(it) if self.chosen < it.arms.len() => Turn::open(Side::arm(it, self.chosen)),
-            Some(it) if !it.left_out.is_empty() => Turn::open(Side::left_out(it)),
+            Some(it) if self.chosen < it.arms.len() => Turn::open(ArmScreen::arm(it, self.chosen)),
+            Some(it) if !it.left_out.is_empty() => Turn::open(ArmScreen::left_out(it)),
             _ => Turn::stay(),
         }
     }
@@ -88,7 +88,7 @@ impl Arms {
         let figures = self.figures();
         let rivals = figures.map_or(0, |figures| figures.rivals(self.chosen).len());
         match rivals {
-            0 | 1 => common.say(Meaning::Plain, "There is no other arm that it meets."),
+            0 | 1 => common.say(Tone::Plain, "There is no other arm that it meets."),
             _ => self.against = (self.against + 1) % rivals,
         }
         Turn::stay()
@@ -103,13 +103,13 @@ impl Arms {
             let said = text(room, &figures.trials);
             said.lines().map(str::to_owned).collect()
         };
-        Turn::open(Whole::new("All that the figures say", lines))
+        Turn::open(TextScreen::new("All that the figures say", lines))
     }
 
-    fn shown<'a>(&self, figures: &'a Figures) -> Shown<'a> {
+    fn shown<'a>(&self, figures: &'a ArmFigures) -> ArmsView<'a> {
         let rivals = figures.rivals(self.chosen);
         let rival = rivals.get(self.against % rivals.len().max(1)).copied();
-        Shown {
+        ArmsView {
             figures,
             chosen: self.chosen,
             rival,
@@ -117,13 +117,13 @@ impl Arms {
     }
 }
 
-impl Screen for Arms {
-    fn context(&self) -> Context {
-        Context::Arms
+impl Screen for ArmsScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::Arms
     }
 
     fn title(&self, _common: &Common) -> String {
-        let what = super::name(
+        let what = split_name(
             self.filter
                 .trial
                 .as_deref()
@@ -167,7 +167,7 @@ impl Screen for Arms {
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
         for (awaited, held) in &mut self.held {
-            if let Some(figures) = awaited.taken::<Figures>(answer) {
+            if let Some(figures) = awaited.taken::<ArmFigures>(answer) {
                 *held = Some(Arc::new(figures.clone()));
             }
         }
@@ -177,7 +177,7 @@ impl Screen for Arms {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let top = usize::from(common.is_low());
         if top > 0 {
-            canvas.text(0, 0, &self.title(common), Meaning::Heading);
+            canvas.text(0, 0, &self.title(common), Tone::Heading);
         }
         let room = canvas.height();
         let mut part = canvas.rows(top, room);

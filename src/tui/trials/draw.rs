@@ -1,29 +1,27 @@
 //! Draws the arms of a comparison: strips and shares on one scale, curves or day rulers, the verdict
 //! beneath. It computes no figure.
 
-use super::figures::Figures;
-use super::scale;
+use super::scale::{self, ArmFigures};
 use crate::analysis::trials::Comparison;
 use crate::text::comparison::{heading, said};
 use crate::text::figures::percent_range;
 use crate::text::verdicts;
-use crate::tui::canvas::{Canvas, wrap};
+use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::strip::draw_tally;
+use crate::tui::picture::draw_tally;
 
 /// What is drawn.
 #[derive(Clone, Copy, Debug)]
-pub struct Shown<'a> {
+pub struct ArmsView<'a> {
     /// The figures.
-    pub figures: &'a Figures,
+    pub figures: &'a ArmFigures,
     /// The row chosen: an arm, or after the last what was left out.
     pub chosen: usize,
     /// The arm that the chosen one is held against.
     pub rival: Option<usize>,
 }
 
-impl Shown<'_> {
+impl ArmsView<'_> {
     /// The two arms that the verdict is about, in order; none where the chosen one meets no other.
     fn pair(&self) -> Vec<usize> {
         match self.rival {
@@ -92,7 +90,7 @@ fn plan(arms: usize, common: &Common) -> Plan {
 
 /// How many arms a page holds.
 #[must_use]
-pub fn page(figures: &Figures, common: &Common) -> usize {
+pub fn page(figures: &ArmFigures, common: &Common) -> usize {
     let arms = figures.comparison().map_or(0, |it| it.arms.len());
     plan(arms, common).page
 }
@@ -100,16 +98,16 @@ pub fn page(figures: &Figures, common: &Common) -> usize {
 /// Says that figures are on their way.
 pub fn waiting(canvas: &mut Canvas<'_>) {
     let said = "Working out the comparison... Going back stops it.";
-    canvas.wrapped(0, 0, said, Meaning::Plain);
+    canvas.wrapped(0, 0, said, Tone::Plain);
 }
 
 /// Draws it all.
-pub fn arms(shown: &Shown<'_>, common: &Common, canvas: &mut Canvas<'_>) {
+pub fn arms(shown: &ArmsView<'_>, common: &Common, canvas: &mut Canvas<'_>) {
     let Some(it) = shown.figures.comparison() else {
         return;
     };
     if it.pairs.is_empty() {
-        let row = canvas.wrapped(0, 0, &heading(&shown.figures.trials, it), Meaning::Plain);
+        let row = canvas.wrapped(0, 0, &heading(&shown.figures.trials, it), Tone::Plain);
         left_out(it, row, shown, canvas);
         return;
     }
@@ -154,22 +152,22 @@ fn head(it: &Comparison, here: &std::ops::Range<usize>, tall: usize, canvas: &mu
     };
     let done = verdicts::done(it.milestone);
     if from > 4 {
-        canvas.text(0, 2, &part, Meaning::Heading);
+        canvas.text(0, 2, &part, Tone::Heading);
         let column = from.saturating_sub(13);
         let mut left = canvas.columns(column, 12);
-        left.text(0, 0, &format!("{done} %"), Meaning::Heading);
+        left.text(0, 0, &format!("{done} %"), Tone::Heading);
     }
     scale::shares(0, from, columns, canvas);
     if tall == 1 {
         let day = it
             .horizon
             .map_or_else(String::new, |day| format!("as of day {day}"));
-        canvas.text(0, from + columns + 3, &day, Meaning::Heading);
+        canvas.text(0, from + columns + 3, &day, Tone::Heading);
     }
 }
 
 /// An arm: its sign, name and share; the share on the scale; its strip.
-fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canvas<'_>) {
+fn arm(shown: &ArmsView<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canvas<'_>) {
     let Some(arm) = shown.figures.comparison().and_then(|it| it.arms.get(at)) else {
         return;
     };
@@ -178,8 +176,8 @@ fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canva
         _ if Some(at) == shown.rival && shown.figures.strips.len() > 2 => "~",
         _ => " ",
     };
-    canvas.text(row, 0, mark, Meaning::Heading);
-    canvas.text(row, 2, scale::sign(at), Meaning::Arm(at));
+    canvas.text(row, 0, mark, Tone::Heading);
+    canvas.text(row, 2, scale::sign(at), Tone::Arm(at));
     let share = arm.reached.map_or_else(
         || "none counted".to_owned(),
         |it| percent_range(it.value, it.interval.low, it.interval.high),
@@ -199,10 +197,8 @@ fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canva
     if from == 4 {
         // Stacked: nothing stands side by side but a name and its share.
         let room = canvas.width().saturating_sub(share.len() + 1);
-        canvas
-            .columns(0, room)
-            .text(row, 4, &arm.name, Meaning::Plain);
-        canvas.right(row, 4, &share, Meaning::Plain);
+        canvas.columns(0, room).text(row, 4, &arm.name, Tone::Plain);
+        canvas.right(row, 4, &share, Tone::Plain);
         if tall == 3 {
             draw_tally(strip, columns, row + 1, from, canvas);
         }
@@ -214,8 +210,8 @@ fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canva
     let column = from.saturating_sub(13);
     canvas
         .columns(0, column - 1)
-        .text(row, 4, &arm.name, Meaning::Plain);
-    canvas.text(row, column, &share, Meaning::Plain);
+        .text(row, 4, &arm.name, Tone::Plain);
+    canvas.text(row, column, &share, Tone::Plain);
     if let Some(share) = &arm.reached {
         scale::interval(share, at, (row, from, columns), canvas);
     }
@@ -226,13 +222,13 @@ fn arm(shown: &Shown<'_>, at: usize, row: usize, tall: usize, canvas: &mut Canva
     } else {
         canvas
             .columns(0, from - 1)
-            .text(row + 1, 4, &size, Meaning::Plain);
+            .text(row + 1, 4, &size, Tone::Plain);
         draw_tally(strip, columns, row + 1, from, canvas);
     }
 }
 
 /// The row of what was left out; gives the row after.
-fn left_out(it: &Comparison, row: usize, shown: &Shown<'_>, canvas: &mut Canvas<'_>) -> usize {
+fn left_out(it: &Comparison, row: usize, shown: &ArmsView<'_>, canvas: &mut Canvas<'_>) -> usize {
     if it.left_out.is_empty() {
         return row;
     }
@@ -241,16 +237,16 @@ fn left_out(it: &Comparison, row: usize, shown: &Shown<'_>, canvas: &mut Canvas<
     } else {
         " "
     };
-    canvas.text(row, 0, mark, Meaning::Heading);
+    canvas.text(row, 0, mark, Tone::Heading);
     let count = it.left_out.len();
     let noun = if count == 1 { "batch" } else { "batches" };
     let line = format!("{count} {noun} left out, with the reasons");
-    canvas.text(row, 2, &line, Meaning::Plain);
+    canvas.text(row, 2, &line, Tone::Plain);
     row + 1
 }
 
 /// The verdict on the pair, then all else as far as it goes; what does not fit is told by the key.
-fn says(shown: &Shown<'_>, it: &Comparison, canvas: &mut Canvas<'_>) {
+fn says(shown: &ArmsView<'_>, it: &Comparison, canvas: &mut Canvas<'_>) {
     let pair = match shown.pair().as_slice() {
         [one, other] => shown.figures.pair(*one, *other),
         _ => None,
@@ -258,16 +254,16 @@ fn says(shown: &Shown<'_>, it: &Comparison, canvas: &mut Canvas<'_>) {
     let (mut row, mut end) = (0, 0);
     for (line, pressing) in said(&shown.figures.trials, it, pair) {
         let meaning = if pressing {
-            Meaning::Pressing
+            Tone::Pressing
         } else {
-            Meaning::Plain
+            Tone::Plain
         };
         let lines = wrap(&line, canvas.width());
         // Never the half of a sentence, unless it is the verdict itself.
         if row > 0 && row + lines.len() > canvas.height() {
             let last = canvas.height().saturating_sub(1);
             let keep = if row > last { end + 2 } else { 0 };
-            canvas.right(last, keep, "i: more", Meaning::Key);
+            canvas.right(last, keep, "i: more", Tone::Key);
             return;
         }
         for line in lines {

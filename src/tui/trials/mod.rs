@@ -3,27 +3,27 @@
 
 mod arms;
 mod draw;
-mod figures;
 mod scale;
 mod side;
 
 use super::canvas::Canvas;
+use super::canvas::Tone;
 use super::common::Common;
-use super::ink::Meaning;
-use super::keys::{Command, Context};
+use super::keys::{Command, KeyContext};
 use super::paging::moved;
 use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
 use crate::analysis::trials::{Split, splits};
 use crate::fold::Book;
-use crate::fold::selection::Selection as About;
+use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
 use crate::text::clean::width;
-use arms::Arms;
+use arms::ArmsScreen;
+use scale::split_name;
 
 /// The list of what can be compared.
 #[derive(Debug, Default)]
-pub struct Trials {
+pub struct TrialsScreen {
     asked: Awaited,
     splits: Option<Vec<Split>>,
     chosen: usize,
@@ -32,15 +32,7 @@ pub struct Trials {
 /// The arms by a key among the batches of a filter, from another screen.
 #[must_use]
 pub fn by(key: GroupKey, filter: Filter) -> impl Screen {
-    Arms::new(key, filter)
-}
-
-/// What a split is called.
-fn name(trial: Option<&str>, by: GroupKey) -> String {
-    match trial {
-        Some(trial) => format!("trial {trial}"),
-        None => format!("by {}", by.word()),
-    }
+    ArmsScreen::new(key, filter)
 }
 
 /// Its arms with their batches: `softwood (10), semi-ripe (9)`.
@@ -52,11 +44,11 @@ fn arms(split: &Split) -> String {
     each.join(", ")
 }
 
-impl Trials {
+impl TrialsScreen {
     fn ask(&mut self, common: &Common) -> Turn {
-        let about = About {
+        let about = Selection {
             filter: common.filter.clone(),
-            ..About::default()
+            ..Selection::default()
         };
         let rest = format!("{about:?}");
         let work = move |book: &Book, _: GoOn<'_>| Some(splits(book, &about));
@@ -70,7 +62,7 @@ impl Trials {
         };
         let mut filter = common.filter.clone();
         filter.trial = split.trial.clone().or(filter.trial);
-        Turn::open(Arms::new(split.by, filter))
+        Turn::open(ArmsScreen::new(split.by, filter))
     }
 
     fn page(common: &Common) -> usize {
@@ -87,9 +79,9 @@ fn tall(common: &Common) -> usize {
     }
 }
 
-impl Screen for Trials {
-    fn context(&self) -> Context {
-        Context::List
+impl Screen for TrialsScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::List
     }
 
     fn title(&self, _common: &Common) -> String {
@@ -119,14 +111,14 @@ impl Screen for Trials {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let Some(splits) = &self.splits else {
-            canvas.text(0, 0, "Looking what can be compared...", Meaning::Plain);
+            canvas.text(0, 0, "Looking what can be compared...", Tone::Plain);
             return;
         };
         if splits.is_empty() {
             let none = "Nothing to compare yet: it takes two ways of doing it with the same taxon, \
                         both looked at. Name a trial and its arms when sticking, as in: trial cover, \
                         arm box.";
-            canvas.wrapped(0, 0, none, Meaning::Plain);
+            canvas.wrapped(0, 0, none, Tone::Plain);
             return;
         }
         let (page, tall) = (Self::page(common), tall(common));
@@ -134,28 +126,28 @@ impl Screen for Trials {
         let shown = splits.iter().enumerate().skip(first).take(page);
         let names = splits
             .iter()
-            .map(|it| width(&name(it.trial.as_deref(), it.by)));
+            .map(|it| width(&split_name(it.trial.as_deref(), it.by)));
         let column = 4 + names.max().unwrap_or(0).min(canvas.width() / 2);
         for (at, split) in shown {
             let line = (at - first) * tall;
             let mark = if at == self.chosen { ">" } else { " " };
-            canvas.text(line, 0, mark, Meaning::Heading);
-            let name = name(split.trial.as_deref(), split.by);
+            canvas.text(line, 0, mark, Tone::Heading);
+            let name = split_name(split.trial.as_deref(), split.by);
             if tall == 2 {
-                canvas.text(line, 2, &name, Meaning::Plain);
-                canvas.text(line + 1, 4, &arms(split), Meaning::Plain);
+                canvas.text(line, 2, &name, Tone::Plain);
+                canvas.text(line + 1, 4, &arms(split), Tone::Plain);
                 continue;
             }
             if common.size.0 < 72 {
                 let many = format!("{} arms", split.arms.len());
                 let room = canvas.width().saturating_sub(many.len() + 1);
-                canvas.columns(0, room).text(line, 2, &name, Meaning::Plain);
-                canvas.right(line, 4, &many, Meaning::Plain);
+                canvas.columns(0, room).text(line, 2, &name, Tone::Plain);
+                canvas.right(line, 4, &many, Tone::Plain);
                 continue;
             }
             let mut left = canvas.columns(0, column - 1);
-            left.text(line, 2, &name, Meaning::Plain);
-            canvas.text(line, column, &arms(split), Meaning::Plain);
+            left.text(line, 2, &name, Tone::Plain);
+            canvas.text(line, column, &arms(split), Tone::Plain);
         }
     }
 }

@@ -2,13 +2,19 @@
 //! the days of each arm on a ruler. Arms are told apart by signs, in either character set the same. It
 //! computes no figure but where a sign stands.
 
-use super::figures::Figures;
-use crate::analysis::trials::{Arm, Point, Share};
-use crate::tui::batch::draw::Scale;
+use crate::analysis::trials::{Arm, Comparison, Options, Pair, Point, Share, Trials, compare};
+use crate::fold::Book;
+use crate::fold::batch::Milestone;
+use crate::fold::batch::{Batch, BatchCounts};
+use crate::fold::selection::Selection;
+use crate::model::filter::{Filter, GroupKey};
+use crate::model::id::Id;
+use crate::text::strip::tally;
 use crate::tui::canvas::Canvas;
-use crate::tui::ink::Meaning;
-use crate::tui::ruler;
-use crate::tui::ruler::MARGIN;
+use crate::tui::canvas::Tone;
+use crate::tui::picture::{MARGIN, Scale, draw_ruler, draw_run, level_row, scale_to};
+use crate::tui::question::GoOn;
+use chrono::Days;
 
 /// The signs of the arms, in turn: unlike each other from afar, and unlike the marks of a strip.
 const SIGNS: [&str; 8] = ["x", "+", "#", "=", "*", "@", "%", "$"];
@@ -33,7 +39,7 @@ pub fn shares(row: usize, from: usize, columns: usize, canvas: &mut Canvas<'_>) 
         let at = column(percent as f64 / 100.0, columns);
         // The last word ends where the scale does.
         let at = at.min(columns.saturating_sub(word.len()));
-        canvas.text(row, from + at, &word, Meaning::Heading);
+        canvas.text(row, from + at, &word, Tone::Heading);
     }
 }
 
@@ -46,12 +52,12 @@ pub fn interval(
 ) {
     let ends = [share.interval.low, share.interval.high].map(|end| column(end, columns));
     for at in ends[0]..=ends[1] {
-        canvas.text(row, from + at, ".", Meaning::Arm(arm));
+        canvas.text(row, from + at, ".", Tone::Arm(arm));
     }
-    canvas.text(row, from + ends[0], "(", Meaning::Arm(arm));
-    canvas.text(row, from + ends[1], ")", Meaning::Arm(arm));
+    canvas.text(row, from + ends[0], "(", Tone::Arm(arm));
+    canvas.text(row, from + ends[1], ")", Tone::Arm(arm));
     let at = column(share.value, columns);
-    canvas.text(row, from + at, sign(arm), Meaning::Arm(arm));
+    canvas.text(row, from + at, sign(arm), Tone::Arm(arm));
 }
 
 /// A curve's share, low and high at a day: straight lines between its points, from 0 at sticking.
@@ -74,27 +80,27 @@ fn at(curve: &[Point], day: f64) -> [f64; 3] {
 }
 
 /// The days on the canvas: a little beyond the last on which any curve rises, or to the horizon.
-fn days(figures: &Figures, canvas: &Canvas<'_>) -> Option<(Scale, u32)> {
+fn days(figures: &ArmFigures, canvas: &Canvas<'_>) -> Option<(Scale, u32)> {
     let it = figures.comparison()?;
     let risen = it.arms.iter().filter_map(|arm| day_of(&arm.curve, 1.0));
     let last = risen.fold(0.0, f64::max).ceil() as u32;
     let last = (last + last / 10).clamp(1, it.horizon?.max(1));
-    Some((ruler::scale(last, canvas), last))
+    Some((scale_to(last, canvas), last))
 }
 
 /// The curves of all arms over each other in so many rows, with the bands of the pair, and the ruler
 /// beneath. The lower arm's band is `.`, the other's `'`, both together `:`.
-pub fn curves(figures: &Figures, pair: &[usize], tall: usize, canvas: &mut Canvas<'_>) {
+pub fn curves(figures: &ArmFigures, pair: &[usize], tall: usize, canvas: &mut Canvas<'_>) {
     let Some((scale, last)) = days(figures, canvas) else {
         return;
     };
     let arms = figures.comparison().map_or(&[][..], |it| &it.arms);
     let top = top_of(arms);
     let up = tall.saturating_sub(1).max(1);
-    let level = |share: f64| ruler::level(share / top, up);
+    let level = |share: f64| level_row(share / top, up);
     for share in [top, 0.5 * top, 0.0] {
         let word = format!("{:.0} %", 100.0 * share);
-        canvas.text(level(share), 0, &word, Meaning::Plain);
+        canvas.text(level(share), 0, &word, Tone::Plain);
     }
     let across = |column: usize| f64::from(scale.day(column));
     for column in 0..scale.columns() {
@@ -108,9 +114,9 @@ pub fn curves(figures: &Figures, pair: &[usize], tall: usize, canvas: &mut Canva
         for row in 0..=up {
             let within: Vec<bool> = bands.iter().map(|b| (b.0..=b.1).contains(&row)).collect();
             let fill = match within.as_slice() {
-                [true, true] => Some((":", Meaning::Plain)),
-                [true, ..] => Some((".", Meaning::Arm(pair[0]))),
-                [_, true] => Some(("'", Meaning::Arm(pair[1]))),
+                [true, true] => Some((":", Tone::Plain)),
+                [true, ..] => Some((".", Tone::Arm(pair[0]))),
+                [_, true] => Some(("'", Tone::Arm(pair[1]))),
                 _ => None,
             };
             if let Some((fill, meaning)) = fill {
@@ -127,10 +133,10 @@ pub fn curves(figures: &Figures, pair: &[usize], tall: usize, canvas: &mut Canva
         for column in 0..scale.columns() {
             let [share, ..] = at(&arms[arm].curve, across(column));
             let row = level(share);
-            canvas.text(row, MARGIN + column, sign(arm), Meaning::Arm(arm));
+            canvas.text(row, MARGIN + column, sign(arm), Tone::Arm(arm));
         }
     }
-    ruler::ruler(&scale, last, tall, canvas);
+    draw_ruler(&scale, last, tall, canvas);
 }
 
 /// The share at the top of the curves: the nearest quarter above all bands.
@@ -145,7 +151,7 @@ fn top_of(arms: &[Arm]) -> f64 {
 /// A ruler of days and a line for each of these arms: its sign from the day of 10 % to that of 90 % of
 /// those that got there by the horizon, with the middle one. Gives the row after.
 pub fn rulers(
-    figures: &Figures,
+    figures: &ArmFigures,
     arms: impl Iterator<Item = usize>,
     row: usize,
     canvas: &mut Canvas<'_>,
@@ -153,19 +159,19 @@ pub fn rulers(
     let Some((scale, last)) = days(figures, canvas) else {
         return row;
     };
-    ruler::ruler(&scale, last, row, canvas);
+    draw_ruler(&scale, last, row, canvas);
     let mut row = row + 1;
     let all = figures.comparison().map_or(&[][..], |it| &it.arms);
     for (number, arm) in arms.filter_map(|arm| Some((arm, all.get(arm)?))) {
-        canvas.text(row, 2, sign(number), Meaning::Arm(number));
+        canvas.text(row, 2, sign(number), Tone::Arm(number));
         let marks = [0.1, 0.5, 0.9].map(|q| day_of(&arm.curve, q));
         let [Some(ten), Some(fifty), Some(ninety)] = marks else {
-            canvas.text(row, MARGIN, "none yet", Meaning::Plain);
+            canvas.text(row, MARGIN, "none yet", Tone::Plain);
             row += 1;
             continue;
         };
-        let sign = (sign(number), Meaning::Arm(number));
-        ruler::run([ten, fifty, ninety], sign, (&scale, row), canvas);
+        let sign = (sign(number), Tone::Arm(number));
+        draw_run([ten, fifty, ninety], sign, (&scale, row), canvas);
         row += 1;
     }
     row
@@ -184,4 +190,96 @@ fn day_of(curve: &[Point], q: f64) -> Option<f64> {
         before = here;
     }
     None
+}
+
+/// A comparison for one milestone, with what its arms looked like at the horizon.
+#[derive(Clone, Debug)]
+pub struct ArmFigures {
+    /// The comparison.
+    pub trials: Trials,
+    /// Cuttings of each arm by what had become of them by the horizon, in the order of the strip.
+    pub strips: Vec<[u32; 7]>,
+}
+
+impl ArmFigures {
+    /// The one comparison that was asked for.
+    #[must_use]
+    pub fn comparison(&self) -> Option<&Comparison> {
+        self.trials.comparisons.first()
+    }
+
+    /// The pair of these two arms, in either order.
+    #[must_use]
+    pub fn pair(&self, one: usize, other: usize) -> Option<&Pair> {
+        let wanted = [one.min(other), one.max(other)];
+        let mut pairs = self.comparison()?.pairs.iter();
+        pairs.find(|pair| pair.arms == wanted)
+    }
+
+    /// The arms that this one meets, those with most replicates first: they tell most.
+    #[must_use]
+    pub fn rivals(&self, arm: usize) -> Vec<usize> {
+        let pairs = self.comparison().into_iter().flat_map(|it| &it.pairs);
+        let other = |pair: &Pair| match pair.arms {
+            [first, second] if first == arm => Some(second),
+            [first, second] if second == arm => Some(first),
+            _ => None,
+        };
+        let mut out: Vec<usize> = pairs.filter_map(other).collect();
+        let arms = self.comparison().map_or(&[][..], |it| &it.arms);
+        out.sort_by_key(|&at| std::cmp::Reverse(arms.get(at).map(|arm| arm.replicates)));
+        out
+    }
+}
+
+/// Works it out; nothing if nobody waits any more.
+#[must_use]
+pub fn figures(
+    book: &Book,
+    (by, filter): (GroupKey, &Filter),
+    milestone: Milestone,
+    go_on: GoOn<'_>,
+) -> Option<ArmFigures> {
+    let options = Options {
+        about: Selection {
+            filter: filter.clone(),
+            ..Selection::default()
+        },
+        by: vec![by],
+        milestones: vec![milestone],
+        ..Options::default()
+    };
+    let trials = compare(book, &options, &mut |_, _| go_on())?;
+    let comparison = trials.comparisons.first()?;
+    let horizon = comparison.horizon;
+    let strips = comparison.arms.iter();
+    let strips = strips.map(|arm| of_arm(book, arm, horizon)).collect();
+    Some(ArmFigures { trials, strips })
+}
+
+fn of_arm(book: &Book, arm: &Arm, horizon: Option<u32>) -> [u32; 7] {
+    let mut out = [0u32; 7];
+    for batch in arm.batches.iter().filter_map(|key: &Id| book.batch(key)) {
+        for (sum, n) in out.iter_mut().zip(tally(&at_horizon(batch, horizon))) {
+            *sum = sum.saturating_add(n);
+        }
+    }
+    out
+}
+
+/// A batch's counts at the end of its day of that number since sticking.
+#[must_use]
+pub fn at_horizon(batch: &Batch, horizon: Option<u32>) -> BatchCounts {
+    let ahead = horizon.map(|day| Days::new(u64::from(day)));
+    let day = ahead.and_then(|ahead| batch.stuck_on.checked_add_days(ahead));
+    day.and_then(|day| batch.counts_on(day))
+        .unwrap_or(batch.counts)
+}
+
+/// What a split is called.
+pub fn split_name(trial: Option<&str>, by: GroupKey) -> String {
+    match trial {
+        Some(trial) => format!("trial {trial}"),
+        None => format!("by {}", by.word()),
+    }
 }

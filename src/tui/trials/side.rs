@@ -1,6 +1,6 @@
 //! The batches of one arm, or those left out with their reasons; each opens its life. It computes nothing.
 
-use super::figures::at_horizon;
+use super::scale::at_horizon;
 use crate::analysis::trials::Comparison;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
@@ -9,12 +9,12 @@ use crate::text::clean::width;
 use crate::text::short::short;
 use crate::text::verdicts;
 use crate::tui::canvas::Canvas;
+use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
-use crate::tui::ink::Meaning;
-use crate::tui::keys::{Command, Context};
+use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::moved;
-use crate::tui::screen::{Screen, Subject, Turn};
-use crate::tui::strip;
+use crate::tui::picture::draw_strip;
+use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use std::sync::Arc;
 
 /// A batch with the reason why it is left out, if it is.
@@ -27,7 +27,7 @@ struct Row {
 
 /// The list.
 #[derive(Debug)]
-pub struct Side {
+pub struct ArmScreen {
     title: String,
     horizon: Option<u32>,
     milestone: Milestone,
@@ -35,7 +35,7 @@ pub struct Side {
     chosen: usize,
 }
 
-impl Side {
+impl ArmScreen {
     /// The batches of an arm, as of the horizon.
     #[must_use]
     pub fn arm(it: &Comparison, arm: usize) -> Self {
@@ -94,8 +94,8 @@ impl Side {
         let said = format!("{reached} of {} {done}", counts.stuck);
         let room = canvas.width().saturating_sub(from + width(&said) + 2);
         let room = room.min(60);
-        strip::draw(&counts, room, row, from, canvas);
-        canvas.text(row, from + room + 2, &said, Meaning::Plain);
+        draw_strip(&counts, room, row, from, canvas);
+        canvas.text(row, from + room + 2, &said, Tone::Plain);
     }
 }
 
@@ -104,17 +104,17 @@ fn tall(common: &Common) -> usize {
     if common.size.0 < 72 { 2 } else { 1 }
 }
 
-impl Screen for Side {
-    fn context(&self) -> Context {
-        Context::List
+impl Screen for ArmScreen {
+    fn context(&self) -> KeyContext {
+        KeyContext::List
     }
 
     fn title(&self, _common: &Common) -> String {
         self.title.clone()
     }
 
-    fn subject(&self, _common: &Common) -> Subject {
-        Subject {
+    fn subject(&self, _common: &Common) -> RecordingSubject {
+        RecordingSubject {
             batch: self.rows.get(self.chosen).map(|row| row.key.clone()),
             place: None,
         }
@@ -124,7 +124,7 @@ impl Screen for Side {
         let last = self.rows.len().saturating_sub(1);
         if command == Command::Open {
             return match self.rows.get(self.chosen) {
-                Some(row) => Turn::open(crate::tui::batch::Batch::new(row.key.clone())),
+                Some(row) => Turn::open(crate::tui::batch::BatchScreen::new(row.key.clone())),
                 None => Turn::stay(),
             };
         }
@@ -142,7 +142,7 @@ impl Screen for Side {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let head = usize::from(common.is_low());
         if head > 0 {
-            canvas.text(0, 0, &self.title, Meaning::Heading);
+            canvas.text(0, 0, &self.title, Tone::Heading);
         }
         let (page, tall) = (Self::page(common), tall(common));
         let first = self.chosen / page * page;
@@ -160,11 +160,11 @@ impl Screen for Side {
         for (at, row) in shown.iter().enumerate() {
             let line = head + at * tall;
             let mark = if first + at == self.chosen { ">" } else { " " };
-            canvas.text(line, 0, mark, Meaning::Heading);
+            canvas.text(line, 0, mark, Tone::Heading);
             let Some(batch) = &row.batch else { continue };
             let name = names.next().unwrap_or_default();
-            let end = canvas.text(line, 2, &format!("{:<8}", batch.code), Meaning::Plain);
-            canvas.text(line, end + 1, &name, Meaning::Plain);
+            let end = canvas.text(line, 2, &format!("{:<8}", batch.code), Tone::Plain);
+            canvas.text(line, end + 1, &name, Tone::Plain);
             let (line, from) = if tall == 1 {
                 (line, end + 26)
             } else {
@@ -172,7 +172,7 @@ impl Screen for Side {
             };
             match &row.reason {
                 Some(reason) => {
-                    canvas.text(line, from, reason, Meaning::Plain);
+                    canvas.text(line, from, reason, Tone::Plain);
                 }
                 None => self.fared(batch, (line, from), canvas),
             }

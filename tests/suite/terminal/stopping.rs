@@ -9,9 +9,9 @@ use struck::app::settings::Settings;
 use struck::model::fault::Origin;
 use struck::model::id::Id;
 use struck::text::clean::Charset;
+use struck::tui::canvas::{Colours, Ink};
 use struck::tui::door::Door;
 use struck::tui::effect::{Act, Recorded, Refusal, Snapshot};
-use struck::tui::ink::{Colours, Ink};
 use struck::tui::journal_door::JournalDoor;
 use struck::tui::terminal::{TerminalOptions, run};
 

@@ -12,11 +12,11 @@ use std::cell::RefCell;
 use std::io::Write;
 use std::rc::Rc;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 use struck::tui::keys;
-use struck::tui::message::Message;
-use struck::tui::press::Press;
+use struck::tui::press::KeyPress;
 use struck::tui::terminal::LeanBackend;
+use struck::tui::update::Message;
 use struck::tui::view::view;
 use unicode_width::UnicodeWidthStr;
 
@@ -121,7 +121,7 @@ fn a_terminal_shows_what_was_drawn_key_by_key() {
         };
         let mut terminal = Terminal::new(LeanBackend::new(shown.clone(), room)).unwrap();
         for (name, keys) in ANYWHERE {
-            let back = std::iter::repeat_n(Press::Esc, 4);
+            let back = std::iter::repeat_n(KeyPress::Esc, 4);
             for press in presses(keys).into_iter().chain(back) {
                 face.happen(Message::Presses(vec![press]));
                 terminal.draw(|frame| view(&face.state, frame)).unwrap();

@@ -8,8 +8,8 @@ use std::sync::Arc;
 use struck::analysis::due::due_on;
 use struck::app::sample;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
-use struck::tui::message::Message;
+use struck::tui::canvas::Colours;
+use struck::tui::update::Message;
 use tempfile::TempDir;
 
 /// Codes of the bench's rows with their signs, from the top; `>` is the chosen one's.

@@ -11,17 +11,17 @@ use struck::app::settings::Settings;
 use struck::app::writer::Writer;
 use struck::model::at::At;
 use struck::text::clean::Charset;
+use struck::tui::canvas::{Colours, Ink};
 use struck::tui::common::Start;
 use struck::tui::door::Door;
 use struck::tui::door::run_effect;
 use struck::tui::effect::{Act, Effect};
-use struck::tui::ink::{Colours, Ink};
 use struck::tui::journal_door::JournalDoor;
-use struck::tui::message::Message;
-use struck::tui::press::Press;
+use struck::tui::press::KeyPress;
 use struck::tui::record::reading;
-use struck::tui::state::State;
+use struck::tui::screen::State;
 use struck::tui::terminal::LeanBackend;
+use struck::tui::update::Message;
 use struck::tui::update::update;
 use struck::tui::view::view;
 use tempfile::TempDir;
@@ -277,7 +277,7 @@ impl Face {
     }
 
     /// Bytes that each of these keys sends to the terminal.
-    pub fn bytes(&mut self, text: &str) -> Vec<(Press, u64)> {
+    pub fn bytes(&mut self, text: &str) -> Vec<(KeyPress, u64)> {
         let size = ratatui::layout::Size {
             width: self.size.0,
             height: self.size.1,
@@ -295,22 +295,22 @@ impl Face {
     }
 }
 
-pub fn presses(text: &str) -> Vec<Press> {
+pub fn presses(text: &str) -> Vec<KeyPress> {
     let mut out = Vec::new();
     let mut rest = text;
     while let Some(c) = rest.chars().next() {
         let named = rest.strip_prefix('<').and_then(|r| r.split_once('>'));
         let special = named.and_then(|(name, after)| {
             let press = match name {
-                "Enter" => Press::Enter,
-                "Backspace" => Press::Backspace,
-                "Esc" => Press::Esc,
-                "Tab" => Press::Tab,
-                "Left" => Press::Left,
-                "Up" => Press::Up,
-                "Down" => Press::Down,
-                "PageDown" => Press::PageDown,
-                "PageUp" => Press::PageUp,
+                "Enter" => KeyPress::Enter,
+                "Backspace" => KeyPress::Backspace,
+                "Esc" => KeyPress::Esc,
+                "Tab" => KeyPress::Tab,
+                "Left" => KeyPress::Left,
+                "Up" => KeyPress::Up,
+                "Down" => KeyPress::Down,
+                "PageDown" => KeyPress::PageDown,
+                "PageUp" => KeyPress::PageUp,
                 _ => return None,
             };
             Some((press, after))
@@ -321,7 +321,7 @@ pub fn presses(text: &str) -> Vec<Press> {
                 rest = after;
             }
             None => {
-                out.push(Press::Char(c));
+                out.push(KeyPress::Char(c));
                 rest = &rest[c.len_utf8()..];
             }
         }

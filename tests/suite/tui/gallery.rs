@@ -5,9 +5,9 @@ use chrono::DateTime;
 use std::path::Path;
 use std::sync::Arc;
 use struck::text::clean::Charset;
-use struck::tui::ink::{Colours, Ink};
+use struck::tui::canvas::{Colours, Ink};
 use struck::tui::journal_door::JournalDoor;
-use struck::tui::message::Message;
+use struck::tui::update::Message;
 use tempfile::TempDir;
 
 /// A phone with its keyboard up, a phone, a terminal's first size, a large screen.

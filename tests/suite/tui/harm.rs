@@ -5,8 +5,8 @@ use super::stored::ANYWHERE;
 use crate::commands::hostile::{HARM, fill, tame};
 use std::sync::Arc;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
-use struck::tui::message::Message;
+use struck::tui::canvas::Colours;
+use struck::tui::update::Message;
 use tempfile::TempDir;
 
 #[test]

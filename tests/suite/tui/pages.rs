@@ -5,7 +5,7 @@ use super::face::{Face, journal};
 use super::views::{LINES, SIZES};
 use std::sync::Arc;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 use tempfile::TempDir;
 
 const AIR: &[&str] = &[

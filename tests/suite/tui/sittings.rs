@@ -14,10 +14,10 @@ use std::sync::Arc;
 use struck::app::desk::Desk;
 use struck::model::fault::FaultKind;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 use struck::tui::keys::TABLE;
-use struck::tui::message::Message;
-use struck::tui::press::Press;
+use struck::tui::press::KeyPress;
+use struck::tui::update::Message;
 use tempfile::TempDir;
 
 /// Texts that a grower types, slips among them, and what means harm.
@@ -145,9 +145,9 @@ fn event(face: &mut Face, folder: &Arc<TempDir>, dice: &mut ChaCha8Rng) {
         }
         _ => {
             face.happen(Message::Presses(vec![
-                Press::Char('é'),
-                Press::Left,
-                Press::Delete,
+                KeyPress::Char('é'),
+                KeyPress::Left,
+                KeyPress::Delete,
             ]));
         }
     }

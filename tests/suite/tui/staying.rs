@@ -4,7 +4,7 @@
 use super::face::{Face, journal};
 use super::views::{LINES, SIZES};
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 /// The screens that a grower moves between, by the keys that lead to them from the bench.
 const SCREENS: &[&str] = &[

@@ -10,7 +10,7 @@ use super::trials::COVERS;
 use super::views::LINES as SEASONS;
 use insta::assert_snapshot;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 /// A screen's name, the journal that it is drawn on, and the keys that lead to it.
 pub const SCREENS: &[(&str, &[&str], &str)] = &[

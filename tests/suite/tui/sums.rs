@@ -3,7 +3,7 @@
 use super::face::Face;
 use super::recording::NURSERY;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 #[test]
 fn too_many_counted_is_told_and_mended_by_one_key() {

@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use struck::tui::keys;
-use struck::tui::keys::{Command, Context, TABLE};
-use struck::tui::press::Press;
+use struck::tui::keys::{Command, KeyContext, TABLE};
+use struck::tui::press::KeyPress;
 
 #[test]
 fn no_key_stands_twice_in_one_context() {
-    for context in Context::ALL {
+    for context in KeyContext::ALL {
         let mut seen = BTreeMap::new();
         for row in TABLE.iter().filter(|row| row.context == *context) {
             for press in row.presses {
@@ -23,8 +23,8 @@ fn letters_are_lower_case_and_match_either_case() {
     for row in TABLE {
         for press in row.presses {
             assert_eq!(*press, press.folded(), "{press} in {:?}", row.context);
-            if let Press::Char(c) = press {
-                let shouted = Press::Char(c.to_ascii_uppercase());
+            if let KeyPress::Char(c) = press {
+                let shouted = KeyPress::Char(c.to_ascii_uppercase());
                 let meant = keys::command(row.context, *press);
                 assert_eq!(keys::command(row.context, shouted), meant);
             }
@@ -48,7 +48,7 @@ fn every_command_can_be_reached_where_it_stands() {
 fn a_wider_key_is_hidden_only_by_a_like_one() {
     // A narrower context may take a key for its own only where the wider meaning makes no sense there.
     let meant: HashSet<(Command, Command)> = HIDDEN.iter().copied().collect();
-    for context in Context::ALL {
+    for context in KeyContext::ALL {
         for (at, wider) in context.layers().iter().enumerate().skip(1) {
             for row in TABLE.iter().filter(|row| row.context == *wider) {
                 for press in row.presses {
@@ -77,13 +77,13 @@ const HIDDEN: &[(Command, Command)] = &[
 #[test]
 fn every_key_says_what_it_does_and_needs_no_rare_key() {
     let rare = [
-        Press::Esc,
-        Press::Tab,
-        Press::BackTab,
-        Press::Up,
-        Press::Down,
+        KeyPress::Esc,
+        KeyPress::Tab,
+        KeyPress::BackTab,
+        KeyPress::Up,
+        KeyPress::Down,
     ];
-    let rare: BTreeSet<Press> = rare.into_iter().collect();
+    let rare: BTreeSet<KeyPress> = rare.into_iter().collect();
     for row in TABLE {
         assert!(row.help.ends_with('.'), "{:?}", row.command);
         // Paging reaches the ends of a list, erasing empties a line, what is offered first is mostly meant.
@@ -106,6 +106,6 @@ fn every_key_says_what_it_does_and_needs_no_rare_key() {
 #[test]
 fn all_contexts_are_listed_for_the_help_page() {
     for row in TABLE {
-        assert!(Context::ALL.contains(&row.context), "{:?}", row.context);
+        assert!(KeyContext::ALL.contains(&row.context), "{:?}", row.context);
     }
 }

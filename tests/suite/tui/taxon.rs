@@ -3,7 +3,7 @@
 use super::face::{Face, journal};
 use super::views::SIZES;
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 /// Seven batches of one kind: enough for ranges; with guesses, parts seen and counts gone backwards.
 fn many() -> Vec<String> {

@@ -4,9 +4,9 @@
 use super::face::Face;
 use super::gallery::{at, sample};
 use struck::tui::effect::Effect;
-use struck::tui::message::Message;
-use struck::tui::press::Press;
-use struck::tui::question::Question;
+use struck::tui::press::KeyPress;
+use struck::tui::question::Query;
+use struck::tui::update::Message;
 use struck::tui::update::update;
 
 /// An invented trial of three covers: four batches each in the box and under mist, one in the frame, and one
@@ -125,7 +125,7 @@ fn the_filter_narrows_what_can_be_compared() {
 }
 
 /// The question that a press asks, unanswered.
-fn asked_by(face: &mut Face, press: Press) -> Question {
+fn asked_by(face: &mut Face, press: KeyPress) -> Query {
     let effects = update(&mut face.state, Message::Presses(vec![press]));
     let mut asked = effects.into_iter().filter_map(|effect| match effect {
         Effect::Ask(question) => Some(question),
@@ -135,16 +135,16 @@ fn asked_by(face: &mut Face, press: Press) -> Question {
 }
 
 /// The question that opening the chosen comparison asks, unanswered.
-fn asked(face: &mut Face) -> Question {
+fn asked(face: &mut Face) -> Query {
     face.keys("=");
-    asked_by(face, Press::Enter)
+    asked_by(face, KeyPress::Enter)
 }
 
 #[test]
 fn an_answer_that_comes_late_is_its_own_stages() {
     let mut face = covers();
     let rooted = asked(&mut face);
-    let callused = asked_by(&mut face, Press::Char('o'));
+    let callused = asked_by(&mut face, KeyPress::Char('o'));
     face.happen(Message::Answer(rooted.answer().unwrap()));
     let screen = face.screen();
     assert!(screen.contains("Working out"), "{screen}");
@@ -178,7 +178,7 @@ fn the_figures_come_off_the_input_path() {
 fn leaving_stops_the_work_and_a_late_answer_falls_to_the_ground() {
     let mut face = covers();
     let question = asked(&mut face);
-    let effects = update(&mut face.state, Message::Presses(vec![Press::Backspace]));
+    let effects = update(&mut face.state, Message::Presses(vec![KeyPress::Backspace]));
     // The thread that works it out is told: it stops what this screen asked.
     let (asker, _) = question.concern();
     assert!(

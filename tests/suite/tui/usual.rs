@@ -8,7 +8,7 @@ use super::face::{Face, journal};
 use super::views::SIZES;
 use struck::text::clean::Charset;
 use struck::tui::batch::usual::usual;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 /// So many batches of one kind with half of forty rooted on day 28, and one more with so many.
 fn lines(others: usize, own: u32) -> Vec<String> {

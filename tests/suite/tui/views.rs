@@ -2,7 +2,7 @@
 
 use super::face::{Face, journal};
 use struck::text::clean::Charset;
-use struck::tui::ink::Colours;
+use struck::tui::canvas::Colours;
 
 /// Two seasons of an invented nursery.
 pub const LINES: &[&str] = &[
@@ -208,7 +208,7 @@ fn help_says_every_key_of_where_one_was_and_finds_one() {
     for _ in 0..40 {
         seen.push_str(&face.keys(" ").screen());
     }
-    for context in struck::tui::keys::Context::ALL {
+    for context in struck::tui::keys::KeyContext::ALL {
         let none = struck::tui::keys::TABLE
             .iter()
             .all(|row| row.context != *context);

@@ -56,7 +56,7 @@ impl PlaceAir {
 
 /// All places over some days.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Told {
+pub struct AirHistory {
     /// The first day.
     pub from: NaiveDate,
     /// The last.
@@ -83,7 +83,7 @@ pub fn letter(deed: Treatment) -> Option<char> {
 
 /// What the book says of all places up to a day, and the [`SPAN`] days before it.
 #[must_use]
-pub fn told(book: &Book, to: NaiveDate) -> Told {
+pub fn air_history(book: &Book, to: NaiveDate) -> AirHistory {
     let from = to - Days::new(u64::from(SPAN) - 1);
     let open = |name: &str| {
         let key = book.places().key(name);
@@ -103,7 +103,7 @@ pub fn told(book: &Book, to: NaiveDate) -> Told {
         }
     }
     places.sort_by_key(|(rank, _)| *rank);
-    Told {
+    AirHistory {
         from,
         to,
         places: places.into_iter().map(|(_, place)| place).collect(),

@@ -1,11 +1,34 @@
 //! How a group's figures are worded in the lists of taxa. It draws nothing.
 
-use crate::analysis::timeline::{Group, MilestoneFigure};
+use crate::analysis::timeline::{Group, MilestoneFigure, Options, timeline};
+use crate::fold::Book;
 use crate::fold::batch::Milestone;
+use crate::fold::selection::Selection;
+use crate::model::filter::GroupKey;
 use crate::model::taxon::Taxon;
 use crate::text::clean::{Charset, fit, width};
-use crate::text::figures::{days as day, percent_range};
+use crate::text::figures::{days, percent_range};
 use crate::text::short::short;
+use crate::tui::question::GoOn;
+
+/// Works out the timeline of each taxon, split by `by`. With `resamples` above 0 the days get ranges and the curves bands.
+/// Gives nothing if it was told to stop.
+pub fn groups(
+    book: &Book,
+    about: &Selection,
+    by: Option<GroupKey>,
+    resamples: usize,
+    go_on: GoOn<'_>,
+) -> Option<Vec<Group>> {
+    let options = Options {
+        about: about.clone(),
+        by: by.into_iter().collect(),
+        resamples,
+        band: resamples > 0,
+        ..Options::default()
+    };
+    timeline(book, &options, &mut |_, _| go_on()).map(|found| found.groups)
+}
 
 /// What the group is beside its taxon.
 pub fn key(group: &Group) -> String {
@@ -64,7 +87,7 @@ pub fn strike(group: &Group) -> String {
 }
 
 /// Days to root in words.
-pub fn days(group: &Group) -> String {
+pub fn days_to_root(group: &Group) -> String {
     match quick(group.of(Milestone::Root)) {
         days if days.is_empty() => "no days yet".into(),
         days => format!("days {days}"),
@@ -76,11 +99,11 @@ pub fn quick(figure: &MilestoneFigure) -> String {
     if figure.reached.is_none() || figure.curve.is_empty() {
         return String::new();
     }
-    let days = figure.of_reached.days.iter();
-    let days: Vec<String> = days
-        .map(|d| d.map_or_else(|| "?".into(), |d| day(d.at)))
+    let quantiles = figure.of_reached.days.iter();
+    let worded: Vec<String> = quantiles
+        .map(|d| d.map_or_else(|| "?".into(), |d| days(d.at)))
         .collect();
-    days.join("-")
+    worded.join("-")
 }
 
 /// How many batches and cuttings.
