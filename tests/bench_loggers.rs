@@ -14,7 +14,7 @@ use struck::analysis::air::lived::Airs;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
-use struck::input::logger::Ask;
+use struck::input::logger::LayoutQuestion;
 use struck::tui::air::history::air_history;
 
 const PLACES: [&str; 3] = ["mist bench", "closed frame", "lidded box 1"];
@@ -54,7 +54,7 @@ fn clock() -> Clock {
 fn import(desk: &mut Desk, file: &Path, place: &str) -> (u64, f64, f64) {
     let start = Instant::now();
     let survey = desk
-        .survey_logger(file, place, &Ask::default(), &mut |_| ())
+        .survey_logger(file, place, &LayoutQuestion::default(), &mut |_| ())
         .unwrap();
     let surveyed = start.elapsed().as_secs_f64();
     let written = desk.import_logger(file, &survey, &mut |_| ()).unwrap();
@@ -103,7 +103,7 @@ fn main() {
         PLACES.map(|place| days(book, place, None, None).len())
     });
     timed("what every batch lived in", || {
-        let mut airs = Airs::new(book);
+        let mut airs = PlaceAirs::new(book);
         let each = book.batches().iter();
         each.map(|batch| airs.lived(batch, today.max(batch.stuck_on), 5.0).read)
             .sum::<u32>()

@@ -26,7 +26,7 @@ pub const LIGHT_COVER: f64 = 0.75;
 /// What one reading comes to; each figure is absent where its readings are, or where they lie outside
 /// the formula's range (air −30 to 60 °C).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Figures {
+pub struct AirFigures {
     /// Vapour pressure deficit of the air, kPa, 0 up: FAO-56 equation 11.
     pub vpd_kpa: Option<f64>,
     /// From leaf to air, kPa; below 0 where dew settles on the leaf.
@@ -39,7 +39,7 @@ pub struct Figures {
     pub duty: Option<f64>,
 }
 
-impl Figures {
+impl AirFigures {
     /// Of one reading.
     #[must_use]
     pub fn of(reading: &ClimateReading<'_>) -> Self {
@@ -59,7 +59,7 @@ impl Figures {
 
 /// A mean over time, or over the readings where none has a time after it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Mean {
+pub struct TimeMean {
     weighted: f64,
     seconds: f64,
     sum: f64,
@@ -68,7 +68,7 @@ pub struct Mean {
     most: f64,
 }
 
-impl Mean {
+impl TimeMean {
     fn add(&mut self, value: Option<f64>, seconds: f64) {
         let Some(value) = value else { return };
         self.weighted += value * seconds;
@@ -126,34 +126,34 @@ impl Mean {
 
 /// The air of a place over a day, or over a stay.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Spell {
+pub struct AirSpell {
     /// Readings.
     pub readings: u32,
     /// Waits longer than [`LONGEST_GAP_S`], left out of the means over time.
     pub gaps: u32,
     /// Air, °C.
-    pub air_c: Mean,
+    pub air_c: TimeMean,
     /// Relative humidity, %.
-    pub rh_pct: Mean,
+    pub rh_pct: TimeMean,
     /// Medium, °C.
-    pub medium_c: Mean,
+    pub medium_c: TimeMean,
     /// Vapour pressure deficit of the air, kPa.
-    pub vpd_kpa: Mean,
+    pub vpd_kpa: TimeMean,
     /// From leaf to air, kPa.
-    pub leaf_vpd_kpa: Mean,
+    pub leaf_vpd_kpa: TimeMean,
     /// Dew point, °C.
-    pub dew_c: Mean,
+    pub dew_c: TimeMean,
     /// Wet bulb, °C.
-    pub wet_bulb_c: Mean,
+    pub wet_bulb_c: TimeMean,
     /// Light, µmol/m²/s.
-    pub ppfd: Mean,
+    pub ppfd: TimeMean,
     /// Share of time with the mist on.
-    pub duty: Mean,
+    pub duty: TimeMean,
 }
 
-impl Spell {
+impl AirSpell {
     fn add(&mut self, reading: &ClimateReading<'_>, seconds: f64) {
-        let figures = Figures::of(reading);
+        let figures = AirFigures::of(reading);
         self.readings += 1;
         self.air_c.add(reading.air_c.map(|v| v.0), seconds);
         self.rh_pct.add(reading.rh_pct.map(|v| v.0), seconds);
@@ -206,11 +206,11 @@ impl Spell {
 
 /// One day at a place.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Day {
+pub struct AirDay {
     /// The day as written.
     pub day: NaiveDate,
     /// Its air.
-    pub air: Spell,
+    pub air: AirSpell,
 }
 
 /// The days of a place that have readings, in order, both ends included.
@@ -220,7 +220,7 @@ pub fn days(
     place: &str,
     since: Option<NaiveDate>,
     until: Option<NaiveDate>,
-) -> Vec<Day> {
+) -> Vec<AirDay> {
     let mut readings = book.readings(place);
     if let Some(day) = since {
         readings = readings.since(day);
@@ -228,13 +228,13 @@ pub fn days(
     if let Some(day) = until {
         readings = readings.until(day);
     }
-    let mut out: Vec<Day> = Vec::new();
+    let mut out: Vec<AirDay> = Vec::new();
     let mut readings = readings.peekable();
     while let Some(reading) = readings.next() {
         let day = reading.at.day();
         if out.last().is_none_or(|last| last.day != day) {
-            let air = Spell::default();
-            out.push(Day { day, air });
+            let air = AirSpell::default();
+            out.push(AirDay { day, air });
         }
         let Some(last) = out.last_mut() else { continue };
         let held = readings.peek().and_then(|next| wait(&reading, next));

@@ -4,7 +4,7 @@ use super::desk::Desk;
 use super::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::input::bench_line::{Known, KnownBatch};
+use crate::input::bench_line::{NamedBatch, Vocabulary};
 use crate::model::at::At;
 use crate::model::entry::Kind;
 use crate::model::listed::Units;
@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 ///
 /// # Errors
 /// If this machine's own letter can be neither read nor kept.
-pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Known, Failure> {
+pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Vocabulary, Failure> {
     let code = desk.next_code(at)?;
     // A short code means a batch that is there, so a day ahead does not make it one of a season to come.
     let today = desk.clock().now().date_naive();
@@ -25,10 +25,10 @@ pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Known, Failure> {
 
 /// What a book knows, for lines of this day.
 #[must_use]
-pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Known {
-    let mut known = Known::new(book.season(day));
+pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Vocabulary {
+    let mut known = Vocabulary::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
-    let batch = |batch: &Batch| KnownBatch {
+    let batch = |batch: &Batch| NamedBatch {
         code: batch.code.clone(),
         key: batch.key.clone(),
         taxon: batch.stick.taxon.clone(),
@@ -47,7 +47,7 @@ pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Known {
     known
 }
 
-fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {
+fn learn(known: &mut Vocabulary, field: &'static str, text: Option<&str>) {
     if let Some(text) = text {
         known.learn(field, text);
     }
@@ -56,7 +56,7 @@ fn learn(known: &mut Known, field: &'static str, text: Option<&str>) {
 /// The fields whose texts a typed line may name again.
 const LEARNED: [&str; 6] = ["taxon", "place", "medium", "container", "source", "trial"];
 
-fn learn_kind(known: &mut Known, kind: &Kind) {
+fn learn_kind(known: &mut Vocabulary, kind: &Kind) {
     kind.visit_texts(&mut |field, text| match (field, kind) {
         ("aliases", Kind::Taxon(_)) => known.learn("alias", text),
         _ if LEARNED.contains(&field) => known.learn(field, text),

@@ -11,14 +11,14 @@ use crate::app::sums::{Misfit, news};
 use crate::app::vocabulary::vocabulary;
 use crate::fold::Book;
 use crate::input::bench_line;
-use crate::input::bench_line::{Now, Reading, phrases_help};
+use crate::input::bench_line::{LineReading, Now, phrases_help};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
 use crate::text::clean::shown;
 use crate::text::dates::Calendar;
 use crate::text::faults;
-use crate::text::going::going_with;
+use crate::text::faults::going_with;
 use clap::Args;
 use std::sync::Arc;
 
@@ -101,7 +101,7 @@ fn save(desk: &mut Desk, prepared: &PreparedTransaction) -> Result<(), Unsaved> 
     }
 }
 
-fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
+fn read(desk: &mut Desk, line: &str, at: At) -> Result<LineReading, Failure> {
     let known = vocabulary(desk, at)?;
     let clock = desk.clock();
     let offset_at = |local| clock.offset_at(local);
@@ -117,7 +117,7 @@ fn read(desk: &mut Desk, line: &str, at: At) -> Result<Reading, Failure> {
 /// The entry that the line makes, completed for writing.
 fn prepare(
     desk: &mut Desk,
-    reading: &Reading,
+    reading: &LineReading,
     at: At,
     by: Option<String>,
 ) -> Result<PreparedTransaction, Failure> {
@@ -139,7 +139,7 @@ fn prepare(
 }
 
 /// What was not understood, with what was.
-fn not_understood(reading: &Reading) -> Failure {
+fn not_understood(reading: &LineReading) -> Failure {
     let mut complaints = reading.complaints().into_iter().map(|text| shown(&text));
     let first = complaints
         .next()

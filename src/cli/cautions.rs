@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::{json, output};
 use crate::app::failure::Failure;
 use crate::text::cautions::{CAUTIONS, FIRST};
-use crate::text::wrap::wrap;
+use crate::text::clean::wrap;
 use clap::Args;
 use serde_json::{Value, json};
 

@@ -13,7 +13,6 @@ use crate::model::at::At;
 use crate::model::fault::FaultKind;
 use crate::text::clean::{Charset, shown};
 use crate::text::faults::sentence;
-use crate::text::wrap::wrap;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 

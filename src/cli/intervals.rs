@@ -8,7 +8,7 @@ use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
 use crate::fold::selection::Selection;
 use crate::text::clean::shown;
-use crate::text::spreadsheet::spreadsheet_safe;
+use crate::text::clean::spreadsheet_safe;
 use clap::Args;
 use serde_json::{Value, json};
 

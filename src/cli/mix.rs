@@ -6,7 +6,7 @@ use super::exit::Exit;
 use super::output;
 use crate::app::failure::Failure;
 use crate::text::mixing;
-use crate::text::mixing::NoMix;
+use crate::text::mixing::MixProblem;
 use clap::{Args, Subcommand};
 
 /// Arguments of `mix`.
@@ -115,9 +115,9 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     Ok(output::data(&text).err().unwrap_or(Exit::Done))
 }
 
-fn refused(why: NoMix) -> Failure {
+fn refused(why: MixProblem) -> Failure {
     match why {
-        NoMix::Impossible(_) | NoMix::Insoluble { .. } => Failure::could(why.to_string()),
+        MixProblem::Impossible(_) | MixProblem::Insoluble { .. } => Failure::could(why.to_string()),
         _ => Failure::usage(why.to_string()),
     }
 }
@@ -150,7 +150,7 @@ fn hormone(what: &What) -> Result<Vec<String>, Failure> {
     }
 }
 
-fn convert(strength: &str, of: Option<&str>) -> Result<Vec<String>, NoMix> {
+fn convert(strength: &str, of: Option<&str>) -> Result<Vec<String>, MixProblem> {
     let of = of.map(mixing::substance).transpose()?;
     let ppm = mixing::strength(strength, of.as_ref())?;
     Ok(mixing::conversions(ppm, of.as_ref()))
@@ -162,7 +162,7 @@ fn thin(
     of: Option<&str>,
     water: bool,
     volume: f64,
-) -> Result<Vec<String>, NoMix> {
+) -> Result<Vec<String>, MixProblem> {
     let of = of.map(mixing::substance).transpose()?;
     let stock = mixing::strength(stock, of.as_ref())?;
     let wanted = mixing::strength(wanted, of.as_ref())?;
@@ -172,7 +172,7 @@ fn thin(
     mixing::thinning(stock, wanted, volume)
 }
 
-fn weigh(of: &str, wanted: &str, water: bool, volume: f64) -> Result<Vec<String>, NoMix> {
+fn weigh(of: &str, wanted: &str, water: bool, volume: f64) -> Result<Vec<String>, MixProblem> {
     let of = mixing::substance(of)?;
     let wanted = mixing::strength(wanted, Some(&of))?;
     if water {

@@ -7,9 +7,9 @@ use super::{output, season_json};
 use crate::analysis::review;
 use crate::analysis::review::{Options, Review, review};
 use crate::app::failure::Failure;
+use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::review::{Level, paras};
-use crate::text::wrap::wrap;
 use clap::Args;
 
 /// Arguments of `season`.

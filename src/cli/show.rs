@@ -7,14 +7,14 @@ use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::vocabulary::vocabulary_of;
 use crate::fold::batch::{Batch, Event};
-use crate::input::bench_line::{Known, line_without_when};
+use crate::input::bench_line::{Vocabulary, line_without_when};
 use crate::input::fuzzy::nearest;
 use crate::input::look_pad::part_words;
 use crate::model::value::Value as FieldValue;
+use crate::text::clean::wrap;
 use crate::text::clean::{fit, shown, shown_in};
 use crate::text::faults::sentence;
 use crate::text::strip::{strip, tally};
-use crate::text::wrap::wrap;
 use clap::Args;
 use serde_json::{Map, Value, json};
 
@@ -75,7 +75,7 @@ pub fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> 
     })
 }
 
-fn text(context: &Context, batch: &Batch, known: &Known) -> String {
+fn text(context: &Context, batch: &Batch, known: &Vocabulary) -> String {
     let width = context.environment.width;
     let head = format!("{}  {}", batch.code, batch.taxon.shown());
     let mut out = format!(
@@ -129,7 +129,7 @@ fn standing(batch: &Batch) -> String {
     )
 }
 
-fn line(context: &Context, event: &Event, known: &Known) -> String {
+fn line(context: &Context, event: &Event, known: &Vocabulary) -> String {
     let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
     let amended = if event.amended { " (amended)" } else { "" };
     let by = event

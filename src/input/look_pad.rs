@@ -14,12 +14,12 @@ pub struct PadBox {
     /// What it counts, as the screen says it.
     pub label: &'static str,
     /// The stage's field, or the cause of loss.
-    pub counts: Counted,
+    pub counts: PadCount,
 }
 
 /// What a box counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Counted {
+pub enum PadCount {
     /// Cuttings whose highest stage is that of this field.
     Stage(&'static str),
     /// Cuttings found dead of this cause and removed.
@@ -30,7 +30,7 @@ const fn stage(letter: char, label: &'static str, field: &'static str) -> PadBox
     PadBox {
         letter,
         label,
-        counts: Counted::Stage(field),
+        counts: PadCount::Stage(field),
     }
 }
 
@@ -38,7 +38,7 @@ const fn lost(letter: char, label: &'static str, cause: Cause) -> PadBox {
     PadBox {
         letter,
         label,
-        counts: Counted::Lost(cause),
+        counts: PadCount::Lost(cause),
     }
 }
 
@@ -170,7 +170,7 @@ impl PadReading {
         let guessed = self
             .about
             .iter()
-            .any(|(stage, _)| BOXES[place].counts == Counted::Stage(stage));
+            .any(|(stage, _)| BOXES[place].counts == PadCount::Stage(stage));
         self.unless(twice || guessed, span, AGAIN)
     }
 
@@ -216,7 +216,7 @@ impl PadReading {
             .and_then(box_of)
             .map(|place| (place, BOXES[place].counts));
         match (guess, stage) {
-            (Some((_, guess)), Some((place, Counted::Stage(field)))) => {
+            (Some((_, guess)), Some((place, PadCount::Stage(field)))) => {
                 let counted = self.boxes[place].is_some();
                 let twice = counted || self.about.iter().any(|(stage, _)| *stage == field);
                 if !twice {
@@ -247,16 +247,16 @@ impl PadReading {
     /// The number found dead, all causes.
     #[must_use]
     pub fn lost(&self) -> u32 {
-        self.sum(|counts| matches!(counts, Counted::Lost(_)))
+        self.sum(|counts| matches!(counts, PadCount::Lost(_)))
     }
 
     /// The number counted at a stage.
     #[must_use]
     pub fn staged(&self) -> u32 {
-        self.sum(|counts| matches!(counts, Counted::Stage(_)))
+        self.sum(|counts| matches!(counts, PadCount::Stage(_)))
     }
 
-    fn sum(&self, wanted: impl Fn(Counted) -> bool) -> u32 {
+    fn sum(&self, wanted: impl Fn(PadCount) -> bool) -> u32 {
         let each = BOXES
             .iter()
             .zip(self.boxes)
@@ -294,8 +294,8 @@ impl PadReading {
         let counted = BOXES.iter().zip(self.boxes);
         let counted = counted.filter(|(_, n)| n.is_some_and(|n| n > 0));
         let counted = counted.filter_map(|(one, _)| match one.counts {
-            Counted::Stage(field) => Some(field),
-            Counted::Lost(_) => None,
+            PadCount::Stage(field) => Some(field),
+            PadCount::Lost(_) => None,
         });
         let guessed = self.about.iter().map(|(field, _)| *field);
         let said = counted.chain(guessed);
@@ -315,10 +315,10 @@ impl PadReading {
         let mut dead = Vec::new();
         for (one, count) in BOXES.iter().zip(self.boxes) {
             match (one.counts, count) {
-                (Counted::Stage(field), Some(n)) if self.tells_of(field) => {
+                (PadCount::Stage(field), Some(n)) if self.tells_of(field) => {
                     out.push((field, n.write()))
                 }
-                (Counted::Lost(cause), Some(n)) if n > 0 => {
+                (PadCount::Lost(cause), Some(n)) if n > 0 => {
                     dead.push((cause.word().to_owned(), n.write()))
                 }
                 _ => {}
@@ -344,7 +344,7 @@ impl PadReading {
     pub fn look(&self) -> Vec<(&'static str, Value)> {
         let staged = BOXES.iter().zip(self.boxes);
         let staged = staged
-            .filter(|(one, n)| matches!(one.counts, Counted::Stage(_)) && n.is_some())
+            .filter(|(one, n)| matches!(one.counts, PadCount::Stage(_)) && n.is_some())
             .count();
         let tally = staged > 0 || !self.about.is_empty();
         let how = self.how.unwrap_or(LookMethod::by_default(tally));

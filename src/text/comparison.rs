@@ -1,10 +1,10 @@
 //! A comparison told in full, as a table and sentences. It decides nothing and computes no figure.
 
+use super::clean::wrap;
 use super::clean::{Charset, shown_in};
 use super::figures::{near, percent_range};
 use super::table::{Column, table};
 use super::verdicts;
-use super::wrap::wrap;
 use crate::analysis::trials::{Comparison, Difference, Pair, Test, Trials};
 use crate::stats::permute::Permuted;
 use std::collections::BTreeMap;

@@ -7,7 +7,7 @@ use crate::model::value::Value;
 
 /// What a fault means, and how it is mended without changing a line that stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Explained {
+pub struct FaultExplanation {
     /// Its name, as `check` prints it.
     pub name: &'static str,
     /// What it means.
@@ -16,8 +16,12 @@ pub struct Explained {
     pub mend: &'static str,
 }
 
-const fn explained(name: &'static str, meaning: &'static str, mend: &'static str) -> Explained {
-    Explained {
+const fn explained(
+    name: &'static str,
+    meaning: &'static str,
+    mend: &'static str,
+) -> FaultExplanation {
+    FaultExplanation {
         name,
         meaning,
         mend,
@@ -28,7 +32,7 @@ const fn explained(name: &'static str, meaning: &'static str, mend: &'static str
 const SETTLE: &str = "Enter anew what it should have said, then settle the line: `struck add \"withdraw NAME\"` with the name given here.";
 
 /// Every fault and notice there is.
-pub const ALL: [Explained; 27] = [
+pub const ALL: [FaultExplanation; 27] = [
     explained(
         "not-a-file",
         "The name ends in .jsonl, but it is no regular file, so nothing was read from it.",
@@ -164,7 +168,7 @@ pub const ALL: [Explained; 27] = [
 
 /// What a fault of this name means.
 #[must_use]
-pub fn explain(name: &str) -> Option<&'static Explained> {
+pub fn explain(name: &str) -> Option<&'static FaultExplanation> {
     ALL.iter().find(|e| e.name == name)
 }
 
@@ -377,4 +381,14 @@ fn value(found: &Value) -> String {
         return text;
     }
     text.chars().take(LONGEST - 1).chain(['…']).collect()
+}
+
+/// `goes the later entry of its batch`, of so many; nothing for none.
+#[must_use]
+pub fn going_with(count: usize) -> Option<String> {
+    match count {
+        0 => None,
+        1 => Some("goes the later entry of its batch".into()),
+        many => Some(format!("go the {many} later entries of its batch")),
+    }
 }

@@ -18,7 +18,7 @@ pub const NAA_IN_WATER_PPM: f64 = 420.0;
 
 /// Why a mix is not worked out; the text names the remedy.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum NoMix {
+pub enum MixProblem {
     /// A strength that was not understood.
     #[error("'{0}' is no strength. Say it as 0.3%, 3000ppm, 3000mg/l, 3g/l or 14.8mM.")]
     Strength(String),
@@ -52,7 +52,7 @@ pub enum NoMix {
     Impossible(ImpossibleMix),
 }
 
-impl From<ImpossibleMix> for NoMix {
+impl From<ImpossibleMix> for MixProblem {
     fn from(why: ImpossibleMix) -> Self {
         Self::Impossible(why)
     }
@@ -62,14 +62,14 @@ impl From<ImpossibleMix> for NoMix {
 ///
 /// # Errors
 /// If it is none of those known.
-pub fn substance(text: &str) -> Result<Substance, NoMix> {
+pub fn substance(text: &str) -> Result<Substance, MixProblem> {
     let plain: String = text.chars().filter(|c| c.is_alphanumeric()).collect();
     match plain.to_lowercase().as_str() {
         "iba" => Ok(IBA),
         "kiba" | "ibak" | "ibasalt" | "potassiumiba" => Ok(K_IBA),
         "naa" => Ok(NAA),
         "iaa" => Ok(IAA),
-        _ => Err(NoMix::Substance(text.to_owned())),
+        _ => Err(MixProblem::Substance(text.to_owned())),
     }
 }
 
@@ -103,15 +103,18 @@ fn number_and_unit(text: &str) -> Option<(f64, String)> {
 ///
 /// # Errors
 /// If it is not understood, not above nothing, more than the whole, or millimoles of nothing named.
-pub fn strength(text: &str, of: Option<&Substance>) -> Result<f64, NoMix> {
-    let (number, unit) = number_and_unit(text).ok_or_else(|| NoMix::Strength(text.to_owned()))?;
+pub fn strength(text: &str, of: Option<&Substance>) -> Result<f64, MixProblem> {
+    let (number, unit) =
+        number_and_unit(text).ok_or_else(|| MixProblem::Strength(text.to_owned()))?;
     let ppm = match unit.as_str() {
         "%" | "percent" | "per cent" => number * PPM_PER_PERCENT,
         "ppm" | "mg/l" | "ug/ml" | "µg/ml" => number,
         "g/l" | "mg/ml" => number * 1000.0,
-        "mm" | "mmol/l" => of.ok_or(NoMix::MolesOfWhat)?.mg_per_litre(number),
-        "um" | "µm" | "umol/l" => of.ok_or(NoMix::MolesOfWhat)?.mg_per_litre(number / 1000.0),
-        _ => return Err(NoMix::Strength(text.to_owned())),
+        "mm" | "mmol/l" => of.ok_or(MixProblem::MolesOfWhat)?.mg_per_litre(number),
+        "um" | "µm" | "umol/l" => of
+            .ok_or(MixProblem::MolesOfWhat)?
+            .mg_per_litre(number / 1000.0),
+        _ => return Err(MixProblem::Strength(text.to_owned())),
     };
     // One millilitre at this strength: only to have the range checked.
     grams_for(1.0, ppm)?;
@@ -122,8 +125,9 @@ pub fn strength(text: &str, of: Option<&Substance>) -> Result<f64, NoMix> {
 ///
 /// # Errors
 /// If it is not understood, not above nothing, or a gallon of no country.
-pub fn volume(text: &str) -> Result<f64, NoMix> {
-    let (number, unit) = number_and_unit(text).ok_or_else(|| NoMix::Volume(text.to_owned()))?;
+pub fn volume(text: &str) -> Result<f64, MixProblem> {
+    let (number, unit) =
+        number_and_unit(text).ok_or_else(|| MixProblem::Volume(text.to_owned()))?;
     let each = match unit.as_str() {
         "ml" | "cc" | "cm3" => 1.0,
         "l" | "litre" | "litres" | "liter" | "liters" => 1000.0,
@@ -131,13 +135,13 @@ pub fn volume(text: &str) -> Result<f64, NoMix> {
         "floz" | "fl oz" | "usfloz" => ML_PER_US_FLUID_OUNCE,
         "usgal" | "us gal" => LITRES_PER_US_GALLON * 1000.0,
         "impgal" | "imp gal" => LITRES_PER_IMPERIAL_GALLON * 1000.0,
-        "gal" | "gallon" | "gallons" => return Err(NoMix::Gallon),
-        _ => return Err(NoMix::Volume(text.to_owned())),
+        "gal" | "gallon" | "gallons" => return Err(MixProblem::Gallon),
+        _ => return Err(MixProblem::Volume(text.to_owned())),
     };
     if number > 0.0 && number.is_finite() {
         Ok(number * each)
     } else {
-        Err(NoMix::Volume(text.to_owned()))
+        Err(MixProblem::Volume(text.to_owned()))
     }
 }
 
@@ -145,8 +149,8 @@ pub fn volume(text: &str) -> Result<f64, NoMix> {
 ///
 /// # Errors
 /// If they are not understood.
-pub fn parts(text: &str) -> Result<(f64, f64), NoMix> {
-    let wrong = || NoMix::Parts(text.to_owned());
+pub fn parts(text: &str) -> Result<(f64, f64), MixProblem> {
+    let wrong = || MixProblem::Parts(text.to_owned());
     let (product, water) = text.split_once(':').ok_or_else(wrong)?;
     let read = |part: &str| part.trim().parse::<f64>().map_err(|_| wrong());
     Ok((read(product)?, read(water)?))
@@ -212,8 +216,8 @@ pub fn conversions(ppm: f64, of: Option<&Substance>) -> Vec<String> {
 /// Refuses what water cannot hold.
 ///
 /// # Errors
-/// [`NoMix::Insoluble`].
-pub fn must_dissolve(of: &Substance, ppm: f64) -> Result<(), NoMix> {
+/// [`MixProblem::Insoluble`].
+pub fn must_dissolve(of: &Substance, ppm: f64) -> Result<(), MixProblem> {
     let most = match of.name {
         "IBA" => IBA_IN_WATER_PPM,
         "NAA" => NAA_IN_WATER_PPM,
@@ -221,7 +225,7 @@ pub fn must_dissolve(of: &Substance, ppm: f64) -> Result<(), NoMix> {
     };
     if ppm > most {
         let name = of.name;
-        return Err(NoMix::Insoluble { name, most });
+        return Err(MixProblem::Insoluble { name, most });
     }
     Ok(())
 }
@@ -230,7 +234,7 @@ pub fn must_dissolve(of: &Substance, ppm: f64) -> Result<(), NoMix> {
 ///
 /// # Errors
 /// A mix that cannot be.
-pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>, NoMix> {
+pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>, MixProblem> {
     let mix = dilute(stock, wanted, millilitres)?;
     Ok(vec![
         format!(
@@ -253,7 +257,7 @@ pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>
 ///
 /// # Errors
 /// A mix that cannot be.
-pub fn weighing(of: &Substance, ppm: f64, millilitres: f64) -> Result<Vec<String>, NoMix> {
+pub fn weighing(of: &Substance, ppm: f64, millilitres: f64) -> Result<Vec<String>, MixProblem> {
     let grams = grams_for(millilitres, ppm)?;
     Ok(vec![format!(
         "{} mL x {} mg/L / 1 000 000 = {} g of {} ({}), made up to {} mL",
@@ -270,7 +274,7 @@ pub fn weighing(of: &Substance, ppm: f64, millilitres: f64) -> Result<Vec<String
 ///
 /// # Errors
 /// No cuttings, a volume not above nothing, a negative spare.
-pub fn enough(cuttings: u32, ml_each: f64, spare: f64) -> Result<(f64, String), NoMix> {
+pub fn enough(cuttings: u32, ml_each: f64, spare: f64) -> Result<(f64, String), MixProblem> {
     let needed = volume_for(cuttings, ml_each, spare)?;
     let line = format!(
         "{cuttings} cuttings x {} mL x {} = {} mL",
@@ -285,7 +289,7 @@ pub fn enough(cuttings: u32, ml_each: f64, spare: f64) -> Result<(f64, String), 
 ///
 /// # Errors
 /// Parts that cannot be.
-pub fn parted(stock: f64, product: f64, water: f64) -> Result<(f64, String), NoMix> {
+pub fn parted(stock: f64, product: f64, water: f64) -> Result<(f64, String), MixProblem> {
     let made = by_parts(stock, product, water)?;
     let line = format!(
         "{} % x {} / ({} + {}) = {} %",

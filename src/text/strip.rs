@@ -6,7 +6,7 @@ use crate::fold::batch::BatchCounts;
 
 /// What a mark stands for, in the order of the strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mark {
+pub enum CuttingMark {
     /// Roots at the bottom.
     Bottom,
     /// Rooted.
@@ -26,29 +26,29 @@ pub enum Mark {
 /// Mark, its sign, its ASCII sign. What a grower sees: a bare stick; a round callus; a stem with
 /// two roots; a stem with many; a pot; an empty place; a stick fallen over. Every sign is one
 /// column wide in all terminals (UAX 11: never W, F or A) and has no emoji form.
-const MARKS: [(Mark, char, char); 7] = [
-    (Mark::Bottom, 'ʍ', 'M'),
-    (Mark::Rooted, '⋏', 'A'),
-    (Mark::Callused, 'o', 'o'),
-    (Mark::Bare, '|', 'i'),
-    (Mark::Potted, '⊔', 'u'),
-    (Mark::Gone, '_', '_'),
-    (Mark::Lost, '¬', '-'),
+const MARKS: [(CuttingMark, char, char); 7] = [
+    (CuttingMark::Bottom, 'ʍ', 'M'),
+    (CuttingMark::Rooted, '⋏', 'A'),
+    (CuttingMark::Callused, 'o', 'o'),
+    (CuttingMark::Bare, '|', 'i'),
+    (CuttingMark::Potted, '⊔', 'u'),
+    (CuttingMark::Gone, '_', '_'),
+    (CuttingMark::Lost, '¬', '-'),
 ];
 
 /// The marks before this place stand on the bench, without gaps between them.
 const BENCH: usize = 4;
 
-impl Mark {
+impl CuttingMark {
     /// Every mark, in the order of the strip.
-    pub const ALL: [Mark; 7] = [
-        Mark::Bottom,
-        Mark::Rooted,
-        Mark::Callused,
-        Mark::Bare,
-        Mark::Potted,
-        Mark::Gone,
-        Mark::Lost,
+    pub const ALL: [CuttingMark; 7] = [
+        CuttingMark::Bottom,
+        CuttingMark::Rooted,
+        CuttingMark::Callused,
+        CuttingMark::Bare,
+        CuttingMark::Potted,
+        CuttingMark::Gone,
+        CuttingMark::Lost,
     ];
 
     /// The sign, one column wide.
@@ -64,9 +64,9 @@ impl Mark {
 
 /// A run of one mark within a strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Run {
+pub struct StripRun {
     /// What the marks stand for.
-    pub mark: Mark,
+    pub mark: CuttingMark,
     /// How many marks are drawn.
     pub drawn: usize,
     /// How many cuttings they stand for.
@@ -79,12 +79,12 @@ pub struct Run {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Strip {
     /// The runs, none empty.
-    pub runs: Vec<Run>,
+    pub runs: Vec<StripRun>,
     /// True if there are more cuttings than marks.
     pub scaled: bool,
 }
 
-/// How many cuttings each mark stands for, in the order of [`Mark::ALL`].
+/// How many cuttings each mark stands for, in the order of [`CuttingMark::ALL`].
 #[must_use]
 pub fn tally(counts: &BatchCounts) -> [u32; 7] {
     let [bare, callused, rooted, bottom] = counts.bench;
@@ -122,10 +122,10 @@ pub fn strip(tally: [u32; 7], cols: usize) -> Strip {
     } else {
         tally.map(|n| n as usize)
     };
-    let mut runs: Vec<Run> = Vec::new();
-    for (place, mark) in Mark::ALL.into_iter().enumerate() {
+    let mut runs: Vec<StripRun> = Vec::new();
+    for (place, mark) in CuttingMark::ALL.into_iter().enumerate() {
         if drawn[place] > 0 {
-            runs.push(Run {
+            runs.push(StripRun {
                 mark,
                 drawn: drawn[place],
                 cuttings: tally[place],

@@ -1,7 +1,7 @@
 //! Lays out plain tables within a given width. It prints nothing and knows nothing of what it shows.
 
+use super::clean::wrap;
 use super::clean::{Align, Charset, pad, shown_in, width};
-use super::wrap::wrap;
 
 /// Spaces between columns.
 const GAP: usize = 2;

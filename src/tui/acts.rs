@@ -17,7 +17,7 @@ use super::seasons::SeasonsScreen;
 use crate::model::entry::{Kind, Withdraw};
 use crate::model::filter::Filter;
 use crate::model::id::Id;
-use crate::text::going::going_with;
+use crate::text::faults::going_with;
 
 /// Whether a command works from anywhere.
 #[must_use]

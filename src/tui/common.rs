@@ -7,7 +7,7 @@ use super::question::{Awaited, GoOn, Query};
 use crate::analysis::expect::Model;
 use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;
-use crate::input::bench_line::Known;
+use crate::input::bench_line::Vocabulary;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
 use crate::text::clean::width;
@@ -86,7 +86,7 @@ pub struct Common {
     /// The journal as it stands.
     pub book: Arc<Book>,
     /// Its own words.
-    pub known: Arc<Known>,
+    pub known: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
     /// How often the journal or the day was another since the start: figures of another edition are stale.

@@ -5,7 +5,7 @@ use crate::app::memory::Memory;
 use crate::app::mends::Mend;
 pub use crate::app::record::NewEntry;
 use crate::fold::Book;
-use crate::input::bench_line::Known;
+use crate::input::bench_line::Vocabulary;
 use crate::model::at::At;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
@@ -89,7 +89,7 @@ pub struct Snapshot {
     /// The book.
     pub book: Arc<Book>,
     /// The journal's own words, for the reading of typed lines.
-    pub known: Arc<Known>,
+    pub known: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
 }

@@ -12,7 +12,7 @@ use crate::app::record::{NewEntry, PreparedTransaction, Unsaved};
 use crate::app::sums::{Misfit, news};
 use crate::app::vocabulary::vocabulary;
 use crate::app::writer::state_folder;
-use crate::input::bench_line::{Known, line_without_when};
+use crate::input::bench_line::{Vocabulary, line_without_when};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind, Withdraw};
 use crate::model::fault::{Fault, Origin};
@@ -24,7 +24,7 @@ use std::sync::Arc;
 /// A desk as a door.
 pub struct JournalDoor {
     desk: Desk,
-    known: Arc<Known>,
+    known: Arc<Vocabulary>,
     draft: Option<Arc<DraftFile>>,
     orphans: Vec<Orphan>,
     /// What was refused or is in doubt: handed in again it keeps its ids.
@@ -109,7 +109,7 @@ impl JournalDoor {
     }
 }
 
-fn gather(desk: &mut Desk) -> Result<Arc<Known>, Failure> {
+fn gather(desk: &mut Desk) -> Result<Arc<Vocabulary>, Failure> {
     let now = At::Time(desk.clock().now());
     vocabulary(desk, now).map(Arc::new)
 }
@@ -133,7 +133,7 @@ fn refusal(failure: &Failure) -> Refusal {
 }
 
 /// Entries as bench lines, one after the other, their codes given by now.
-fn lines(entries: &[Entry], known: &Known) -> String {
+fn lines(entries: &[Entry], known: &Vocabulary) -> String {
     let line = |entry: &Entry| match &entry.kind {
         Kind::Amend(_) => "the number put right".to_owned(),
         _ => line_without_when(entry, known),
@@ -141,7 +141,7 @@ fn lines(entries: &[Entry], known: &Known) -> String {
     entries.iter().map(line).collect::<Vec<_>>().join("; ")
 }
 
-fn recorded(act: &Act, prepared: &PreparedTransaction, known: &Known) -> Recorded {
+fn recorded(act: &Act, prepared: &PreparedTransaction, known: &Vocabulary) -> Recorded {
     let entries = prepared.entries();
     let begun = |entry: &Entry| entry.kind.code_begun().map(str::to_owned);
     Recorded {

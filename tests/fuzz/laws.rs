@@ -16,8 +16,8 @@ use struck::fold::interval_rows::interval_rows;
 use struck::fold::selection::Selection;
 use struck::fold::{Book, Ledger};
 use struck::input::bench_line;
-use struck::input::bench_line::{Known, Now, line_of};
-use struck::input::logger::Ask;
+use struck::input::bench_line::{Now, Vocabulary, line_of};
+use struck::input::logger::LayoutQuestion;
 use struck::input::look_pad;
 use struck::input::when;
 use struck::input::when::Lean;
@@ -157,7 +157,7 @@ thread_local! {
 
 /// A logger's table: surveyed or refused in words; every row is counted once.
 pub fn logger(bytes: &[u8]) {
-    match DESK.with(|desk| desk.survey_text(bytes, "bench A", &Ask::default())) {
+    match DESK.with(|desk| desk.survey_text(bytes, "bench A", &LayoutQuestion::default())) {
         Ok(survey) => {
             let counted = survey.new + survey.held + survey.empty + survey.bad;
             assert_eq!(counted, survey.rows);
@@ -282,8 +282,8 @@ fn now() -> DateTime<FixedOffset> {
 }
 
 /// What lines may name: a few batches, places, media.
-fn known() -> &'static Known {
-    static KNOWN: OnceLock<Known> = OnceLock::new();
+fn known() -> &'static Vocabulary {
+    static KNOWN: OnceLock<Vocabulary> = OnceLock::new();
     KNOWN.get_or_init(|| {
         let lines: &[u8] = br#"{"id":"S1","at":"2026-05-01","kind":"stick","batch":"26-001","taxon":"Weigela florida","stuck":24,"place":"bench A","medium":"bark:perlite 1:1","container":"84 cell tray","source":"hedge"}
 {"id":"S2","at":"2026-05-02","kind":"stick","batch":"26-002","taxon":"Lavandula angustifolia 'Hidcote'","stuck":60,"place":"frame","trial":"heat","arm":"warm","by":"Ada"}

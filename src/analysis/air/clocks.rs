@@ -1,7 +1,7 @@
 //! Which clock tells the days to root better, the calendar's or the medium's degree-days: each replicate's median
 //! day is told from the others of its kind by both, and the errors compared. It claims no cause.
 
-use super::lived::{Airs, base_of, kind};
+use super::lived::{PlaceAirs, base_of, kind};
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
 use crate::fold::intervals::{IntervalStatus, MilestoneAccount};
@@ -64,7 +64,7 @@ impl Verdict {
 
 /// The answer.
 #[derive(Clone, Debug)]
-pub struct Clocks {
+pub struct ClockComparison {
     /// Replicates told from others, of how many kinds.
     pub replicates: usize,
     /// Taxa by wood stage.
@@ -89,7 +89,7 @@ struct Run {
 
 /// Compares the clocks.
 #[must_use]
-pub fn clocks(airs: &mut Airs<'_>, ask: &Ask) -> Clocks {
+pub fn clocks(airs: &mut PlaceAirs<'_>, ask: &Ask) -> ClockComparison {
     let book = airs.book();
     let (counted, _) = select(book, &ask.question);
     let mut kinds: BTreeMap<String, Vec<Run>> = BTreeMap::new();
@@ -116,7 +116,7 @@ pub fn clocks(airs: &mut Airs<'_>, ask: &Ask) -> Clocks {
     };
     let differences: Vec<f64> = errors.iter().map(|(days, warm)| days - warm).collect();
     let difference = paired(&differences, &ask.how, ask.draws);
-    Clocks {
+    ClockComparison {
         replicates: errors.len(),
         kinds: kinds.len(),
         unread,
@@ -173,13 +173,13 @@ fn median(account: &MilestoneAccount) -> Option<f64> {
 
 /// The degree-days of a batch up to its median and as long after as they are known; none if they are not known up
 /// to the median.
-fn run(airs: &mut Airs<'_>, batch: &Batch, median: f64, base: Option<f64>) -> Option<Run> {
+fn run(airs: &mut PlaceAirs<'_>, batch: &Batch, median: f64, base: Option<f64>) -> Option<Run> {
     let sums = sums(airs, batch, base_of(airs.book(), batch, base));
     (sums.len() as f64 >= median.ceil()).then_some(Run { median, sums })
 }
 
 /// Degree-days run up by the end of each day of a stay, up to the first gap that is too long to bridge.
-fn sums(airs: &mut Airs<'_>, batch: &Batch, base: f64) -> Vec<f64> {
+fn sums(airs: &mut PlaceAirs<'_>, batch: &Batch, base: f64) -> Vec<f64> {
     let last = last_day(batch, batch.last_day());
     let mut known: BTreeMap<NaiveDate, f64> = BTreeMap::new();
     for stretch in stays(airs.book(), batch, last) {

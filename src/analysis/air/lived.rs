@@ -1,8 +1,8 @@
 //! The air that a batch lived in: its places' days put together over its stay. It judges nothing.
 
-use super::sense::{Band, Sense, band};
-use super::warm::{Warm, warm};
-use super::{Day, Spell, days};
+use super::sense::{AirSense, VpdBand, band};
+use super::warm::{DayWarmth, warm};
+use super::{AirDay, AirSpell, days};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::past::{PlaceStay, stays};
@@ -15,22 +15,22 @@ use std::collections::HashMap;
 pub const USUAL_BASE_C: f64 = 5.0;
 
 /// The air of a book's places, each worked out once when first asked for.
-pub struct Airs<'a> {
+pub struct PlaceAirs<'a> {
     book: &'a Book,
-    days: HashMap<String, Vec<Day>>,
-    warm: HashMap<(String, u64), Vec<Warm>>,
+    days: HashMap<String, Vec<AirDay>>,
+    warm: HashMap<(String, u64), Vec<DayWarmth>>,
 }
 
 /// A sum over days, with how many there were.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Daily {
+pub struct DailySum {
     /// The sum.
     pub sum: f64,
     /// Days that it is over.
     pub days: u32,
 }
 
-impl Daily {
+impl DailySum {
     fn add(&mut self, value: Option<f64>) {
         if let Some(value) = value {
             self.sum += value;
@@ -47,7 +47,7 @@ impl Daily {
 
 /// What a stay comes to.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Lived {
+pub struct BatchAir {
     /// Where, from when to when.
     pub stays: Vec<PlaceStay>,
     /// Days of the stay, both ends included.
@@ -55,22 +55,22 @@ pub struct Lived {
     /// Days with a reading of anything.
     pub read: u32,
     /// All its air together.
-    pub air: Spell,
+    pub air: AirSpell,
     /// Days whose mean air was drying, easy, wet.
     pub senses: [u32; 3],
     /// Light, mol/m² a day, over days with light readings through three quarters of them.
-    pub light: Daily,
+    pub light: DailySum,
     /// Mist, seconds a day, over days on which its setting was noted.
-    pub mist_s: Daily,
+    pub mist_s: DailySum,
     /// Water laid down by the mist, mm a day, where the place's nozzles and area are known.
-    pub mist_mm: Daily,
+    pub mist_mm: DailySum,
     /// Base of the degree-days, °C.
     pub base_c: f64,
     /// Degree-days of the medium, over days with a reading of it.
-    pub warmth: Daily,
+    pub warmth: DailySum,
 }
 
-impl Lived {
+impl BatchAir {
     /// First day.
     #[must_use]
     pub fn from(&self) -> Option<NaiveDate> {
@@ -106,7 +106,7 @@ pub fn is_base(base: f64) -> bool {
     (AIR_RANGE_C.0..=AIR_RANGE_C.1).contains(&base)
 }
 
-impl<'a> Airs<'a> {
+impl<'a> PlaceAirs<'a> {
     /// The book that they are of.
     #[must_use]
     pub fn book(&self) -> &'a Book {
@@ -124,7 +124,7 @@ impl<'a> Airs<'a> {
     }
 
     /// The days of a place.
-    pub fn days(&mut self, place: &str) -> &[Day] {
+    pub fn days(&mut self, place: &str) -> &[AirDay] {
         let (book, key) = (self.book, self.book.places().key(place));
         self.days
             .entry(key)
@@ -132,7 +132,7 @@ impl<'a> Airs<'a> {
     }
 
     /// The degree-days of a place's medium above a base in °C.
-    pub fn warm(&mut self, place: &str, base: f64) -> &[Warm] {
+    pub fn warm(&mut self, place: &str, base: f64) -> &[DayWarmth] {
         let (book, key) = (self.book, self.book.places().key(place));
         self.warm
             .entry((key, base.to_bits()))
@@ -141,20 +141,20 @@ impl<'a> Airs<'a> {
 
     /// What a batch lived in from its sticking up to and on a day, degree-days above `base` °C.
     #[must_use]
-    pub fn lived(&mut self, batch: &Batch, until: NaiveDate, base: f64) -> Lived {
+    pub fn lived(&mut self, batch: &Batch, until: NaiveDate, base: f64) -> BatchAir {
         let stays = stays(self.book, batch, until);
         let whole = (until - batch.stuck_on).num_days() + 1;
-        let mut lived = Lived {
+        let mut lived = BatchAir {
             stays: Vec::new(),
             days: u32::try_from(whole).unwrap_or(0),
             read: 0,
-            air: Spell::default(),
+            air: AirSpell::default(),
             senses: [0; 3],
-            light: Daily::default(),
-            mist_s: Daily::default(),
-            mist_mm: Daily::default(),
+            light: DailySum::default(),
+            mist_s: DailySum::default(),
+            mist_mm: DailySum::default(),
             base_c: base,
-            warmth: Daily::default(),
+            warmth: DailySum::default(),
         };
         for stretch in &stays {
             if let Some(place) = &stretch.place {
@@ -165,7 +165,7 @@ impl<'a> Airs<'a> {
         lived
     }
 
-    fn take(&mut self, lived: &mut Lived, place: &str, stretch: &PlaceStay) {
+    fn take(&mut self, lived: &mut BatchAir, place: &str, stretch: &PlaceStay) {
         let facts = self
             .book
             .places()
@@ -197,8 +197,8 @@ impl<'a> Airs<'a> {
 
 /// A day's air in a word.
 #[must_use]
-pub fn sense(day: &Day, band: &Band) -> Option<Sense> {
-    day.air.vpd_kpa.value().map(|vpd| Sense::of(vpd, band))
+pub fn sense(day: &AirDay, band: &VpdBand) -> Option<AirSense> {
+    day.air.vpd_kpa.value().map(|vpd| AirSense::of(vpd, band))
 }
 
 /// Those of a list in order of days that lie in a stretch.

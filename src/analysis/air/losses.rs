@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 /// A day on which losses were found, or a batch was looked at without any.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Found {
+pub struct LossDay {
     /// Lost by cause.
     pub lost: Lost,
     /// Cuttings that the looks of that day were about, before the losses.
@@ -27,7 +27,7 @@ pub fn found(
     place: &str,
     since: NaiveDate,
     until: NaiveDate,
-) -> BTreeMap<NaiveDate, Found> {
+) -> BTreeMap<NaiveDate, LossDay> {
     let key = book.places().key(place);
     let mut out = BTreeMap::new();
     for batch in book.batches() {
@@ -51,10 +51,10 @@ pub fn found(
     out
 }
 
-fn take(batch: &Batch, span: &PlaceStay, out: &mut BTreeMap<NaiveDate, Found>) {
+fn take(batch: &Batch, span: &PlaceStay, out: &mut BTreeMap<NaiveDate, LossDay>) {
     for seen in within(&batch.inspections, span, |seen| seen.day) {
         let lost = seen.lost.total();
-        let day: &mut Found = out.entry(seen.day).or_default();
+        let day: &mut LossDay = out.entry(seen.day).or_default();
         for (cause, n) in seen.lost.each() {
             day.lost.add(cause, n);
         }

@@ -1,7 +1,7 @@
 //! Whether the air went with what became of the cuttings: strike and losses by cause against the VPD and the medium
 //! warmth that batches lived in. An association within taxon and wood stage, never a cause; too few is undecided.
 
-use super::lived::{Airs, USUAL_BASE_C, kind};
+use super::lived::{PlaceAirs, USUAL_BASE_C, kind};
 use crate::fold::batch::Milestone;
 use crate::fold::past::last_day;
 use crate::fold::selection::{IncludedBatch, Selection, select};
@@ -158,7 +158,7 @@ pub struct Matters {
 
 /// Sets strike and losses against the air.
 #[must_use]
-pub fn matters(airs: &mut Airs<'_>, ask: &Ask) -> Matters {
+pub fn matters(airs: &mut PlaceAirs<'_>, ask: &LayoutQuestion) -> Matters {
     let (counted, skipped) = select(airs.book(), &ask.question);
     let mut units: BTreeMap<Id, Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);
@@ -202,7 +202,7 @@ fn outcomes(units: &[Unit]) -> Vec<Outcome> {
 
 /// Adds a batch to its replicate; false if its air is not known well enough.
 fn take(
-    airs: &mut Airs<'_>,
+    airs: &mut PlaceAirs<'_>,
     one: &IncludedBatch<'_>,
     ask: &Ask,
     units: &mut BTreeMap<Id, Unit>,

@@ -20,7 +20,7 @@ pub enum How {
 
 /// One day of the medium.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Warm {
+pub struct DayWarmth {
     /// The day.
     pub day: NaiveDate,
     /// Degree-days above the base, °C × days, 0 up.
@@ -39,7 +39,7 @@ struct Read {
 
 /// Degree-days above `base` °C of each day with a reading of the medium at a place, in order of days.
 #[must_use]
-pub fn warm(book: &Book, place: &str, base: f64) -> Vec<Warm> {
+pub fn warm(book: &Book, place: &str, base: f64) -> Vec<DayWarmth> {
     let (mut days, mut points): (Vec<Read>, Vec<Reading>) = (Vec::new(), Vec::new());
     for reading in book.readings(place) {
         let Some(medium) = reading.medium_c else {
@@ -82,7 +82,7 @@ fn midnight(day: NaiveDate) -> f64 {
     (day - NaiveDate::default()).num_days() as f64 * 24.0
 }
 
-fn of_day(read: &Read, points: &[Reading], base: f64) -> Warm {
+fn of_day(read: &Read, points: &[Reading], base: f64) -> DayWarmth {
     let from = midnight(read.day);
     let window = Window {
         from,
@@ -98,7 +98,7 @@ fn of_day(read: &Read, points: &[Reading], base: f64) -> Warm {
     } else {
         ((read.most - base).max(0.0), How::One)
     };
-    Warm {
+    DayWarmth {
         day: read.day,
         degree_days,
         how,

@@ -1,7 +1,7 @@
 //! What must be said of a table before anything of it is written: where it reads two ways, and the option that
 //! says which. It decides nothing.
 
-use crate::input::logger::{Layout, Role, Unit};
+use crate::input::logger::{ColumnRole, LoggerLayout, ReadingUnit};
 
 /// Above this a temperature without a unit is more likely in °F.
 const HOT_C: f64 = 50.0;
@@ -13,7 +13,7 @@ pub type ValueRange = Option<(f64, f64)>;
 #[derive(Clone, Debug, PartialEq)]
 pub enum ImportDoubt {
     /// These columns, by their headings, could be of one role.
-    Several(Role, Vec<String>),
+    Several(ColumnRole, Vec<String>),
     /// No column of times is known.
     NoTime,
     /// Day or month may come first.
@@ -25,7 +25,7 @@ pub enum ImportDoubt {
         /// Its heading.
         heading: String,
         /// What it is taken for.
-        role: Role,
+        role: ColumnRole,
         /// Least and most of it.
         range: (f64, f64),
     },
@@ -65,7 +65,7 @@ impl ImportDoubt {
 }
 
 /// All that is in doubt of a table with that layout, whose columns hold values in these ranges so far.
-pub(super) fn doubts(layout: &Layout, ranges: &[ValueRange]) -> Vec<ImportDoubt> {
+pub(super) fn doubts(layout: &LoggerLayout, ranges: &[ValueRange]) -> Vec<ImportDoubt> {
     let several = layout.several.iter();
     let mut out: Vec<ImportDoubt> = several
         .map(|(role, headings)| ImportDoubt::Several(*role, headings.clone()))
@@ -80,7 +80,7 @@ pub(super) fn doubts(layout: &Layout, ranges: &[ValueRange]) -> Vec<ImportDoubt>
         let (Some(role), Some(range)) = (column.role, *range) else {
             continue;
         };
-        if column.unit == Unit::C && !column.unit_is_said && range.1 > HOT_C {
+        if column.unit == ReadingUnit::C && !column.unit_is_said && range.1 > HOT_C {
             let heading = column.heading.clone();
             out.push(ImportDoubt::Hot {
                 number,

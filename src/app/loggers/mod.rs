@@ -12,8 +12,10 @@ use super::files;
 use super::loggers::bulk::Bulk;
 use super::record::Unsaved;
 use crate::input::logger::guess::see;
-use crate::input::logger::stamp::Evidence;
-use crate::input::logger::{Ask, Layout, NoLayout, Role, RowFault, layout};
+use crate::input::logger::stamp::DayOrderEvidence;
+use crate::input::logger::{
+    ColumnRole, LayoutFault, LayoutQuestion, LoggerLayout, RowFault, layout,
+};
 use crate::model::entry::{Climate, Entry, Kind};
 use chrono::{DateTime, FixedOffset};
 use csv::{ByteRecord, ReaderBuilder};
@@ -45,7 +47,7 @@ pub struct SkippedRow {
 #[derive(Clone, Debug)]
 pub struct Survey {
     /// How it is laid out.
-    pub layout: Layout,
+    pub layout: LoggerLayout,
     /// The place as it will be written.
     pub place: String,
     /// Whether the journal speaks of the place already.
@@ -69,7 +71,7 @@ pub struct Survey {
 }
 
 impl Survey {
-    fn new(layout: Layout, place: String, place_is_known: bool) -> Self {
+    fn new(layout: LoggerLayout, place: String, place_is_known: bool) -> Self {
         let ranges = vec![None; layout.columns.len()];
         Self {
             layout,
@@ -131,23 +133,23 @@ impl Survey {
 }
 
 /// The value of a role in an entry.
-fn value(climate: &Climate, role: Role) -> Option<f64> {
+fn value(climate: &Climate, role: ColumnRole) -> Option<f64> {
     match role {
-        Role::Air => climate.air_c.map(|v| v.0),
-        Role::Humidity => climate.rh_pct.map(|v| v.0),
-        Role::Leaf => climate.leaf_c.map(|v| v.0),
-        Role::Medium => climate.medium_c.map(|v| v.0),
-        Role::Light => climate.ppfd.map(|v| v.0),
-        Role::MistOn => climate.mist_on_s.map(|v| v.0),
-        Role::MistEvery => climate.mist_every_s.map(|v| v.0),
-        Role::Time | Role::Date | Role::Clock | Role::Vent => None,
+        ColumnRole::Air => climate.air_c.map(|v| v.0),
+        ColumnRole::Humidity => climate.rh_pct.map(|v| v.0),
+        ColumnRole::Leaf => climate.leaf_c.map(|v| v.0),
+        ColumnRole::Medium => climate.medium_c.map(|v| v.0),
+        ColumnRole::Light => climate.ppfd.map(|v| v.0),
+        ColumnRole::MistOn => climate.mist_on_s.map(|v| v.0),
+        ColumnRole::MistEvery => climate.mist_every_s.map(|v| v.0),
+        ColumnRole::Time | ColumnRole::Date | ColumnRole::Clock | ColumnRole::Vent => None,
     }
 }
 
 /// A table's rows, those above its first left out.
 fn each_row(
     input: impl Read,
-    layout: &Layout,
+    layout: &LoggerLayout,
     mut row: impl FnMut(u64, &ByteRecord) -> Result<(), Unsaved>,
 ) -> Result<(), Unsaved> {
     let ration = RowLimit::new();
@@ -178,14 +180,14 @@ fn unreadable(error: &csv::Error) -> Failure {
     Failure::could(format!("It could not be read to its end ({error})."))
 }
 
-fn no_layout(why: &NoLayout) -> Failure {
+fn no_layout(why: &LayoutFault) -> Failure {
     let failure = Failure::could(why.to_string());
     match why {
-        NoLayout::Nothing | NoLayout::NoUnit(..) | NoLayout::OtherCount(..) => failure,
-        NoLayout::NotText => failure.hint("Save it as CSV in UTF-8, then import it again."),
-        NoLayout::NoMeasure(_) => failure
+        LayoutFault::Nothing | LayoutFault::NoUnit(..) | LayoutFault::OtherCount(..) => failure,
+        LayoutFault::NotText => failure.hint("Save it as CSV in UTF-8, then import it again."),
+        LayoutFault::NoMeasure(_) => failure
             .hint("Say what a column holds, as --column air=2:C, or give headings with --heading."),
-        NoLayout::NoColumn(..) => failure.hint("Give its heading, or its number from 1."),
+        LayoutFault::NoColumn(..) => failure.hint("Give its heading, or its number from 1."),
     }
 }
 
@@ -214,7 +216,7 @@ impl Desk {
         &self,
         path: &Path,
         place: &str,
-        ask: &Ask,
+        ask: &LayoutQuestion,
         progress: &mut dyn FnMut(u64),
     ) -> Result<Survey, Failure> {
         let mut first = Vec::new();
@@ -231,7 +233,12 @@ impl Desk {
     ///
     /// # Errors
     /// If it is no table of readings.
-    pub fn survey_text(&self, text: &[u8], place: &str, ask: &Ask) -> Result<Survey, Failure> {
+    pub fn survey_text(
+        &self,
+        text: &[u8],
+        place: &str,
+        ask: &LayoutQuestion,
+    ) -> Result<Survey, Failure> {
         let layout = layout(text, ask).map_err(|why| no_layout(&why))?;
         self.survey(Cursor::new(text), layout, place, &mut |_| ())
     }
@@ -239,7 +246,7 @@ impl Desk {
     fn survey(
         &self,
         input: impl Read,
-        layout: Layout,
+        layout: LoggerLayout,
         place: &str,
         progress: &mut dyn FnMut(u64),
     ) -> Result<Survey, Failure> {
@@ -307,8 +314,12 @@ fn is_new(held: &mut HashSet<[u8; 16]>, entry: &Entry) -> bool {
 }
 
 /// Reads all dates of a file, since those of its first part leave open which number is the day.
-fn settle_order(layout: &mut Layout, path: &Path, ask: &Ask) -> Result<(), Failure> {
-    let mut seen = Evidence::default();
+fn settle_order(
+    layout: &mut LoggerLayout,
+    path: &Path,
+    ask: &LayoutQuestion,
+) -> Result<(), Failure> {
+    let mut seen = DayOrderEvidence::default();
     let read = each_row(open(path)?, layout, |_, record| {
         if !seen.is_settled() {
             let cells = Cells::of(record);

@@ -4,7 +4,7 @@ use crate::app::clock::Clock;
 use crate::fold::climate::ClimateReading;
 use crate::input::logger::guess::cell_text;
 use crate::input::logger::row::read;
-use crate::input::logger::{Layout, Row, RowFault, Stamp};
+use crate::input::logger::{LoggerLayout, LoggerRow, LoggerStamp, RowFault};
 use crate::model::at::At;
 use crate::model::entry::{Climate, Entry, Kind};
 use crate::model::id::Id;
@@ -43,7 +43,7 @@ fn latest(clock: &Clock) -> DateTime<FixedOffset> {
 
 /// Turns rows into entries, one after the other.
 pub(super) struct Rows<'a> {
-    layout: &'a Layout,
+    layout: &'a LoggerLayout,
     place: &'a str,
     clock: &'a Clock,
     /// No reading is later than this.
@@ -54,7 +54,7 @@ pub(super) struct Rows<'a> {
 }
 
 impl<'a> Rows<'a> {
-    pub(super) fn new(layout: &'a Layout, place: &'a str, clock: &'a Clock) -> Self {
+    pub(super) fn new(layout: &'a LoggerLayout, place: &'a str, clock: &'a Clock) -> Self {
         Self {
             layout,
             place,
@@ -80,12 +80,12 @@ impl<'a> Rows<'a> {
         self.finished(row)
     }
 
-    fn finished(&mut self, row: Row) -> Result<Entry, RowFault> {
+    fn finished(&mut self, row: LoggerRow) -> Result<Entry, RowFault> {
         let at = match row.stamp {
             None => self.clock.now(),
-            Some(Stamp::Fixed(time)) => time,
-            Some(Stamp::Instant(instant)) => self.clock.here(instant),
-            Some(Stamp::Local(local)) => self.zoned(local),
+            Some(LoggerStamp::Fixed(time)) => time,
+            Some(LoggerStamp::Instant(instant)) => self.clock.here(instant),
+            Some(LoggerStamp::Local(local)) => self.zoned(local),
         };
         let at = chrono::SubsecRound::trunc_subsecs(at, 0);
         if !YEARS.contains(&at.year()) {

@@ -9,8 +9,8 @@ use crate::app::failure::Failure;
 use crate::app::loggers::bulk::Bulk;
 use crate::app::record::Unsaved;
 use crate::input::logger::guess::see;
-use crate::input::logger::stamp::Evidence;
-use crate::input::logger::{Ask, Layout, layout};
+use crate::input::logger::stamp::DayOrderEvidence;
+use crate::input::logger::{LayoutQuestion, LoggerLayout, layout};
 use csv::{ByteRecord, ReaderBuilder};
 use std::io::{BufRead, BufReader, Read};
 
@@ -33,7 +33,7 @@ impl Desk {
         &mut self,
         input: &mut BufReader<impl Read>,
         place: &str,
-        ask: &Ask,
+        ask: &LayoutQuestion,
         told: &mut dyn FnMut(SensorEvent),
     ) -> Result<u64, Unsaved> {
         let (mut line, mut number) = (Vec::new(), 0_u64);
@@ -102,7 +102,7 @@ fn record_of(line: &[u8], between: u8) -> Option<ByteRecord> {
 }
 
 /// Readings are saved as they come, so nothing may be in doubt.
-fn refuse_doubts(layout: &Layout) -> Result<(), Unsaved> {
+fn refuse_doubts(layout: &LoggerLayout) -> Result<(), Unsaved> {
     let mut doubts = doubts(layout, &[]).into_iter();
     // A line without a time is of now.
     match doubts.find(|doubt| *doubt != ImportDoubt::NoTime) {
@@ -112,8 +112,8 @@ fn refuse_doubts(layout: &Layout) -> Result<(), Unsaved> {
 }
 
 /// The first date that could be read two ways ends it: later ones might tell, but this one is due now.
-fn refuse_open_order(layout: &Layout, record: &ByteRecord) -> Result<(), Unsaved> {
-    let mut seen = Evidence::default();
+fn refuse_open_order(layout: &LoggerLayout, record: &ByteRecord) -> Result<(), Unsaved> {
+    let mut seen = DayOrderEvidence::default();
     let cells = Cells::of(record);
     see(layout, &mut seen, |at| cells.at(at));
     if seen.dotted > 0 || seen.day_first + seen.month_first + seen.either == 0 {

@@ -1,8 +1,8 @@
 //! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::sense::{Band, Sense, band, interval_to_try};
-use crate::analysis::air::{Day, days};
+use crate::analysis::air::sense::{AirSense, VpdBand, band, interval_to_try};
+use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
@@ -41,8 +41,8 @@ pub struct Days {
 /// A place's days with its band.
 struct Stand<'a> {
     place: &'a Place,
-    band: Band,
-    days: Vec<Day>,
+    band: VpdBand,
+    days: Vec<AirDay>,
 }
 
 /// Runs it.
@@ -188,7 +188,7 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
-fn depth(stand: &Stand<'_>, day: &Day) -> Option<f64> {
+fn depth(stand: &Stand<'_>, day: &AirDay) -> Option<f64> {
     let facts = stand.place.facts.as_ref()?;
     let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
     day.air.depth_mm(flow, facts.area_m2?.0)
@@ -198,7 +198,7 @@ fn depth(stand: &Stand<'_>, day: &Day) -> Option<f64> {
 fn suggestion(stand: &Stand<'_>) -> Option<String> {
     let last = stand.days.last()?;
     let vpd = last.air.vpd_kpa.value()?;
-    let word = Sense::of(vpd, &stand.band).word();
+    let word = AirSense::of(vpd, &stand.band).word();
     let duty = last.air.duty.value().filter(|duty| *duty > 0.0)?;
     // Only the share is kept by day, so the change is told as a share of the interval.
     let percent = interval_to_try(100.0 * 30.0, vpd, &stand.band)? / 30.0;
@@ -223,14 +223,14 @@ fn object(stand: &Stand<'_>) -> Value {
     })
 }
 
-fn day_object(stand: &Stand<'_>, day: &Day) -> Value {
+fn day_object(stand: &Stand<'_>, day: &AirDay) -> Value {
     let air = &day.air;
-    let range = |mean: &crate::analysis::air::Mean| {
+    let range = |mean: &crate::analysis::air::TimeMean| {
         mean.range()
             .map(|(low, high)| json!([json::number(low), json::number(high)]))
     };
     json!({
-        "day": day.day.to_string(), "sense": sense(day, &stand.band).map(Sense::word),
+        "day": day.day.to_string(), "sense": sense(day, &stand.band).map(AirSense::word),
         "readings": air.readings, "gaps": air.gaps,
         "vpd_kpa": json::optional(air.vpd_kpa.value()), "vpd_range_kpa": range(&air.vpd_kpa),
         "leaf_vpd_kpa": json::optional(air.leaf_vpd_kpa.value()),

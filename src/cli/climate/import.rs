@@ -12,9 +12,9 @@ use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::progress::Progress;
 use crate::cli::{json, output};
-use crate::input::logger::guess::Which;
+use crate::input::logger::guess::ColumnName;
 use crate::input::logger::stamp;
-use crate::input::logger::{Ask, DayOrder, Role, Unit};
+use crate::input::logger::{ColumnRole, DayOrder, LayoutQuestion, ReadingUnit};
 use crate::text::clean::shown;
 use crate::text::figures::many;
 use clap::{Args, ValueEnum};
@@ -184,7 +184,7 @@ fn cut_off(unsaved: &Unsaved) -> Failure {
 }
 
 /// Saves a sensor's lines as they come.
-fn follow(desk: &mut Desk, arguments: &Arguments, ask: &Ask) -> Result<Exit, Failure> {
+fn follow(desk: &mut Desk, arguments: &Arguments, ask: &LayoutQuestion) -> Result<Exit, Failure> {
     let mut input = BufReader::with_capacity(1 << 16, std::io::stdin());
     let (mut bad, json) = (0_u64, arguments.json);
     let done = desk.follow_sensor(&mut input, &arguments.place, ask, &mut |told| match told {
@@ -206,7 +206,7 @@ fn follow(desk: &mut Desk, arguments: &Arguments, ask: &Ask) -> Result<Exit, Fai
 }
 
 /// What the user says of the table.
-fn ask(desk: &Desk, arguments: &Arguments) -> Result<Ask, Failure> {
+fn ask(desk: &Desk, arguments: &Arguments) -> Result<LayoutQuestion, Failure> {
     let zone = arguments.zone.as_deref().map(|text| {
         stamp::offset(text).ok_or_else(|| {
             Failure::usage(format!("'{}' is no offset.", shown(text)))
@@ -215,7 +215,7 @@ fn ask(desk: &Desk, arguments: &Arguments) -> Result<Ask, Failure> {
     });
     let columns: Result<Vec<_>, Failure> =
         arguments.columns.iter().map(|text| column(text)).collect();
-    Ok(Ask {
+    Ok(LayoutQuestion {
         columns: columns?,
         heading: arguments.heading.clone(),
         order: arguments.dates.map(|dates| match dates {
@@ -234,9 +234,9 @@ fn ask(desk: &Desk, arguments: &Arguments) -> Result<Ask, Failure> {
 }
 
 /// `air=2:F`, `medium=Probe 1`, `rh=-`.
-fn column(text: &str) -> Result<(Role, Which, Option<Unit>), Failure> {
+fn column(text: &str) -> Result<(ColumnRole, ColumnName, Option<ReadingUnit>), Failure> {
     let roles = || {
-        let words: Vec<_> = Role::ALL.iter().map(|role| role.word()).collect();
+        let words: Vec<_> = ColumnRole::ALL.iter().map(|role| role.word()).collect();
         format!(
             "A column is given as ROLE=COLUMN; roles are {}.",
             words.join(", ")
@@ -246,17 +246,18 @@ fn column(text: &str) -> Result<(Role, Which, Option<Unit>), Failure> {
     let (role, rest) = text
         .split_once('=')
         .ok_or_else(|| wrong(format!("'{}' has no '='.", shown(text))))?;
-    let role =
-        Role::of(role.trim()).ok_or_else(|| wrong(format!("'{}' is no role.", shown(role))))?;
+    let role = ColumnRole::of(role.trim())
+        .ok_or_else(|| wrong(format!("'{}' is no role.", shown(role))))?;
     let (which, unit) = match rest.rsplit_once(':') {
-        Some((which, unit)) if Unit::of(unit).is_some() => (which, Unit::of(unit)),
+        Some((which, unit)) if ReadingUnit::of(unit).is_some() => (which, ReadingUnit::of(unit)),
         _ => (rest, None),
     };
     let which = match which.trim() {
-        "-" => Which::Nothing,
-        which => which
-            .parse()
-            .map_or_else(|_| Which::Heading(which.to_owned()), Which::Number),
+        "-" => ColumnName::Nothing,
+        which => which.parse().map_or_else(
+            |_| ColumnName::Heading(which.to_owned()),
+            ColumnName::Number,
+        ),
     };
     Ok((role, which, unit))
 }

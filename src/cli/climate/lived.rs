@@ -1,14 +1,14 @@
 //! `climate batch CODE`: the air that a batch lived in, over its stay at each of its places.
 
-use crate::analysis::air::Mean;
-use crate::analysis::air::lived::{Airs, Daily, Lived, base_of, is_base};
+use crate::analysis::air::TimeMean;
+use crate::analysis::air::lived::{BatchAir, DailySum, PlaceAirs, base_of, is_base};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::exit::Exit;
 use crate::cli::{json, output, show};
 use crate::fold::batch::Batch;
 use crate::fold::past::last_day;
-use crate::input::logger::{Unit, number};
+use crate::input::logger::{ReadingUnit, number};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
 use crate::text::degrees::Degrees;
@@ -50,8 +50,8 @@ pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
         .map(|text| context.day(text))
         .transpose()?;
     let today = desk.clock().now().date_naive();
-    let mut airs = Airs::new(book);
-    let mut told: Vec<(&Batch, Lived)> = Vec::new();
+    let mut airs = PlaceAirs::new(book);
+    let mut told: Vec<(&Batch, BatchAir)> = Vec::new();
     for batch in show::find(&desk, &arguments.batch)? {
         let last = last_day(batch, today);
         let until = until.map_or(last, |day| day.min(last)).max(batch.stuck_on);
@@ -74,19 +74,19 @@ pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
 pub fn base(text: &str, degrees: Degrees) -> Result<f64, Failure> {
     let text = text.trim();
     let own = match degrees.0 {
-        Units::C => Unit::C,
-        Units::F => Unit::F,
+        Units::C => ReadingUnit::C,
+        Units::F => ReadingUnit::F,
     };
-    let read = [own, Unit::C, Unit::F]
+    let read = [own, ReadingUnit::C, ReadingUnit::F]
         .into_iter()
-        .find_map(|unit| Some(unit.to_journal(number::number(text, false, unit)?)));
+        .find_map(|unit| Some(unit.to_journal(column::number(text, false, unit)?)));
     read.filter(|base| is_base(*base)).ok_or_else(|| {
         Failure::usage(format!("'{}' is no base for degree-days.", shown(text)))
             .hint("Say a temperature from -30 to 60 °C, as 5C or 41F.")
     })
 }
 
-fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> String {
+fn text(context: &Context, batch: &Batch, it: &BatchAir, degrees: Degrees) -> String {
     let mut out = String::new();
     let mut add = |line: &str| out.push_str(&context.lines(line));
     add(&format!("{}  {}", batch.code, batch.taxon.shown()));
@@ -117,7 +117,7 @@ fn text(context: &Context, batch: &Batch, it: &Lived, degrees: Degrees) -> Strin
     out
 }
 
-fn figures(context: &Context, it: &Lived, degrees: Degrees) -> String {
+fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
     let columns = [
         Column::text("over its stay").at_least(12),
         Column::number("mean"),
@@ -125,7 +125,7 @@ fn figures(context: &Context, it: &Lived, degrees: Degrees) -> String {
         Column::number("most"),
         Column::number("readings").dropping(1),
     ];
-    let row = |what: String, mean: &Mean, places: usize, to: &dyn Fn(f64) -> f64| {
+    let row = |what: String, mean: &TimeMean, places: usize, to: &dyn Fn(f64) -> f64| {
         let said = |v: f64| format!("{:.places$}", to(v));
         let (value, (least, most)) = (mean.value()?, mean.range()?);
         let readings = mean.count().to_string();
@@ -148,13 +148,13 @@ fn figures(context: &Context, it: &Lived, degrees: Degrees) -> String {
 }
 
 /// What goes by days, a line each.
-fn days_said(it: &Lived, degrees: Degrees) -> Vec<String> {
-    let days = |daily: &Daily| many(u64::from(daily.days), "day", "days");
+fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
+    let days = |daily: &DailySum| many(u64::from(daily.days), "day", "days");
     let mut out = Vec::new();
     let [drying, easy, wet] = it.senses;
     if drying + easy + wet > 0 {
         out.push(format!(
-            "Mean air: drying on {drying}, easy on {easy}, wet on {wet} days."
+            "TimeMean air: drying on {drying}, easy on {easy}, wet on {wet} days."
         ));
     }
     if let Some(mean) = it.light.mean() {
@@ -185,15 +185,16 @@ fn days_said(it: &Lived, degrees: Degrees) -> Vec<String> {
     out
 }
 
-fn object(batch: &Batch, it: &Lived) -> Value {
-    let mean = |mean: &Mean| {
+fn object(batch: &Batch, it: &BatchAir) -> Value {
+    let mean = |mean: &TimeMean| {
         json!({
             "mean": json::optional(mean.value()),
             "range": mean.range().map(|(low, high)| json!([json::number(low), json::number(high)])),
             "readings": mean.count(),
         })
     };
-    let daily = |daily: &Daily| json!({ "mean": json::optional(daily.mean()), "days": daily.days });
+    let daily =
+        |daily: &DailySum| json!({ "mean": json::optional(daily.mean()), "days": daily.days });
     let stretches: Vec<Value> = it
         .stays
         .iter()

@@ -2,8 +2,8 @@
 //! Associations with their uncertainty, each verdict by the rule that the book states.
 
 use crate::analysis::air::clocks;
-use crate::analysis::air::clocks::{Clocks, clocks};
-use crate::analysis::air::lived::{Airs, USUAL_BASE_C};
+use crate::analysis::air::clocks::{ClockComparison, clocks};
+use crate::analysis::air::lived::{PlaceAirs, USUAL_BASE_C};
 use crate::analysis::air::matters;
 use crate::analysis::air::matters::{Matters, Measure, Outcome, Tie, Verdict, matters};
 use crate::app::failure::Failure;
@@ -55,7 +55,7 @@ pub struct Whether {
 struct Told {
     taxon: Option<String>,
     air: Matters,
-    clock: Clocks,
+    clock: ClockComparison,
 }
 
 /// Runs it.
@@ -74,7 +74,7 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
         level: 0.95,
     };
     let draws = arguments.draws as usize;
-    let mut airs = Airs::new(book);
+    let mut airs = PlaceAirs::new(book);
     // A taxon's key and name, or all that are meant.
     let mut tell = |taxon: Option<(String, String)>| {
         let (only, taxon) = taxon.unzip();
@@ -255,7 +255,7 @@ fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
     out
 }
 
-fn clock(it: &Clocks, degrees: Degrees) -> String {
+fn clock(it: &ClockComparison, degrees: Degrees) -> String {
     let (Some(days), Some(warm)) = (it.days_error, it.degree_days_error) else {
         return format!(
             "Days or degree-days: too few to tell; the medium was not read often enough for {}.",

@@ -1,19 +1,24 @@
-//! What has been understood of a line so far: fields put together phrase by phrase. It reads no phrase itself.
+//! What has been understood of a line so far: fields put together phrase by phrase, and at the end the reading of
+//! the whole line with what it still lacks. It reads no phrase itself.
 
-use super::context::Context;
-use super::labels;
-use super::nearest::nearest;
-use super::reading::{Problem, Understood};
+use super::lists::nearest;
+use super::phrases::{Shape, rows_of};
+use super::reading::{LineProblem, LineReading, MissingField, PhraseReading, in_words, label};
+use super::shapes::BARE;
 use super::split::{Stretch, fold};
-use crate::model::value::Value;
+use super::vocabulary::LineContext;
+use crate::model::at::At;
+use crate::model::entry::{Entry, EntryFault, Kind};
+use crate::model::id::Id;
+use crate::model::value::{FieldType, Value};
 
 /// What has been understood so far.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Draft {
     pub fields: Vec<(String, Value)>,
-    pub understood: Vec<Understood>,
-    pub problems: Vec<Problem>,
-    pub doubts: Vec<Problem>,
+    pub understood: Vec<PhraseReading>,
+    pub problems: Vec<LineProblem>,
+    pub doubts: Vec<LineProblem>,
 }
 
 /// Fields with a free text that may be a slip for one that the journal holds.
@@ -43,7 +48,7 @@ impl Draft {
         &mut self,
         phrase: Stretch<'_>,
         said: Vec<(&'static str, Value)>,
-        context: &Context<'_>,
+        context: &LineContext<'_>,
     ) {
         for (field, value) in said {
             self.doubt(phrase, field, &value, context);
@@ -60,14 +65,13 @@ impl Draft {
             Some((_, held)) => match joined(field, held, &value) {
                 Some(both) => *held = both,
                 None => {
-                    let what =
-                        format!("was said before as {}", labels::in_words(kind, field, held));
+                    let what = format!("was said before as {}", in_words(kind, field, held));
                     return self.problem(phrase, what, None);
                 }
             },
         }
-        let words = labels::in_words(kind, field, &value);
-        self.understood.push(Understood {
+        let words = in_words(kind, field, &value);
+        self.understood.push(PhraseReading {
             span: phrase.span(),
             field: field.to_owned(),
             value,
@@ -92,7 +96,13 @@ impl Draft {
     }
 
     /// Notes a text that is new to the journal but almost like one that it holds.
-    fn doubt(&mut self, phrase: Stretch<'_>, field: &str, value: &Value, context: &Context<'_>) {
+    fn doubt(
+        &mut self,
+        phrase: Stretch<'_>,
+        field: &str,
+        value: &Value,
+        context: &LineContext<'_>,
+    ) {
         let Value::Text(text) = value else { return };
         if !DOUBTED.contains(&field) || context.known.spelling(field, text).is_some() {
             return;
@@ -111,15 +121,15 @@ impl Draft {
             .unwrap_or(text);
         let near = nearest(name, &held).filter(|near| is_slip(name, near));
         if let Some(near) = near {
-            let what = format!("{} is new", labels::label(field));
+            let what = format!("{} is new", label(field));
             self.doubts
                 .push(problem(phrase, what, Some(near.to_owned())));
         }
     }
 }
 
-fn problem(phrase: Stretch<'_>, what: String, nearest: Option<String>) -> Problem {
-    Problem {
+fn problem(phrase: Stretch<'_>, what: String, nearest: Option<String>) -> LineProblem {
+    LineProblem {
         span: phrase.span(),
         phrase: phrase.text.to_owned(),
         what,
@@ -166,5 +176,134 @@ fn doses(value: &Value) -> Option<Vec<Value>> {
         Value::Map(_) => Some(vec![value.clone()]),
         Value::List(doses) => Some(doses.clone()),
         _ => None,
+    }
+}
+
+/// A code that stands in for the one that the caller will give.
+const STAND_IN: &str = "00-000";
+
+/// The reading of a whole line.
+pub(super) fn finish(mut draft: Draft, context: &LineContext<'_>) -> LineReading {
+    settle_bare(&mut draft);
+    imply_stick(&mut draft, context);
+    let mut reading = LineReading {
+        kind: Some(context.kind),
+        fields: draft.fields,
+        understood: draft.understood,
+        problems: draft.problems,
+        doubts: draft.doubts,
+        needs: Vec::new(),
+        allots: None,
+    };
+    let part = context.kind == "move" && reading.value("count").is_some();
+    let field = if context.kind == "stick" {
+        Some("batch")
+    } else {
+        part.then_some("into")
+    };
+    let field = field.filter(|field| reading.value(field).is_none());
+    reading.allots = field.map(|field| (field, context.known.next_code.clone()));
+    reading.needs = missing(&reading, context);
+    reading
+        .understood
+        .sort_by_key(|understood| understood.span.start);
+    if reading.needs.is_empty() {
+        check(&mut reading, context);
+    }
+    reading.problems.sort_by_key(|problem| problem.span.start);
+    reading
+}
+
+/// `nothing yet` is a tally of none; `bare 4` tells how many were seen.
+fn settle_bare(draft: &mut Draft) {
+    let Some(at) = draft.fields.iter().position(|(name, _)| name == BARE) else {
+        return;
+    };
+    let (_, bare) = draft.fields.remove(at);
+    let under = draft.value("how") == Some(&Value::Text("under".into()));
+    let counted = |stage: &str| match draft.value(stage) {
+        Some(Value::Number(n)) => Some(*n),
+        _ => None,
+    };
+    let stages = ["callused", "rooted", "bottom"].map(counted);
+    let seen: f64 = stages.iter().flatten().sum();
+    if let (Value::Number(n), None) = (bare, draft.value("seen")) {
+        draft.fields.push(("seen".into(), Value::Number(n + seen)));
+    }
+    if stages.iter().all(Option::is_none) {
+        let stage = if under { "bottom" } else { "rooted" };
+        draft.fields.push((stage.into(), Value::Number(0.0)));
+    }
+    for understood in draft.understood.iter_mut().filter(|one| one.field == BARE) {
+        "seen".clone_into(&mut understood.field);
+        understood.words = match &understood.value {
+            Value::Number(n) => format!("{n} with nothing yet"),
+            _ => "nothing yet".into(),
+        };
+    }
+}
+
+/// A code stands for a batch: its id goes with it, unless the line names one.
+fn imply_stick(draft: &mut Draft, context: &LineContext<'_>) {
+    let follows = rows_of(context.kind).any(|row| row.field == "stick");
+    if !follows || draft.value("stick").is_some() {
+        return;
+    }
+    let code = draft.value("batch").and_then(Value::text);
+    if let Some(batch) = code.and_then(|code| context.known.batch(code)) {
+        draft.fields.push(("stick".into(), batch.key.write()));
+    }
+}
+
+fn missing(reading: &LineReading, context: &LineContext<'_>) -> Vec<MissingField> {
+    let allotted = reading.allots.as_ref().map(|(field, _)| *field);
+    let fields = Kind::fields_of(context.kind)
+        .unwrap_or_default()
+        .into_iter();
+    fields
+        .filter(|field| {
+            field.required && allotted != Some(field.name) && reading.value(field.name).is_none()
+        })
+        .map(|field| need(field.name, (field.wanted)(), context.kind))
+        .collect()
+}
+
+/// A need with the table's example of saying it.
+fn need(field: &str, wanted: String, kind: &str) -> MissingField {
+    // Of listed words all are told; else an example says more than a type.
+    let row = rows_of(kind).find(|row| row.field == field);
+    let row = row.filter(|row| !matches!(row.shape, Shape::Listed(_)));
+    let example = row.map(|row| format!("as `{}`", row.example));
+    MissingField {
+        field: field.to_owned(),
+        wanted: example.unwrap_or(wanted),
+    }
+}
+
+/// What the whole entry would still be refused for.
+fn check(reading: &mut LineReading, context: &LineContext<'_>) {
+    let fields = reading.entry_fields(&At::Day(context.now.today()), Some(STAND_IN));
+    match Entry::from_fields(fields, || Id::of_line(0, 1)) {
+        Ok(_) => {}
+        Err(EntryFault::Missing { field, wanted }) => {
+            reading.needs.push(MissingField {
+                field: field.into(),
+                wanted,
+            });
+        }
+        Err(EntryFault::Bad { field, wanted, .. }) => {
+            let at = reading
+                .understood
+                .iter()
+                .find(|understood| understood.field == field);
+            let what = format!("{} must be {wanted}", label(&field));
+            reading.problems.push(LineProblem {
+                span: at.map_or(0..0, |at| at.span.clone()),
+                phrase: at.map_or(String::new(), |at| at.words.clone()),
+                what,
+                nearest: None,
+            });
+        }
+        Err(EntryFault::UnknownKind { .. } | EntryFault::NewerVersion { .. }) => {}
     }
 }

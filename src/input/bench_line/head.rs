@@ -1,25 +1,24 @@
 //! Reads what stands right behind the verb by its place: a code, a number, a name. It hands back what is left as
 //! phrases.
 
-use super::context::Context;
 use super::draft::Draft;
-use super::known::digits;
+use super::lists::nearest;
 use super::lists::{DEED, listed};
 use super::naming;
-use super::nearest::nearest;
 use super::phrase;
 use super::phrases::{Shape, rows_of};
 use super::shapes;
-use super::split::{Stretch, at_colon, fold};
+use super::split::{Stretch, at_colon, digits, fold};
 use super::units::count;
 use super::verbs::Head;
+use super::vocabulary::LineContext;
 use crate::model::value::{FieldType, Value};
 
 /// Reads the first phrase behind a verb. What it leaves over is phrases.
 pub(super) fn read<'a>(
     head: Head,
     first: Stretch<'a>,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
     draft: &mut Draft,
 ) -> Vec<Stretch<'a>> {
     let left = match head {
@@ -43,7 +42,11 @@ fn first_word<'a>(stretch: Stretch<'a>) -> Option<(Stretch<'a>, Stretch<'a>)> {
 }
 
 /// `26-041: 24 Weigela florida`, `26-041 24 Weigela florida`, `24 Weigela florida: semi-ripe`.
-fn new_batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn new_batch<'a>(
+    first: Stretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<Stretch<'a>> {
     let shaped = |word: &str| word.contains('-') && context.known.full_code(word).is_some();
     if let Some((before, after)) = at_colon(first) {
         let single = before.words().len() == 1;
@@ -76,7 +79,7 @@ fn new_batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -
 fn count_and_taxon<'a>(
     stretch: Stretch<'a>,
     field: &'static str,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
     draft: &mut Draft,
 ) -> Vec<Stretch<'a>> {
     let counted =
@@ -121,7 +124,7 @@ fn is_number(word: &str) -> bool {
 }
 
 /// `041 18`, `26-041: callused 4`, `26-041 callused 4`.
-fn batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn batch<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let Some((word, rest)) = first_word(before) else {
         return after.into_iter().collect();
@@ -143,7 +146,11 @@ fn batch<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
 }
 
 /// A number behind a code is the entry's count if the whole is no phrase.
-fn count_or_phrase<'a>(rest: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Stretch<'a> {
+fn count_or_phrase<'a>(
+    rest: Stretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Stretch<'a> {
     let counted = rows_of(context.kind).any(|row| row.field == "count");
     let parted = first_word(rest).and_then(|(word, more)| Some((word, count(word.text)?, more)));
     match parted {
@@ -155,7 +162,7 @@ fn count_or_phrase<'a>(rest: Stretch<'a>, context: &Context<'_>, draft: &mut Dra
     }
 }
 
-fn no_batch(word: Stretch<'_>, what: String, context: &Context<'_>, draft: &mut Draft) {
+fn no_batch(word: Stretch<'_>, what: String, context: &LineContext<'_>, draft: &mut Draft) {
     let codes: Vec<&str> = context
         .known
         .batches
@@ -179,7 +186,7 @@ fn no_batch(word: Stretch<'_>, what: String, context: &Context<'_>, draft: &mut 
 }
 
 /// `bench A: air 24.5`, `bench A air 24.5` if the journal holds bench A, `air 24.5`.
-fn place<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn place<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
     let (name, left) = match at_colon(first) {
         Some((before, after)) => (before, after),
         None => match held_place(first, context) {
@@ -193,7 +200,7 @@ fn place<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
 }
 
 /// Takes a place as the journal spells it, or as typed.
-fn put_place(name: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
+fn put_place(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     match shapes::read(Shape::Text, "place", name, context) {
         Ok(said) => draft.add(name, said, context),
         Err(_) => draft.problem(name, "wants a place", None),
@@ -203,7 +210,7 @@ fn put_place(name: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
 /// The longest beginning that is a place of the journal, or a quoted one, and the rest.
 fn held_place<'a>(
     stretch: Stretch<'a>,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
 ) -> Option<(Stretch<'a>, Stretch<'a>)> {
     let words = stretch.words();
     if words.first()?.unquoted().is_some() {
@@ -219,7 +226,7 @@ fn held_place<'a>(
 }
 
 /// `Weigela florida: protected`, `60 Weigela florida by 1 May`.
-fn taxon<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn taxon<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let mut name = before;
     let mut left = Vec::new();
@@ -248,7 +255,11 @@ fn taxon<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Ve
 }
 
 /// `26-041 spray`, `spray bench A with soap`, `bench A: spray`.
-fn subject<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn subject<'a>(
+    first: Stretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<Stretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let mut left = Vec::new();
     let mut name = leading_deed(before, context, draft);
@@ -291,7 +302,11 @@ fn subject<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> 
 }
 
 /// Takes a deed named before its subject; what is left is the subject.
-fn leading_deed<'a>(stretch: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Stretch<'a> {
+fn leading_deed<'a>(
+    stretch: Stretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Stretch<'a> {
     if draft.value("what").is_some() || held_place(stretch, context).is_some() {
         return stretch;
     }
@@ -310,7 +325,11 @@ fn leading_deed<'a>(stretch: Stretch<'a>, context: &Context<'_>, draft: &mut Dra
 }
 
 /// The id of an entry, or a batch's code for its sticking.
-fn reference<'a>(first: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn reference<'a>(
+    first: Stretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<Stretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let named = first_word(before).filter(|(word, _)| fold(word.text) == "entry");
     let before = named.map_or(before, |(_, rest)| rest);

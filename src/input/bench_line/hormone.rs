@@ -1,9 +1,9 @@
 //! Reads rooting hormones: what, how strong, in what, how long. It judges no dose.
 
-use super::context::{Context, Said, say};
 use super::lists::{ACTIVES, CARRIER, listed};
 use super::split::{Stretch, fold};
 use super::units::Measure;
+use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::model::listed::Units;
 use crate::model::value::Value;
 
@@ -15,7 +15,7 @@ pub(super) const WANTED: &str =
 const FILLERS: [&str; 6] = ["in", "as", "for", "at", "of", "a"];
 
 /// Reads hormones behind the first word: `none`, or doses joined by `+`; a carrier or dip said last holds for all.
-pub(super) fn read(rest: Stretch<'_>, _: &Context<'_>) -> Said {
+pub(super) fn read(rest: Stretch<'_>, _: &LineContext<'_>) -> PhraseFields {
     if matches!(fold(rest.text).as_str(), "none" | "no" | "untreated") {
         return say("hormone", Value::Text("none".into()));
     }

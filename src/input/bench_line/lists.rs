@@ -1,6 +1,8 @@
-//! The listed words of the journal with all that is understood for them when typed. A table, and nothing else.
+//! The listed words of the journal with all that is understood for them when typed, and which of several texts a
+//! mistyped one is nearest to.
 
-use super::split::{fold, folds_to};
+use super::split::{fold, folds_to, folds_to_begin};
+use crate::input::fuzzy;
 
 /// A word as the journal has it, and the other words that mean it (lower case, spaces for hyphens).
 pub(super) type Listed = &'static [(&'static str, &'static [&'static str])];
@@ -177,4 +179,32 @@ pub(super) fn listed_folded(list: Listed, typed: &str) -> Option<&'static str> {
         folds_to(word, typed) || also.contains(&typed)
     };
     list.iter().find(means).map(|(word, _)| *word)
+}
+
+/// The nearest of several texts: the only one that begins with what was typed, else one that differs by few letters.
+pub(super) fn nearest<'a>(typed: &str, among: &[&'a str]) -> Option<&'a str> {
+    // A paragraph is no slip for a word, and comparing it would take long.
+    if typed.len() > 80 {
+        return None;
+    }
+    let folded = fold(typed);
+    let mut begun = among.iter().filter(|text| folds_to_begin(text, &folded));
+    let first = begun.next().filter(|_| folded.len() >= 2);
+    match (first, begun.next()) {
+        (Some(only), None) => Some(only),
+        _ => fuzzy::nearest(&folded, among),
+    }
+}
+
+#[cfg(test)]
+mod nearest_tests {
+    use super::nearest;
+
+    #[test]
+    fn a_slip_or_a_beginning_is_near_and_another_word_is_not() {
+        let words = ["rooted", "callused", "bottom"];
+        assert_eq!(nearest("rotoed", &words), Some("rooted"));
+        assert_eq!(nearest("cal", &words), Some("callused"));
+        assert_eq!(nearest("greenhouse", &words), None);
+    }
 }

@@ -1,12 +1,11 @@
 //! A plant's name as typed: in the journal's own spelling, and parted from what a forgotten comma left standing behind
 //! it. It knows no grammar of plant names.
 
-use super::context::Context;
 use super::draft::Draft;
-use super::known::digits;
 use super::lists::{WOOD, listed};
 use super::phrase;
-use super::split::{Stretch, fold};
+use super::split::{Stretch, digits, fold};
+use super::vocabulary::LineContext;
 use crate::input::fuzzy;
 
 /// Shorter words differ in too few letters to be told from a slip.
@@ -20,7 +19,7 @@ const LONGEST_NAME: usize = 10;
 const MOST_WORDS: usize = 12;
 
 /// Takes a name: in the journal's spelling if it has it, in quotes as it stands.
-pub(super) fn put(name: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
+pub(super) fn put(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     let typed = name.plain();
     if typed.trim().is_empty() {
         return;
@@ -36,7 +35,7 @@ pub(super) fn put(name: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
 /// The same of cuttings that are stuck; what stands behind the name without a comma is given back as phrases.
 pub(super) fn put_stuck<'a>(
     name: Stretch<'a>,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
     draft: &mut Draft,
 ) -> Vec<Stretch<'a>> {
     if name.unquoted().is_some() {
@@ -114,7 +113,7 @@ fn near_wood(word: &Stretch<'_>, slips: usize) -> Option<&'static str> {
 }
 
 /// What was run together as phrases, each as long as can be; a word that is none stands alone, to be told of.
-fn apart<'a>(run: Stretch<'a>, context: &Context<'_>) -> Vec<Stretch<'a>> {
+fn apart<'a>(run: Stretch<'a>, context: &LineContext<'_>) -> Vec<Stretch<'a>> {
     let mut out = Vec::new();
     let mut rest = run;
     while !rest.text.is_empty() {

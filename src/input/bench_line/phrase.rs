@@ -1,20 +1,20 @@
 //! Reads one phrase by the table: by its first words, by being a listed word, by the journal's own texts, by its
 //! shape. It keeps nothing between phrases.
 
-use super::context::{Context, Said, say};
 use super::hormone;
-use super::known::{TEXT_FIELDS, digits};
+use super::lists::nearest;
 use super::lists::{CAUSE, DISCARDED, listed_folded};
-use super::nearest::nearest;
 use super::phrases::{Row, Shape, rows_of};
-use super::places::{is_container, is_size};
 use super::shapes;
-use super::split::{Stretch, fold};
+use super::shapes::{is_container, is_size};
+use super::split::{Stretch, digits, fold};
+use super::vocabulary::TEXT_FIELDS;
+use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::model::value::{FieldType, Value};
 
 /// Why a phrase was not understood.
 #[derive(Debug)]
-pub(super) struct Unread {
+pub(super) struct UnreadPhrase {
     /// What is wrong.
     pub what: String,
     /// The nearest that would be understood.
@@ -24,20 +24,20 @@ pub(super) struct Unread {
 /// Reads a phrase into values of fields.
 pub(super) fn read(
     phrase: Stretch<'_>,
-    context: &Context<'_>,
-) -> Result<Vec<(&'static str, Value)>, Unread> {
+    context: &LineContext<'_>,
+) -> Result<Vec<(&'static str, Value)>, UnreadPhrase> {
     tried(phrase, context).map_err(|unfit| unread(phrase, unfit, context))
 }
 
 /// Whether a phrase can be read; why not is not looked into.
-pub(super) fn reads(phrase: Stretch<'_>, context: &Context<'_>) -> bool {
+pub(super) fn reads(phrase: Stretch<'_>, context: &LineContext<'_>) -> bool {
     tried(phrase, context).is_ok()
 }
 
 /// Reads a phrase; the error is what its first word wants behind it, if it has such a word.
 pub(super) fn tried(
     phrase: Stretch<'_>,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
 ) -> Result<Vec<(&'static str, Value)>, Option<String>> {
     let folded = fold(phrase.text);
     if let Some(said) = bare_word(&folded, context).or_else(|| held_text(phrase, &folded, context))
@@ -53,7 +53,7 @@ pub(super) fn tried(
 }
 
 /// A listed word alone.
-fn bare_word(folded: &str, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
+fn bare_word(folded: &str, context: &LineContext<'_>) -> Option<Vec<(&'static str, Value)>> {
     rows_of(context.kind).find_map(|row| {
         let word = match row.shape {
             Shape::Listed(list) => listed_folded(list, folded),
@@ -68,7 +68,7 @@ fn bare_word(folded: &str, context: &Context<'_>) -> Option<Vec<(&'static str, V
 fn held_text(
     phrase: Stretch<'_>,
     folded: &str,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
 ) -> Option<Vec<(&'static str, Value)>> {
     TEXT_FIELDS.into_iter().find_map(|field| {
         rows_of(context.kind).find(|row| row.field == field)?;
@@ -78,7 +78,7 @@ fn held_text(
 }
 
 /// By first (or last) words, the longest first. The error is that of the first that fits.
-fn keyed(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Said> {
+fn keyed(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<PhraseFields> {
     let words = phrase.words();
     let lower: Vec<String> = words.iter().map(|word| word.text.to_lowercase()).collect();
     let mut ways: Vec<(usize, &Row, Stretch<'_>)> = Vec::new();
@@ -143,7 +143,7 @@ fn counts(shape: Shape) -> bool {
 }
 
 /// By what the phrase looks like.
-fn by_shape(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static str, Value)>> {
+fn by_shape(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<Vec<(&'static str, Value)>> {
     let shaped = rows_of(context.kind).find_map(|row| {
         let fits = match row.shape {
             Shape::Hormone => hormone::begins(&phrase),
@@ -181,16 +181,20 @@ fn by_shape(phrase: Stretch<'_>, context: &Context<'_>) -> Option<Vec<(&'static 
 }
 
 /// Whether a day alone may be the entry's own.
-fn dated(context: &Context<'_>) -> bool {
+fn dated(context: &LineContext<'_>) -> bool {
     rows_of(context.kind).any(|row| row.field == "at" && row.keys.contains(&"on"))
 }
 
 /// Why a phrase was not understood, with the nearest that would be: for phrases that are told of alone, since it takes
 /// longer than reading.
-pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Context<'_>) -> Unread {
+pub(super) fn unread(
+    phrase: Stretch<'_>,
+    unfit: Option<String>,
+    context: &LineContext<'_>,
+) -> UnreadPhrase {
     if context.kind == "stick" && is_size(phrase.text) {
         let what = "may be the cutting's length or the container's size; say `long` behind it or `in` before it";
-        return Unread {
+        return UnreadPhrase {
             what: what.into(),
             nearest: None,
         };
@@ -199,7 +203,7 @@ pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Conte
         (context.kind == "stick" && hormone::begins(&phrase)).then(|| hormone::WANTED.to_owned())
     };
     if let Some(what) = unfit.or_else(hormone) {
-        return Unread {
+        return UnreadPhrase {
             what,
             nearest: None,
         };
@@ -213,7 +217,7 @@ pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Conte
         (None, false, true) => "is not understood; a place has `at` or `to` before it",
         _ => "is not understood",
     };
-    Unread {
+    UnreadPhrase {
         what: what.into(),
         nearest,
     }
@@ -221,7 +225,7 @@ pub(super) fn unread(phrase: Stretch<'_>, unfit: Option<String>, context: &Conte
 
 /// The nearest phrase: the whole of it if a listed word or a text of the journal is near, else with its first or
 /// last word set right.
-fn nearest_phrase(typed: &str, context: &Context<'_>) -> Option<String> {
+fn nearest_phrase(typed: &str, context: &LineContext<'_>) -> Option<String> {
     let mut keys: Vec<&str> = Vec::new();
     let mut whole: Vec<&str> = Vec::new();
     for row in rows_of(context.kind) {

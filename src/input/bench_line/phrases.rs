@@ -1,8 +1,17 @@
 //! The table of phrases: for each field of each kind its first words, its shape and an example. Reading, writing
-//! and help all follow from it; it holds no code but the search by kind.
+//! and help all follow from it.
 
-use super::lists::{COUNTED_FROM, COVER, CUT, DEED, FIRMNESS, HOW, Listed, PIECE, UNITS, WOOD};
+use super::lists::{
+    COUNTED_FROM, COVER, CUT, DEED, FIRMNESS, HOW, Listed, PIECE, UNITS, WOOD, listed,
+};
 use super::units::Measure;
+use super::verbs::VERBS;
+use Measure::{Area, Duration, Flow, Length, Light, Percent, Pressure, Temperature};
+use Shape::{
+    Band, Bare, BareCount, Code, Coming, Container, Count, Cycle, Days, Drop, Flag, Guess, Heat,
+    HeldText, Hormone, InWhat, Lost, Moment, MonthDay, NewCode, OneOfSeveral, Reference,
+    SizedContainer, Stage, Text, Why,
+};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -115,13 +124,6 @@ const ALL: &[&str] = &[
 ];
 /// In a target `by` is the day.
 const ALL_BUT_TARGET: &[&str] = ALL.split_at(ALL.len() - 1).0;
-
-use Measure::{Area, Duration, Flow, Length, Light, Percent, Pressure, Temperature};
-use Shape::{
-    Band, Bare, BareCount, Code, Coming, Container, Count, Cycle, Days, Drop, Flag, Guess, Heat,
-    HeldText, Hormone, InWhat, Lost, Moment, MonthDay, NewCode, OneOfSeveral, Reference,
-    SizedContainer, Stage, Text, Why,
-};
 
 #[rustfmt::skip]
 pub(super) const ROWS: &[Row] = &[
@@ -248,4 +250,52 @@ static BY_KIND: LazyLock<BTreeMap<&str, Vec<&'static Row>>> = LazyLock::new(|| {
 pub(super) fn rows_of(kind: &str) -> impl Iterator<Item = &'static Row> {
     let rows = BY_KIND.get(kind).map_or(&[][..], Vec::as_slice);
     rows.iter().copied()
+}
+
+/// All that a line may say: for each verb its words, an example, and each of its phrases with the other first
+/// words that mean the same. One item a line, phrases indented by two spaces.
+#[must_use]
+pub fn phrases_help() -> String {
+    let mut out = String::new();
+    for verb in VERBS {
+        let also = others(verb.words, verb.kind);
+        out.push_str(&format!("{}{also}\n  {}\n", verb.kind, verb.example));
+        for row in ROWS.iter().filter(|row| row.kinds.contains(&verb.kind)) {
+            let also = match row.shape {
+                Shape::Listed(list) if listed(list, row.example).is_some() => {
+                    let words: Vec<&str> = list.iter().map(|(word, _)| *word).collect();
+                    format!("  (one of {})", words.join(", "))
+                }
+                _ => row
+                    .keys
+                    .first()
+                    .map_or(String::new(), |first| others(row.keys, first)),
+            };
+            out.push_str(&format!("  {}{also}\n", row.example));
+        }
+        out.push('\n');
+    }
+    out.push_str(RULES);
+    out
+}
+
+/// What the tables cannot tell.
+const RULES: &str = "\
+A comma before a space parts phrases; any order will do; quotes hold a text with commas together.
+A text that the journal holds already (a place, a medium, a container, a person) needs no first word.
+Any field can also be said by its own name: stuck=26.
+A look counts each cutting once, at its most advanced stage.
+";
+
+/// The other words that mean the same.
+fn others(words: &[&str], shown: &str) -> String {
+    let others: Vec<&str> = words
+        .iter()
+        .copied()
+        .filter(|word| *word != shown)
+        .collect();
+    match others.is_empty() {
+        true => String::new(),
+        false => format!("  (also {})", others.join(", ")),
+    }
 }

@@ -1,7 +1,9 @@
 //! Values written out plainly behind a field's own name (`stuck=26`, `lost={"wilted":2}`): the last resort by which
-//! everything that an entry can hold can be said. It knows no field.
+//! everything that an entry can hold can be said.
 
+use super::phrases::rows_of;
 use super::split::{Stretch, quote};
+use super::vocabulary::LineContext;
 use crate::model::value::Value;
 
 /// How deep lists and objects may nest.
@@ -27,6 +29,16 @@ pub(super) fn read(phrase: Stretch<'_>) -> Option<(String, Value)> {
         _ => Value::Text(rest.to_owned()),
     };
     Some((name, value))
+}
+
+/// A field by its own name, as `stuck=26`.
+pub(super) fn named(
+    phrase: Stretch<'_>,
+    context: &LineContext<'_>,
+) -> Option<(&'static str, Value)> {
+    let (name, value) = read(phrase)?;
+    let row = rows_of(context.kind).find(|row| row.field == name)?;
+    Some((row.field, value))
 }
 
 /// `name=value`, to be read back as it is.

@@ -1,16 +1,16 @@
 //! Reads a remark: perhaps a batch or place, then text of its own words. It knows no other kind.
 
-use super::context::Context;
 use super::draft::Draft;
-use super::known::digits;
 use super::phrase;
 use super::phrases::Shape;
+use super::raw;
 use super::shapes;
-use super::split::{Stretch, at_colon, phrases};
+use super::split::{Stretch, at_colon, digits, phrases};
+use super::vocabulary::LineContext;
 use crate::model::value::Value;
 
 /// Reads what stands behind the verb of a remark. Whatever is no phrase about the remark itself is its text.
-pub(super) fn read(rest: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) {
+pub(super) fn read(rest: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     let mut text: Option<Stretch<'_>> = None;
     let mut said: Vec<String> = Vec::new();
     for piece in phrases(about(rest, context, draft)) {
@@ -32,7 +32,7 @@ pub(super) fn read(rest: Stretch<'_>, context: &Context<'_>, draft: &mut Draft) 
 }
 
 /// Takes the batch or place that the remark is about; what is left is its text.
-fn about<'a>(rest: Stretch<'a>, context: &Context<'_>, draft: &mut Draft) -> Stretch<'a> {
+fn about<'a>(rest: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Stretch<'a> {
     if let Some((before, after)) = at_colon(rest) {
         if let Ok(said) = shapes::read(Shape::Code, "batch", before, context) {
             draft.add(before, said, context);
@@ -104,12 +104,12 @@ fn as_on_a_label(word: &str) -> OnLabel {
 fn aside(
     piece: Stretch<'_>,
     draft: &Draft,
-    context: &Context<'_>,
+    context: &LineContext<'_>,
 ) -> Option<Vec<(&'static str, Value)>> {
     if piece.unquoted().is_some() {
         return None;
     }
-    if let Some(named) = super::named(piece, context) {
+    if let Some(named) = raw::named(piece, context) {
         return Some(vec![named]);
     }
     let said = phrase::read(piece, context).ok()?;

@@ -1,13 +1,11 @@
 //! Reads what follows a phrase's first word, by its shape, into values of fields. It knows no table of phrases.
 
-use super::context::{Context, Said, say};
 use super::hormone;
-use super::known::digits;
-use super::lists::{CAUSE, DISCARDED, GUESS, Listed, listed};
+use super::lists::{CAUSE, CONTAINERS, DISCARDED, GUESS, Listed, listed};
 use super::phrases::Shape;
-use super::places::{container, in_what};
-use super::split::{Stretch, fold};
+use super::split::{Stretch, digits, fold};
 use super::units::{Measure, count};
+use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::input::when::Lean;
 use crate::model::at::At;
 use crate::model::id::Id;
@@ -19,8 +17,8 @@ pub(super) fn read(
     shape: Shape,
     field: &'static str,
     rest: Stretch<'_>,
-    context: &Context<'_>,
-) -> Said {
+    context: &LineContext<'_>,
+) -> PhraseFields {
     match shape {
         Shape::Text | Shape::OneOfSeveral => text(shape, field, rest, context),
         Shape::HeldText => held(field, rest, context),
@@ -53,7 +51,12 @@ pub(super) fn read(
     }
 }
 
-fn text(shape: Shape, field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Said {
+fn text(
+    shape: Shape,
+    field: &'static str,
+    rest: Stretch<'_>,
+    context: &LineContext<'_>,
+) -> PhraseFields {
     let several = matches!(shape, Shape::OneOfSeveral);
     if several && rest.text == "none" {
         return say(field, Value::List(Vec::new()));
@@ -76,21 +79,21 @@ fn text(shape: Shape, field: &'static str, rest: Stretch<'_>, context: &Context<
     )
 }
 
-fn held(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Said {
+fn held(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     match context.known.spelling(field, rest.text) {
         Some(spelt) => say(field, Value::Text(spelt)),
         None => Err(format!("wants a {field} that the journal holds")),
     }
 }
 
-fn code(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Said {
+fn code(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     match context.known.batch(&rest.plain()) {
         Some(batch) => say(field, Value::Text(batch.code.clone())),
         None => Err("no batch has this code".into()),
     }
 }
 
-fn new_code(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Said {
+fn new_code(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     let typed = rest.plain();
     let full = context
         .known
@@ -103,7 +106,7 @@ fn new_code(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Sa
     }
 }
 
-fn reference(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> Said {
+fn reference(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     let typed = rest.plain();
     if rest.unquoted().is_none() {
         if let Some(batch) = context.known.batch(&typed) {
@@ -119,7 +122,7 @@ fn reference(field: &'static str, rest: Stretch<'_>, context: &Context<'_>) -> S
     }
 }
 
-fn whole(field: &'static str, text: &str) -> Said {
+fn whole(field: &'static str, text: &str) -> PhraseFields {
     match count(text) {
         Some(n) => say(field, n.write()),
         None => Err("wants a whole number, at most 1000000".into()),
@@ -131,7 +134,7 @@ fn strip_unit<'a>(text: &'a str, units: &[&str]) -> &'a str {
     stripped.map_or(text, str::trim_end)
 }
 
-fn stage(field: &'static str, text: &str) -> Said {
+fn stage(field: &'static str, text: &str) -> PhraseFields {
     if let Some(guess) = listed(GUESS, text) {
         let about = Value::Map(vec![(field.into(), Value::Text(guess.into()))]);
         return say("about", about);
@@ -155,7 +158,7 @@ const STAGES: Listed = &[
     ("bottom", &["at bottom", "to bottom", "at the bottom"]),
 ];
 
-fn guess(text: &str) -> Said {
+fn guess(text: &str) -> PhraseFields {
     let parted = text.char_indices().filter(|(_, c)| c.is_whitespace());
     let mut ways =
         parted.flat_map(|(at, _)| [(&text[..at], &text[at..]), (&text[at..], &text[..at])]);
@@ -173,7 +176,7 @@ fn guess(text: &str) -> Said {
 /// Nothing yet: on all, or on so many. Settled when the whole line is read.
 pub(super) const BARE: &str = "(nothing yet)";
 
-fn bare(text: &str) -> Said {
+fn bare(text: &str) -> PhraseFields {
     match text.is_empty() {
         true => say(BARE, Value::Null),
         false => whole(BARE, text),
@@ -181,7 +184,7 @@ fn bare(text: &str) -> Said {
 }
 
 /// `2 black`, `black 2`, `2` (cause unknown) if the phrase began with `lost` or `dead`; `none`.
-pub(super) fn lost(text: &str, keyed: bool) -> Said {
+pub(super) fn lost(text: &str, keyed: bool) -> PhraseFields {
     let wanted = || "wants a number and a cause, as `black 2`".to_owned();
     if keyed && text == "none" {
         return say("lost", Value::Map(Vec::new()));
@@ -212,14 +215,19 @@ pub(super) fn lost(text: &str, keyed: bool) -> Said {
     )
 }
 
-fn number(measure: Measure, field: &'static str, text: &str, context: &Context<'_>) -> Said {
+fn number(
+    measure: Measure,
+    field: &'static str,
+    text: &str,
+    context: &LineContext<'_>,
+) -> PhraseFields {
     match measure.read(text, context.known.units) {
         Some(value) => say(field, Value::Number(value)),
         None => Err(format!("wants {}", measure.wanted())),
     }
 }
 
-fn heat(field: &'static str, text: &str, context: &Context<'_>) -> Said {
+fn heat(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     match fold(text).as_str() {
         "none" | "off" | "no" => say(field, Value::Text("none".into())),
         _ => number(Measure::Temperature, field, text, context)
@@ -227,7 +235,7 @@ fn heat(field: &'static str, text: &str, context: &Context<'_>) -> Said {
     }
 }
 
-fn cycle(text: &str) -> Said {
+fn cycle(text: &str) -> PhraseFields {
     let wanted = || "wants both times with their units, as `10s/12min`".to_owned();
     let parted = text.split_once('/').or_else(|| text.split_once(" every "));
     let (on, every) = parted.ok_or_else(wanted)?;
@@ -247,7 +255,7 @@ fn cycle(text: &str) -> Said {
     ])
 }
 
-fn band(text: &str, context: &Context<'_>) -> Said {
+fn band(text: &str, context: &LineContext<'_>) -> PhraseFields {
     let wanted = || "wants two bounds in kPa, as `0.3-0.8`".to_owned();
     let parted = text
         .split_once(" to ")
@@ -264,7 +272,7 @@ fn band(text: &str, context: &Context<'_>) -> Said {
     ])
 }
 
-fn word(list: Listed, field: &'static str, text: &str) -> Said {
+fn word(list: Listed, field: &'static str, text: &str) -> PhraseFields {
     let words: Vec<_> = list.iter().map(|(word, _)| *word).collect();
     match listed(list, text) {
         Some(word) => say(field, Value::Text(word.into())),
@@ -273,14 +281,14 @@ fn word(list: Listed, field: &'static str, text: &str) -> Said {
 }
 
 /// A day or time, as an entry's own or when cuttings were taken.
-pub(super) fn moment(field: &'static str, text: &str, context: &Context<'_>) -> Said {
+pub(super) fn moment(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     match context.now.read(text, Lean::Back) {
         Ok(at) => say(field, at.write()),
         Err(why) => Err(why.to_string()),
     }
 }
 
-fn coming(field: &'static str, text: &str, context: &Context<'_>) -> Said {
+fn coming(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     let day = match after_days(text, context.now.today()) {
         Some(day) => day,
         None => context
@@ -305,7 +313,7 @@ pub(super) fn after_days(text: &str, today: NaiveDate) -> Option<NaiveDate> {
     (chrono::Datelike::year(&day) <= 9999).then_some(day)
 }
 
-fn month_day(field: &'static str, text: &str, context: &Context<'_>) -> Said {
+fn month_day(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     use crate::model::composite::MonthDay;
     if let Some(day) = MonthDay::read(&Value::Text(text.into())) {
         return say(field, day.write());
@@ -318,4 +326,74 @@ fn month_day(field: &'static str, text: &str, context: &Context<'_>) -> Said {
         Some(day) => say(field, day.write()),
         None => Err("wants a day of the year, as `1 Aug` or `08-01`".into()),
     }
+}
+
+/// A container behind its first word: as the journal spells it, else in the words shown.
+pub(super) fn container(rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+    if let Some(exact) = rest.unquoted() {
+        return match exact.trim().is_empty() {
+            true => Err("wants a container, as `84 cell tray`".into()),
+            false => say("container", Value::Text(exact)),
+        };
+    }
+    if rest.text.is_empty() {
+        return Err("wants a container, as `84 cell tray`".into());
+    }
+    let spelt = context.known.spelling("container", rest.text);
+    say(
+        "container",
+        Value::Text(spelt.unwrap_or_else(|| shown(rest.text))),
+    )
+}
+
+/// What `in` leads to: a medium, unless it is plainly a container.
+pub(super) fn in_what(rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+    if rest.plain().trim().is_empty() {
+        return Err("wants a medium, as `in bark:perlite 1:1`".into());
+    }
+    if let Some(exact) = rest.unquoted() {
+        return say("medium", Value::Text(exact));
+    }
+    let medium = context.known.spelling("medium", rest.text);
+    let contained = is_container(rest.text) || is_size(rest.text);
+    let held = context.known.spelling("container", rest.text).is_some();
+    match medium {
+        Some(spelt) => say("medium", Value::Text(spelt)),
+        None if contained || held => container(rest, context),
+        None => say("medium", Value::Text(rest.text.to_owned())),
+    }
+}
+
+/// Whether a text is a container by its last word: `tray`, `84 cell tray`, `9 cm pots`; but not `3 trays`, which
+/// says how many.
+pub(super) fn is_container(text: &str) -> bool {
+    let folded = fold(text);
+    let words: Vec<&str> = folded.split(' ').collect();
+    let names = |word: &&str| CONTAINERS.iter().any(|(typed, _)| typed == word);
+    let number = |word: &&str| word.bytes().all(|b| b.is_ascii_digit());
+    match words.as_slice() {
+        [only] => names(only),
+        [first, last] if number(first) => names(last) && !last.ends_with('s'),
+        [.., last] => words.len() <= 4 && names(last),
+        [] => false,
+    }
+}
+
+/// Whether a text is a size alone, as `9 cm` or `4in`.
+pub(super) fn is_size(text: &str) -> bool {
+    Measure::Length.has_unit(text)
+}
+
+/// The text with `flat` and `plug` in the words shown.
+fn shown(text: &str) -> String {
+    let bare = text.strip_prefix("a ").unwrap_or(text);
+    let words = bare.split_whitespace().map(|word| {
+        let lower = word.to_lowercase();
+        let known = CONTAINERS.iter().find(|(typed, _)| *typed == lower);
+        known.map_or(
+            word,
+            |(typed, shown)| if typed == shown { word } else { shown },
+        )
+    });
+    words.collect::<Vec<_>>().join(" ")
 }

@@ -237,6 +237,11 @@ fn plain_fold(text: &str) -> impl Iterator<Item = char> + '_ {
     })
 }
 
+/// Whether a text is one or more ASCII digits.
+pub(super) fn digits(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
+}
+
 #[cfg(test)]
 mod tests {
     use super::{fold, folds_to, folds_to_begin, full_fold};

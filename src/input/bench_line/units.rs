@@ -178,7 +178,7 @@ pub(super) fn number(text: &str) -> Option<(f64, &str)> {
 
 /// A whole number of nothing but digits, at most a million.
 pub(super) fn count(text: &str) -> Option<u32> {
-    let fit = super::known::digits(text) && text.len() <= 9;
+    let fit = super::split::digits(text) && text.len() <= 9;
     fit.then(|| text.parse().ok())
         .flatten()
         .filter(|n| *n <= crate::model::value::MOST)

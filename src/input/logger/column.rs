@@ -1,4 +1,4 @@
-//! What a column of a logger's table may hold, and its units: tables. They convert, and judge nothing.
+//! What a column of a logger's table may hold, its units, and how the number in one of its cells is read.
 
 use crate::stats::units::{LUX_PER_FOOT_CANDLE, SUN_FOOT_CANDLES_PER_UMOL, fahrenheit_to_celsius};
 
@@ -10,9 +10,9 @@ macro_rules! roles {
     ($($(#[$doc:meta])* $role:ident = $word:literal, $units:expr;)*) => {
         /// What a column holds.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Role { $($(#[$doc])* $role,)* }
+        pub enum ColumnRole { $($(#[$doc])* $role,)* }
 
-        impl Role {
+        impl ColumnRole {
             /// All roles.
             pub const ALL: &'static [Self] = &[$(Self::$role,)*];
 
@@ -24,41 +24,41 @@ macro_rules! roles {
 
             /// Its units, the one that is taken where none is said first.
             #[must_use]
-            pub fn units(self) -> &'static [Unit] {
+            pub fn units(self) -> &'static [ReadingUnit] {
                 match self { $(Self::$role => $units,)* }
             }
         }
     };
 }
 
-const WARMTH: &[Unit] = &[Unit::C, Unit::F, Unit::K];
+const WARMTH: &[ReadingUnit] = &[ReadingUnit::C, ReadingUnit::F, ReadingUnit::K];
 
 roles! {
     /// Day and time in one.
-    Time = "time", &[Unit::None];
+    Time = "time", &[ReadingUnit::None];
     /// The day alone.
-    Date = "date", &[Unit::None];
+    Date = "date", &[ReadingUnit::None];
     /// The time of day alone.
-    Clock = "clock", &[Unit::None];
+    Clock = "clock", &[ReadingUnit::None];
     /// Temperature of the air.
     Air = "air", WARMTH;
     /// Relative humidity.
-    Humidity = "rh", &[Unit::Percent, Unit::Share];
+    Humidity = "rh", &[ReadingUnit::Percent, ReadingUnit::Share];
     /// Temperature of the leaves.
     Leaf = "leaf", WARMTH;
     /// Temperature of the medium.
     Medium = "medium", WARMTH;
     /// Photosynthetic light.
-    Light = "light", &[Unit::Umol, Unit::FootCandle, Unit::Lux];
+    Light = "light", &[ReadingUnit::Umol, ReadingUnit::FootCandle, ReadingUnit::Lux];
     /// Length of a burst of mist.
-    MistOn = "mist-on", &[Unit::Seconds, Unit::Minutes];
+    MistOn = "mist-on", &[ReadingUnit::Seconds, ReadingUnit::Minutes];
     /// From one burst to the next.
-    MistEvery = "mist-every", &[Unit::Seconds, Unit::Minutes];
+    MistEvery = "mist-every", &[ReadingUnit::Seconds, ReadingUnit::Minutes];
     /// How far the vents stand open, in words.
-    Vent = "vent", &[Unit::None];
+    Vent = "vent", &[ReadingUnit::None];
 }
 
-impl Role {
+impl ColumnRole {
     /// The role of that word, if any.
     #[must_use]
     pub fn of(word: &str) -> Option<Self> {
@@ -92,7 +92,7 @@ impl Role {
 
 /// The unit of a column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
+pub enum ReadingUnit {
     /// Words or times.
     None,
     /// °C.
@@ -118,20 +118,20 @@ pub enum Unit {
 }
 
 /// The spellings of each unit, lower case; the first is the one shown.
-const SPELLINGS: [(Unit, &[&str]); 10] = [
+const SPELLINGS: [(ReadingUnit, &[&str]); 10] = [
     (
-        Unit::C,
+        ReadingUnit::C,
         &["°C", "°c", "ºc", "c", "degc", "celsius", "deg c"],
     ),
     (
-        Unit::F,
+        ReadingUnit::F,
         &["°F", "°f", "ºf", "f", "degf", "fahrenheit", "deg f"],
     ),
-    (Unit::K, &["K", "k", "kelvin"]),
-    (Unit::Percent, &["%", "%", "pct", "percent"]),
-    (Unit::Share, &["share of 1", "share", "fraction"]),
+    (ReadingUnit::K, &["K", "k", "kelvin"]),
+    (ReadingUnit::Percent, &["%", "%", "pct", "percent"]),
+    (ReadingUnit::Share, &["share of 1", "share", "fraction"]),
     (
-        Unit::Umol,
+        ReadingUnit::Umol,
         &[
             "µmol/m²/s",
             "µmol",
@@ -142,19 +142,22 @@ const SPELLINGS: [(Unit, &[&str]); 10] = [
         ],
     ),
     (
-        Unit::FootCandle,
+        ReadingUnit::FootCandle,
         &[
             "foot-candles, by the rule for sunlight",
             "fc",
             "foot-candles",
         ],
     ),
-    (Unit::Lux, &["lux, by the rule for sunlight", "lux", "lx"]),
-    (Unit::Seconds, &["s", "s", "sec", "seconds"]),
-    (Unit::Minutes, &["min", "min", "minutes"]),
+    (
+        ReadingUnit::Lux,
+        &["lux, by the rule for sunlight", "lux", "lx"],
+    ),
+    (ReadingUnit::Seconds, &["s", "s", "sec", "seconds"]),
+    (ReadingUnit::Minutes, &["min", "min", "minutes"]),
 ];
 
-impl Unit {
+impl ReadingUnit {
     /// The unit spelt so, in any case.
     #[must_use]
     pub fn of(text: &str) -> Option<Self> {
@@ -192,13 +195,96 @@ impl Unit {
 
 /// A column of the table.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Column {
+pub struct LoggerColumn {
     /// Its heading, cleaned of nothing.
     pub heading: String,
     /// What it holds, if it is read.
-    pub role: Option<Role>,
+    pub role: Option<ColumnRole>,
     /// In which unit.
-    pub unit: Unit,
+    pub unit: ReadingUnit,
     /// Whether heading or user say the unit, rather than it being taken as usual.
     pub unit_is_said: bool,
+}
+
+/// What loggers write where there is no value.
+const BLANK: [&str; 12] = [
+    "", "-", "--", "---", "nan", "n/a", "na", "null", "none", "#n/a", "ol", "err",
+];
+
+/// Whether a cell holds no value.
+#[must_use]
+pub fn is_blank(cell: &str) -> bool {
+    cell.is_empty() || (cell.len() <= 4 && BLANK.contains(&&*cell.to_ascii_lowercase()))
+}
+
+/// The number in a trimmed cell, if it is one; `comma` says that the decimal sign is a comma. Its unit may
+/// stand behind it, if it is the column's own.
+#[must_use]
+pub fn number(cell: &str, comma: bool, unit: ReadingUnit) -> Option<f64> {
+    let digits = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | '\u{2212}');
+    let end = cell.find(|c| !digits(c)).unwrap_or(cell.len());
+    let (digits, mut rest) = cell.split_at(end);
+    let mut text = digits;
+    // An exponent, as some scripts print small numbers.
+    if rest.starts_with(['e', 'E']) && rest[1..].starts_with(['+', '-', '0', '1']) {
+        let tail = rest[1..]
+            .find(|c: char| !c.is_ascii_digit() && !matches!(c, '+' | '-'))
+            .map_or(cell.len(), |at| end + 1 + at);
+        (text, rest) = cell.split_at(tail);
+    }
+    let rest = rest.trim();
+    if !(rest.is_empty() || rest == "°" || ReadingUnit::of(rest) == Some(unit)) {
+        return None;
+    }
+    let plain = !text.contains([',', '\u{2212}']);
+    let value: f64 = if plain {
+        text.parse().ok()?
+    } else {
+        let text = text.replace('\u{2212}', "-");
+        match (comma, text.matches(',').count(), text.contains('.')) {
+            (true, 0 | 1, false) => text.replace(',', ".").parse().ok()?,
+            (_, 0, _) => text.parse().ok()?,
+            _ => return None,
+        }
+    };
+    value.is_finite().then_some(value)
+}
+
+/// Whether a cell can only be a number with a decimal comma.
+#[must_use]
+pub fn has_decimal_comma(cell: &str) -> bool {
+    let mut parts = cell.trim().splitn(2, ',');
+    let (Some(whole), Some(rest)) = (parts.next(), parts.next()) else {
+        return false;
+    };
+    let whole = whole.trim_start_matches(['-', '+', '\u{2212}']);
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    digits(whole) && digits(rest)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_as_loggers_write_them() {
+        for (cell, comma, unit, value) in [
+            ("21.5", false, ReadingUnit::C, Some(21.5)),
+            ("-3.25", false, ReadingUnit::C, Some(-3.25)),
+            ("\u{2212}3,25", true, ReadingUnit::C, Some(-3.25)),
+            ("21,5", true, ReadingUnit::C, Some(21.5)),
+            ("21,5", false, ReadingUnit::C, None),
+            ("1,234.5", true, ReadingUnit::Umol, None),
+            ("82 %", false, ReadingUnit::Percent, Some(82.0)),
+            ("72 F", false, ReadingUnit::F, Some(72.0)),
+            ("72 F", false, ReadingUnit::C, None),
+            ("1.2e-3", false, ReadingUnit::C, Some(0.0012)),
+            ("1e999", false, ReadingUnit::C, None),
+            ("inf", false, ReadingUnit::C, None),
+            ("12:30", false, ReadingUnit::C, None),
+            ("", false, ReadingUnit::C, None),
+        ] {
+            assert_eq!(number(cell, comma, unit), value, "{cell}");
+        }
+    }
 }

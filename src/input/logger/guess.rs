@@ -1,11 +1,9 @@
 //! How a logger's table is laid out: what stands between its columns, where its heading is, what each column holds.
 //! Guessed from the first part of the file, put right by what the user asks; it guesses no order of day and month.
 
-use super::column::{Column, Role, Unit};
+use super::column::{ColumnRole, LoggerColumn, ReadingUnit, has_decimal_comma};
 use super::heading::heading;
-use super::number::has_decimal_comma;
-use super::row::time_text;
-use super::stamp::{self, DayOrder, Evidence};
+use super::stamp::{self, DayOrder, DayOrderEvidence};
 use crate::model::listed::Units;
 use chrono::FixedOffset;
 use csv::{ReaderBuilder, StringRecord};
@@ -18,7 +16,7 @@ const BETWEEN: [u8; 3] = [b'\t', b';', b','];
 
 /// Which column is meant.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Which {
+pub enum ColumnName {
     /// By its number from 1.
     Number(usize),
     /// By its heading, or a part that no other has.
@@ -29,9 +27,9 @@ pub enum Which {
 
 /// What the user says of the table; all else is guessed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Ask {
+pub struct LayoutQuestion {
     /// What columns hold.
-    pub columns: Vec<(Role, Which, Option<Unit>)>,
+    pub columns: Vec<(ColumnRole, ColumnName, Option<ReadingUnit>)>,
     /// The headings, for a table that has none.
     pub heading: Option<String>,
     /// Which number of a date is the day.
@@ -48,7 +46,7 @@ pub struct Ask {
 
 /// How a table is laid out.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Layout {
+pub struct LoggerLayout {
     /// What stands between columns.
     pub between: u8,
     /// Whether the decimal sign is a comma.
@@ -56,7 +54,7 @@ pub struct Layout {
     /// Records before the first row of readings.
     pub skip: usize,
     /// The columns.
-    pub columns: Vec<Column>,
+    pub columns: Vec<LoggerColumn>,
     /// Which number of a date is the day; a guess while `order_is_sure` is false.
     pub order: DayOrder,
     /// Whether the order is said or followed from a date.
@@ -66,12 +64,12 @@ pub struct Layout {
     /// The zone of times that say none, if heading or user say it.
     pub zone: Option<FixedOffset>,
     /// Roles that several columns could have, so none has: with their headings.
-    pub several: Vec<(Role, Vec<String>)>,
+    pub several: Vec<(ColumnRole, Vec<String>)>,
 }
 
 /// Why there is no layout.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum NoLayout {
+pub enum LayoutFault {
     /// There is no row at all.
     Nothing,
     /// It is no text, or text in two bytes a letter.
@@ -81,12 +79,12 @@ pub enum NoLayout {
     /// The column asked for is not there, or not the only one; the headings.
     NoColumn(String, Vec<String>),
     /// A unit that its role cannot have.
-    NoUnit(Role, Unit),
+    NoUnit(ColumnRole, ReadingUnit),
     /// The headings given are more or fewer than the columns.
     OtherCount(usize, usize),
 }
 
-impl fmt::Display for NoLayout {
+impl fmt::Display for LayoutFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let list = |headings: &[String]| headings.join(" | ");
         match self {
@@ -184,16 +182,16 @@ fn is_binary(bytes: &[u8]) -> bool {
 ///
 /// # Errors
 /// If it is no table of readings, or the user asks for what is not there.
-pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
+pub fn layout(first: &[u8], ask: &LayoutQuestion) -> Result<LoggerLayout, LayoutFault> {
     let text = text_of(first).filter(|_| !is_binary(first));
-    let text = text.ok_or(NoLayout::NotText)?;
+    let text = text.ok_or(LayoutFault::NotText)?;
     let signs = ask
         .between
         .map_or_else(|| signs_in(&text), |sign| vec![sign]);
     let tables = signs.into_iter().map(|sign| (sign, records(&text, sign)));
     let (between, records, skip, headings) = match &ask.heading {
         Some(given) => headed(tables, given)?,
-        None => found(tables).ok_or(NoLayout::Nothing)?,
+        None => found(tables).ok_or(LayoutFault::Nothing)?,
     };
     let mut columns = columns(&headings);
     for wanted in &ask.columns {
@@ -202,15 +200,19 @@ pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
     let several = drop_doubtful(&mut columns, ask);
     settle_times(&mut columns);
     take_usual_units(&mut columns, ask.usual.unwrap_or(Units::C));
-    if columns.iter().all(|c| c.role.is_none_or(Role::is_when)) && several.is_empty() {
-        return Err(NoLayout::NoMeasure(headings));
+    if columns
+        .iter()
+        .all(|c| c.role.is_none_or(ColumnRole::is_when))
+        && several.is_empty()
+    {
+        return Err(LayoutFault::NoMeasure(headings));
     }
     let zone = headings
         .iter()
         .zip(&columns)
-        .filter(|(_, column)| column.role.is_some_and(Role::is_when))
+        .filter(|(_, column)| column.role.is_some_and(ColumnRole::is_when))
         .find_map(|(text, _)| heading(text).zone);
-    let mut layout = Layout {
+    let mut layout = LoggerLayout {
         between,
         comma: false,
         skip,
@@ -224,7 +226,7 @@ pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
     layout.comma = ask
         .comma
         .unwrap_or_else(|| has_comma(&layout, &records[skip.min(records.len())..]));
-    let mut seen = Evidence::default();
+    let mut seen = DayOrderEvidence::default();
     for record in records.iter().skip(skip) {
         see(&layout, &mut seen, |at| record.get(at).unwrap_or_default());
     }
@@ -232,9 +234,28 @@ pub fn layout(first: &[u8], ask: &Ask) -> Result<Layout, NoLayout> {
     Ok(layout)
 }
 
-impl Layout {
+impl LoggerLayout {
+    /// The text of a row's time; the day and the time of day are joined if they stand in two columns.
+    pub(super) fn time_text<'a>(
+        &self,
+        cell: &impl Fn(usize) -> &'a str,
+    ) -> Option<std::borrow::Cow<'a, str>> {
+        let at = |role: ColumnRole| self.columns.iter().position(|c| c.role == Some(role));
+        match (
+            at(ColumnRole::Time),
+            at(ColumnRole::Date),
+            at(ColumnRole::Clock),
+        ) {
+            (Some(time), _, _) => Some(cell(time).into()),
+            (None, Some(date), Some(clock)) => {
+                Some(format!("{} {}", cell(date).trim(), cell(clock).trim()).into())
+            }
+            _ => None,
+        }
+    }
+
     /// Takes the order of day and month from the user, or from what the dates say.
-    pub fn settle(&mut self, asked: Option<DayOrder>, seen: &Evidence) {
+    pub fn settle(&mut self, asked: Option<DayOrder>, seen: &DayOrderEvidence) {
         let order = asked.or_else(|| seen.order());
         self.order = order.unwrap_or(DayOrder::DayFirst);
         self.has_order = seen.is_settled() || seen.either > 0;
@@ -246,13 +267,17 @@ impl Layout {
     #[must_use]
     pub fn has_time(&self) -> bool {
         let has = |role| self.columns.iter().any(|c| c.role == Some(role));
-        has(Role::Time) || (has(Role::Date) && has(Role::Clock))
+        has(ColumnRole::Time) || (has(ColumnRole::Date) && has(ColumnRole::Clock))
     }
 }
 
 /// Takes note of a row's date, as evidence of the order of day and month.
-pub fn see<'a>(layout: &Layout, seen: &mut Evidence, cell: impl Fn(usize) -> &'a str) {
-    let text = time_text(layout, &cell);
+pub fn see<'a>(
+    layout: &LoggerLayout,
+    seen: &mut DayOrderEvidence,
+    cell: impl Fn(usize) -> &'a str,
+) {
+    let text = layout.time_text(&cell);
     if let Some(scan) = text.and_then(|text| stamp::scan(&text)) {
         seen.see(&scan);
     }
@@ -292,7 +317,7 @@ fn found(tables: impl Iterator<Item = (u8, Vec<StringRecord>)>) -> Option<Table>
 fn headed(
     tables: impl Iterator<Item = (u8, Vec<StringRecord>)>,
     given: &str,
-) -> Result<Table, NoLayout> {
+) -> Result<Table, LayoutFault> {
     let headings: Vec<String> = given.split(',').map(|h| h.trim().to_owned()).collect();
     let mut other = None;
     for (sign, records) in tables {
@@ -303,18 +328,18 @@ fn headed(
             Some(count) => other = other.max(Some(count)),
         }
     }
-    Err(other.map_or(NoLayout::Nothing, |found| {
-        NoLayout::OtherCount(headings.len(), found)
+    Err(other.map_or(LayoutFault::Nothing, |found| {
+        LayoutFault::OtherCount(headings.len(), found)
     }))
 }
 
-fn columns(headings: &[String]) -> Vec<Column> {
+fn columns(headings: &[String]) -> Vec<LoggerColumn> {
     let column = |text: &String| {
         let meaning = heading(text);
-        Column {
+        LoggerColumn {
             heading: text.clone(),
             role: meaning.role,
-            unit: meaning.unit.unwrap_or(Unit::None),
+            unit: meaning.unit.unwrap_or(ReadingUnit::None),
             unit_is_said: meaning.unit.is_some(),
         }
     };
@@ -323,38 +348,38 @@ fn columns(headings: &[String]) -> Vec<Column> {
 
 /// Gives a column the role that the user says, and takes it from all others.
 fn set(
-    columns: &mut [Column],
-    (role, which, unit): &(Role, Which, Option<Unit>),
-) -> Result<(), NoLayout> {
+    columns: &mut [LoggerColumn],
+    (role, which, unit): &(ColumnRole, ColumnName, Option<ReadingUnit>),
+) -> Result<(), LayoutFault> {
     for column in columns.iter_mut().filter(|c| c.role == Some(*role)) {
         column.role = None;
     }
-    if *which == Which::Nothing {
+    if *which == ColumnName::Nothing {
         return Ok(());
     }
     let at = find(columns, which)?;
     if let Some(unit) = unit.filter(|unit| !role.units().contains(unit)) {
-        return Err(NoLayout::NoUnit(*role, unit));
+        return Err(LayoutFault::NoUnit(*role, unit));
     }
     let column = &mut columns[at];
     column.role = Some(*role);
     let own = Some(column.unit).filter(|own| role.units().contains(own));
     column.unit_is_said = unit.is_some() || (own.is_some() && column.unit_is_said);
-    column.unit = unit.or(own).unwrap_or(Unit::None);
+    column.unit = unit.or(own).unwrap_or(ReadingUnit::None);
     Ok(())
 }
 
-fn find(columns: &[Column], which: &Which) -> Result<usize, NoLayout> {
+fn find(columns: &[LoggerColumn], which: &ColumnName) -> Result<usize, LayoutFault> {
     let missing = |asked: String| {
         let headings = columns.iter().map(|c| c.heading.clone()).collect();
-        NoLayout::NoColumn(asked, headings)
+        LayoutFault::NoColumn(asked, headings)
     };
     match which {
-        Which::Number(number) => number
+        ColumnName::Number(number) => number
             .checked_sub(1)
             .filter(|at| *at < columns.len())
             .ok_or_else(|| missing(number.to_string())),
-        Which::Heading(text) => {
+        ColumnName::Heading(text) => {
             let wanted = text.trim().to_lowercase();
             let those = |is: &dyn Fn(&str) -> bool| -> Vec<usize> {
                 let each = columns.iter().enumerate();
@@ -369,14 +394,17 @@ fn find(columns: &[Column], which: &Which) -> Result<usize, NoLayout> {
                 _ => Err(missing(text.clone())),
             }
         }
-        Which::Nothing => Err(missing("-".into())),
+        ColumnName::Nothing => Err(missing("-".into())),
     }
 }
 
 /// Where several columns could have a role, none has it unless the user says which.
-fn drop_doubtful(columns: &mut [Column], ask: &Ask) -> Vec<(Role, Vec<String>)> {
+fn drop_doubtful(
+    columns: &mut [LoggerColumn],
+    ask: &LayoutQuestion,
+) -> Vec<(ColumnRole, Vec<String>)> {
     let mut out = Vec::new();
-    for role in Role::ALL {
+    for role in ColumnRole::ALL {
         let those = columns.iter().filter(|c| c.role == Some(*role));
         let headings: Vec<String> = those.map(|c| c.heading.clone()).collect();
         let asked = ask.columns.iter().any(|(asked, ..)| asked == role);
@@ -391,12 +419,14 @@ fn drop_doubtful(columns: &mut [Column], ask: &Ask) -> Vec<(Role, Vec<String>)> 
 }
 
 /// One column of times: a date or a time of day that stands alone is the whole.
-fn settle_times(columns: &mut [Column]) {
-    let at = |columns: &[Column], role: Role| columns.iter().position(|c| c.role == Some(role));
+fn settle_times(columns: &mut [LoggerColumn]) {
+    let at = |columns: &[LoggerColumn], role: ColumnRole| {
+        columns.iter().position(|c| c.role == Some(role))
+    };
     let (time, date, clock) = (
-        at(columns, Role::Time),
-        at(columns, Role::Date),
-        at(columns, Role::Clock),
+        at(columns, ColumnRole::Time),
+        at(columns, ColumnRole::Date),
+        at(columns, ColumnRole::Clock),
     );
     let (whole, left_out): (Option<usize>, [Option<usize>; 2]) = match (time, date, clock) {
         (Some(_), date, clock) => (None, [date, clock]),
@@ -405,20 +435,20 @@ fn settle_times(columns: &mut [Column]) {
         _ => (None, [None, None]),
     };
     if let Some(at) = whole {
-        columns[at].role = Some(Role::Time);
+        columns[at].role = Some(ColumnRole::Time);
     }
     for at in left_out.into_iter().flatten() {
         columns[at].role = None;
     }
 }
 
-fn take_usual_units(columns: &mut [Column], usual: Units) {
+fn take_usual_units(columns: &mut [LoggerColumn], usual: Units) {
     for column in columns.iter_mut() {
         let Some(role) = column.role else { continue };
         if !role.units().contains(&column.unit) {
             column.unit_is_said = false;
             column.unit = match (role.units()[0], usual) {
-                (Unit::C, Units::F) => Unit::F,
+                (ReadingUnit::C, Units::F) => ReadingUnit::F,
                 (unit, _) => unit,
             };
         }
@@ -426,7 +456,7 @@ fn take_usual_units(columns: &mut [Column], usual: Units) {
 }
 
 /// Whether numbers have a decimal comma: some cell can be nothing else, and none has a point.
-fn has_comma(layout: &Layout, records: &[StringRecord]) -> bool {
+fn has_comma(layout: &LoggerLayout, records: &[StringRecord]) -> bool {
     let measures = |record: &StringRecord, is: &dyn Fn(&str) -> bool| {
         let cells = record.iter().zip(&layout.columns);
         cells

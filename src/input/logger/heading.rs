@@ -1,17 +1,17 @@
 //! What a heading seems to mean: words of the trade and of common loggers' exports, in a few languages. A table;
 //! what it does not know it leaves alone.
 
-use super::column::{Role, Unit};
+use super::column::{ColumnRole, ReadingUnit};
 use super::stamp;
 use chrono::FixedOffset;
 
 /// What a heading says.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Meaning {
+pub struct HeadingMeaning {
     /// What the column seems to hold.
-    pub role: Option<Role>,
+    pub role: Option<ColumnRole>,
     /// The unit, if said.
-    pub unit: Option<Unit>,
+    pub unit: Option<ReadingUnit>,
     /// The zone of a column of times, if said.
     pub zone: Option<FixedOffset>,
 }
@@ -124,10 +124,10 @@ fn words(heading: &str) -> Vec<String> {
 
 /// Reads a heading.
 #[must_use]
-pub fn heading(text: &str) -> Meaning {
+pub fn heading(text: &str) -> HeadingMeaning {
     // Most cells that are looked through hold numbers, which head nothing.
     if !text.contains(|c: char| c.is_alphabetic() || "%°º".contains(c)) {
-        return Meaning::default();
+        return HeadingMeaning::default();
     }
     let words = words(text);
     let has = |table: &[&str]| words.iter().any(|word| table.contains(&word.as_str()));
@@ -135,50 +135,50 @@ pub fn heading(text: &str) -> Meaning {
     let mist = has(&["mist", "misting", "fog"]);
     // The minutes of a mist are no least temperature.
     if !mist && (has(&OTHER) || tells_other(text)) {
-        return Meaning {
+        return HeadingMeaning {
             unit,
-            ..Meaning::default()
+            ..HeadingMeaning::default()
         };
     }
     let whole = has(&WHOLE_TIMES) || (has(&DATES) && has(&TIMES));
-    let is_warmth = matches!(unit, Some(Unit::C | Unit::F | Unit::K));
+    let is_warmth = matches!(unit, Some(ReadingUnit::C | ReadingUnit::F | ReadingUnit::K));
     let warm = has(&WARMTH) || words.iter().any(|word| word.contains("temp")) || is_warmth;
     let role = if mist {
         mist_role(&words)
     } else if whole {
-        Some(Role::Time)
+        Some(ColumnRole::Time)
     } else if has(&DATES) {
-        Some(Role::Date)
+        Some(ColumnRole::Date)
     } else if has(&TIMES) {
-        Some(Role::Clock)
+        Some(ColumnRole::Clock)
     } else if has(&HUMIDITY) || words.iter().any(|word| word.contains("humid")) {
-        Some(Role::Humidity)
-    } else if has(&LIGHT) && (unit == Some(Unit::Umol) || has(&LIGHT[..2])) {
-        Some(Role::Light)
+        Some(ColumnRole::Humidity)
+    } else if has(&LIGHT) && (unit == Some(ReadingUnit::Umol) || has(&LIGHT[..2])) {
+        Some(ColumnRole::Light)
     } else if has(&LEAF) && (warm || words.len() == 1) {
-        Some(Role::Leaf)
+        Some(ColumnRole::Leaf)
     } else if has(&MEDIUM) && (warm || words.len() == 1) {
-        Some(Role::Medium)
+        Some(ColumnRole::Medium)
     } else if warm || has(&AIR) {
-        Some(Role::Air)
+        Some(ColumnRole::Air)
     } else if has(&["vent", "vents"]) {
-        Some(Role::Vent)
+        Some(ColumnRole::Vent)
     } else {
         None
     };
-    Meaning {
+    HeadingMeaning {
         role,
         unit: unit.filter(|unit| role.is_none_or(|role| role.units().contains(unit))),
         zone: role.filter(|role| role.is_when()).and_then(|_| zone(text)),
     }
 }
 
-fn mist_role(words: &[String]) -> Option<Role> {
+fn mist_role(words: &[String]) -> Option<ColumnRole> {
     let has = |word: &str| words.iter().any(|w| w == word);
     if has("every") || has("interval") {
-        Some(Role::MistEvery)
+        Some(ColumnRole::MistEvery)
     } else if has("on") || has("burst") {
-        Some(Role::MistOn)
+        Some(ColumnRole::MistOn)
     } else {
         None
     }
@@ -192,13 +192,13 @@ fn tells_other(text: &str) -> bool {
 }
 
 /// The unit: in brackets, after a comma, or a word that is nothing but one.
-fn unit(text: &str, words: &[String]) -> Option<Unit> {
+fn unit(text: &str, words: &[String]) -> Option<ReadingUnit> {
     let bracketed = |open: char, close: char| {
         let (_, rest) = text.split_once(open)?;
-        Unit::of(rest.split_once(close)?.0)
+        ReadingUnit::of(rest.split_once(close)?.0)
     };
-    let after_comma = || Unit::of(text.rsplit_once(',')?.1);
-    let spelt = |word: &String| Unit::of(word).filter(|unit| is_plain(*unit, word));
+    let after_comma = || ReadingUnit::of(text.rsplit_once(',')?.1);
+    let spelt = |word: &String| ReadingUnit::of(word).filter(|unit| is_plain(*unit, word));
     bracketed('(', ')')
         .or_else(|| bracketed('[', ']'))
         .or_else(after_comma)
@@ -207,13 +207,13 @@ fn unit(text: &str, words: &[String]) -> Option<Unit> {
             words
                 .first()
                 .filter(|word| *word == "%")
-                .map(|_| Unit::Percent)
+                .map(|_| ReadingUnit::Percent)
         })
 }
 
 /// Whether a word says a unit without brackets: `on s` may, a lone `k` may not.
-fn is_plain(unit: Unit, word: &str) -> bool {
-    unit != Unit::K || word != "k"
+fn is_plain(unit: ReadingUnit, word: &str) -> bool {
+    unit != ReadingUnit::K || word != "k"
 }
 
 /// A zone in a heading of times, as `Date Time, GMT+02:00`.
@@ -236,43 +236,75 @@ mod tests {
     #[test]
     fn headings_as_loggers_write_them() {
         for (text, role, unit) in [
-            ("Date/Time", Some(Role::Time), None),
-            ("Date Time, GMT+02:00", Some(Role::Time), None),
-            ("timestamp", Some(Role::Time), None),
-            ("Date", Some(Role::Date), None),
-            ("Time", Some(Role::Clock), None),
-            ("Datum/Zeit", Some(Role::Time), None),
-            ("Zeitpunkt", Some(Role::Time), None),
+            ("Date/Time", Some(ColumnRole::Time), None),
+            ("Date Time, GMT+02:00", Some(ColumnRole::Time), None),
+            ("timestamp", Some(ColumnRole::Time), None),
+            ("Date", Some(ColumnRole::Date), None),
+            ("Time", Some(ColumnRole::Clock), None),
+            ("Datum/Zeit", Some(ColumnRole::Time), None),
+            ("Zeitpunkt", Some(ColumnRole::Time), None),
             ("21.5", None, None),
-            ("%", None, Some(Unit::Percent)),
-            ("Temp, °C", Some(Role::Air), Some(Unit::C)),
-            ("Temperature (°F)", Some(Role::Air), Some(Unit::F)),
-            ("Temp. Luft [°C]", Some(Role::Air), Some(Unit::C)),
-            ("air_c", Some(Role::Air), Some(Unit::C)),
-            ("AirTemp_F", Some(Role::Air), Some(Unit::F)),
-            ("RH, %", Some(Role::Humidity), Some(Unit::Percent)),
-            ("%RH", Some(Role::Humidity), Some(Unit::Percent)),
+            ("%", None, Some(ReadingUnit::Percent)),
+            ("Temp, °C", Some(ColumnRole::Air), Some(ReadingUnit::C)),
+            (
+                "Temperature (°F)",
+                Some(ColumnRole::Air),
+                Some(ReadingUnit::F),
+            ),
+            (
+                "Temp. Luft [°C]",
+                Some(ColumnRole::Air),
+                Some(ReadingUnit::C),
+            ),
+            ("air_c", Some(ColumnRole::Air), Some(ReadingUnit::C)),
+            ("AirTemp_F", Some(ColumnRole::Air), Some(ReadingUnit::F)),
+            (
+                "RH, %",
+                Some(ColumnRole::Humidity),
+                Some(ReadingUnit::Percent),
+            ),
+            (
+                "%RH",
+                Some(ColumnRole::Humidity),
+                Some(ReadingUnit::Percent),
+            ),
             (
                 "Relative Humidity (%)",
-                Some(Role::Humidity),
-                Some(Unit::Percent),
+                Some(ColumnRole::Humidity),
+                Some(ReadingUnit::Percent),
             ),
-            ("Soil temperature °C", Some(Role::Medium), Some(Unit::C)),
-            ("medium", Some(Role::Medium), None),
-            ("medium_c", Some(Role::Medium), Some(Unit::C)),
-            ("Leaf temp (C)", Some(Role::Leaf), Some(Unit::C)),
-            ("PPFD", Some(Role::Light), None),
-            ("Light (µmol/m²/s)", Some(Role::Light), Some(Unit::Umol)),
-            ("Light (lux)", None, Some(Unit::Lux)),
-            ("mist_on_s", Some(Role::MistOn), Some(Unit::Seconds)),
+            (
+                "Soil temperature °C",
+                Some(ColumnRole::Medium),
+                Some(ReadingUnit::C),
+            ),
+            ("medium", Some(ColumnRole::Medium), None),
+            ("medium_c", Some(ColumnRole::Medium), Some(ReadingUnit::C)),
+            (
+                "Leaf temp (C)",
+                Some(ColumnRole::Leaf),
+                Some(ReadingUnit::C),
+            ),
+            ("PPFD", Some(ColumnRole::Light), None),
+            (
+                "Light (µmol/m²/s)",
+                Some(ColumnRole::Light),
+                Some(ReadingUnit::Umol),
+            ),
+            ("Light (lux)", None, Some(ReadingUnit::Lux)),
+            (
+                "mist_on_s",
+                Some(ColumnRole::MistOn),
+                Some(ReadingUnit::Seconds),
+            ),
             (
                 "Mist every (min)",
-                Some(Role::MistEvery),
-                Some(Unit::Minutes),
+                Some(ColumnRole::MistEvery),
+                Some(ReadingUnit::Minutes),
             ),
-            ("Dew point (°C)", None, Some(Unit::C)),
-            ("Max temp (°C)", None, Some(Unit::C)),
-            ("Soil moisture %", None, Some(Unit::Percent)),
+            ("Dew point (°C)", None, Some(ReadingUnit::C)),
+            ("Max temp (°C)", None, Some(ReadingUnit::C)),
+            ("Soil moisture %", None, Some(ReadingUnit::Percent)),
             ("Battery", None, None),
             ("#", None, None),
             ("", None, None),

@@ -1,15 +1,14 @@
 //! A logger's table of readings as text: which column holds what, in which unit, and what a row says.
-//! It opens no file and knows no clock: local times are given a zone by the desk.
+//! It opens no file and knows no clock: `app` gives local times their zone.
 
 pub mod column;
 pub mod guess;
 pub mod heading;
-pub mod number;
 pub mod row;
 pub mod stamp;
 
-pub use column::{Column, Role, Unit};
-pub use guess::{Ask, Layout, NoLayout, layout};
+pub use column::{ColumnRole, LoggerColumn, ReadingUnit};
+pub use guess::{LayoutFault, LayoutQuestion, LoggerLayout, layout};
 pub use heading::heading;
-pub use row::{Row, RowFault};
-pub use stamp::{DayOrder, Stamp};
+pub use row::{LoggerRow, RowFault};
+pub use stamp::{DayOrder, LoggerStamp};

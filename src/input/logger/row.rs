@@ -1,18 +1,17 @@
 //! One row of a logger's table as a moment and a climate entry's fields, or why it is left out. It looks at no other row.
 
-use super::column::{Column, Role, Unit};
-use super::guess::Layout;
-use super::number::{is_blank, number};
-use super::stamp::{self, Stamp};
+use super::column::{ColumnRole, LoggerColumn, ReadingUnit, is_blank, number};
+use super::guess::LoggerLayout;
+use super::stamp::{self, LoggerStamp};
 use crate::model::entry::Climate;
 use crate::model::value::{Celsius, FieldType, Percent, Ppfd, Seconds, Value};
 use std::fmt;
 
 /// A row that reads.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
+pub struct LoggerRow {
     /// When; absent where the table has no column of times.
-    pub stamp: Option<Stamp>,
+    pub stamp: Option<LoggerStamp>,
     /// What it says.
     pub climate: Climate,
 }
@@ -25,9 +24,9 @@ pub enum RowFault {
     /// Its time is none.
     Time(String),
     /// A cell is no number.
-    Number(Role, String),
+    Number(ColumnRole, String),
     /// A number is outside what the journal takes: the cell, and what is wanted.
-    Range(Role, String, String),
+    Range(ColumnRole, String, String),
     /// It is dated after tomorrow.
     Ahead(String),
     /// It is dated before 1970 or after 2105, as a logger with a flat battery does.
@@ -57,10 +56,10 @@ impl fmt::Display for RowFault {
 /// # Errors
 /// Why it is left out: the first thing wrong.
 pub fn read<'a>(
-    layout: &Layout,
+    layout: &LoggerLayout,
     place: &str,
     cell: impl Fn(usize) -> &'a str,
-) -> Result<Row, RowFault> {
+) -> Result<LoggerRow, RowFault> {
     let stamp = when(layout, &cell)?;
     let mut climate = blank(place);
     let mut any = false;
@@ -76,7 +75,7 @@ pub fn read<'a>(
         put(&mut climate, role, column, text, layout.comma)?;
     }
     if any {
-        Ok(Row { stamp, climate })
+        Ok(LoggerRow { stamp, climate })
     } else {
         Err(RowFault::Empty)
     }
@@ -96,44 +95,32 @@ fn blank(place: &str) -> Climate {
     }
 }
 
-/// The text of the time, day and time of day joined if they stand apart.
-pub(super) fn time_text<'a>(
-    layout: &Layout,
+fn when<'a>(
+    layout: &LoggerLayout,
     cell: &impl Fn(usize) -> &'a str,
-) -> Option<std::borrow::Cow<'a, str>> {
-    let at = |role: Role| layout.columns.iter().position(|c| c.role == Some(role));
-    match (at(Role::Time), at(Role::Date), at(Role::Clock)) {
-        (Some(time), _, _) => Some(cell(time).into()),
-        (None, Some(date), Some(clock)) => {
-            Some(format!("{} {}", cell(date).trim(), cell(clock).trim()).into())
-        }
-        _ => None,
-    }
-}
-
-fn when<'a>(layout: &Layout, cell: &impl Fn(usize) -> &'a str) -> Result<Option<Stamp>, RowFault> {
-    let Some(text) = time_text(layout, cell) else {
+) -> Result<Option<LoggerStamp>, RowFault> {
+    let Some(text) = layout.time_text(cell) else {
         return Ok(None);
     };
     let read = stamp::instant(&text).or_else(|| stamp::scan(&text)?.stamp(layout.order));
     let stamp = read.ok_or_else(|| RowFault::Time(text.trim().chars().take(40).collect()))?;
     Ok(Some(match (stamp, layout.zone) {
-        (Stamp::Local(local), Some(zone)) => local
+        (LoggerStamp::Local(local), Some(zone)) => local
             .and_local_timezone(zone)
             .single()
-            .map_or(stamp, Stamp::Fixed),
+            .map_or(stamp, LoggerStamp::Fixed),
         _ => stamp,
     }))
 }
 
 fn put(
     climate: &mut Climate,
-    role: Role,
-    column: &Column,
+    role: ColumnRole,
+    column: &LoggerColumn,
     text: &str,
     comma: bool,
 ) -> Result<(), RowFault> {
-    if role == Role::Vent {
+    if role == ColumnRole::Vent {
         climate.vent = Some(text.to_owned());
         return Ok(());
     }
@@ -141,16 +128,22 @@ fn put(
         .ok_or_else(|| RowFault::Number(role, text.chars().take(40).collect()))?;
     let value = column.unit.to_journal(value);
     match role {
-        Role::Air => climate.air_c = Some(fitting::<Celsius>(role, value, column.unit)?),
-        Role::Leaf => climate.leaf_c = Some(fitting::<Celsius>(role, value, column.unit)?),
-        Role::Medium => climate.medium_c = Some(fitting::<Celsius>(role, value, column.unit)?),
-        Role::Humidity => climate.rh_pct = Some(fitting::<Percent>(role, value, column.unit)?),
-        Role::Light => climate.ppfd = Some(fitting::<Ppfd>(role, value, column.unit)?),
-        Role::MistOn => climate.mist_on_s = Some(fitting::<Seconds>(role, value, column.unit)?),
-        Role::MistEvery => {
+        ColumnRole::Air => climate.air_c = Some(fitting::<Celsius>(role, value, column.unit)?),
+        ColumnRole::Leaf => climate.leaf_c = Some(fitting::<Celsius>(role, value, column.unit)?),
+        ColumnRole::Medium => {
+            climate.medium_c = Some(fitting::<Celsius>(role, value, column.unit)?)
+        }
+        ColumnRole::Humidity => {
+            climate.rh_pct = Some(fitting::<Percent>(role, value, column.unit)?)
+        }
+        ColumnRole::Light => climate.ppfd = Some(fitting::<Ppfd>(role, value, column.unit)?),
+        ColumnRole::MistOn => {
+            climate.mist_on_s = Some(fitting::<Seconds>(role, value, column.unit)?)
+        }
+        ColumnRole::MistEvery => {
             climate.mist_every_s = Some(fitting::<Seconds>(role, value, column.unit)?)
         }
-        Role::Time | Role::Date | Role::Clock | Role::Vent => {}
+        ColumnRole::Time | ColumnRole::Date | ColumnRole::Clock | ColumnRole::Vent => {}
     }
     Ok(())
 }
@@ -158,8 +151,8 @@ fn put(
 /// Highest humidity that is taken for the full hundred: sensors overshoot a little in mist.
 const OVERSHOOT: f64 = 103.0;
 
-fn fitting<T: FieldType>(role: Role, value: f64, unit: Unit) -> Result<T, RowFault> {
-    let over = role == Role::Humidity && value > 100.0 && value <= OVERSHOOT;
+fn fitting<T: FieldType>(role: ColumnRole, value: f64, unit: ReadingUnit) -> Result<T, RowFault> {
+    let over = role == ColumnRole::Humidity && value > 100.0 && value <= OVERSHOOT;
     let value = if over { 100.0 } else { value };
     T::read(&Value::Number(value)).ok_or_else(|| {
         let said = format!("{value} {}", role.units()[0].shown());

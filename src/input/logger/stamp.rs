@@ -13,7 +13,7 @@ pub enum DayOrder {
 
 /// A moment as written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Stamp {
+pub enum LoggerStamp {
     /// On a clock whose zone is not said.
     Local(NaiveDateTime),
     /// With its offset.
@@ -36,7 +36,7 @@ enum Date {
 
 /// A moment read but for the order of day and month.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Scan {
+pub struct StampScan {
     date: Date,
     time: Option<NaiveTime>,
     offset: Option<FixedOffset>,
@@ -44,7 +44,7 @@ pub struct Scan {
 
 /// What some dates say of the order.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Evidence {
+pub struct DayOrderEvidence {
     /// Dates whose day cannot be a month, in first place.
     pub day_first: u64,
     /// The same in second place.
@@ -55,9 +55,9 @@ pub struct Evidence {
     pub dotted: u64,
 }
 
-impl Evidence {
+impl DayOrderEvidence {
     /// Takes note of a date.
-    pub fn see(&mut self, scan: &Scan) {
+    pub fn see(&mut self, scan: &StampScan) {
         let Date::TwoFirst {
             first,
             second,
@@ -130,7 +130,7 @@ const MONTHS: [&str; 12] = [
 
 /// Reads a moment or a day; nothing if it is none.
 #[must_use]
-pub fn scan(text: &str) -> Option<Scan> {
+pub fn scan(text: &str) -> Option<StampScan> {
     let mut at = Cursor(text.trim());
     let date = date(&mut at)?;
     at.spaces();
@@ -147,12 +147,12 @@ pub fn scan(text: &str) -> Option<Scan> {
     } else {
         Some(offset(at.0)?)
     };
-    Some(Scan { date, time, offset })
+    Some(StampScan { date, time, offset })
 }
 
 /// Seconds, or thousandths of them, since 1970: a whole number of 9 to 10, or of 12 to 13 digits.
 #[must_use]
-pub fn instant(text: &str) -> Option<Stamp> {
+pub fn instant(text: &str) -> Option<LoggerStamp> {
     let text = text.trim();
     let digits = text.split_once('.').map_or(text, |(whole, _)| whole);
     let number: i64 = digits
@@ -165,7 +165,7 @@ pub fn instant(text: &str) -> Option<Stamp> {
         12 | 13 => number / 1000,
         _ => return None,
     };
-    DateTime::from_timestamp(seconds, 0).map(Stamp::Instant)
+    DateTime::from_timestamp(seconds, 0).map(LoggerStamp::Instant)
 }
 
 fn date(at: &mut Cursor<'_>) -> Option<Date> {
@@ -293,10 +293,10 @@ pub fn offset(text: &str) -> Option<FixedOffset> {
     FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60))
 }
 
-impl Scan {
+impl StampScan {
     /// The moment, day and month in that order; a day without a time is none.
     #[must_use]
-    pub fn stamp(&self, order: DayOrder) -> Option<Stamp> {
+    pub fn stamp(&self, order: DayOrder) -> Option<LoggerStamp> {
         let date = match self.date {
             Date::Plain(date) => date,
             Date::TwoFirst {
@@ -314,8 +314,11 @@ impl Scan {
         };
         let local = date.and_time(self.time?);
         match self.offset {
-            None => Some(Stamp::Local(local)),
-            Some(offset) => local.and_local_timezone(offset).single().map(Stamp::Fixed),
+            None => Some(LoggerStamp::Local(local)),
+            Some(offset) => local
+                .and_local_timezone(offset)
+                .single()
+                .map(LoggerStamp::Fixed),
         }
     }
 }
@@ -327,9 +330,9 @@ mod tests {
     fn read(text: &str) -> Option<String> {
         let stamp = instant(text).or_else(|| scan(text)?.stamp(DayOrder::DayFirst))?;
         Some(match stamp {
-            Stamp::Local(local) => local.to_string(),
-            Stamp::Fixed(time) => time.to_rfc3339(),
-            Stamp::Instant(time) => time.to_rfc3339(),
+            LoggerStamp::Local(local) => local.to_string(),
+            LoggerStamp::Fixed(time) => time.to_rfc3339(),
+            LoggerStamp::Instant(time) => time.to_rfc3339(),
         })
     }
 
@@ -388,7 +391,7 @@ mod tests {
     #[test]
     fn the_order_follows_from_the_dates() {
         let order = |dates: &[&str]| {
-            let mut seen = Evidence::default();
+            let mut seen = DayOrderEvidence::default();
             for date in dates {
                 seen.see(&scan(date).unwrap());
             }

@@ -2,7 +2,7 @@
 //! A day is a sign by shape alone: `^` drying, `-` easy, `_` wet. It computes nothing.
 
 use super::history::{AirHistory, PlaceAir, SPAN};
-use crate::analysis::air::sense::Sense;
+use crate::analysis::air::sense::AirSense;
 use crate::model::listed::Cause;
 use crate::text::clean::fit_ends;
 use crate::text::dates::day_month;
@@ -110,18 +110,18 @@ impl Scale {
     }
 }
 
-fn sign(sense: Sense) -> &'static str {
+fn sign(sense: AirSense) -> &'static str {
     match sense {
-        Sense::Drying => "^",
-        Sense::Easy => "-",
-        Sense::Wet => "_",
+        AirSense::Drying => "^",
+        AirSense::Easy => "-",
+        AirSense::Wet => "_",
     }
 }
 
-fn ink(sense: Sense) -> Tone {
+fn ink(sense: AirSense) -> Tone {
     match sense {
-        Sense::Easy => Tone::Rooted,
-        Sense::Drying | Sense::Wet => Tone::Pressing,
+        AirSense::Easy => Tone::Rooted,
+        AirSense::Drying | AirSense::Wet => Tone::Pressing,
     }
 }
 
@@ -205,7 +205,7 @@ fn chart(place: &PlaceAir, top: usize, scale: &Scale, canvas: &mut Canvas<'_>) {
             let blank = if within { "." } else { "" };
             let (text, meaning) = match vpd {
                 Some((mean, ..)) if level(mean) == row => {
-                    let sense = air.and_then(|air| air.sense).unwrap_or(Sense::Easy);
+                    let sense = air.and_then(|air| air.sense).unwrap_or(AirSense::Easy);
                     (mark(sense), ink(sense))
                 }
                 Some((_, least, most)) if (level(most)..=level(least)).contains(&row) => {
@@ -219,9 +219,9 @@ fn chart(place: &PlaceAir, top: usize, scale: &Scale, canvas: &mut Canvas<'_>) {
 }
 
 /// The mark of a day's mean: its level says how far, its shape which way.
-fn mark(sense: Sense) -> &'static str {
+fn mark(sense: AirSense) -> &'static str {
     match sense {
-        Sense::Easy => "o",
+        AirSense::Easy => "o",
         other => sign(other),
     }
 }
@@ -239,7 +239,7 @@ fn lost(place: &PlaceAir, day: NaiveDate, wide: usize) -> Option<(String, Tone)>
     Some((if fits { text } else { "#".to_owned() }, meaning))
 }
 
-fn worst(found: &crate::analysis::air::losses::Found) -> Option<Cause> {
+fn worst(found: &crate::analysis::air::losses::LossDay) -> Option<Cause> {
     let most = found.lost.each().filter(|(_, n)| *n > 0);
     most.max_by_key(|(_, n)| *n).map(|(cause, _)| cause)
 }

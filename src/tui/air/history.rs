@@ -2,9 +2,9 @@
 //! of the book off the input path; it draws nothing.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::losses::{Found, found};
-use crate::analysis::air::sense::{Band, Sense, band};
-use crate::analysis::air::{Figures, days};
+use crate::analysis::air::losses::{LossDay, found};
+use crate::analysis::air::sense::{AirSense, VpdBand, band};
+use crate::analysis::air::{AirFigures, days};
 use crate::fold::Book;
 use crate::model::at::At;
 use crate::model::entry::{Climate, Kind};
@@ -21,7 +21,7 @@ pub struct DayAir {
     /// Mean VPD with its least and most, kPa.
     pub vpd: Option<(f64, f64, f64)>,
     /// Its word.
-    pub sense: Option<Sense>,
+    pub sense: Option<AirSense>,
     /// Mean medium, °C.
     pub medium: Option<f64>,
 }
@@ -32,13 +32,13 @@ pub struct PlaceAir {
     /// Its name.
     pub name: String,
     /// When its air is easy.
-    pub band: Band,
+    pub band: VpdBand,
     /// Its days from the first, those without a reading empty.
     pub days: Vec<Option<DayAir>>,
     /// What was changed there, by day: letters of [`letter`], each once.
     pub changed: BTreeMap<NaiveDate, String>,
     /// What was found lost there.
-    pub found: BTreeMap<NaiveDate, Found>,
+    pub found: BTreeMap<NaiveDate, LossDay>,
     /// The last reading up to the last day.
     pub last: Option<(At, Climate)>,
 }
@@ -46,11 +46,11 @@ pub struct PlaceAir {
 impl PlaceAir {
     /// The last reading's VPD and its word.
     #[must_use]
-    pub fn now(&self) -> Option<(f64, Sense)> {
+    pub fn now(&self) -> Option<(f64, AirSense)> {
         let (_, climate) = self.last.as_ref()?;
         let pair = climate.air_c.zip(climate.rh_pct)?;
         let vpd = crate::stats::air::deficit_kpa(pair.0.0, pair.1.0).ok()?;
-        Some((vpd, Sense::of(vpd, &self.band)))
+        Some((vpd, AirSense::of(vpd, &self.band)))
     }
 }
 
@@ -153,7 +153,7 @@ fn changed(book: &Book, name: &str, from: NaiveDate, to: NaiveDate) -> BTreeMap<
     let before = from - Days::new(7);
     for reading in book.readings(name).since(before).until(to) {
         let day = reading.at.day();
-        if let Some(duty) = Figures::of(&reading).duty {
+        if let Some(duty) = AirFigures::of(&reading).duty {
             let other = mist.is_some_and(|held| (held - duty).abs() > 1e-9);
             if other && day >= from {
                 mark(day, 'm');

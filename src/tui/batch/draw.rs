@@ -7,7 +7,7 @@ use crate::input::look_pad::part_words;
 use crate::model::id::Id;
 use crate::text::clean::width;
 use crate::text::degrees::Degrees;
-use crate::text::strip::{Mark, strip, tally};
+use crate::text::strip::{CuttingMark, strip, tally};
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
@@ -339,14 +339,14 @@ fn ruler(scale: &Scale, stuck: chrono::NaiveDate, common: &Common, canvas: &mut 
 }
 
 /// The order of the band from the ground up: what got furthest stands lowest, the lost on top.
-const UPWARDS: [Mark; 7] = [
-    Mark::Potted,
-    Mark::Bottom,
-    Mark::Rooted,
-    Mark::Callused,
-    Mark::Bare,
-    Mark::Gone,
-    Mark::Lost,
+const UPWARDS: [CuttingMark; 7] = [
+    CuttingMark::Potted,
+    CuttingMark::Bottom,
+    CuttingMark::Rooted,
+    CuttingMark::Callused,
+    CuttingMark::Bare,
+    CuttingMark::Gone,
+    CuttingMark::Lost,
 ];
 
 fn band(steps: &[LifeStep], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>) {
@@ -366,7 +366,7 @@ fn band(steps: &[LifeStep], scale: &Scale, tall: usize, canvas: &mut Canvas<'_>)
 }
 
 /// The mark of each row from the ground up: shared as a strip shares its columns.
-fn levels(tally: &[u32; 7], tall: usize) -> Vec<Mark> {
+fn levels(tally: &[u32; 7], tall: usize) -> Vec<CuttingMark> {
     let total: u32 = tally.iter().sum::<u32>().max(1);
     let mut out = Vec::with_capacity(tall);
     for level in 0..tall {

@@ -9,7 +9,7 @@ use crate::text::forecast::{in_the_end_short, short};
 use chrono::{NaiveDate, TimeDelta};
 use std::sync::Arc;
 
-/// The cuttings from one day on, in the order of [`crate::text::strip::Mark::ALL`].
+/// The cuttings from one day on, in the order of [`crate::text::strip::CuttingMark::ALL`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct LifeStep {
     /// Days since sticking.

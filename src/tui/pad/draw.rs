@@ -136,7 +136,7 @@ fn boxes(look: &PadLook<'_>, row: usize, canvas: &mut Canvas<'_>) -> usize {
 }
 
 fn is_stage(at: usize, stage: &str) -> bool {
-    matches!(BOXES[at].counts, crate::input::look_pad::Counted::Stage(field) if field == stage)
+    matches!(BOXES[at].counts, crate::input::look_pad::PadCount::Stage(field) if field == stage)
 }
 
 fn remainder(

@@ -2,7 +2,7 @@
 
 use crate::fold::batch::Batch;
 use crate::input::look_pad;
-use crate::input::look_pad::{BOXES, Counted, PadReading};
+use crate::input::look_pad::{BOXES, PadCount, PadReading};
 use crate::model::at::At;
 use crate::model::composite::Set;
 use crate::model::entry::{Amend, Discard, Entry, Kind, Pot};
@@ -100,7 +100,7 @@ impl<'a> PadLook<'a> {
     fn counted(&self, stage: &str) -> u32 {
         let each = BOXES.iter().zip(self.reading.boxes);
         let of =
-            each.filter(|(one, _)| matches!(one.counts, Counted::Stage(field) if field == stage));
+            each.filter(|(one, _)| matches!(one.counts, PadCount::Stage(field) if field == stage));
         of.fold(0u32, |sum, (_, n)| sum.saturating_add(n.unwrap_or(0)))
     }
 

@@ -3,7 +3,7 @@
 use super::mends::OfferedMends;
 use super::reading::{ahead, explained, read};
 use super::typing::{LineEdit, MeantWord, TypedLine};
-use crate::input::bench_line::{Reading, label, line_of};
+use crate::input::bench_line::{LineReading, label, line_of};
 use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::Value;
@@ -48,7 +48,7 @@ impl AmendScreen {
     }
 
     /// The amend that makes the entry what the line says; nothing if it says what it said.
-    fn change(&self, reading: &Reading, common: &Common) -> Result<Option<NewEntry>, String> {
+    fn change(&self, reading: &LineReading, common: &Common) -> Result<Option<NewEntry>, String> {
         let standing = match common.book.entry(&self.of) {
             Some(standing) => &*standing.entry,
             // Climate lines are too many to be sought at every key.
@@ -71,7 +71,7 @@ impl AmendScreen {
     }
 
     /// What the line no longer says, in words.
-    fn dropped(&self, reading: &Reading) -> Option<String> {
+    fn dropped(&self, reading: &LineReading) -> Option<String> {
         let set = reading.changes_to(&self.entry);
         let gone = set.iter().filter(|(_, value)| *value == Value::Null);
         let gone: Vec<String> = gone.map(|(name, _)| label(name)).collect();

@@ -7,7 +7,7 @@ use super::short::{LineSubject, example, lines, stuck_again};
 use super::stick::StickScreen;
 use super::typing::{LineEdit, MeantWord, TypedLine};
 use crate::fold::batch::Batch;
-use crate::input::bench_line::Reading;
+use crate::input::bench_line::LineReading;
 use crate::model::id::Id;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
@@ -66,7 +66,7 @@ impl LineScreen {
         common.book.batch(key).map(|batch| &**batch)
     }
 
-    fn readings(&self, common: &Common) -> Vec<Reading> {
+    fn readings(&self, common: &Common) -> Vec<LineReading> {
         let batch = self.batch(common);
         let place = self
             .subject
@@ -78,7 +78,7 @@ impl LineScreen {
             place: place.map(|p| crate::model::text::split_spot(p).0),
         };
         let lines = lines(self.command, self.typing.field.text(), about);
-        let mut readings: Vec<Reading> = lines.iter().map(|line| read(line, common)).collect();
+        let mut readings: Vec<LineReading> = lines.iter().map(|line| read(line, common)).collect();
         // The batch chosen is meant, even where another bears its code.
         if let Some(key) = self
             .subject
@@ -139,7 +139,7 @@ impl LineScreen {
 }
 
 /// Puts the chosen batch's key where the reading named the batch by its code.
-fn name(reading: &mut Reading, key: &Id) {
+fn name(reading: &mut LineReading, key: &Id) {
     use crate::model::value::FieldType;
     if reading.value("batch").is_some() {
         reading.fields.retain(|(name, _)| name != "stick");

@@ -2,7 +2,7 @@
 
 use super::typing::TypedLine;
 use crate::input::bench_line;
-use crate::input::bench_line::{Now, Problem, Reading};
+use crate::input::bench_line::{LineProblem, LineReading, Now};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
@@ -16,7 +16,7 @@ const TO_COME: &str = "00-000";
 
 /// Reads a line as of now.
 #[must_use]
-pub fn read(line: &str, common: &Common) -> Reading {
+pub fn read(line: &str, common: &Common) -> LineReading {
     let offset = *common.now.offset();
     let now = Now {
         at: common.now,
@@ -28,7 +28,7 @@ pub fn read(line: &str, common: &Common) -> Reading {
 /// What was understood and what was not: words to show, the second part pressing. What is on offer says by itself
 /// that the word typed so far is another.
 #[must_use]
-pub fn explained(readings: &[Reading], typing: &TypedLine) -> (Vec<String>, Vec<String>) {
+pub fn explained(readings: &[LineReading], typing: &TypedLine) -> (Vec<String>, Vec<String>) {
     let mut good = Vec::new();
     let mut bad = Vec::new();
     for reading in readings {
@@ -40,7 +40,7 @@ pub fn explained(readings: &[Reading], typing: &TypedLine) -> (Vec<String>, Vec<
             .doubts
             .iter()
             .filter(|doubt| typing.has_on_offer(doubt))
-            .map(Problem::sentence)
+            .map(LineProblem::sentence)
             .collect();
         bad.extend(wrong.into_iter().filter(|line| !answered.contains(line)));
     }
@@ -49,7 +49,7 @@ pub fn explained(readings: &[Reading], typing: &TypedLine) -> (Vec<String>, Vec<
 
 /// A word where the day that a line says has yet to come.
 #[must_use]
-pub fn ahead(reading: &Reading, common: &Common) -> Option<String> {
+pub fn ahead(reading: &LineReading, common: &Common) -> Option<String> {
     let day = At::read(reading.value("at")?)?.day();
     common.calendar().yet_to_come(day)
 }
@@ -58,7 +58,7 @@ pub fn ahead(reading: &Reading, common: &Common) -> Option<String> {
 ///
 /// # Errors
 /// The first thing that keeps them from being entries.
-pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
+pub fn act(readings: &[LineReading], common: &Common) -> Result<Act, String> {
     let mut at: Option<At> = None;
     let mut entries = Vec::new();
     for reading in readings {
@@ -87,7 +87,7 @@ pub fn act(readings: &[Reading], common: &Common) -> Result<Act, String> {
 ///
 /// # Errors
 /// Why it is none.
-pub fn entry(reading: &Reading, common: &Common) -> Result<(Entry, bool), String> {
+pub fn entry(reading: &LineReading, common: &Common) -> Result<(Entry, bool), String> {
     let now = At::Time(common.now);
     let fields = reading.entry_fields(&now, Some(TO_COME));
     let dated = reading.value("at").is_some();

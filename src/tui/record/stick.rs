@@ -4,7 +4,7 @@ use super::mends::OfferedMends;
 use super::reading::{ahead, read};
 use super::short::trays;
 use super::typing::{LineEdit, MeantWord, TypedLine};
-use crate::input::bench_line::{Problem, Reading, line_of};
+use crate::input::bench_line::{LineProblem, LineReading, line_of};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
@@ -45,7 +45,7 @@ struct First {
 /// What is typed, taken apart.
 struct Typed {
     trays: u32,
-    reading: Reading,
+    reading: LineReading,
 }
 
 impl StickScreen {
@@ -322,7 +322,7 @@ impl Screen for StickScreen {
         }
         let doubts = typed.reading.doubts.iter();
         let doubts = doubts.filter(|doubt| !self.typing.has_on_offer(doubt));
-        let told = doubts.map(Problem::sentence);
+        let told = doubts.map(LineProblem::sentence);
         for line in told.chain(ahead(&typed.reading, common)) {
             row = canvas.wrapped(row, 2, &line, Tone::Pressing);
         }

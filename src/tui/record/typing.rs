@@ -1,7 +1,7 @@
 //! A line being typed, with the words on offer for it: what the typing keys do on every recording
 //! screen. It does not know what the line means.
 
-use crate::input::bench_line::{Problem, Reading};
+use crate::input::bench_line::{LineProblem, LineReading};
 use crate::input::fuzzy::rank;
 use crate::text::ascii::unmarked;
 use crate::tui::canvas::{Canvas, Tone};
@@ -86,10 +86,10 @@ impl TypedLine {
     }
 
     /// What a word that was not understood, or is doubted, was meant for, if no word is on offer.
-    pub fn meant<'a>(&self, readings: impl IntoIterator<Item = &'a Reading>) -> Option<MeantWord> {
+    pub fn meant<'a>(&self, readings: impl IntoIterator<Item = &'a LineReading>) -> Option<MeantWord> {
         let each = readings.into_iter();
         let mut told = each.flat_map(|reading| reading.problems.iter().chain(&reading.doubts));
-        let stands = |problem: &&Problem| {
+        let stands = |problem: &&LineProblem| {
             !problem.phrase.is_empty() && self.field.text().contains(&problem.phrase)
         };
         let problem = told.find(|problem| problem.nearest.is_some() && stands(problem))?;
@@ -126,7 +126,7 @@ impl TypedLine {
     }
 
     /// Whether what a doubt takes for meant is on offer.
-    pub fn has_on_offer(&self, doubt: &Problem) -> bool {
+    pub fn has_on_offer(&self, doubt: &LineProblem) -> bool {
         let meant = doubt.nearest.as_ref();
         meant.is_some_and(|meant| self.offers.words.contains(meant))
     }

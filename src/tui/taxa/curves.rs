@@ -5,18 +5,18 @@ use crate::analysis::timeline::{BandPoint, Days, Group};
 use crate::fold::batch::Milestone;
 use crate::stats::days::reached_by;
 use crate::text::figures;
-use crate::text::strip::Mark;
+use crate::text::strip::CuttingMark;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::picture::mark_meaning;
 use crate::tui::picture::{MARGIN, Scale, draw_ruler, draw_run, level_row, scale_to};
 
 /// The mark that draws a milestone's curve.
-fn mark(milestone: Milestone) -> Mark {
+fn mark(milestone: Milestone) -> CuttingMark {
     match milestone {
-        Milestone::Callus => Mark::Callused,
-        Milestone::Root => Mark::Rooted,
-        Milestone::Bottom => Mark::Bottom,
+        Milestone::Callus => CuttingMark::Callused,
+        Milestone::Root => CuttingMark::Rooted,
+        Milestone::Bottom => CuttingMark::Bottom,
     }
 }
 

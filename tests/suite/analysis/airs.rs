@@ -3,7 +3,7 @@
 
 use crate::support::lines::Pages;
 use chrono::NaiveDate;
-use struck::analysis::air::sense::{Sense, band, interval_to_try};
+use struck::analysis::air::sense::{AirSense, band, interval_to_try};
 use struck::analysis::air::{days, sense};
 
 fn line(at: &str, fields: &str) -> String {
@@ -65,8 +65,8 @@ fn the_growers_own_band_wins() {
     let facts = book.places().get("bench a").and_then(|p| p.facts.as_ref());
     let own = band(facts);
     assert_eq!((own.low_kpa, own.high_kpa), (sense::MIST.low_kpa, 0.4));
-    assert_eq!(Sense::of(0.5, &own), Sense::Drying);
-    assert_eq!(Sense::of(0.5, &sense::MIST), Sense::Easy);
+    assert_eq!(AirSense::of(0.5, &own), AirSense::Drying);
+    assert_eq!(AirSense::of(0.5, &sense::MIST), AirSense::Easy);
 }
 
 #[test]
@@ -113,7 +113,7 @@ fn losses_rise_when_the_sample_nurserys_air_was_wrong() {
         before.1 += 14;
         let wrong = days(&book, cells[0], Some(from), Some(to));
         let right = days(&book, cells[0], Some(prior.0), Some(prior.1));
-        let mean = |days: &[struck::analysis::air::Day]| {
+        let mean = |days: &[struck::analysis::air::AirDay]| {
             let each: Vec<f64> = days.iter().filter_map(|d| d.air.vpd_kpa.value()).collect();
             (!each.is_empty()).then(|| each.iter().sum::<f64>() / each.len() as f64)
         };

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use struck::analysis::air::clocks;
 use struck::analysis::air::clocks::clocks;
-use struck::analysis::air::lived::{Airs, base_of};
+use struck::analysis::air::lived::{PlaceAirs, base_of};
 use struck::analysis::air::losses::found;
 use struck::analysis::air::matters;
 use struck::analysis::air::matters::{Measure, Outcome, Verdict, matters};
@@ -95,7 +95,7 @@ fn a_part_has_its_parents_places_before_its_own() {
 #[test]
 fn a_stay_is_put_together_from_its_places() {
     let book = book(&moved());
-    let mut airs = Airs::new(&book);
+    let mut airs = PlaceAirs::new(&book);
     let batch = book.by_code("26-002").next().unwrap();
     let base = base_of(&book, batch, None);
     let lived = airs.lived(batch, day("2026-06-10"), base);
@@ -188,7 +188,7 @@ fn asked(book: &Book) -> matters::Matters {
         how: HOW,
         draws: 1999,
     };
-    matters(&mut Airs::new(book), &ask)
+    matters(&mut PlaceAirs::new(book), &ask)
 }
 
 #[test]
@@ -263,7 +263,7 @@ fn the_clock_that_is_right_is_found() {
             how: HOW,
             draws: 1999,
         };
-        clocks(&mut Airs::new(&book(&texts)), &ask)
+        clocks(&mut PlaceAirs::new(&book(&texts)), &ask)
     };
     let warm = at(true);
     assert_eq!((warm.replicates, warm.kinds, warm.unread), (10, 1, 0));
@@ -295,7 +295,7 @@ fn the_samples_truth_is_not_contradicted() {
         draws: 999,
     };
     assert_ne!(
-        clocks(&mut Airs::new(&book), &ask).verdict,
+        clocks(&mut PlaceAirs::new(&book), &ask).verdict,
         clocks::Verdict::DegreeDays
     );
     let told = asked(&book);

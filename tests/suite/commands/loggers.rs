@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use serde_json::Value;
 use struck::input::logger::guess::cell_text;
 use struck::input::logger::row::read;
-use struck::input::logger::{Ask, layout};
+use struck::input::logger::{LayoutQuestion, layout};
 
 /// An invented logger's export with a title above, decimal commas, a dead sensor and a missing clock.
 const SHED: &str = "\
@@ -318,7 +318,7 @@ proptest! {
     /// No bytes make the reader fall over, as a heading, a row or a whole table.
     #[test]
     fn any_bytes_are_read_or_refused(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
-        let _ = layout(&bytes, &Ask::default());
+        let _ = layout(&bytes, &LayoutQuestion::default());
         try_table(&[b"time,air C,rh %\n".as_slice(), &bytes].concat());
         try_table(&[b"Date;Time;Temp;Medium F\n".as_slice(), &bytes].concat());
     }
@@ -347,7 +347,7 @@ proptest! {
             2 => format!("date\ttime\tair C\trh %\n2026/06/14\t4:{minute:02} pm\t{value:.1}\t{rh}\n"),
             _ => format!("time,air C,rh %\n14-Jun-2026 16:{minute:02},\"{comma}\",{rh}\n"),
         };
-        let layout = layout(text.as_bytes(), &Ask::default()).unwrap();
+        let layout = layout(text.as_bytes(), &LayoutQuestion::default()).unwrap();
         let row = text.lines().nth(1).unwrap();
         let mut table = csv::ReaderBuilder::new()
             .delimiter(layout.between)
@@ -364,7 +364,7 @@ proptest! {
 }
 
 fn try_table(bytes: &[u8]) {
-    let Ok(layout) = layout(bytes, &Ask::default()) else {
+    let Ok(layout) = layout(bytes, &LayoutQuestion::default()) else {
         return;
     };
     let mut table = csv::ReaderBuilder::new()

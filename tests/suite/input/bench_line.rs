@@ -2,15 +2,15 @@
 //! (common practice) are the trade's; the rest is the project's own grammar.
 
 use chrono::{DateTime, FixedOffset, NaiveDateTime};
-use struck::input::bench_line::{Known, KnownBatch, Now, Reading, line_of, read};
+use struck::input::bench_line::{LineReading, NamedBatch, Now, Vocabulary, line_of, read};
 use struck::model::at::At;
 use struck::model::entry::{Entry, Kind};
 use struck::model::id::Id;
 use struck::model::listed::Units;
 use struck::model::value::Value;
 
-pub fn known() -> Known {
-    let mut known = Known::new(2026);
+pub fn known() -> Vocabulary {
+    let mut known = Vocabulary::new(2026);
     known.next_code = Some("26-043".into());
     let batches = [
         ("25-041", "OLD41", "Lavandula angustifolia"),
@@ -20,7 +20,7 @@ pub fn known() -> Known {
         ("26-042", "KEY42", "Philadelphus coronarius"),
     ];
     for (code, key, taxon) in batches {
-        known.batches.push(KnownBatch {
+        known.batches.push(NamedBatch {
             code: code.into(),
             key: Id::parse(key).unwrap(),
             taxon: taxon.into(),
@@ -36,7 +36,7 @@ pub fn known() -> Known {
     known
 }
 
-pub fn reading_with(line: &str, known: &Known) -> Reading {
+pub fn reading_with(line: &str, known: &Vocabulary) -> LineReading {
     let two = FixedOffset::east_opt(7200).unwrap();
     let offset_at = move |_: NaiveDateTime| two;
     let at = DateTime::parse_from_rfc3339("2026-06-14T09:30:00+02:00").unwrap();
@@ -50,7 +50,7 @@ pub fn reading_with(line: &str, known: &Known) -> Reading {
     )
 }
 
-pub fn reading(line: &str) -> Reading {
+pub fn reading(line: &str) -> LineReading {
     reading_with(line, &known())
 }
 
@@ -490,7 +490,7 @@ fn a_batch_stuck_again_is_said_by_its_code_if_that_reads_back() {
     assert!(line_of(&entry, &known).contains("again 26-012"));
     // Two batches bear the code: of the older only the id says which.
     let mut known = known;
-    known.batches.push(KnownBatch {
+    known.batches.push(NamedBatch {
         code: "26-012".into(),
         key: Id::parse("LATER12").unwrap(),
         taxon: "Weigela florida".into(),

@@ -6,7 +6,7 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
-use struck::input::bench_line::{Known, KnownBatch, line_of, phrases_help};
+use struck::input::bench_line::{Vocabulary, NamedBatch, line_of, phrases_help};
 use struck::model::entry::{Entry, FieldSpec, Kind};
 use struck::model::id::Id;
 use struck::model::value::{FieldType, Value};
@@ -295,7 +295,7 @@ fn any_entry() -> impl Strategy<Value = Entry> {
 }
 
 /// A journal that holds the entry's batch and a few texts that may stand in the way.
-fn journal_of(entry: &Entry) -> Known {
+fn journal_of(entry: &Entry) -> Vocabulary {
     let mut known = known();
     known.learn("place", "rooted 3");
     known.learn("medium", "peat");
@@ -311,7 +311,7 @@ fn journal_of(entry: &Entry) -> Known {
     if let Some(code) = held("batch").filter(|_| entry.kind.word() != "stick") {
         let stick = held("stick").filter(|id| id.len() % 2 == 0);
         let key = Id::parse_reference(&stick.unwrap_or_else(|| "KEY".into())).unwrap();
-        known.batches.push(KnownBatch {
+        known.batches.push(NamedBatch {
             code,
             key,
             taxon: "Weigela florida".into(),

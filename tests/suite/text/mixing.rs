@@ -2,7 +2,7 @@
 
 use struck::stats::mixing::{IBA, K_IBA, NAA};
 use struck::text::mixing::{
-    NoMix, conversions, enough, must_dissolve, parted, parts, strength, substance, thinning,
+    MixProblem, conversions, enough, must_dissolve, parted, parts, strength, substance, thinning,
     volume, weighing,
 };
 
@@ -18,11 +18,11 @@ fn strengths_come_to_the_same_however_written() {
 
 #[test]
 fn what_can_be_read_two_ways_is_refused() {
-    assert_eq!(strength("5mM", None), Err(NoMix::MolesOfWhat));
-    assert_eq!(volume("1 gal"), Err(NoMix::Gallon));
+    assert_eq!(strength("5mM", None), Err(MixProblem::MolesOfWhat));
+    assert_eq!(volume("1 gal"), Err(MixProblem::Gallon));
     for text in ["0,3%", "3000", "ppm", "3 spoons", ""] {
         assert!(
-            matches!(strength(text, None), Err(NoMix::Strength(_))),
+            matches!(strength(text, None), Err(MixProblem::Strength(_))),
             "{text}"
         );
     }
@@ -34,10 +34,16 @@ fn what_can_be_read_two_ways_is_refused() {
 fn impossible_mixes_are_refused() {
     assert!(matches!(
         thinning(1000.0, 3000.0, 250.0),
-        Err(NoMix::Impossible(_))
+        Err(MixProblem::Impossible(_))
     ));
-    assert!(matches!(strength("120%", None), Err(NoMix::Impossible(_))));
-    assert!(matches!(strength("0%", None), Err(NoMix::Impossible(_))));
+    assert!(matches!(
+        strength("120%", None),
+        Err(MixProblem::Impossible(_))
+    ));
+    assert!(matches!(
+        strength("0%", None),
+        Err(MixProblem::Impossible(_))
+    ));
     assert!(parted(52_500.0, 0.0, 9.0).is_err());
     assert!(enough(0, 0.1, 0.2).is_err());
 }
@@ -48,7 +54,7 @@ fn water_holds_no_more_iba_than_published() {
     assert!(must_dissolve(&IBA, 250.0).is_ok());
     assert!(matches!(
         must_dissolve(&IBA, 1000.0),
-        Err(NoMix::Insoluble { .. })
+        Err(MixProblem::Insoluble { .. })
     ));
     assert!(must_dissolve(&K_IBA, 10_000.0).is_ok());
     assert!(must_dissolve(&NAA, 1000.0).is_err());

@@ -6,15 +6,18 @@ use struck::fold::batch::BatchCounts;
 use struck::model::composite::Lost;
 use struck::model::listed::Cause;
 use struck::text::clean::{Charset, width};
-use struck::text::strip::{Mark, strip, tally};
+use struck::text::strip::{CuttingMark, strip, tally};
 use unicode_width::UnicodeWidthChar;
 
 #[test]
 fn every_mark_is_one_column_wide_everywhere() {
     // UAX 11: an ambiguous sign is two columns wide in a CJK setting.
     for charset in [Charset::Utf8, Charset::Ascii] {
-        let signs: HashSet<char> = Mark::ALL.iter().map(|mark| mark.sign(charset)).collect();
-        assert_eq!(signs.len(), Mark::ALL.len(), "shapes must differ");
+        let signs: HashSet<char> = CuttingMark::ALL
+            .iter()
+            .map(|mark| mark.sign(charset))
+            .collect();
+        assert_eq!(signs.len(), CuttingMark::ALL.len(), "shapes must differ");
         for sign in signs {
             assert_eq!(
                 (sign.width(), sign.width_cjk()),
@@ -27,7 +30,7 @@ fn every_mark_is_one_column_wide_everywhere() {
     // The sieve holds back what it should: an ambiguous and a wide sign.
     assert_eq!('▲'.width_cjk(), Some(2));
     assert_eq!('🌱'.width(), Some(2));
-    assert_eq!(Mark::Bare.sign(Charset::Ascii), 'i');
+    assert_eq!(CuttingMark::Bare.sign(Charset::Ascii), 'i');
 }
 
 #[test]
@@ -57,7 +60,7 @@ fn without_room_every_stage_keeps_a_mark() {
     let first = drawn.runs[0];
     assert_eq!(
         (first.mark, first.drawn, first.cuttings),
-        (Mark::Bottom, 1, 10)
+        (CuttingMark::Bottom, 1, 10)
     );
     // Too narrow for gaps; too narrow for every kind.
     assert_eq!(

@@ -1,9 +1,9 @@
 //! Tables fit the width they are given, whatever it is, and say what they can.
 
 use proptest::prelude::*;
+use struck::text::clean::wrap;
 use struck::text::clean::{Charset, width};
 use struck::text::table::{Column, table};
-use struck::text::wrap::wrap;
 
 fn columns() -> Vec<Column> {
     vec![

@@ -3,13 +3,13 @@
 use crate::app::loggers::{SkippedRow, Survey};
 use crate::cli::context::Context;
 use crate::cli::json;
-use crate::input::logger::{Column as Read, DayOrder, Layout, Role, Unit};
+use crate::input::logger::{ColumnRole, DayOrder, LoggerColumn, LoggerLayout, ReadingUnit};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
+use crate::text::clean::wrap;
 use crate::text::degrees::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
-use crate::text::wrap::wrap;
 use serde_json::{Value, json};
 
 /// Rows left out that are told on a terminal.
@@ -118,19 +118,19 @@ fn columns(context: &Context, survey: &Survey, degrees: Degrees) -> String {
 }
 
 /// A value in the journal's unit as the grower reads it.
-fn ranged(column: &Read, value: f64, degrees: Degrees) -> String {
+fn ranged(column: &LoggerColumn, value: f64, degrees: Degrees) -> String {
     match column.role.map(|role| role.units()[0]) {
-        Some(Unit::C) => degrees.said(value),
+        Some(ReadingUnit::C) => degrees.said(value),
         Some(unit) => format!("{value} {}", unit.shown()),
         None => String::new(),
     }
 }
 
-fn read_as(column: &Read, layout: &Layout) -> String {
+fn read_as(column: &LoggerColumn, layout: &LoggerLayout) -> String {
     let Some(role) = column.role else {
         return "left out".into();
     };
-    if matches!(role, Role::Time | Role::Date) {
+    if matches!(role, ColumnRole::Time | ColumnRole::Date) {
         let order = match layout.order {
             _ if !layout.has_order => "",
             DayOrder::DayFirst => ", day first",
@@ -168,7 +168,7 @@ pub fn object(survey: &Survey, written: u64) -> Value {
         .map(|(column, range)| {
             json!({
                 "heading": column.heading,
-                "role": column.role.map(Role::word),
+                "role": column.role.map(ColumnRole::word),
                 "unit": column.role.map(|_| column.unit.shown()).filter(|unit| !unit.is_empty()),
                 "unit_is_said": column.unit_is_said,
                 "range": range.map(|(low, high)| json!([json::number(low), json::number(high)])),

@@ -1,17 +1,18 @@
 //! What the journal already holds, as far as the reading of a line needs it. It reads no journal itself.
 
-use super::split::fold;
+use super::split::{digits, fold};
 use crate::input::when;
 use crate::input::when::{Lean, NotADay};
 use crate::model::at::At;
 use crate::model::id::Id;
 use crate::model::listed::Units;
+use crate::model::value::Value;
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
 use std::collections::{BTreeMap, HashMap};
 
 /// A batch that lines may name.
 #[derive(Clone, Debug, PartialEq)]
-pub struct KnownBatch {
+pub struct NamedBatch {
     /// Its code, as `26-041`.
     pub code: String,
     /// Its identity: the id of its stick, or of the move that made it.
@@ -22,7 +23,7 @@ pub struct KnownBatch {
 
 /// What the journal already holds.
 #[derive(Clone, Debug)]
-pub struct Known {
+pub struct Vocabulary {
     /// The nursery's year, which a short code means, as 2026.
     pub season: i32,
     /// The code that the next batch will get, for showing; the caller allots it.
@@ -30,7 +31,7 @@ pub struct Known {
     /// What a temperature without its unit is in (and, with F, a length in inches).
     pub units: Units,
     /// Batches, oldest first: of several with one code the last is meant.
-    pub batches: Vec<KnownBatch>,
+    pub batches: Vec<NamedBatch>,
     /// The kinds of entries that an amend may name, as far as the caller knows them.
     pub kinds: BTreeMap<Id, &'static str>,
     /// Texts in the journal by field, in the order learned.
@@ -49,7 +50,7 @@ struct Texts {
 /// The fields whose texts are recognised without their first word, in order of precedence.
 pub(super) const TEXT_FIELDS: [&str; 6] = ["place", "medium", "container", "source", "trial", "by"];
 
-impl Known {
+impl Vocabulary {
     /// An empty journal in its season.
     #[must_use]
     pub fn new(season: i32) -> Self {
@@ -84,7 +85,7 @@ impl Known {
         self.spelling_of(field, text, &fold(text))
     }
 
-    /// As [`Known::spelling`], of a text that was evened out already.
+    /// As [`Vocabulary::spelling`], of a text that was evened out already.
     pub(super) fn spelling_of(&self, field: &str, text: &str, folded: &str) -> Option<String> {
         let held = self.texts.get(field)?;
         let spelt = |folded: &str| Some(&held.spelt[*held.places.get(folded)?]);
@@ -97,7 +98,7 @@ impl Known {
 
     /// The batch that a typed code means: full (`26-041`, `26-k041`), or short (`041`, `41`, `k41`) for this season's.
     #[must_use]
-    pub fn batch(&self, typed: &str) -> Option<&KnownBatch> {
+    pub fn batch(&self, typed: &str) -> Option<&NamedBatch> {
         let bears = |code: &str| {
             let mut last_first = self.batches.iter().rev();
             last_first.find(|batch| batch.code.eq_ignore_ascii_case(code))
@@ -128,11 +129,6 @@ impl Known {
     }
 }
 
-/// Whether a text is one or more ASCII digits.
-pub(super) fn digits(text: &str) -> bool {
-    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
-}
-
 /// The moment of reading, with the offsets of the place.
 #[derive(Clone, Copy)]
 pub struct Now<'a> {
@@ -152,4 +148,23 @@ impl Now<'_> {
     pub(super) fn today(&self) -> NaiveDate {
         self.at.naive_local().date()
     }
+}
+
+/// What every reader of a phrase is given.
+#[derive(Clone, Copy)]
+pub(super) struct LineContext<'a> {
+    /// The kind of entry being said.
+    pub kind: &'static str,
+    /// What the journal holds.
+    pub known: &'a Vocabulary,
+    /// The moment.
+    pub now: &'a Now<'a>,
+}
+
+/// Fields with their values, or what was wanted instead.
+pub(super) type PhraseFields = Result<Vec<(&'static str, Value)>, String>;
+
+/// One field said.
+pub(super) fn say(field: &'static str, value: Value) -> PhraseFields {
+    Ok(vec![(field, value)])
 }
