@@ -42,7 +42,7 @@ pub struct AirFigures {
 impl AirFigures {
     /// Of one reading.
     #[must_use]
-    pub fn of(reading: &ClimateReading<'_>) -> Self {
+    pub fn from_reading(reading: &ClimateReading<'_>) -> Self {
         let air = reading.air_c.map(|t| t.0).zip(reading.rh_pct.map(|h| h.0));
         let mist = reading.mist_on_s.zip(reading.mist_every_s);
         Self {
@@ -153,7 +153,7 @@ pub struct AirSpell {
 
 impl AirSpell {
     fn add(&mut self, reading: &ClimateReading<'_>, seconds: f64) {
-        let figures = AirFigures::of(reading);
+        let figures = AirFigures::from_reading(reading);
         self.readings += 1;
         self.air_c.add(reading.air_c.map(|v| v.0), seconds);
         self.rh_pct.add(reading.rh_pct.map(|v| v.0), seconds);

@@ -204,7 +204,7 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
 }
 
 fn calendar(desk: &Desk) -> Calendar {
-    Calendar::of(desk.book(), desk.clock().now().date_naive())
+    Calendar::for_book(desk.book(), desk.clock().now().date_naive())
 }
 
 /// Which batch is meant where others bear its code, and how to name one of them.

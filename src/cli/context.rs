@@ -8,7 +8,7 @@ use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::settings::Settings;
 use crate::fold::Book;
-use crate::input::when::Lean;
+use crate::input::when::DayLean;
 use crate::model::at::At;
 use crate::model::fault::FaultKind;
 use crate::text::clean::{Charset, shown};
@@ -133,7 +133,7 @@ impl Context {
     /// If it is not understood.
     pub fn day_ahead(&self, text: &str) -> Result<NaiveDate, Failure> {
         let clock = self.environment.clock()?;
-        let read = crate::input::when::read(text, clock.now(), Lean::Ahead, |local| {
+        let read = crate::input::when::read(text, clock.now(), DayLean::Ahead, |local| {
             clock.offset_at(local)
         });
         read.map(|at| at.day())
@@ -146,7 +146,7 @@ impl Context {
     /// If it is not understood.
     pub fn moment(&self, text: &str) -> Result<At, Failure> {
         let clock = self.environment.clock()?;
-        crate::input::when::read(text, clock.now(), Lean::Back, |local| {
+        crate::input::when::read(text, clock.now(), DayLean::Back, |local| {
             clock.offset_at(local)
         })
         .map_err(|error| Failure::usage(error.to_string()))

@@ -75,7 +75,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         .map(|batch| (&batch.key, batch.as_ref()))
         .collect();
     let meant = |key: &Id| by_key.get(key).copied();
-    let told = told(&due, &meant, arguments.days, Calendar::of(book, on));
+    let told = told(&due, &meant, arguments.days, Calendar::for_book(book, on));
     let written = if arguments.json {
         super::json::write(&due_json::of(&told))
     } else {

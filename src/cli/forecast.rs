@@ -63,7 +63,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         json::write(&forecast_json::of(&all, &meant, choice.as_ref()))
     } else {
         let mut out = text(context, &all, &meant);
-        let calendar = Calendar::of(book, on);
+        let calendar = Calendar::for_book(book, on);
         for sentence in choice.iter().flat_map(|it| plans::choice(it, calendar)) {
             out.push_str(&context.lines(&sentence));
         }

@@ -69,7 +69,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let answer = context.work_out("planning", |book, go_on| {
         let wanted = wanted(book, on, &taxon, arguments, stage, by)?;
         let model = Model::learn(book, on, &[]);
-        let calendar = Calendar::of(book, on);
+        let calendar = Calendar::for_book(book, on);
         Ok((
             plans(book, &model, &wanted, arguments.batch, go_on),
             calendar,

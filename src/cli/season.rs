@@ -52,7 +52,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
             ..Options::of(season, as_of)
         };
         let told = review(book, &options, go_on)?;
-        Some((told, Calendar::of(book, as_of)))
+        Some((told, Calendar::for_book(book, as_of)))
     })?;
     let Some((answer, calendar)) = answer else {
         return Err(Failure::could("No batch was stuck that is meant here."));

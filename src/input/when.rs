@@ -8,7 +8,7 @@ use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDate, NaiveDateTime, Na
 
 /// Which way a day without a year, or a weekday, is looked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lean {
+pub enum DayLean {
     /// What was done: `3 Jun` is the last one up to today, `monday` the last before today.
     Back,
     /// What is to come: the first from today on, and the first Monday after today.
@@ -57,7 +57,7 @@ const FILLERS: [&str; 4] = ["at", "on", "the", "of"];
 pub fn read(
     text: &str,
     now: DateTime<FixedOffset>,
-    lean: Lean,
+    lean: DayLean,
     offset_at: impl Fn(NaiveDateTime) -> FixedOffset,
 ) -> Result<At, NotADay> {
     let text = text.trim();
@@ -141,15 +141,19 @@ fn clock_time(figures: &str, half: Option<u32>) -> Option<NaiveTime> {
     NaiveTime::from_hms_opt(hour, number(minute)?, number(second)?)
 }
 
-fn read_day(words: &[&str], today: NaiveDate, lean: Lean) -> Result<NaiveDate, NotADay> {
+fn read_day(words: &[&str], today: NaiveDate, lean: DayLean) -> Result<NaiveDate, NotADay> {
     let typed = || words.join(" ");
     let no_such = || NotADay::NoSuchDay(typed());
     match words {
         ["today"] => return Ok(today),
         ["yesterday"] => return shift(today, -1).ok_or_else(no_such),
         ["tomorrow"] => return shift(today, 1).ok_or_else(no_such),
-        ["last", name] if weekday(name).is_some() => return read_day(&[name], today, Lean::Back),
-        ["next", name] if weekday(name).is_some() => return read_day(&[name], today, Lean::Ahead),
+        ["last", name] if weekday(name).is_some() => {
+            return read_day(&[name], today, DayLean::Back);
+        }
+        ["next", name] if weekday(name).is_some() => {
+            return read_day(&[name], today, DayLean::Ahead);
+        }
         [count, unit, "ago"] => {
             if let (Ok(count), Some(days)) = (count.parse::<i64>(), unit_days(unit)) {
                 let back = count.checked_mul(-days);
@@ -191,7 +195,7 @@ fn shift(day: NaiveDate, by: i64) -> Option<NaiveDate> {
 }
 
 /// `2026-06-14`, `-3`, `+14`, `monday`; None for other words, figures with marks are refused.
-fn one_word(word: &str, today: NaiveDate, lean: Lean) -> Result<Option<NaiveDate>, NotADay> {
+fn one_word(word: &str, today: NaiveDate, lean: DayLean) -> Result<Option<NaiveDate>, NotADay> {
     if let Some(day) = crate::model::at::day(word) {
         return Ok(Some(day));
     }
@@ -206,9 +210,9 @@ fn one_word(word: &str, today: NaiveDate, lean: Lean) -> Result<Option<NaiveDate
         let on = i64::from(today.weekday().num_days_from_monday());
         let gap = (wanted - on).rem_euclid(7);
         let by = match (lean, gap) {
-            (Lean::Ahead, 0) => 7,
-            (Lean::Ahead, gap) => gap,
-            (Lean::Back, gap) => gap - 7,
+            (DayLean::Ahead, 0) => 7,
+            (DayLean::Ahead, gap) => gap,
+            (DayLean::Back, gap) => gap - 7,
         };
         return Ok(shift(today, by));
     }
@@ -266,7 +270,7 @@ fn figures(word: &str) -> NotADay {
 }
 
 /// `3 jun`, `june 3rd`, `3jun 2025`.
-fn named_month(words: &[&str], today: NaiveDate, lean: Lean) -> Result<NaiveDate, NotADay> {
+fn named_month(words: &[&str], today: NaiveDate, lean: DayLean) -> Result<NaiveDate, NotADay> {
     let (mut month, mut day, mut year) = (None, None, None);
     for word in words.iter().flat_map(|word| split_figures(word)) {
         if let Some(place) = place_of(word, &MONTHS).filter(|_| month.is_none()) {
@@ -296,12 +300,12 @@ fn full_year(word: &str) -> Option<i32> {
 }
 
 /// The last (or next) year that has this day: a leap day may lie up to eight years off.
-fn nearest_year(month: u32, day: u32, today: NaiveDate, lean: Lean) -> Option<NaiveDate> {
+fn nearest_year(month: u32, day: u32, today: NaiveDate, lean: DayLean) -> Option<NaiveDate> {
     (0..=8).find_map(|step| match lean {
-        Lean::Back => {
+        DayLean::Back => {
             NaiveDate::from_ymd_opt(today.year() - step, month, day).filter(|d| *d <= today)
         }
-        Lean::Ahead => {
+        DayLean::Ahead => {
             NaiveDate::from_ymd_opt(today.year() + step, month, day).filter(|d| *d >= today)
         }
     })

@@ -53,7 +53,7 @@ pub struct Calendar {
 impl Calendar {
     /// Of a book's nursery on a day: where it does not say when its season begins, with the year.
     #[must_use]
-    pub fn of(book: &Book, today: NaiveDate) -> Self {
+    pub fn for_book(book: &Book, today: NaiveDate) -> Self {
         let january = MonthDay { month: 1, day: 1 };
         Self {
             today,

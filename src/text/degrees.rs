@@ -17,7 +17,7 @@ impl Degrees {
 
     /// A temperature in °C as a number of the scale.
     #[must_use]
-    pub fn of(self, celsius: f64) -> f64 {
+    pub fn number(self, celsius: f64) -> f64 {
         match self.0 {
             Units::C => celsius,
             Units::F => celsius_to_fahrenheit(celsius),
@@ -53,7 +53,7 @@ impl Degrees {
 
     /// A temperature to a tenth, with its sign.
     #[must_use]
-    pub fn said(self, celsius: f64) -> String {
-        format!("{:.1} {}", self.of(celsius), self.sign())
+    pub fn in_words(self, celsius: f64) -> String {
+        format!("{:.1} {}", self.number(celsius), self.sign())
     }
 }

@@ -197,7 +197,7 @@ impl Common {
     /// How days are shown.
     #[must_use]
     pub fn calendar(&self) -> Calendar {
-        Calendar::of(&self.book, self.today())
+        Calendar::for_book(&self.book, self.today())
     }
 
     /// The day today.

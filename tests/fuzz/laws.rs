@@ -20,7 +20,7 @@ use struck::input::bench_line::{Now, Vocabulary, line_of};
 use struck::input::logger::LayoutQuestion;
 use struck::input::look_pad;
 use struck::input::when;
-use struck::input::when::Lean;
+use struck::input::when::DayLean;
 use struck::journal::codec::{decode, encode};
 use struck::journal::reading::{Journal, Refreshed};
 use struck::model::at::At;
@@ -114,7 +114,7 @@ pub fn typed(bytes: &[u8]) {
         return;
     };
     let now = now();
-    for lean in [Lean::Back, Lean::Ahead] {
+    for lean in [DayLean::Back, DayLean::Ahead] {
         if let Ok(at) = when::read(text, now, lean, |_| *now.offset()) {
             assert_eq!(At::parse(&at.to_string()), Some(at), "{text:?}");
         }

@@ -23,7 +23,7 @@ const LEVEL: f64 = 0.05;
 
 /// How to ask.
 #[derive(Clone, Debug)]
-pub struct Ask {
+pub struct ClockQuestion {
     /// The batches meant.
     pub question: Selection,
     /// The milestone.
@@ -38,7 +38,7 @@ pub struct Ask {
 
 /// What the figures support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum ClockVerdict {
     /// Days err less.
     Days,
     /// Degree-days err less.
@@ -49,7 +49,7 @@ pub enum Verdict {
     TooFew,
 }
 
-impl Verdict {
+impl ClockVerdict {
     /// Its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -78,7 +78,7 @@ pub struct ClockComparison {
     /// Error of days less that of degree-days: above 0 the medium's clock is the better.
     pub difference: Option<Paired>,
     /// The verdict.
-    pub verdict: Verdict,
+    pub verdict: ClockVerdict,
 }
 
 /// A replicate: its median day, and the degree-days run up by the end of each day since sticking.
@@ -89,7 +89,7 @@ struct Run {
 
 /// Compares the clocks.
 #[must_use]
-pub fn clocks(airs: &mut PlaceAirs<'_>, ask: &Ask) -> ClockComparison {
+pub fn clocks(airs: &mut PlaceAirs<'_>, ask: &ClockQuestion) -> ClockComparison {
     let book = airs.book();
     let (counted, _) = select(book, &ask.question);
     let mut kinds: BTreeMap<String, Vec<Run>> = BTreeMap::new();
@@ -129,17 +129,17 @@ pub fn clocks(airs: &mut PlaceAirs<'_>, ask: &Ask) -> ClockComparison {
 
 /// The first that holds: too few if no p could be small enough; the clock with the smaller error if p is at most
 /// 0.05 and the interval excludes 0; else undecided.
-fn verdict(difference: Option<&Paired>) -> Verdict {
+fn verdict(difference: Option<&Paired>) -> ClockVerdict {
     let Some(it) = difference.filter(|it| it.smallest_p <= LEVEL) else {
-        return Verdict::TooFew;
+        return ClockVerdict::TooFew;
     };
     let clear = it
         .interval
         .is_some_and(|ends| ends.low > 0.0 || ends.high < 0.0);
     match (it.p <= LEVEL && clear, it.mean > 0.0) {
-        (false, _) => Verdict::Undecided,
-        (true, true) => Verdict::DegreeDays,
-        (true, false) => Verdict::Days,
+        (false, _) => ClockVerdict::Undecided,
+        (true, true) => ClockVerdict::DegreeDays,
+        (true, false) => ClockVerdict::Days,
     }
 }
 

@@ -198,7 +198,10 @@ impl<'a> PlaceAirs<'a> {
 /// A day's air in a word.
 #[must_use]
 pub fn sense(day: &AirDay, band: &VpdBand) -> Option<AirSense> {
-    day.air.vpd_kpa.value().map(|vpd| AirSense::of(vpd, band))
+    day.air
+        .vpd_kpa
+        .value()
+        .map(|vpd| AirSense::at_deficit(vpd, band))
 }
 
 /// Those of a list in order of days that lie in a stretch.

@@ -22,7 +22,7 @@ pub struct LossDay {
 
 /// What was found at a place on each day that anybody looked, from a day on and up to another.
 #[must_use]
-pub fn found(
+pub fn losses_at(
     book: &Book,
     place: &str,
     since: NaiveDate,

@@ -73,7 +73,7 @@ pub enum AirSense {
 impl AirSense {
     /// Of a deficit in kPa.
     #[must_use]
-    pub fn of(vpd_kpa: f64, band: &VpdBand) -> Self {
+    pub fn at_deficit(vpd_kpa: f64, band: &VpdBand) -> Self {
         if vpd_kpa > band.high_kpa {
             Self::Drying
         } else if vpd_kpa < band.low_kpa {
@@ -101,7 +101,7 @@ const MOST_CHANGE: f64 = 2.0;
 /// band, at most halved or doubled; nothing while the air is easy. Proportion is common practice.
 #[must_use]
 pub fn interval_to_try(every_s: f64, vpd_kpa: f64, band: &VpdBand) -> Option<f64> {
-    let factor = match AirSense::of(vpd_kpa, band) {
+    let factor = match AirSense::at_deficit(vpd_kpa, band) {
         AirSense::Easy => return None,
         AirSense::Drying => (band.high_kpa / vpd_kpa).max(1.0 / MOST_CHANGE),
         AirSense::Wet if vpd_kpa > 0.0 => (band.low_kpa / vpd_kpa).min(MOST_CHANGE),

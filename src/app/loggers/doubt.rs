@@ -38,7 +38,7 @@ impl ImportDoubt {
         match self {
             Self::Several(role, headings) => format!(
                 "Several columns could be {}: {}.",
-                role.said(),
+                role.words(),
                 headings.join(" | ")
             ),
             Self::NoTime => "No column of times is known by its heading.".into(),

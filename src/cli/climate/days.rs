@@ -152,7 +152,7 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
     let said = |value: Option<f64>, places: usize| {
         value.map_or_else(String::new, |v| format!("{v:.places$}"))
     };
-    let warm = |value: Option<f64>| said(value.map(|v| degrees.of(v)), 1);
+    let warm = |value: Option<f64>| said(value.map(|v| degrees.number(v)), 1);
     let mut rows: Vec<Vec<String>> = stand
         .days
         .iter()
@@ -198,7 +198,7 @@ fn depth(stand: &Stand<'_>, day: &AirDay) -> Option<f64> {
 fn suggestion(stand: &Stand<'_>) -> Option<String> {
     let last = stand.days.last()?;
     let vpd = last.air.vpd_kpa.value()?;
-    let word = AirSense::of(vpd, &stand.band).word();
+    let word = AirSense::at_deficit(vpd, &stand.band).word();
     let duty = last.air.duty.value().filter(|duty| *duty > 0.0)?;
     // Only the share is kept by day, so the change is told as a share of the interval.
     let percent = interval_to_try(100.0 * 30.0, vpd, &stand.band)? / 30.0;

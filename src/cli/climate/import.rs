@@ -246,10 +246,12 @@ fn column(text: &str) -> Result<(ColumnRole, ColumnName, Option<ReadingUnit>), F
     let (role, rest) = text
         .split_once('=')
         .ok_or_else(|| wrong(format!("'{}' has no '='.", shown(text))))?;
-    let role = ColumnRole::of(role.trim())
+    let role = ColumnRole::named(role.trim())
         .ok_or_else(|| wrong(format!("'{}' is no role.", shown(role))))?;
     let (which, unit) = match rest.rsplit_once(':') {
-        Some((which, unit)) if ReadingUnit::of(unit).is_some() => (which, ReadingUnit::of(unit)),
+        Some((which, unit)) if ReadingUnit::named(unit).is_some() => {
+            (which, ReadingUnit::named(unit))
+        }
         _ => (rest, None),
     };
     let which = match which.trim() {

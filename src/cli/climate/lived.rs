@@ -132,7 +132,7 @@ fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
         Some(vec![what, said(value), said(least), said(most), readings])
     };
     let same = |v: f64| v;
-    let warm = |v: f64| degrees.of(v);
+    let warm = |v: f64| degrees.number(v);
     let sign = degrees.sign();
     let rows: Vec<Vec<String>> = [
         row("VPD kPa".into(), &it.air.vpd_kpa, 2, &same),
@@ -174,7 +174,7 @@ fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
         ));
     }
     if it.warmth.days > 0 {
-        let (sum, base) = (degrees.step(it.warmth.sum), degrees.said(it.base_c));
+        let (sum, base) = (degrees.step(it.warmth.sum), degrees.in_words(it.base_c));
         let missing = it.days.saturating_sub(it.warmth.days);
         let sign = degrees.sign();
         out.push(format!(

@@ -91,7 +91,7 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
             how,
             draws,
         };
-        let clock = clocks::Ask {
+        let clock = clocks::ClockQuestion {
             question,
             milestone: Milestone::Root,
             base,
@@ -263,10 +263,10 @@ fn clock(it: &ClockComparison, degrees: Degrees) -> String {
         );
     };
     let verdict = match it.verdict {
-        clocks::Verdict::Days => "the calendar tells better",
-        clocks::Verdict::DegreeDays => "degree-days tell better",
-        clocks::Verdict::Undecided => "undecided",
-        clocks::Verdict::TooFew => "too few to tell",
+        clocks::ClockVerdict::Days => "the calendar tells better",
+        clocks::ClockVerdict::DegreeDays => "degree-days tell better",
+        clocks::ClockVerdict::Undecided => "undecided",
+        clocks::ClockVerdict::TooFew => "too few to tell",
     };
     let by = it.difference.map_or_else(String::new, |difference| {
         let ends = range(difference.interval, 1.0, 1);
@@ -283,7 +283,7 @@ fn clock(it: &ClockComparison, degrees: Degrees) -> String {
     format!(
         "Days to root, each of {} told from the others of its kind: by the calendar {days:.1} days off on average, by degree-days of the medium {warm:.1} (above the taxon's base, else {}): {verdict}{by}.",
         many(it.replicates as u64, "replicate", "replicates"),
-        degrees.said(USUAL_BASE_C)
+        degrees.in_words(USUAL_BASE_C)
     )
 }
 

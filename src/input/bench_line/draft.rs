@@ -5,7 +5,7 @@ use super::lists::nearest;
 use super::phrases::{Shape, rows_of};
 use super::reading::{LineProblem, LineReading, MissingField, PhraseReading, in_words, label};
 use super::shapes::BARE;
-use super::split::{Stretch, fold};
+use super::split::{LineStretch, fold};
 use super::vocabulary::LineContext;
 use crate::model::at::At;
 use crate::model::entry::{Entry, EntryFault, Kind};
@@ -46,7 +46,7 @@ impl Draft {
     /// Takes in what a phrase said.
     pub fn add(
         &mut self,
-        phrase: Stretch<'_>,
+        phrase: LineStretch<'_>,
         said: Vec<(&'static str, Value)>,
         context: &LineContext<'_>,
     ) {
@@ -57,7 +57,7 @@ impl Draft {
     }
 
     /// Takes in one field's value; a second one is joined to the first where that makes sense, else a problem.
-    pub fn put(&mut self, phrase: Stretch<'_>, field: &str, value: Value, kind: &str) {
+    pub fn put(&mut self, phrase: LineStretch<'_>, field: &str, value: Value, kind: &str) {
         let held = self.fields.iter_mut().find(|(name, _)| name == field);
         match held {
             None => self.fields.push((field.to_owned(), value.clone())),
@@ -82,7 +82,7 @@ impl Draft {
     /// Notes what was not understood.
     pub fn problem(
         &mut self,
-        phrase: Stretch<'_>,
+        phrase: LineStretch<'_>,
         what: impl Into<String>,
         nearest: Option<String>,
     ) {
@@ -90,7 +90,7 @@ impl Draft {
     }
 
     /// Notes what was taken as it stands and may be a slip.
-    pub fn doubt_that(&mut self, phrase: Stretch<'_>, what: &str, near: Option<&str>) {
+    pub fn doubt_that(&mut self, phrase: LineStretch<'_>, what: &str, near: Option<&str>) {
         let near = near.map(str::to_owned);
         self.doubts.push(problem(phrase, what.to_owned(), near));
     }
@@ -98,7 +98,7 @@ impl Draft {
     /// Notes a text that is new to the journal but almost like one that it holds.
     fn doubt(
         &mut self,
-        phrase: Stretch<'_>,
+        phrase: LineStretch<'_>,
         field: &str,
         value: &Value,
         context: &LineContext<'_>,
@@ -128,7 +128,7 @@ impl Draft {
     }
 }
 
-fn problem(phrase: Stretch<'_>, what: String, nearest: Option<String>) -> LineProblem {
+fn problem(phrase: LineStretch<'_>, what: String, nearest: Option<String>) -> LineProblem {
     LineProblem {
         span: phrase.span(),
         phrase: phrase.text.to_owned(),

@@ -8,7 +8,7 @@ use super::naming;
 use super::phrase;
 use super::phrases::{Shape, rows_of};
 use super::shapes;
-use super::split::{Stretch, at_colon, digits, fold};
+use super::split::{LineStretch, at_colon, digits, fold};
 use super::units::count;
 use super::verbs::Head;
 use super::vocabulary::LineContext;
@@ -17,10 +17,10 @@ use crate::model::value::{FieldType, Value};
 /// Reads the first phrase behind a verb. What it leaves over is phrases.
 pub(super) fn read<'a>(
     head: Head,
-    first: Stretch<'a>,
+    first: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     let left = match head {
         Head::NewBatch => new_batch(first, context, draft),
         Head::Batch => batch(first, context, draft),
@@ -36,17 +36,17 @@ pub(super) fn read<'a>(
 }
 
 /// The first word and the rest.
-fn first_word<'a>(stretch: Stretch<'a>) -> Option<(Stretch<'a>, Stretch<'a>)> {
+fn first_word<'a>(stretch: LineStretch<'a>) -> Option<(LineStretch<'a>, LineStretch<'a>)> {
     let word = *stretch.words().first()?;
     Some((word, stretch.after(word.span().end - stretch.start)))
 }
 
 /// `26-041: 24 Weigela florida`, `26-041 24 Weigela florida`, `24 Weigela florida: semi-ripe`.
 fn new_batch<'a>(
-    first: Stretch<'a>,
+    first: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     let shaped = |word: &str| word.contains('-') && context.known.full_code(word).is_some();
     if let Some((before, after)) = at_colon(first) {
         let single = before.words().len() == 1;
@@ -77,11 +77,11 @@ fn new_batch<'a>(
 
 /// Perhaps a number, then a taxon. Without the number, a phrase that can be read is left as one.
 fn count_and_taxon<'a>(
-    stretch: Stretch<'a>,
+    stretch: LineStretch<'a>,
     field: &'static str,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     let counted =
         first_word(stretch).and_then(|(word, rest)| Some((word, count(word.text)?, rest)));
     let mut name = stretch;
@@ -124,7 +124,11 @@ fn is_number(word: &str) -> bool {
 }
 
 /// `041 18`, `26-041: callused 4`, `26-041 callused 4`.
-fn batch<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn batch<'a>(
+    first: LineStretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<LineStretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let Some((word, rest)) = first_word(before) else {
         return after.into_iter().collect();
@@ -147,10 +151,10 @@ fn batch<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -
 
 /// A number behind a code is the entry's count if the whole is no phrase.
 fn count_or_phrase<'a>(
-    rest: Stretch<'a>,
+    rest: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Stretch<'a> {
+) -> LineStretch<'a> {
     let counted = rows_of(context.kind).any(|row| row.field == "count");
     let parted = first_word(rest).and_then(|(word, more)| Some((word, count(word.text)?, more)));
     match parted {
@@ -162,7 +166,7 @@ fn count_or_phrase<'a>(
     }
 }
 
-fn no_batch(word: Stretch<'_>, what: String, context: &LineContext<'_>, draft: &mut Draft) {
+fn no_batch(word: LineStretch<'_>, what: String, context: &LineContext<'_>, draft: &mut Draft) {
     let codes: Vec<&str> = context
         .known
         .batches
@@ -186,7 +190,11 @@ fn no_batch(word: Stretch<'_>, what: String, context: &LineContext<'_>, draft: &
 }
 
 /// `bench A: air 24.5`, `bench A air 24.5` if the journal holds bench A, `air 24.5`.
-fn place<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn place<'a>(
+    first: LineStretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<LineStretch<'a>> {
     let (name, left) = match at_colon(first) {
         Some((before, after)) => (before, after),
         None => match held_place(first, context) {
@@ -200,7 +208,7 @@ fn place<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -
 }
 
 /// Takes a place as the journal spells it, or as typed.
-fn put_place(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
+fn put_place(name: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     match shapes::read(Shape::Text, "place", name, context) {
         Ok(said) => draft.add(name, said, context),
         Err(_) => draft.problem(name, "wants a place", None),
@@ -209,9 +217,9 @@ fn put_place(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
 
 /// The longest beginning that is a place of the journal, or a quoted one, and the rest.
 fn held_place<'a>(
-    stretch: Stretch<'a>,
+    stretch: LineStretch<'a>,
     context: &LineContext<'_>,
-) -> Option<(Stretch<'a>, Stretch<'a>)> {
+) -> Option<(LineStretch<'a>, LineStretch<'a>)> {
     let words = stretch.words();
     if words.first()?.unquoted().is_some() {
         return first_word(stretch);
@@ -226,7 +234,11 @@ fn held_place<'a>(
 }
 
 /// `Weigela florida: protected`, `60 Weigela florida by 1 May`.
-fn taxon<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Vec<Stretch<'a>> {
+fn taxon<'a>(
+    first: LineStretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> Vec<LineStretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let mut name = before;
     let mut left = Vec::new();
@@ -256,10 +268,10 @@ fn taxon<'a>(first: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -
 
 /// `26-041 spray`, `spray bench A with soap`, `bench A: spray`.
 fn subject<'a>(
-    first: Stretch<'a>,
+    first: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let mut left = Vec::new();
     let mut name = leading_deed(before, context, draft);
@@ -303,10 +315,10 @@ fn subject<'a>(
 
 /// Takes a deed named before its subject; what is left is the subject.
 fn leading_deed<'a>(
-    stretch: Stretch<'a>,
+    stretch: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Stretch<'a> {
+) -> LineStretch<'a> {
     if draft.value("what").is_some() || held_place(stretch, context).is_some() {
         return stretch;
     }
@@ -326,10 +338,10 @@ fn leading_deed<'a>(
 
 /// The id of an entry, or a batch's code for its sticking.
 fn reference<'a>(
-    first: Stretch<'a>,
+    first: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     let (before, after) = at_colon(first).map_or((first, None), |(b, a)| (b, Some(a)));
     let named = first_word(before).filter(|(word, _)| fold(word.text) == "entry");
     let before = named.map_or(before, |(_, rest)| rest);

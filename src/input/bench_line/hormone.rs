@@ -1,8 +1,8 @@
 //! Reads rooting hormones: what, how strong, in what, how long. It judges no dose.
 
 use super::lists::{ACTIVES, CARRIER, listed};
-use super::split::{Stretch, fold};
-use super::units::Measure;
+use super::split::{LineStretch, fold};
+use super::units::Quantity;
 use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::model::listed::Units;
 use crate::model::value::Value;
@@ -15,12 +15,12 @@ pub(super) const WANTED: &str =
 const FILLERS: [&str; 6] = ["in", "as", "for", "at", "of", "a"];
 
 /// Reads hormones behind the first word: `none`, or doses joined by `+`; a carrier or dip said last holds for all.
-pub(super) fn read(rest: Stretch<'_>, _: &LineContext<'_>) -> PhraseFields {
+pub(super) fn read(rest: LineStretch<'_>, _: &LineContext<'_>) -> PhraseFields {
     if matches!(fold(rest.text).as_str(), "none" | "no" | "untreated") {
         return say("hormone", Value::Text("none".into()));
     }
     let words = rest.words();
-    let joins = |word: &Stretch<'_>| matches!(word.text, "+" | "&" | "and" | "plus");
+    let joins = |word: &LineStretch<'_>| matches!(word.text, "+" | "&" | "and" | "plus");
     let doses: Option<Vec<Dose>> = words.split(joins).map(dose).collect();
     let mut doses = doses.ok_or(WANTED)?;
     let (carrier, dip) = doses
@@ -38,7 +38,7 @@ pub(super) fn read(rest: Stretch<'_>, _: &LineContext<'_>) -> PhraseFields {
 }
 
 /// Whether a phrase begins with the letters of an active substance, or says that there is none.
-pub(super) fn begins(phrase: &Stretch<'_>) -> bool {
+pub(super) fn begins(phrase: &LineStretch<'_>) -> bool {
     let first = phrase.text.split_whitespace().next().unwrap_or_default();
     let lettered = ACTIVES
         .iter()
@@ -68,12 +68,12 @@ impl Dose {
 }
 
 /// One dose of its words; nothing if any of them is not understood.
-fn dose(words: &[Stretch<'_>]) -> Option<Dose> {
+fn dose(words: &[LineStretch<'_>]) -> Option<Dose> {
     // A name that begins with a figure must stand in quotes: `3,000` is none.
-    let plain = |word: &Stretch<'_>| {
+    let plain = |word: &LineStretch<'_>| {
         listed(CARRIER, word.text).is_none() && !word.text.starts_with(|c: char| c.is_ascii_digit())
     };
-    let quoted = words.first().and_then(Stretch::unquoted);
+    let quoted = words.first().and_then(LineStretch::unquoted);
     let named = match quoted {
         Some(_) => 1,
         None => words
@@ -114,15 +114,15 @@ enum Amount {
 }
 
 fn measure(text: &str) -> Option<Amount> {
-    if Measure::Duration.has_unit(text) {
-        return Measure::Duration.read(text, Units::C).map(Amount::Seconds);
+    if Quantity::Duration.has_unit(text) {
+        return Quantity::Duration.read(text, Units::C).map(Amount::Seconds);
     }
     // `1.250` may mean 1250 where the point parts thousands: not taken for a strength.
     let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit());
     let thousands = digits
         .split_once('.')
         .is_some_and(|(whole, part)| part.len() == 3 && part.ends_with('0') && whole != "0");
-    Measure::Strength
+    Quantity::Strength
         .read(text, Units::C)
         .filter(|_| !thousands)
         .map(Amount::Ppm)

@@ -4,7 +4,7 @@
 use super::draft::Draft;
 use super::lists::{WOOD, listed};
 use super::phrase;
-use super::split::{Stretch, digits, fold};
+use super::split::{LineStretch, digits, fold};
 use super::vocabulary::LineContext;
 use crate::input::fuzzy;
 
@@ -19,7 +19,7 @@ const LONGEST_NAME: usize = 10;
 const MOST_WORDS: usize = 12;
 
 /// Takes a name: in the journal's spelling if it has it, in quotes as it stands.
-pub(super) fn put(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
+pub(super) fn put(name: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     let typed = name.plain();
     if typed.trim().is_empty() {
         return;
@@ -34,10 +34,10 @@ pub(super) fn put(name: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draf
 
 /// The same of cuttings that are stuck; what stands behind the name without a comma is given back as phrases.
 pub(super) fn put_stuck<'a>(
-    name: Stretch<'a>,
+    name: LineStretch<'a>,
     context: &LineContext<'_>,
     draft: &mut Draft,
-) -> Vec<Stretch<'a>> {
+) -> Vec<LineStretch<'a>> {
     if name.unquoted().is_some() {
         put(name, context, draft);
         return Vec::new();
@@ -65,7 +65,7 @@ pub(super) fn put_stuck<'a>(
 }
 
 /// Whether what stands behind a number makes it one of trays: `trays of 24`, `x 24`. (`× Heucherella` is a name.)
-fn counts_trays(name: Stretch<'_>) -> bool {
+fn counts_trays(name: LineStretch<'_>) -> bool {
     let words = name.words();
     let Some(first) = words.first() else {
         return false;
@@ -80,7 +80,7 @@ fn counts_trays(name: Stretch<'_>) -> bool {
 
 /// Where a name ends at the latest: before a wood stage, even with a slip in it, and before `at` with a place. No
 /// plant's name holds them behind its first word; a wood stage alone is none.
-fn end(name: Stretch<'_>) -> Option<usize> {
+fn end(name: LineStretch<'_>) -> Option<usize> {
     if listed(WOOD, name.text).is_some() {
         return Some(0);
     }
@@ -100,7 +100,7 @@ fn end(name: Stretch<'_>) -> Option<usize> {
 }
 
 /// The wood stage that a word of a name may be a slip for; a cultivar's words stand in quotes.
-fn near_wood(word: &Stretch<'_>, slips: usize) -> Option<&'static str> {
+fn near_wood(word: &LineStretch<'_>, slips: usize) -> Option<&'static str> {
     let long = word.text.chars().count() >= SHORTEST_SLIP;
     let quoted = word.text.contains(['\'', '"', '‘', '’']);
     if !long || quoted {
@@ -113,7 +113,7 @@ fn near_wood(word: &Stretch<'_>, slips: usize) -> Option<&'static str> {
 }
 
 /// What was run together as phrases, each as long as can be; a word that is none stands alone, to be told of.
-fn apart<'a>(run: Stretch<'a>, context: &LineContext<'_>) -> Vec<Stretch<'a>> {
+fn apart<'a>(run: LineStretch<'a>, context: &LineContext<'_>) -> Vec<LineStretch<'a>> {
     let mut out = Vec::new();
     let mut rest = run;
     while !rest.text.is_empty() {
@@ -137,7 +137,7 @@ fn apart<'a>(run: Stretch<'a>, context: &LineContext<'_>) -> Vec<Stretch<'a>> {
 }
 
 /// Doubts words behind the first that may belong to no name: a slip for a wood stage, a figure.
-fn doubt_words(name: Stretch<'_>, draft: &mut Draft) {
+fn doubt_words(name: LineStretch<'_>, draft: &mut Draft) {
     for word in name.words().into_iter().skip(1) {
         if let Some(stage) = near_wood(&word, 2) {
             draft.doubt_that(word, "stands in the plant's name", Some(stage));

@@ -4,10 +4,10 @@
 use super::hormone;
 use super::lists::nearest;
 use super::lists::{CAUSE, DISCARDED, listed_folded};
-use super::phrases::{Row, Shape, rows_of};
+use super::phrases::{PhraseRow, Shape, rows_of};
 use super::shapes;
 use super::shapes::{is_container, is_size};
-use super::split::{Stretch, digits, fold};
+use super::split::{LineStretch, digits, fold};
 use super::vocabulary::TEXT_FIELDS;
 use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::model::value::{FieldType, Value};
@@ -23,20 +23,20 @@ pub(super) struct UnreadPhrase {
 
 /// Reads a phrase into values of fields.
 pub(super) fn read(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     context: &LineContext<'_>,
 ) -> Result<Vec<(&'static str, Value)>, UnreadPhrase> {
     tried(phrase, context).map_err(|unfit| unread(phrase, unfit, context))
 }
 
 /// Whether a phrase can be read; why not is not looked into.
-pub(super) fn reads(phrase: Stretch<'_>, context: &LineContext<'_>) -> bool {
+pub(super) fn reads(phrase: LineStretch<'_>, context: &LineContext<'_>) -> bool {
     tried(phrase, context).is_ok()
 }
 
 /// Reads a phrase; the error is what its first word wants behind it, if it has such a word.
 pub(super) fn tried(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     context: &LineContext<'_>,
 ) -> Result<Vec<(&'static str, Value)>, Option<String>> {
     let folded = fold(phrase.text);
@@ -66,7 +66,7 @@ fn bare_word(folded: &str, context: &LineContext<'_>) -> Option<Vec<(&'static st
 
 /// A text that the journal holds in one of the kind's fields.
 fn held_text(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     folded: &str,
     context: &LineContext<'_>,
 ) -> Option<Vec<(&'static str, Value)>> {
@@ -78,10 +78,10 @@ fn held_text(
 }
 
 /// By first (or last) words, the longest first. The error is that of the first that fits.
-fn keyed(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<PhraseFields> {
+fn keyed(phrase: LineStretch<'_>, context: &LineContext<'_>) -> Option<PhraseFields> {
     let words = phrase.words();
     let lower: Vec<String> = words.iter().map(|word| word.text.to_lowercase()).collect();
-    let mut ways: Vec<(usize, &Row, Stretch<'_>)> = Vec::new();
+    let mut ways: Vec<(usize, &PhraseRow, LineStretch<'_>)> = Vec::new();
     for row in rows_of(context.kind) {
         for key in row.keys {
             if let Some(length) = behind(&lower, key) {
@@ -138,12 +138,15 @@ fn before(lower: &[String], key: &str) -> Option<usize> {
 fn counts(shape: Shape) -> bool {
     matches!(
         shape,
-        Shape::Count | Shape::BareCount | Shape::Stage | Shape::Bare | Shape::Measure(_)
+        Shape::Count | Shape::BareCount | Shape::Stage | Shape::Bare | Shape::Quantity(_)
     )
 }
 
 /// By what the phrase looks like.
-fn by_shape(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<Vec<(&'static str, Value)>> {
+fn by_shape(
+    phrase: LineStretch<'_>,
+    context: &LineContext<'_>,
+) -> Option<Vec<(&'static str, Value)>> {
     let shaped = rows_of(context.kind).find_map(|row| {
         let fits = match row.shape {
             Shape::Hormone => hormone::begins(&phrase),
@@ -160,11 +163,11 @@ fn by_shape(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<Vec<(&'sta
             _ => false,
         };
         let text = match row.shape {
-            Shape::Heat => Stretch {
+            Shape::Heat => LineStretch {
                 text: "none",
                 start: phrase.start,
             },
-            Shape::Hormone if phrase.text.eq_ignore_ascii_case("no hormone") => Stretch {
+            Shape::Hormone if phrase.text.eq_ignore_ascii_case("no hormone") => LineStretch {
                 text: "none",
                 start: phrase.start,
             },
@@ -188,7 +191,7 @@ fn dated(context: &LineContext<'_>) -> bool {
 /// Why a phrase was not understood, with the nearest that would be: for phrases that are told of alone, since it takes
 /// longer than reading.
 pub(super) fn unread(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     unfit: Option<String>,
     context: &LineContext<'_>,
 ) -> UnreadPhrase {

@@ -4,9 +4,9 @@
 use super::lists::{
     COUNTED_FROM, COVER, CUT, DEED, FIRMNESS, HOW, Listed, PIECE, UNITS, WOOD, listed,
 };
-use super::units::Measure;
+use super::units::Quantity;
 use super::verbs::VERBS;
-use Measure::{Area, Duration, Flow, Length, Light, Percent, Pressure, Temperature};
+use Quantity::{Area, Duration, Flow, Length, Light, Percent, Pressure, Temperature};
 use Shape::{
     Band, Bare, BareCount, Code, Coming, Container, Count, Cycle, Days, Drop, Flag, Guess, Heat,
     HeldText, Hormone, InWhat, Lost, Moment, MonthDay, NewCode, OneOfSeveral, Reference,
@@ -49,7 +49,7 @@ pub(super) enum Shape {
     /// Numbers lost by cause.
     Lost,
     /// A number with its unit.
-    Measure(Measure),
+    Quantity(Quantity),
     /// A set point, or `none`.
     Heat,
     /// Seconds of mist in a time, as `10s/12min`.
@@ -78,7 +78,7 @@ pub(super) enum Shape {
 
 /// A row: in these kinds, these first words fill this field.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Row {
+pub(super) struct PhraseRow {
     /// Kinds, by their words.
     pub kinds: &'static [&'static str],
     /// The field, the first one if the shape fills several.
@@ -97,8 +97,8 @@ const fn row(
     keys: &'static [&'static str],
     shape: Shape,
     example: &'static str,
-) -> Row {
-    Row {
+) -> PhraseRow {
+    PhraseRow {
         kinds,
         field,
         keys,
@@ -126,7 +126,7 @@ const ALL: &[&str] = &[
 const ALL_BUT_TARGET: &[&str] = ALL.split_at(ALL.len() - 1).0;
 
 #[rustfmt::skip]
-pub(super) const ROWS: &[Row] = &[
+pub(super) const ROWS: &[PhraseRow] = &[
     row(STICK, "taxon", &["taxon", "of"], Text, "taxon Weigela florida"),
     row(STICK, "batch", &["code", "batch"], NewCode, "code 26-041"),
     row(STICK, "stuck", &["cuttings", "stuck", "count"], BareCount, "24 cuttings"),
@@ -136,7 +136,7 @@ pub(super) const ROWS: &[Row] = &[
     row(STICK, "piece", &["piece"], Shape::Listed(PIECE), "tip"),
     row(STICK, "firmness", &["firmness", "bend test"], Shape::Listed(FIRMNESS), "snaps"),
     row(STICK, "nodes", &["nodes", "node"], Count, "4 nodes"),
-    row(STICK, "length_mm", &["length", "long"], Shape::Measure(Length), "8 cm long"),
+    row(STICK, "length_mm", &["length", "long"], Shape::Quantity(Length), "8 cm long"),
     row(STICK, "leaves", &["leaves", "leaf"], Count, "2 leaves"),
     row(STICK, "wounded", &["wounded", "wound"], Flag(true), "wounded"),
     row(STICK, "wounded", &["not wounded", "unwounded", "no wound"], Flag(false), "not wounded"),
@@ -186,24 +186,24 @@ pub(super) const ROWS: &[Row] = &[
 
     row(&["remark"], "place", &["at", "place"], Text, "at bench A"),
     row(CLIMATE, "place", &["at", "place"], Text, "at bench A"),
-    row(CLIMATE, "air_c", &["air"], Shape::Measure(Temperature), "air 24.5"),
-    row(CLIMATE, "rh_pct", &["rh", "humidity"], Shape::Measure(Percent), "rh 82"),
-    row(CLIMATE, "leaf_c", &["leaf", "leaves"], Shape::Measure(Temperature), "leaf 23"),
-    row(CLIMATE, "medium_c", &["medium", "compost", "mix"], Shape::Measure(Temperature), "medium 21"),
-    row(CLIMATE, "mist_on_s", &["mist on"], Shape::Measure(Duration), "mist on 10s"),
-    row(CLIMATE, "mist_every_s", &["mist every"], Shape::Measure(Duration), "mist every 12min"),
+    row(CLIMATE, "air_c", &["air"], Shape::Quantity(Temperature), "air 24.5"),
+    row(CLIMATE, "rh_pct", &["rh", "humidity"], Shape::Quantity(Percent), "rh 82"),
+    row(CLIMATE, "leaf_c", &["leaf", "leaves"], Shape::Quantity(Temperature), "leaf 23"),
+    row(CLIMATE, "medium_c", &["medium", "compost", "mix"], Shape::Quantity(Temperature), "medium 21"),
+    row(CLIMATE, "mist_on_s", &["mist on"], Shape::Quantity(Duration), "mist on 10s"),
+    row(CLIMATE, "mist_every_s", &["mist every"], Shape::Quantity(Duration), "mist every 12min"),
     row(CLIMATE, "mist_on_s", &["mist"], Cycle, "mist 10s/12min"),
-    row(CLIMATE, "ppfd", &["ppfd", "light"], Shape::Measure(Light), "light 120"),
+    row(CLIMATE, "ppfd", &["ppfd", "light"], Shape::Quantity(Light), "light 120"),
     row(CLIMATE, "vent", &["vent", "vents"], Text, "vent half open"),
 
     row(PLACE, "place", &["name", "place"], Text, "name bench A"),
     row(&["place", "taxon"], "aliases", &["also", "alias", "aliases"], OneOfSeveral, "also old bench"),
     row(PLACE, "trays", &["trays", "tray", "room for", "flats"], Count, "40 trays"),
     row(PLACE, "nozzles", &["nozzles", "nozzle"], Count, "12 nozzles"),
-    row(PLACE, "nozzle_l_h", &["nozzle flow", "each nozzle", "a nozzle"], Shape::Measure(Flow), "nozzle flow 25 l/h"),
-    row(PLACE, "area_m2", &["area"], Shape::Measure(Area), "area 6 m2"),
-    row(PLACE, "vpd_low_kpa", &["vpd low", "vpd from"], Shape::Measure(Pressure), "vpd low 0.3"),
-    row(PLACE, "vpd_high_kpa", &["vpd high", "vpd to"], Shape::Measure(Pressure), "vpd high 0.8"),
+    row(PLACE, "nozzle_l_h", &["nozzle flow", "each nozzle", "a nozzle"], Shape::Quantity(Flow), "nozzle flow 25 l/h"),
+    row(PLACE, "area_m2", &["area"], Shape::Quantity(Area), "area 6 m2"),
+    row(PLACE, "vpd_low_kpa", &["vpd low", "vpd from"], Shape::Quantity(Pressure), "vpd low 0.3"),
+    row(PLACE, "vpd_high_kpa", &["vpd high", "vpd to"], Shape::Quantity(Pressure), "vpd high 0.8"),
     row(PLACE, "vpd_low_kpa", &["vpd"], Band, "vpd 0.3-0.8"),
     row(PLACE, "closed", &["closed", "no longer used"], Flag(true), "closed"),
     row(PLACE, "closed", &["not closed", "in use", "reopened"], Flag(false), "in use"),
@@ -211,7 +211,7 @@ pub(super) const ROWS: &[Row] = &[
     row(&["taxon", "target"], "taxon", &["taxon", "name", "of"], Text, "taxon Weigela florida"),
     row(&["taxon"], "protected", &["protected", "breeders' rights"], Flag(true), "protected"),
     row(&["taxon"], "protected", &["not protected", "unprotected"], Flag(false), "not protected"),
-    row(&["taxon"], "base_c", &["base", "base temperature"], Shape::Measure(Temperature), "base 5"),
+    row(&["taxon"], "base_c", &["base", "base temperature"], Shape::Quantity(Temperature), "base 5"),
     row(&["taxon"], "first_look_days", &["first look", "first look after"], Days, "first look 10 days"),
 
     row(&["nursery"], "season_from", &["season from", "season", "year from"], MonthDay, "season from 08-01"),
@@ -236,7 +236,7 @@ pub(super) const ROWS: &[Row] = &[
 ];
 
 /// The rows of each kind, in order.
-static BY_KIND: LazyLock<BTreeMap<&str, Vec<&'static Row>>> = LazyLock::new(|| {
+static BY_KIND: LazyLock<BTreeMap<&str, Vec<&'static PhraseRow>>> = LazyLock::new(|| {
     let mut out = BTreeMap::<_, Vec<_>>::new();
     for row in ROWS {
         for kind in row.kinds {
@@ -247,7 +247,7 @@ static BY_KIND: LazyLock<BTreeMap<&str, Vec<&'static Row>>> = LazyLock::new(|| {
 });
 
 /// The rows that a kind has, in order.
-pub(super) fn rows_of(kind: &str) -> impl Iterator<Item = &'static Row> {
+pub(super) fn rows_of(kind: &str) -> impl Iterator<Item = &'static PhraseRow> {
     let rows = BY_KIND.get(kind).map_or(&[][..], Vec::as_slice);
     rows.iter().copied()
 }

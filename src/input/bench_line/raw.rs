@@ -2,7 +2,7 @@
 //! everything that an entry can hold can be said.
 
 use super::phrases::rows_of;
-use super::split::{Stretch, quote};
+use super::split::{LineStretch, quote};
 use super::vocabulary::LineContext;
 use crate::model::value::Value;
 
@@ -10,7 +10,7 @@ use crate::model::value::Value;
 const DEPTH: u8 = 16;
 
 /// The name and the value of `name=value`; a value that is none of ours is taken as text.
-pub(super) fn read(phrase: Stretch<'_>) -> Option<(String, Value)> {
+pub(super) fn read(phrase: LineStretch<'_>) -> Option<(String, Value)> {
     let mut reader = Reader { left: phrase.text };
     let name = match phrase.text.starts_with('"') {
         true => reader.quoted()?,
@@ -33,7 +33,7 @@ pub(super) fn read(phrase: Stretch<'_>) -> Option<(String, Value)> {
 
 /// A field by its own name, as `stuck=26`.
 pub(super) fn named(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     context: &LineContext<'_>,
 ) -> Option<(&'static str, Value)> {
     let (name, value) = read(phrase)?;
@@ -92,7 +92,7 @@ impl<'a> Reader<'a> {
     }
 
     fn quoted(&mut self) -> Option<String> {
-        let stretch = Stretch::whole(self.left);
+        let stretch = LineStretch::whole(self.left);
         let mut escaped = false;
         let close = self.left.char_indices().skip(1).find(|(_, c)| {
             let closes = *c == '"' && !escaped;

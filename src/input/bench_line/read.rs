@@ -4,7 +4,7 @@ use super::draft::Draft;
 use super::lists::nearest;
 use super::phrases::rows_of;
 use super::reading::LineReading;
-use super::split::{Stretch, fold};
+use super::split::{LineStretch, fold};
 use super::verbs::{Head, VERBS, Verb};
 use super::vocabulary::{LineContext, Now, Vocabulary};
 use super::{draft, head, phrase, raw, remark, split, verbs};
@@ -16,7 +16,7 @@ use crate::model::value::{FieldType, Value};
 /// Reads a typed line. Never fails: what was not understood stands in the reading's problems.
 #[must_use]
 pub fn read(line: &str, known: &Vocabulary, now: &Now<'_>) -> LineReading {
-    let whole = Stretch::whole(line).after(0);
+    let whole = LineStretch::whole(line).after(0);
     let Some((verb, length, deed)) = verbs::verb(whole.text) else {
         return no_verb(whole);
     };
@@ -43,7 +43,7 @@ pub fn read(line: &str, known: &Vocabulary, now: &Now<'_>) -> LineReading {
     draft::finish(draft, &context)
 }
 
-fn behind_verb(verb: &Verb, rest: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
+fn behind_verb(verb: &Verb, rest: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     if verb.head == Head::Remark {
         return remark::read(rest, context, draft);
     }
@@ -65,7 +65,7 @@ fn behind_verb(verb: &Verb, rest: Stretch<'_>, context: &LineContext<'_>, draft:
 }
 
 /// Reads one phrase behind the head.
-fn read_phrase(phrase: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
+fn read_phrase(phrase: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     if let Some((field, value)) = raw::named(phrase, context) {
         return draft.add(phrase, vec![(field, value)], context);
     }
@@ -79,14 +79,14 @@ fn read_phrase(phrase: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft
 }
 
 /// The look pad's compact text as a phrase of a look: `4r 3c 1k`.
-fn pad(phrase: Stretch<'_>, context: &LineContext<'_>) -> Option<Vec<(&'static str, Value)>> {
+fn pad(phrase: LineStretch<'_>, context: &LineContext<'_>) -> Option<Vec<(&'static str, Value)>> {
     let pad =
         (context.kind == "look").then(|| look_pad::read(phrase.text, None, context.now.today()))?;
     let only_counts = pad.potted.is_none() && pad.how.is_none() && pad.rest.is_none();
     (pad.problems.is_empty() && only_counts).then(|| pad.counts())
 }
 
-fn no_verb(whole: Stretch<'_>) -> LineReading {
+fn no_verb(whole: LineStretch<'_>) -> LineReading {
     let first = whole.words().first().copied().unwrap_or(whole);
     let words: Vec<&str> = VERBS.iter().flat_map(|verb| verb.words).copied().collect();
     let mut draft = Draft::default();
@@ -108,7 +108,7 @@ fn no_verb(whole: Stretch<'_>) -> LineReading {
 const DROPS: [&str; 3] = ["drop", "without", "no"];
 
 /// Reads the phrases of an amend: its own first, else as of the amended entry, gathered in `set`.
-fn read_amend(phrases: &[Stretch<'_>], context: &LineContext<'_>, draft: &mut Draft) {
+fn read_amend(phrases: &[LineStretch<'_>], context: &LineContext<'_>, draft: &mut Draft) {
     let kinds = kinds(draft.value("of"), context.known);
     let mut set = Draft::default();
     for phrase in phrases {
@@ -145,7 +145,7 @@ fn kinds(of: Option<&Value>, known: &Vocabulary) -> Vec<&'static str> {
 
 /// Reads one phrase as of the first kind that understands it.
 fn read_amended(
-    phrase: Stretch<'_>,
+    phrase: LineStretch<'_>,
     kinds: &[&'static str],
     context: &LineContext<'_>,
     set: &mut Draft,
@@ -173,7 +173,7 @@ fn read_amended(
 }
 
 /// The field that `no medium` takes away.
-fn dropped(phrase: Stretch<'_>, kinds: &[&str]) -> Option<&'static str> {
+fn dropped(phrase: LineStretch<'_>, kinds: &[&str]) -> Option<&'static str> {
     let (first, rest) = phrase.text.split_once(char::is_whitespace)?;
     DROPS.contains(&fold(first).as_str()).then_some(())?;
     let rest = fold(rest);

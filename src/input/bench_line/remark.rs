@@ -5,13 +5,13 @@ use super::phrase;
 use super::phrases::Shape;
 use super::raw;
 use super::shapes;
-use super::split::{Stretch, at_colon, digits, phrases};
+use super::split::{LineStretch, at_colon, digits, phrases};
 use super::vocabulary::LineContext;
 use crate::model::value::Value;
 
 /// Reads what stands behind the verb of a remark. Whatever is no phrase about the remark itself is its text.
-pub(super) fn read(rest: Stretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
-    let mut text: Option<Stretch<'_>> = None;
+pub(super) fn read(rest: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
+    let mut text: Option<LineStretch<'_>> = None;
     let mut said: Vec<String> = Vec::new();
     for piece in phrases(about(rest, context, draft)) {
         if let Some(fields) = aside(piece, draft, context) {
@@ -20,8 +20,8 @@ pub(super) fn read(rest: Stretch<'_>, context: &LineContext<'_>, draft: &mut Dra
         }
         said.push(piece.plain());
         let from = text.map_or(piece.start, |text| text.start);
-        let whole = Stretch::whole(rest.text);
-        text = Some(Stretch {
+        let whole = LineStretch::whole(rest.text);
+        text = Some(LineStretch {
             start: from,
             ..whole.part(from - rest.start..piece.span().end - rest.start)
         });
@@ -32,7 +32,11 @@ pub(super) fn read(rest: Stretch<'_>, context: &LineContext<'_>, draft: &mut Dra
 }
 
 /// Takes the batch or place that the remark is about; what is left is its text.
-fn about<'a>(rest: Stretch<'a>, context: &LineContext<'_>, draft: &mut Draft) -> Stretch<'a> {
+fn about<'a>(
+    rest: LineStretch<'a>,
+    context: &LineContext<'_>,
+    draft: &mut Draft,
+) -> LineStretch<'a> {
     if let Some((before, after)) = at_colon(rest) {
         if let Ok(said) = shapes::read(Shape::Code, "batch", before, context) {
             draft.add(before, said, context);
@@ -102,7 +106,7 @@ fn as_on_a_label(word: &str) -> OnLabel {
 /// A phrase about the remark itself: when, by whom, look again, or the batch's id. Words such as `at the base` are
 /// text.
 fn aside(
-    piece: Stretch<'_>,
+    piece: LineStretch<'_>,
     draft: &Draft,
     context: &LineContext<'_>,
 ) -> Option<Vec<(&'static str, Value)>> {

@@ -3,10 +3,10 @@
 use super::hormone;
 use super::lists::{CAUSE, CONTAINERS, DISCARDED, GUESS, Listed, listed};
 use super::phrases::Shape;
-use super::split::{Stretch, digits, fold};
-use super::units::{Measure, count};
+use super::split::{LineStretch, digits, fold};
+use super::units::{Quantity, count};
 use super::vocabulary::{LineContext, PhraseFields, say};
-use crate::input::when::Lean;
+use crate::input::when::DayLean;
 use crate::model::at::At;
 use crate::model::id::Id;
 use crate::model::value::{FieldType, Value};
@@ -16,7 +16,7 @@ use chrono::{Days, NaiveDate};
 pub(super) fn read(
     shape: Shape,
     field: &'static str,
-    rest: Stretch<'_>,
+    rest: LineStretch<'_>,
     context: &LineContext<'_>,
 ) -> PhraseFields {
     match shape {
@@ -33,7 +33,7 @@ pub(super) fn read(
         Shape::Guess => guess(rest.text),
         Shape::Bare => bare(rest.text),
         Shape::Lost => lost(rest.text, true),
-        Shape::Measure(measure) => number(measure, field, rest.text, context),
+        Shape::Quantity(measure) => number(measure, field, rest.text, context),
         Shape::Heat => heat(field, rest.text, context),
         Shape::Cycle => cycle(rest.text),
         Shape::Band => band(rest.text, context),
@@ -54,7 +54,7 @@ pub(super) fn read(
 fn text(
     shape: Shape,
     field: &'static str,
-    rest: Stretch<'_>,
+    rest: LineStretch<'_>,
     context: &LineContext<'_>,
 ) -> PhraseFields {
     let several = matches!(shape, Shape::OneOfSeveral);
@@ -79,21 +79,21 @@ fn text(
     )
 }
 
-fn held(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+fn held(field: &'static str, rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     match context.known.spelling(field, rest.text) {
         Some(spelt) => say(field, Value::Text(spelt)),
         None => Err(format!("wants a {field} that the journal holds")),
     }
 }
 
-fn code(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+fn code(field: &'static str, rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     match context.known.batch(&rest.plain()) {
         Some(batch) => say(field, Value::Text(batch.code.clone())),
         None => Err("no batch has this code".into()),
     }
 }
 
-fn new_code(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+fn new_code(field: &'static str, rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     let typed = rest.plain();
     let full = context
         .known
@@ -106,7 +106,11 @@ fn new_code(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -
     }
 }
 
-fn reference(field: &'static str, rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+fn reference(
+    field: &'static str,
+    rest: LineStretch<'_>,
+    context: &LineContext<'_>,
+) -> PhraseFields {
     let typed = rest.plain();
     if rest.unquoted().is_none() {
         if let Some(batch) = context.known.batch(&typed) {
@@ -216,7 +220,7 @@ pub(super) fn lost(text: &str, keyed: bool) -> PhraseFields {
 }
 
 fn number(
-    measure: Measure,
+    measure: Quantity,
     field: &'static str,
     text: &str,
     context: &LineContext<'_>,
@@ -230,7 +234,7 @@ fn number(
 fn heat(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     match fold(text).as_str() {
         "none" | "off" | "no" => say(field, Value::Text("none".into())),
-        _ => number(Measure::Temperature, field, text, context)
+        _ => number(Quantity::Temperature, field, text, context)
             .map_err(|_| "wants a temperature as `21`, `21 C` or `70F`, or `none`".into()),
     }
 }
@@ -240,8 +244,8 @@ fn cycle(text: &str) -> PhraseFields {
     let parted = text.split_once('/').or_else(|| text.split_once(" every "));
     let (on, every) = parted.ok_or_else(wanted)?;
     let timed = |text: &str| {
-        let named = Measure::Duration.has_unit(text);
-        Measure::Duration
+        let named = Quantity::Duration.has_unit(text);
+        Quantity::Duration
             .read(text, crate::model::listed::Units::C)
             .filter(|_| named)
     };
@@ -262,7 +266,7 @@ fn band(text: &str, context: &LineContext<'_>) -> PhraseFields {
         .or_else(|| text.split_once(['-', '–']));
     let (low, high) = parted.ok_or_else(wanted)?;
     let bound = |text: &str| {
-        Measure::Pressure
+        Quantity::Pressure
             .read(text, context.known.units)
             .ok_or_else(wanted)
     };
@@ -282,7 +286,7 @@ fn word(list: Listed, field: &'static str, text: &str) -> PhraseFields {
 
 /// A day or time, as an entry's own or when cuttings were taken.
 pub(super) fn moment(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
-    match context.now.read(text, Lean::Back) {
+    match context.now.read(text, DayLean::Back) {
         Ok(at) => say(field, at.write()),
         Err(why) => Err(why.to_string()),
     }
@@ -293,7 +297,7 @@ fn coming(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseF
         Some(day) => day,
         None => context
             .now
-            .read(text, Lean::Ahead)
+            .read(text, DayLean::Ahead)
             .map_err(|why| why.to_string())?
             .day(),
     };
@@ -320,7 +324,7 @@ fn month_day(field: &'static str, text: &str, context: &LineContext<'_>) -> Phra
     }
     let read = context
         .now
-        .read(text, Lean::Ahead)
+        .read(text, DayLean::Ahead)
         .map(|at: At| at.day().format("%m-%d").to_string());
     match read.ok().and_then(|day| MonthDay::read(&Value::Text(day))) {
         Some(day) => say(field, day.write()),
@@ -329,7 +333,7 @@ fn month_day(field: &'static str, text: &str, context: &LineContext<'_>) -> Phra
 }
 
 /// A container behind its first word: as the journal spells it, else in the words shown.
-pub(super) fn container(rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+pub(super) fn container(rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     if let Some(exact) = rest.unquoted() {
         return match exact.trim().is_empty() {
             true => Err("wants a container, as `84 cell tray`".into()),
@@ -347,7 +351,7 @@ pub(super) fn container(rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseF
 }
 
 /// What `in` leads to: a medium, unless it is plainly a container.
-pub(super) fn in_what(rest: Stretch<'_>, context: &LineContext<'_>) -> PhraseFields {
+pub(super) fn in_what(rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     if rest.plain().trim().is_empty() {
         return Err("wants a medium, as `in bark:perlite 1:1`".into());
     }
@@ -381,7 +385,7 @@ pub(super) fn is_container(text: &str) -> bool {
 
 /// Whether a text is a size alone, as `9 cm` or `4in`.
 pub(super) fn is_size(text: &str) -> bool {
-    Measure::Length.has_unit(text)
+    Quantity::Length.has_unit(text)
 }
 
 /// The text with `flat` and `plug` in the words shown.

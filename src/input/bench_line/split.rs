@@ -4,12 +4,12 @@ use std::ops::Range;
 
 /// A stretch of the typed line: its text, and where it begins in bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Stretch<'a> {
+pub(super) struct LineStretch<'a> {
     pub text: &'a str,
     pub start: usize,
 }
 
-impl<'a> Stretch<'a> {
+impl<'a> LineStretch<'a> {
     /// The whole of a line.
     pub fn whole(text: &'a str) -> Self {
         Self { text, start: 0 }
@@ -36,7 +36,7 @@ impl<'a> Stretch<'a> {
     }
 
     /// Its words; a quoted text is one word.
-    pub fn words(&self) -> Vec<Stretch<'a>> {
+    pub fn words(&self) -> Vec<LineStretch<'a>> {
         let mut out = Vec::new();
         let mut begun: Option<usize> = None;
         let mut skip = 0;
@@ -69,7 +69,7 @@ impl<'a> Stretch<'a> {
 }
 
 /// The phrases of a stretch: a comma parts only before a space or the end, never within quotes.
-pub(super) fn phrases(stretch: Stretch<'_>) -> Vec<Stretch<'_>> {
+pub(super) fn phrases(stretch: LineStretch<'_>) -> Vec<LineStretch<'_>> {
     let mut out = Vec::new();
     let mut from = 0;
     for at in marks(stretch.text, ',') {
@@ -82,7 +82,7 @@ pub(super) fn phrases(stretch: Stretch<'_>) -> Vec<Stretch<'_>> {
 }
 
 /// What stands before and after the first colon that ends a word.
-pub(super) fn at_colon(stretch: Stretch<'_>) -> Option<(Stretch<'_>, Stretch<'_>)> {
+pub(super) fn at_colon(stretch: LineStretch<'_>) -> Option<(LineStretch<'_>, LineStretch<'_>)> {
     let at = marks(stretch.text, ':').next()?;
     Some((stretch.part(0..at), stretch.after(at + 1)))
 }

@@ -4,7 +4,7 @@ use crate::model::listed::Units;
 
 /// A kind of measure, each with its table of units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Measure {
+pub(super) enum Quantity {
     Temperature,
     Length,
     Duration,
@@ -19,7 +19,7 @@ pub(super) enum Measure {
 /// A unit: its spellings, what one of it is in the journal's unit, and what zero of it is.
 type Unit = (&'static [&'static str], f64, f64);
 
-impl Measure {
+impl Quantity {
     /// Its units, the journal's own first.
     fn units(self) -> &'static [Unit] {
         match self {

@@ -2,7 +2,7 @@
 
 use super::split::{digits, fold};
 use crate::input::when;
-use crate::input::when::{Lean, NotADay};
+use crate::input::when::{DayLean, NotADay};
 use crate::model::at::At;
 use crate::model::id::Id;
 use crate::model::listed::Units;
@@ -140,7 +140,7 @@ pub struct Now<'a> {
 
 impl Now<'_> {
     /// Reads a day or time, leaning to the past or the future where a year or week is left out.
-    pub(super) fn read(&self, text: &str, lean: Lean) -> Result<At, NotADay> {
+    pub(super) fn read(&self, text: &str, lean: DayLean) -> Result<At, NotADay> {
         when::read(text, self.at, lean, self.offset_at)
     }
 

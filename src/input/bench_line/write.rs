@@ -1,12 +1,12 @@
 //! Writes an entry as a line that reads back as the same entry, for editing it in place. Every phrase is tried on
 //! the reader before it is taken; where none fits, `field=value` does.
 
-use super::phrases::{Row, Shape, rows_of};
+use super::phrases::{PhraseRow, Shape, rows_of};
 use super::raw;
 use super::read::read;
 use super::reading::LineReading;
 use super::split::{closed, quote};
-use super::units::Measure;
+use super::units::Quantity;
 use super::vocabulary::{Now, Vocabulary};
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
@@ -206,7 +206,7 @@ impl Writer<'_> {
 }
 
 /// Phrases that may say this value by this row.
-pub(super) fn ways(row: &Row, value: &Value, known: &Vocabulary) -> Vec<String> {
+pub(super) fn ways(row: &PhraseRow, value: &Value, known: &Vocabulary) -> Vec<String> {
     let Some(key) = row.keys.first() else {
         return Vec::new();
     };
@@ -236,8 +236,8 @@ pub(super) fn ways(row: &Row, value: &Value, known: &Vocabulary) -> Vec<String> 
             vec![format!("{key} {text}")]
         }
         (Shape::Heat, Value::Text(word)) => vec![format!("{key} {word}")],
-        (Shape::Heat, Value::Number(n)) => measured(key, *n, Measure::Temperature, known),
-        (Shape::Measure(measure), Value::Number(n)) => measured(key, *n, measure, known),
+        (Shape::Heat, Value::Number(n)) => measured(key, *n, Quantity::Temperature, known),
+        (Shape::Quantity(measure), Value::Number(n)) => measured(key, *n, measure, known),
         (Shape::Count | Shape::BareCount, Value::Number(n)) => {
             vec![format!("{n} {key}"), format!("{key} {n}")]
         }
@@ -284,8 +284,9 @@ fn seconds(seconds: f64) -> String {
     }
 }
 
-fn measured(key: &str, number: f64, measure: Measure, known: &Vocabulary) -> Vec<String> {
-    let plain = known.units == Units::C && !matches!(measure, Measure::Length | Measure::Duration);
+fn measured(key: &str, number: f64, measure: Quantity, known: &Vocabulary) -> Vec<String> {
+    let plain =
+        known.units == Units::C && !matches!(measure, Quantity::Length | Quantity::Duration);
     let bare = plain.then(|| format!("{key} {number}"));
     bare.into_iter()
         .chain([format!("{key} {number}{}", measure.shown())])

@@ -61,7 +61,7 @@ roles! {
 impl ColumnRole {
     /// The role of that word, if any.
     #[must_use]
-    pub fn of(word: &str) -> Option<Self> {
+    pub fn named(word: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|role| role.word() == word)
     }
 
@@ -73,7 +73,7 @@ impl ColumnRole {
 
     /// What it is, in words.
     #[must_use]
-    pub fn said(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
             Self::Time => "time",
             Self::Date => "date",
@@ -160,7 +160,7 @@ const SPELLINGS: [(ReadingUnit, &[&str]); 10] = [
 impl ReadingUnit {
     /// The unit spelt so, in any case.
     #[must_use]
-    pub fn of(text: &str) -> Option<Self> {
+    pub fn named(text: &str) -> Option<Self> {
         let text = text.trim().to_lowercase();
         // The signs that are no ASCII have no case.
         let spelt = |(_, spellings): &&(Self, &[&str])| {
@@ -233,7 +233,7 @@ pub fn number(cell: &str, comma: bool, unit: ReadingUnit) -> Option<f64> {
         (text, rest) = cell.split_at(tail);
     }
     let rest = rest.trim();
-    if !(rest.is_empty() || rest == "°" || ReadingUnit::of(rest) == Some(unit)) {
+    if !(rest.is_empty() || rest == "°" || ReadingUnit::named(rest) == Some(unit)) {
         return None;
     }
     let plain = !text.contains([',', '\u{2212}']);

@@ -99,7 +99,7 @@ impl fmt::Display for LayoutFault {
                 list(headings)
             ),
             Self::NoUnit(role, unit) => {
-                write!(f, "{} is not measured in {}.", role.said(), unit.shown())
+                write!(f, "{} is not measured in {}.", role.words(), unit.shown())
             }
             Self::OtherCount(given, found) => write!(
                 f,

@@ -195,10 +195,10 @@ fn tells_other(text: &str) -> bool {
 fn unit(text: &str, words: &[String]) -> Option<ReadingUnit> {
     let bracketed = |open: char, close: char| {
         let (_, rest) = text.split_once(open)?;
-        ReadingUnit::of(rest.split_once(close)?.0)
+        ReadingUnit::named(rest.split_once(close)?.0)
     };
-    let after_comma = || ReadingUnit::of(text.rsplit_once(',')?.1);
-    let spelt = |word: &String| ReadingUnit::of(word).filter(|unit| is_plain(*unit, word));
+    let after_comma = || ReadingUnit::named(text.rsplit_once(',')?.1);
+    let spelt = |word: &String| ReadingUnit::named(word).filter(|unit| is_plain(*unit, word));
     bracketed('(', ')')
         .or_else(|| bracketed('[', ']'))
         .or_else(after_comma)

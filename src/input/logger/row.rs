@@ -40,10 +40,10 @@ impl fmt::Display for RowFault {
             Self::Time(cell) if cell.trim().is_empty() => write!(f, "its time is missing"),
             Self::Time(cell) => write!(f, "'{cell}' is no time"),
             Self::Number(role, cell) => {
-                write!(f, "{} is '{cell}', which is no number", role.said())
+                write!(f, "{} is '{cell}', which is no number", role.words())
             }
             Self::Range(role, cell, wanted) => {
-                write!(f, "{} is {cell}; it must be {wanted}", role.said())
+                write!(f, "{} is {cell}; it must be {wanted}", role.words())
             }
             Self::Ahead(when) => write!(f, "{when} has yet to come"),
             Self::Age(when) => write!(f, "{when} is not between 1970 and 2105"),

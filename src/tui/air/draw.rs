@@ -277,12 +277,12 @@ fn latest(place: &PlaceAir, common: &Common) -> String {
     if let Some((vpd, sense)) = place.now() {
         said.push(format!("{} {vpd:.2} kPa", sense.word()));
     }
-    said.extend(climate.air_c.map(|air| degrees.said(air.0)));
+    said.extend(climate.air_c.map(|air| degrees.in_words(air.0)));
     said.extend(climate.rh_pct.map(|rh| format!("{:.0} % rh", rh.0)));
     said.extend(
         climate
             .medium_c
-            .map(|medium| format!("medium {:.1}", degrees.of(medium.0))),
+            .map(|medium| format!("medium {:.1}", degrees.number(medium.0))),
     );
     if let Some((on, every)) = climate.mist_on_s.zip(climate.mist_every_s) {
         said.push(format!(

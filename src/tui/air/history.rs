@@ -2,7 +2,7 @@
 //! of the book off the input path; it draws nothing.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::losses::{LossDay, found};
+use crate::analysis::air::losses::{LossDay, losses_at};
 use crate::analysis::air::sense::{AirSense, VpdBand, band};
 use crate::analysis::air::{AirFigures, days};
 use crate::fold::Book;
@@ -50,7 +50,7 @@ impl PlaceAir {
         let (_, climate) = self.last.as_ref()?;
         let pair = climate.air_c.zip(climate.rh_pct)?;
         let vpd = crate::stats::air::deficit_kpa(pair.0.0, pair.1.0).ok()?;
-        Some((vpd, AirSense::of(vpd, &self.band)))
+        Some((vpd, AirSense::at_deficit(vpd, &self.band)))
     }
 }
 
@@ -134,7 +134,7 @@ fn of_place(book: &Book, name: &str, from: NaiveDate, to: NaiveDate) -> PlaceAir
         band,
         days: list,
         changed: changed(book, name, from, to),
-        found: found(book, name, from, to),
+        found: losses_at(book, name, from, to),
         last: last.map(|reading| (reading.at, reading.to_climate())),
     }
 }
@@ -153,7 +153,7 @@ fn changed(book: &Book, name: &str, from: NaiveDate, to: NaiveDate) -> BTreeMap<
     let before = from - Days::new(7);
     for reading in book.readings(name).since(before).until(to) {
         let day = reading.at.day();
-        if let Some(duty) = AirFigures::of(&reading).duty {
+        if let Some(duty) = AirFigures::from_reading(&reading).duty {
             let other = mist.is_some_and(|held| (held - duty).abs() > 1e-9);
             if other && day >= from {
                 mark(day, 'm');

@@ -217,7 +217,7 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
         return Vec::new();
     };
     let degrees = Degrees::of_book(book);
-    let air = last.air_c.map(|t| degrees.said(t.0));
+    let air = last.air_c.map(|t| degrees.in_words(t.0));
     let damp = last.rh_pct.map(|rh| format!("{:.0} % rh", rh.0));
     let when = match last.at.local() {
         Some(local) if local.date() == calendar.today => local.format("%H:%M").to_string(),
@@ -225,7 +225,7 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     };
     let medium = last
         .medium_c
-        .map(|t| format!("medium {:.1}", degrees.of(t.0)));
+        .map(|t| format!("medium {:.1}", degrees.number(t.0)));
     let said = air.into_iter().chain(damp).chain(medium);
     said.chain([when]).collect()
 }

@@ -65,8 +65,8 @@ fn the_growers_own_band_wins() {
     let facts = book.places().get("bench a").and_then(|p| p.facts.as_ref());
     let own = band(facts);
     assert_eq!((own.low_kpa, own.high_kpa), (sense::MIST.low_kpa, 0.4));
-    assert_eq!(AirSense::of(0.5, &own), AirSense::Drying);
-    assert_eq!(AirSense::of(0.5, &sense::MIST), AirSense::Easy);
+    assert_eq!(AirSense::at_deficit(0.5, &own), AirSense::Drying);
+    assert_eq!(AirSense::at_deficit(0.5, &sense::MIST), AirSense::Easy);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use struck::analysis::air::clocks;
 use struck::analysis::air::clocks::clocks;
 use struck::analysis::air::lived::{PlaceAirs, base_of};
-use struck::analysis::air::losses::found;
+use struck::analysis::air::losses::losses_at;
 use struck::analysis::air::matters;
 use struck::analysis::air::matters::{Measure, Outcome, Verdict, matters};
 use struck::analysis::air::warm::{How, warm};
@@ -135,7 +135,7 @@ fn a_day_of_few_readings_is_a_sine_and_of_one_its_difference() {
 #[test]
 fn losses_belong_to_the_place_where_they_were_found() {
     let book = book(&moved());
-    let at = |place: &str| found(&book, place, day("2026-06-01"), day("2026-06-30"));
+    let at = |place: &str| losses_at(&book, place, day("2026-06-01"), day("2026-06-30"));
     let frame = at("frame");
     assert_eq!(frame[&day("2026-06-08")].lost.of(Cause::Wilted), 4);
     // 40 less the ten that left in the part.
@@ -256,7 +256,7 @@ fn the_clock_that_is_right_is_found() {
                 ));
             }
         }
-        let ask = clocks::Ask {
+        let ask = clocks::ClockQuestion {
             question: Selection::default(),
             milestone: Milestone::Root,
             base: Some(5.0),
@@ -268,10 +268,10 @@ fn the_clock_that_is_right_is_found() {
     let warm = at(true);
     assert_eq!((warm.replicates, warm.kinds, warm.unread), (10, 1, 0));
     assert!(warm.degree_days_error.unwrap() < 0.6, "{warm:?}");
-    assert_eq!(warm.verdict, clocks::Verdict::DegreeDays);
+    assert_eq!(warm.verdict, clocks::ClockVerdict::DegreeDays);
     let same = at(false);
     assert_eq!(same.days_error.unwrap(), 0.0);
-    assert_eq!(same.verdict, clocks::Verdict::Days);
+    assert_eq!(same.verdict, clocks::ClockVerdict::Days);
 }
 
 /// The sample nursery, against its truth: its cuttings take their days whatever the warmth, and wrong air kills.
@@ -287,7 +287,7 @@ fn the_samples_truth_is_not_contradicted() {
         }
     }
     let book = book(&texts);
-    let ask = clocks::Ask {
+    let ask = clocks::ClockQuestion {
         question: Selection::default(),
         milestone: Milestone::Root,
         base: None,
@@ -296,7 +296,7 @@ fn the_samples_truth_is_not_contradicted() {
     };
     assert_ne!(
         clocks(&mut PlaceAirs::new(&book), &ask).verdict,
-        clocks::Verdict::DegreeDays
+        clocks::ClockVerdict::DegreeDays
     );
     let told = asked(&book);
     let verdicts: BTreeMap<(&str, &str), Verdict> = told

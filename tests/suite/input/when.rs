@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
 use proptest::prelude::*;
-use struck::input::when::{Lean, NotADay, read};
+use struck::input::when::{DayLean, NotADay, read};
 use struck::model::at::At;
 use struck::model::composite::MonthDay;
 use struck::text::dates::Calendar;
@@ -25,11 +25,11 @@ fn offset(local: NaiveDateTime) -> FixedOffset {
 }
 
 fn back(text: &str) -> Result<String, NotADay> {
-    read(text, now(), Lean::Back, offset).map(|at| at.to_string())
+    read(text, now(), DayLean::Back, offset).map(|at| at.to_string())
 }
 
 fn ahead(text: &str) -> Result<String, NotADay> {
-    read(text, now(), Lean::Ahead, offset).map(|at| at.to_string())
+    read(text, now(), DayLean::Ahead, offset).map(|at| at.to_string())
 }
 
 const UNDERSTOOD: [(&str, &str); 38] = [
@@ -219,7 +219,7 @@ proptest! {
         let calendar = Calendar { today: day("2026-11-25"), season_from: MonthDay { month: 1, day: 1 } };
         let date = calendar.today + chrono::Duration::days(gap);
         let text = calendar.day(date);
-        let lean = if gap > 0 { Lean::Ahead } else { Lean::Back };
+        let lean = if gap > 0 { DayLean::Ahead } else { DayLean::Back };
         prop_assert_eq!(read(&text, now(), lean, offset), Ok(At::Day(date)));
     }
 }

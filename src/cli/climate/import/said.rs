@@ -120,7 +120,7 @@ fn columns(context: &Context, survey: &Survey, degrees: Degrees) -> String {
 /// A value in the journal's unit as the grower reads it.
 fn ranged(column: &LoggerColumn, value: f64, degrees: Degrees) -> String {
     match column.role.map(|role| role.units()[0]) {
-        Some(ReadingUnit::C) => degrees.said(value),
+        Some(ReadingUnit::C) => degrees.in_words(value),
         Some(unit) => format!("{value} {}", unit.shown()),
         None => String::new(),
     }
@@ -139,13 +139,13 @@ fn read_as(column: &LoggerColumn, layout: &LoggerLayout) -> String {
         let zone = layout
             .zone
             .map_or_else(String::new, |zone| format!(", UTC{zone}"));
-        return format!("{}{order}{zone}", role.said());
+        return format!("{}{order}{zone}", role.words());
     }
     let unit = column.unit.shown();
     match (unit.is_empty(), column.unit_is_said) {
-        (true, _) => role.said().into(),
-        (false, true) => format!("{}, {unit}", role.said()),
-        (false, false) => format!("{}, taken as {unit}", role.said()),
+        (true, _) => role.words().into(),
+        (false, true) => format!("{}, {unit}", role.words()),
+        (false, false) => format!("{}, taken as {unit}", role.words()),
     }
 }
 
