@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 use struck::analysis::air::days;
-use struck::analysis::air::lived::Airs;
+use struck::analysis::air::lived::PlaceAirs;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
