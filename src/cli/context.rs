@@ -11,7 +11,7 @@ use crate::fold::Book;
 use crate::input::when::DayLean;
 use crate::model::at::At;
 use crate::model::fault::FaultKind;
-use crate::text::clean::{Charset, shown};
+use crate::text::clean::{Charset, shown, wrap};
 use crate::text::faults::sentence;
 use chrono::NaiveDate;
 use std::path::PathBuf;

@@ -158,7 +158,7 @@ pub struct Matters {
 
 /// Sets strike and losses against the air.
 #[must_use]
-pub fn matters(airs: &mut PlaceAirs<'_>, ask: &LayoutQuestion) -> Matters {
+pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
     let (counted, skipped) = select(airs.book(), &ask.question);
     let mut units: BTreeMap<Id, Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);

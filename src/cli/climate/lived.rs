@@ -8,7 +8,7 @@ use crate::cli::exit::Exit;
 use crate::cli::{json, output, show};
 use crate::fold::batch::Batch;
 use crate::fold::past::last_day;
-use crate::input::logger::{ReadingUnit, number};
+use crate::input::logger::{ReadingUnit, column};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
 use crate::text::degrees::Degrees;

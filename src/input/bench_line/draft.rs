@@ -8,9 +8,9 @@ use super::shapes::BARE;
 use super::split::{LineStretch, fold};
 use super::vocabulary::LineContext;
 use crate::model::at::At;
-use crate::model::entry::{Entry, EntryFault, Kind};
+use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
-use crate::model::value::{FieldType, Value};
+use crate::model::value::{EntryFault, FieldType, Value};
 
 /// What has been understood so far.
 #[derive(Clone, Debug, Default)]
@@ -283,7 +283,7 @@ fn need(field: &str, wanted: String, kind: &str) -> MissingField {
 /// What the whole entry would still be refused for.
 fn check(reading: &mut LineReading, context: &LineContext<'_>) {
     let fields = reading.entry_fields(&At::Day(context.now.today()), Some(STAND_IN));
-    match Entry::from_fields(fields, || Id::of_line(0, 1)) {
+    match Entry::from_fields(fields, || Id::for_line(0, 1)) {
         Ok(_) => {}
         Err(EntryFault::Missing { field, wanted }) => {
             reading.needs.push(MissingField {

@@ -6,7 +6,7 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
-use struck::input::bench_line::{Vocabulary, NamedBatch, line_of, phrases_help};
+use struck::input::bench_line::{NamedBatch, Vocabulary, line_of, phrases_help};
 use struck::model::entry::{Entry, FieldSpec, Kind};
 use struck::model::id::Id;
 use struck::model::value::{FieldType, Value};
