@@ -180,7 +180,7 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
     if text.trim().is_empty() {
         return Vec::new();
     }
-    text::wrap::wrap(text, columns, Charset::Utf8)
+    text::clean::wrap(text, columns, Charset::Utf8)
 }
 
 /// How many colours there are to draw with.

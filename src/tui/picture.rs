@@ -2,17 +2,17 @@
 
 use super::canvas::{Canvas, Tone};
 use crate::fold::batch::BatchCounts;
-use crate::text::strip::{Mark, strip, tally};
+use crate::text::strip::{CuttingMark, strip, tally};
 
 /// The colour that repeats what a mark says.
 #[must_use]
-pub fn mark_meaning(mark: Mark) -> Tone {
+pub fn mark_meaning(mark: CuttingMark) -> Tone {
     match mark {
-        Mark::Bottom => Tone::Bottom,
-        Mark::Rooted => Tone::Rooted,
-        Mark::Callused => Tone::Callused,
-        Mark::Lost => Tone::Lost,
-        Mark::Bare | Mark::Potted | Mark::Gone => Tone::Plain,
+        CuttingMark::Bottom => Tone::Bottom,
+        CuttingMark::Rooted => Tone::Rooted,
+        CuttingMark::Callused => Tone::Callused,
+        CuttingMark::Lost => Tone::Lost,
+        CuttingMark::Bare | CuttingMark::Potted | CuttingMark::Gone => Tone::Plain,
     }
 }
 
@@ -27,7 +27,7 @@ pub fn draw_strip(
     draw_tally(tally(counts), columns, row, column, canvas);
 }
 
-/// Draws the strip of a tally, in the order of [`Mark::ALL`].
+/// Draws the strip of a tally, in the order of [`CuttingMark::ALL`].
 pub fn draw_tally(
     tally: [u32; 7],
     columns: usize,

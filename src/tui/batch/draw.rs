@@ -410,7 +410,7 @@ fn climate(air: &[DayMeans], degrees: Degrees, scale: &Scale, row: usize, canvas
     } else {
         degrees.sign()
     };
-    let warmth = |a: &DayMeans| a.air_c.map(|t| degrees.of(t));
+    let warmth = |a: &DayMeans| a.air_c.map(|t| degrees.number(t));
     let rows: [Climate<'_>; 2] = [
         (format!("air {sign}"), &warmth),
         ("rh %".to_owned(), &|a| a.rh_pct),

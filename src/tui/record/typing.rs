@@ -86,7 +86,10 @@ impl TypedLine {
     }
 
     /// What a word that was not understood, or is doubted, was meant for, if no word is on offer.
-    pub fn meant<'a>(&self, readings: impl IntoIterator<Item = &'a LineReading>) -> Option<MeantWord> {
+    pub fn meant<'a>(
+        &self,
+        readings: impl IntoIterator<Item = &'a LineReading>,
+    ) -> Option<MeantWord> {
         let each = readings.into_iter();
         let mut told = each.flat_map(|reading| reading.problems.iter().chain(&reading.doubts));
         let stands = |problem: &&LineProblem| {
