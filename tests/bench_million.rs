@@ -10,7 +10,7 @@ mod nursery;
 use million::write_journal;
 use std::fs;
 use std::time::Instant;
-use struck::analysis::timeline::{Options, timeline};
+use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
@@ -57,9 +57,9 @@ fn main() {
         let start = Instant::now();
         let desk = Desk::open(settings.clone(), Clock::system(), &mut |_| ()).unwrap();
         opened.push(start.elapsed().as_secs_f64());
-        let options = Options {
+        let options = TimelineOptions {
             resamples: 0,
-            ..Options::default()
+            ..TimelineOptions::default()
         };
         let groups = timeline(desk.book(), &options, &mut |_, _| true)
             .unwrap()

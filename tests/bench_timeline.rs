@@ -7,7 +7,7 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::analysis::timeline::{Options, timeline};
+use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;
@@ -76,14 +76,17 @@ fn main() {
             if batches > 400 && resamples > 0 {
                 continue;
             }
-            let options = Options {
+            let options = TimelineOptions {
                 resamples,
-                ..Options::default()
+                ..TimelineOptions::default()
             };
             let start = Instant::now();
             let found = timeline(&book, &options, &mut |_, _| true).unwrap();
             let took = start.elapsed().as_secs_f64();
-            let strike = found.groups[0].strike.map(|it| (it.low, it.value, it.high));
+            let strike = found.groups[0]
+                .strike
+                .value()
+                .map(|it| (it.low, it.value, it.high));
             println!("{batches} batches, B = {resamples}: {took:.3} s, strike {strike:.3?}");
         }
     }

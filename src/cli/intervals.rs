@@ -3,14 +3,13 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, named, output, timeline_json};
+use super::{json, named, output};
 use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
 use crate::fold::selection::Selection;
 use crate::text::clean::shown;
 use crate::text::clean::spreadsheet_safe;
 use clap::Args;
-use serde_json::{Value, json};
 
 /// Arguments of `intervals`.
 #[derive(Args, Debug)]
@@ -41,14 +40,13 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         again: arguments.again,
         as_of: None,
     };
-    let (rows, skipped) = interval_rows(desk.book(), &question);
-    let told = if arguments.json {
-        let rows: Vec<Value> = rows.iter().map(object).collect();
-        json::write(&json!({ "intervals": rows, "skipped": timeline_json::skipped(&skipped) }))
+    let answer = interval_rows(desk.book(), &question);
+    let written = if arguments.json {
+        json::write(&answer)
     } else {
-        output::exact(&csv(&rows)?)
+        output::exact(&csv(&answer.rows)?)
     };
-    Ok(told.err().unwrap_or(Exit::Done))
+    Ok(written.err().unwrap_or(Exit::Done))
 }
 
 fn csv(rows: &[IntervalRow<'_>]) -> Result<String, Failure> {
@@ -70,14 +68,4 @@ fn csv(rows: &[IntervalRow<'_>]) -> Result<String, Failure> {
         .into_inner()
         .map_err(|error| failed(error.into_error().into()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
-}
-
-fn object(row: &IntervalRow<'_>) -> Value {
-    let facts = &row.facts;
-    json!({
-        "batch": facts.batch, "stick": facts.stick, "taxon": facts.taxon, "wood": facts.wood,
-        "season": facts.season, "place": facts.place, "trial": facts.trial, "arm": facts.arm,
-        "replicate": facts.replicate, "milestone": row.milestone.word(), "left": row.left,
-        "right": row.right, "weight": json::number(row.weight), "status": row.status.word(),
-    })
 }

@@ -30,7 +30,6 @@ mod season;
 mod season_json;
 mod show;
 mod timeline;
-mod timeline_json;
 
 use crate::app::failure::Failure;
 use crate::text::clean::Charset;

@@ -3,15 +3,18 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{json, named, output, timeline_json};
-use crate::analysis::timeline::{Group, MilestoneFigure, Options, Timeline, timeline};
+use super::{json, named, output};
+use crate::analysis::timeline::{
+    Figure, Missing, Timeline, TimelineGroup, TimelineOptions, timeline,
+};
 use crate::app::failure::Failure;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::text::clean::shown_in;
-use crate::text::figures::{day_range, days, percent_range};
+use crate::text::figures::percent;
 use crate::text::table::{Column, table};
+use crate::text::timelines;
 use clap::Args;
 
 /// Arguments of `timeline`.
@@ -52,15 +55,15 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };
-    let told = if arguments.json {
-        json::write(&timeline_json::of(&answer))
+    let written = if arguments.json {
+        json::write(&answer)
     } else {
         output::data(&text(context, &answer, &options.by))
     };
-    Ok(told.err().unwrap_or(Exit::Done))
+    Ok(written.err().unwrap_or(Exit::Done))
 }
 
-fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure> {
+fn options(context: &Context, arguments: &Arguments) -> Result<TimelineOptions, Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));
@@ -73,7 +76,7 @@ fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure>
         .as_deref()
         .map(|text| context.day(text))
         .transpose()?;
-    Ok(Options {
+    Ok(TimelineOptions {
         about: Selection {
             filter,
             again: arguments.again,
@@ -82,37 +85,69 @@ fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure>
         by,
         resamples: arguments.resamples,
         seed: arguments.seed,
-        ..Options::default()
+        ..TimelineOptions::default()
     })
 }
 
+/// A column of the table: how it is set, and what stands in it for a group.
+type GroupColumn = (Column, fn(&TimelineGroup) -> String);
+
+/// The columns after the taxon and the keys that it is grouped by; the highest number is dropped first.
+fn columns() -> [GroupColumn; 7] {
+    [
+        (Column::number("batches").dropping(2), |group| {
+            group.size.batches.to_string()
+        }),
+        (Column::number("stuck").dropping(1), |group| {
+            group.size.stuck.to_string()
+        }),
+        (Column::number("rooted %"), timelines::strike),
+        (Column::number("callus").dropping(3), |group| {
+            timelines::days(group.figures(Milestone::Callus), " ")
+        }),
+        (Column::number("rooted"), |group| {
+            timelines::days(group.figures(Milestone::Root), " ")
+        }),
+        (Column::number("to bottom").dropping(4), |group| {
+            timelines::days(group.figures(Milestone::Bottom), " ")
+        }),
+        (Column::number("watched").dropping(5), |group| {
+            format!("{:.0}", group.size.watched)
+        }),
+    ]
+}
+
 fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
-    let width = context.environment.width;
     if answer.groups.is_empty() {
-        return format!(
-            "No batch with a look is meant.\n{}",
-            left_out(context, answer)
-        );
+        let left_out = left_out(context, answer);
+        return format!("No batch with a look is meant.\n{left_out}");
     }
-    let mut columns = vec![Column::text("taxon").at_least(14)];
-    columns.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
-    columns.extend([
-        Column::number("batches").dropping(2),
-        Column::number("stuck").dropping(1),
-        Column::number("rooted %"),
-        Column::number("callus").dropping(3),
-        Column::number("rooted"),
-        Column::number("to bottom").dropping(4),
-        Column::number("watched").dropping(5),
-    ]);
+    let (mut set, cells): (Vec<Column>, Vec<_>) = columns().into_iter().unzip();
+    let mut keys = vec![Column::text("taxon").at_least(14)];
+    keys.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
+    set.splice(0..0, keys);
     let rows: Vec<Vec<String>> = answer
         .groups
         .iter()
-        .map(|group| row(context, group))
+        .map(|group| {
+            let mut row = names(context, group);
+            row.extend(cells.iter().map(|cell| cell(group)));
+            row
+        })
         .collect();
-    let mut out = table(&columns, &rows, width, context.charset);
+    let mut out = table(&set, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Days since sticking by which 10, 50 and 90 % of those that got there had; rooted % with its 95 % range."));
+    out.push_str(&context.lines("Seen: rooted % with its 95 % range; days since sticking by which 10, 50 and 90 % of those that got there had."));
+    if rows
+        .concat()
+        .iter()
+        .any(|cell| cell.contains(timelines::BY))
+    {
+        out.push_str(&context.lines(&format!(
+            "{}23: by day 23; looks are too far apart to tell the day.",
+            timelines::BY
+        )));
+    }
     if let [group] = answer.groups.as_slice() {
         out.push_str(&details(context, group));
     }
@@ -120,75 +155,53 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
     out
 }
 
-fn row(context: &Context, group: &Group) -> Vec<String> {
+/// What a group is: its taxon, and the keys that it is grouped by.
+fn names(context: &Context, group: &TimelineGroup) -> Vec<String> {
     let mut row = vec![shown_in(&group.taxon, context.charset)];
     row.extend(group.by.iter().map(|(_, value)| {
         value
             .as_deref()
             .map_or_else(|| "not recorded".into(), |v| shown_in(v, context.charset))
     }));
-    let strike = group.strike.map_or_else(
-        || "too soon".into(),
-        |s| percent_range(s.value, s.low, s.high),
-    );
-    let of = |milestone| quick(group.of(milestone));
-    row.extend([
-        group.size.batches.to_string(),
-        group.size.stuck.to_string(),
-        strike,
-        of(Milestone::Callus),
-        of(Milestone::Root),
-        of(Milestone::Bottom),
-        format!("{:.0}", group.size.watched),
-    ]);
     row
 }
 
-/// The three days of those that reached a milestone.
-fn quick(figure: &MilestoneFigure) -> String {
-    let days: Vec<String> = figure
-        .of_reached
-        .days
-        .iter()
-        .map(|d| d.map_or_else(|| "?".into(), |d| days(d.at)))
-        .collect();
-    if figure.reached.is_none() {
-        String::new()
-    } else {
-        days.join(" ")
-    }
-}
-
 /// One group at length: each milestone's days with their ranges, then what to bear in mind.
-fn details(context: &Context, group: &Group) -> String {
+fn details(context: &Context, group: &TimelineGroup) -> String {
     let mut out = String::from("\n");
     for milestone in Milestone::ALL {
-        let figure = group.of(milestone);
-        let Some(reached) = &figure.reached else {
+        let figures = group.figures(milestone);
+        let Some(reached) = figures.reached.value() else {
             continue;
         };
         out.push_str(&format!(
             "{}: {} by day {}\n",
             milestone.word(),
-            percent_range(reached.value, reached.low, reached.high),
+            timelines::share(&figures.reached),
             reached.by_day
         ));
-        for (name, held) in figure.of_reached.named() {
-            let Some(held) = held else { continue };
+        for (name, day) in figures.days.reached.named() {
             let percent = name.trim_start_matches('p');
-            let days = day_range(held.after, held.by, held.at, held.low, held.high);
-            out.push_str(&context.behind("  ", &format!("{percent} % of these {days}")));
+            let words = match day {
+                Figure::Value(day) => timelines::day_words(day),
+                Figure::Missing(Missing::OutOfOrder { .. }) => day
+                    .missing()
+                    .as_ref()
+                    .map_or_else(String::new, timelines::missing),
+                Figure::Missing(_) => continue,
+            };
+            out.push_str(&context.behind("  ", &format!("{percent} % of these {words}")));
         }
     }
-    if let Some(held) = &group.yielded {
+    if let Some(closed) = group.yielded.value() {
         out.push_str(&format!(
-            "closed batches: {:.0} % rooted, of {}\n",
-            100.0 * held.value,
-            held.batches
+            "closed batches: {} % rooted, of {}\n",
+            percent(closed.value),
+            closed.batches
         ));
     }
     for caution in &group.cautions {
-        out.push_str(&context.behind("! ", &caution.to_string()));
+        out.push_str(&context.behind("! ", &timelines::caution(caution)));
     }
     out
 }

@@ -5,12 +5,25 @@ use super::batch::Milestone;
 use super::intervals::{IntervalStatus, WeightedInterval};
 use super::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
+use serde::Serialize;
+use std::rc::Rc;
+
+/// The intervals of the batches meant.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Intervals<'a> {
+    /// The rows, by day of sticking and key, then milestone, fate and days.
+    #[serde(rename = "intervals")]
+    pub rows: Vec<IntervalRow<'a>>,
+    /// The batches left out.
+    pub skipped: Vec<ExcludedBatch>,
+}
 
 /// One row: some cuttings of one batch, of one fate for one milestone.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct IntervalRow<'a> {
     /// What is the same in all rows of the batch.
-    pub facts: std::rc::Rc<RowFacts<'a>>,
+    #[serde(flatten)]
+    pub facts: Rc<RowFacts<'a>>,
     /// The milestone.
     pub milestone: Milestone,
     /// Days since sticking on which it had not come.
@@ -24,7 +37,7 @@ pub struct IntervalRow<'a> {
 }
 
 /// What the table says of a batch; absent where it was not recorded.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RowFacts<'a> {
     /// Its code.
     pub batch: &'a str,
@@ -65,20 +78,20 @@ impl IntervalRow<'_> {
         "status",
     ];
 
-    /// The row as texts; empty where there is nothing.
+    /// The row as texts; empty where nothing was recorded.
     #[must_use]
     pub fn cells(&self) -> [String; 14] {
         let facts = &self.facts;
-        let said = |text: Option<&str>| text.unwrap_or_default().to_owned();
+        let text = |text: Option<&str>| text.unwrap_or_default().to_owned();
         [
             facts.batch.to_owned(),
             facts.stick.clone(),
             facts.taxon.clone(),
-            said(facts.wood),
-            said(facts.season.as_deref()),
-            said(facts.place),
-            said(facts.trial),
-            said(facts.arm),
+            text(facts.wood),
+            text(facts.season.as_deref()),
+            text(facts.place),
+            text(facts.trial),
+            text(facts.arm),
             facts.replicate.clone(),
             self.milestone.word().to_owned(),
             self.left.to_string(),
@@ -89,23 +102,19 @@ impl IntervalRow<'_> {
     }
 }
 
-/// The rows of the batches meant, by day of sticking and key, then milestone, fate and days; and the
-/// batches left out.
+/// The intervals of the batches meant.
 #[must_use]
-pub fn interval_rows<'a>(
-    book: &'a Book,
-    question: &Selection,
-) -> (Vec<IntervalRow<'a>>, Vec<ExcludedBatch>) {
+pub fn interval_rows<'a>(book: &'a Book, question: &Selection) -> Intervals<'a> {
     let (counted, skipped) = select(book, question);
-    let mut out = Vec::new();
+    let mut rows = Vec::new();
     for item in &counted {
-        let facts = std::rc::Rc::new(facts(book, item));
+        let facts = Rc::new(facts(book, item));
         for milestone in Milestone::ALL {
             let pieces = &item.account.of(milestone).pieces;
-            out.extend(pieces.iter().map(|piece| row(&facts, milestone, piece)));
+            rows.extend(pieces.iter().map(|piece| row(&facts, milestone, piece)));
         }
     }
-    (out, skipped)
+    Intervals { rows, skipped }
 }
 
 fn facts<'a>(book: &Book, item: &IncludedBatch<'a>) -> RowFacts<'a> {
@@ -125,7 +134,7 @@ fn facts<'a>(book: &Book, item: &IncludedBatch<'a>) -> RowFacts<'a> {
 }
 
 fn row<'a>(
-    facts: &std::rc::Rc<RowFacts<'a>>,
+    facts: &Rc<RowFacts<'a>>,
     milestone: Milestone,
     piece: &WeightedInterval,
 ) -> IntervalRow<'a> {

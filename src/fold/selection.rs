@@ -8,6 +8,7 @@ use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::folded;
 use chrono::NaiveDate;
+use serde::Serialize;
 use std::collections::HashMap;
 use std::fmt;
 
@@ -34,18 +35,21 @@ pub struct IncludedBatch<'a> {
 }
 
 /// A batch left out, and why.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ExcludedBatch {
     /// Its code.
     pub batch: String,
-    /// Its identity.
+    /// The id of its stick.
+    #[serde(rename = "stick")]
     pub key: Id,
     /// Why.
+    #[serde(flatten)]
     pub reason: ExclusionReason,
 }
 
 /// Why a batch is left out of the figures.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(tag = "reason", content = "why", rename_all = "kebab-case")]
 pub enum ExclusionReason {
     /// Nobody has looked at it yet.
     NeverLooked,

@@ -27,7 +27,7 @@ pub fn near(value: f64) -> String {
     }
 }
 
-/// A share with its interval, as `64 (51-75)`.
+/// A share with its interval, all in per cent: `64 (51-75)`.
 #[must_use]
 pub fn percent_range(share: f64, low: f64, high: f64) -> String {
     format!("{} ({}-{})", percent(share), percent(low), percent(high))
@@ -37,19 +37,6 @@ pub fn percent_range(share: f64, low: f64, high: f64) -> String {
 #[must_use]
 pub fn days(at: f64) -> String {
     format!("{at:.0}")
-}
-
-/// A day known to lie in (`after`, `by`], with the range of its estimate if there is one.
-#[must_use]
-pub fn day_range(after: u32, by: u32, at: f64, low: Option<f64>, high: Option<f64>) -> String {
-    let seen = format!("day {} (seen between {after} and {by}", days(at));
-    match (low, high) {
-        (Some(low), Some(high)) if high.is_finite() => {
-            format!("{seen}; 95 %: {} to {})", days(low), days(high))
-        }
-        (Some(low), _) => format!("{seen}; 95 %: {} to beyond what was watched)", days(low)),
-        _ => format!("{seen})"),
-    }
 }
 
 #[cfg(test)]

@@ -17,4 +17,5 @@ pub mod review;
 pub mod short;
 pub mod strip;
 pub mod table;
+pub mod timelines;
 pub mod verdicts;

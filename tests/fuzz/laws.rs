@@ -7,7 +7,7 @@ use super::twin::Twin;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
-use struck::analysis::timeline::{Options, timeline};
+use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::settings::Settings;
@@ -175,9 +175,9 @@ pub fn fold(bytes: &[u8]) {
     for fault in book.faults() {
         told(&fault.wrong);
     }
-    let options = Options {
+    let options = TimelineOptions {
         resamples: 0,
-        ..Options::default()
+        ..TimelineOptions::default()
     };
     let _ = timeline(&book, &options, &mut |_, _| true);
     let _ = vocabulary_of(&book, NaiveDate::MAX);
@@ -205,7 +205,7 @@ fn answer(book: &Book) -> (Vec<[String; 14]>, Vec<String>) {
         again: true,
         as_of: None,
     };
-    let (rows, _) = interval_rows(book, &question);
+    let rows = interval_rows(book, &question).rows;
     let batches = book.batches().iter();
     let counts = batches.map(|batch| format!("{} {} {:?}", batch.key, batch.code, batch.counts));
     (

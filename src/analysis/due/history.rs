@@ -1,7 +1,7 @@
 //! What the journal knows of how long a taxon takes at a wood stage, as days since sticking. It judges no batch.
 
 use super::rules::FEWEST;
-use crate::analysis::timeline::{Group, Options, timeline};
+use crate::analysis::timeline::{TimelineGroup, TimelineOptions, timeline};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
@@ -52,14 +52,14 @@ impl Histories {
     /// stage, which takes its time: ask off the input path.
     #[must_use]
     pub fn of(book: &Book, on: NaiveDate) -> Self {
-        let options = Options {
+        let options = TimelineOptions {
             about: Selection {
                 as_of: Some(on),
                 ..Selection::default()
             },
             by: vec![GroupKey::Wood],
             resamples: 0,
-            ..Options::default()
+            ..TimelineOptions::default()
         };
         let Some(found) = timeline(book, &options, &mut |_, _| true) else {
             return Self::default();
@@ -100,12 +100,12 @@ const TAKEN: [(Milestone, usize, u32); 5] = [
     (Milestone::Bottom, 2, 90),
 ];
 
-fn history(group: &Group) -> History {
+fn history(group: &TimelineGroup) -> History {
     let day = |&(milestone, at, percent): &(Milestone, usize, u32)| {
-        let days = group.of(milestone).of_reached.days[at]?;
+        let days = group.figures(milestone).days.reached.0[at].value()?;
         Some(ExpectedDay {
             // Rounded up, and never negative: a day counts once it is over.
-            age: days.at.max(0.0).ceil() as u32,
+            age: days.at_or_by().ceil() as u32,
             percent,
             milestone,
         })

@@ -1,8 +1,7 @@
 //! A season's counts: the whole, each taxon at each wood stage, what was wanted by a day. It compares nothing.
 
 use super::Options;
-use crate::analysis::timeline;
-use crate::analysis::timeline::{Reached, timeline};
+use crate::analysis::timeline::{ReachedShare, TimelineGroup, TimelineOptions, timeline};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::fold::selection::Selection;
@@ -76,7 +75,7 @@ pub struct Kind {
     pub sum: Sum,
     /// The share that rooted, by the curve of its looks, with how sure it is; nothing if too soon, or if all
     /// its batches are left out of the figures.
-    pub strike: Option<Reached>,
+    pub strike: Option<ReachedShare>,
 }
 
 /// Plants wanted by a day.
@@ -140,7 +139,7 @@ fn in_season(options: &Options) -> Filter {
 
 /// Each taxon at each wood stage, by name, then ripeness; `None` only if stopped, which it never is.
 pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<Kind>> {
-    let asked = timeline::Options {
+    let asked = TimelineOptions {
         about: Selection {
             filter: in_season(options),
             again: false,
@@ -148,16 +147,16 @@ pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<K
         },
         by: vec![GroupKey::Wood],
         resamples: 0,
-        ..timeline::Options::default()
+        ..TimelineOptions::default()
     };
     let figures = timeline(book, &asked, &mut |_, _| true)?;
     let strike = |key: &str, wood: Option<Wood>| {
         let wood = wood.map(Wood::word);
-        let of_kind = |group: &&timeline::Group| {
+        let of_kind = |group: &&TimelineGroup| {
             let found = group.by.first().and_then(|(_, wood)| wood.as_deref());
             book.taxa().resolve(&group.taxon).key() == key && found == wood
         };
-        figures.groups.iter().find(of_kind)?.strike
+        figures.groups.iter().find(of_kind)?.strike.value().copied()
     };
     let mut kinds: BTreeMap<(String, Option<Wood>), Vec<&Arc<Batch>>> = BTreeMap::new();
     for batch in &seen.batches {

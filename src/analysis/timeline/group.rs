@@ -1,24 +1,160 @@
-//! Groups of batches and what is said of each as a whole. The curves are made elsewhere.
+//! Groups of batches with their figures: how many, what share reached each milestone, by which days. It words
+//! nothing.
 
-use super::figure::{self, Work};
-use super::say::{Caution, Reason};
-use super::{Group, Member, MilestoneFigure, Options, Size, Yield};
+use super::days::{MilestoneDays, days};
+use super::figure::{Figure, Missing};
+use super::options::TimelineOptions;
+use super::sample::{GroupMember, Sample};
+use super::share::{BandPoint, ReachedShare, ShareSpread};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
+use crate::fold::intervals::Account;
 use crate::fold::selection::IncludedBatch;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::model::text::folded;
-use crate::stats::npmle::Estimate;
+use crate::stats::correlation::CorrelationPrior;
+use crate::stats::npmle::{Estimate, Mass};
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
+
+/// A group's figures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TimelineGroup {
+    /// The taxon as it is shown.
+    pub taxon: String,
+    /// The other keys with their values; nothing where it was not recorded.
+    #[serde(serialize_with = "by_key")]
+    pub by: Vec<(GroupKey, Option<String>)>,
+    /// How many of what.
+    #[serde(flatten)]
+    pub size: GroupSize,
+    /// The share that rooted: the root milestone's.
+    pub strike: Figure<ReachedShare>,
+    /// Rooted of those stuck, in closed batches.
+    #[serde(rename = "yield")]
+    pub yielded: Figure<Yield>,
+    /// By milestone: callus, root, bottom.
+    #[serde(serialize_with = "by_milestone")]
+    pub milestones: [MilestoneFigures; 3],
+    /// What to bear in mind.
+    pub cautions: Vec<Caution>,
+}
+
+impl TimelineGroup {
+    /// The figures of one milestone.
+    #[must_use]
+    pub fn figures(&self, milestone: Milestone) -> &MilestoneFigures {
+        &self.milestones[milestone as usize]
+    }
+}
+
+fn by_key<S: Serializer>(keys: &[(GroupKey, Option<String>)], to: S) -> Result<S::Ok, S::Error> {
+    to.collect_map(keys.iter().map(|(key, value)| (key, value)))
+}
+
+fn by_milestone<S: Serializer>(each: &[MilestoneFigures; 3], to: S) -> Result<S::Ok, S::Error> {
+    to.collect_map(Milestone::ALL.into_iter().zip(each))
+}
+
+/// How many make up a group.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct GroupSize {
+    /// Batches.
+    pub batches: usize,
+    /// Replicates: batches that do not share a fate.
+    pub replicates: usize,
+    /// Cuttings stuck.
+    pub stuck: u32,
+    /// Cuttings lost on the bench, for any cause.
+    pub lost: u32,
+    /// Cuttings on the bench that were not rooted when last examined.
+    pub watched: f64,
+}
+
+/// Rooted of those stuck, uncensored, since it is of closed batches only.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Yield {
+    /// The share, 0 to 1.
+    pub value: f64,
+    /// Of so many closed batches.
+    pub batches: usize,
+}
+
+/// A milestone's figures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MilestoneFigures {
+    /// Masses of reached, in order of time. With `lost` and `later` they sum to 1.
+    pub curve: Vec<Mass>,
+    /// How sure the curve is on each of its days, in order of time; empty unless asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub band: Vec<BandPoint>,
+    /// Masses of lost first, in order of time.
+    pub lost: Vec<Mass>,
+    /// Mass watched, neither yet.
+    pub later: f64,
+    /// No curve has a log-likelihood higher by more than this.
+    pub gap: f64,
+    /// The log-likelihood of the curve.
+    #[serde(skip)]
+    pub loglik: f64,
+    /// The share reached.
+    pub reached: Figure<ReachedShare>,
+    /// The days by which shares of them had.
+    pub days: MilestoneDays,
+}
+
+/// What to bear in mind when reading a group's figures.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "caution", rename_all = "kebab-case")]
+pub enum Caution {
+    /// All cuttings share one fate: how batches differ is taken from the journal's other groups.
+    OneReplicate,
+    /// Looks were read from spoken guesses.
+    Guesses {
+        /// How many.
+        looks: u32,
+    },
+    /// Looks saw only a part of the batch.
+    Sampled {
+        /// How many.
+        looks: u32,
+    },
+    /// Cuttings were discarded without a reason, and count as not yet.
+    Unexplained {
+        /// How many.
+        cuttings: u32,
+    },
+    /// Counts went backwards.
+    Backwards {
+        /// For this milestone.
+        milestone: Milestone,
+        /// In so many batches.
+        batches: usize,
+    },
+    /// Seen on the day of sticking, and put in the first day.
+    AtSticking {
+        /// This milestone.
+        milestone: Milestone,
+        /// In so many batches.
+        batches: usize,
+    },
+    /// The estimate could not be certified as the maximum.
+    Uncertified {
+        /// Of this milestone.
+        milestone: Milestone,
+        /// How far it may be from the maximum.
+        gap: f64,
+    },
+}
 
 /// A group before its figures.
 pub(super) struct Gathered<'a> {
     taxon: String,
     by: Vec<(GroupKey, Option<String>)>,
-    members: Vec<Member<'a>>,
-    replicates: usize,
+    pub(super) members: Vec<GroupMember<'a>>,
+    pub(super) replicates: usize,
 }
 
 /// The groups of the batches, by taxon, then key by key; what is not recorded comes last.
@@ -31,10 +167,8 @@ pub(super) fn gather<'a>(
     for item in counted {
         let values = by.iter().map(|key| {
             let value = key.value_for(book, item.batch);
-            (
-                value.is_none(),
-                value.as_deref().map(folded).unwrap_or_default(),
-            )
+            let text = value.as_deref().map(folded).unwrap_or_default();
+            (value.is_none(), text)
         });
         let taxon = (false, item.batch.taxon.key());
         let place = std::iter::once(taxon).chain(values).collect();
@@ -50,79 +184,140 @@ fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Ga
     let mut stands: Vec<&Id> = group.iter().map(|item| item.replicate).collect();
     stands.sort_unstable();
     stands.dedup();
-    let member = |item: &&'a IncludedBatch| Member {
+    let member = |item: &&'a IncludedBatch| GroupMember {
         account: &item.account,
         // Found, since it was put in.
         replicate: stands.binary_search(&item.replicate).unwrap_or(0),
     };
     // The batches come by day of sticking, so the first shows a name as first written.
+    let first = group.first().map(|item| item.batch);
     let shown = |batch: &Batch| {
         by.iter()
             .map(|key| (*key, key.value_for(book, batch)))
             .collect()
     };
     Gathered {
-        taxon: group
-            .first()
-            .map_or_else(String::new, |item| item.batch.taxon.shown()),
-        by: group
-            .first()
-            .map_or_else(Vec::new, |item| shown(item.batch)),
+        taxon: first.map_or_else(String::new, |batch| batch.taxon.shown()),
+        by: first.map_or_else(Vec::new, shown),
         members: group.iter().map(member).collect(),
         replicates: stands.len(),
     }
 }
 
-/// The figures of a group. `go_on` is told whether a milestone is finished; `None` if it says no.
+/// The figures of a group, `priors` being the journal's correlations by milestone. `go_on` is told whether a
+/// milestone is finished; `None` if it says no.
 pub(super) fn figures(
     group: &Gathered,
-    options: &Options,
+    priors: &[CorrelationPrior; 3],
+    options: &TimelineOptions,
     go_on: &mut dyn FnMut(bool) -> bool,
-) -> Option<Group> {
-    let mut reasons = Vec::new();
+) -> Option<TimelineGroup> {
     let mut milestones = Vec::with_capacity(Milestone::ALL.len());
-    for milestone in Milestone::ALL {
-        let mut work = Work {
-            members: &group.members,
-            replicates: group.replicates,
-            options,
-            go_on: &mut || go_on(false),
-        };
-        let (figure, missing) = figure::of(milestone, &mut work)?;
+    for (milestone, prior) in Milestone::ALL.into_iter().zip(priors) {
+        let figures = milestone_figures(group, milestone, prior, options, &mut || go_on(false))?;
+        milestones.push(figures);
         if !go_on(true) {
             return None;
         }
-        let path = |path| format!("milestones.{}.{path}", milestone.word());
-        reasons.extend(missing.into_iter().map(|(end, reason)| (path(end), reason)));
-        milestones.push(figure);
     }
-    let milestones: [MilestoneFigure; 3] = milestones.try_into().ok()?;
-    let strike = milestones[Milestone::Root as usize].reached;
-    let yielded = yielded(group);
-    let mut first = Vec::new();
-    let of_root = reasons
-        .iter()
-        .find(|(path, _)| path == "milestones.root.reached");
-    first.extend(of_root.map(|(_, reason)| ("strike".to_owned(), *reason)));
-    if yielded.is_none() {
-        first.push(("yield".into(), Reason::NoneClosed));
-    }
-    first.append(&mut reasons);
-    Some(Group {
+    let mut milestones: [MilestoneFigures; 3] = milestones.try_into().ok()?;
+    hold_order(&mut milestones);
+    Some(TimelineGroup {
         taxon: group.taxon.clone(),
         by: group.by.clone(),
         size: size(group),
-        strike,
-        yielded,
+        strike: milestones[Milestone::Root as usize].reached,
+        yielded: yielded(group),
         cautions: cautions(group, &milestones),
         milestones,
-        reasons: first,
     })
 }
 
-fn size(group: &Gathered) -> Size {
+fn milestone_figures(
+    group: &Gathered,
+    milestone: Milestone,
+    prior: &CorrelationPrior,
+    options: &TimelineOptions,
+    go_on: &mut dyn FnMut() -> bool,
+) -> Option<MilestoneFigures> {
+    let sample = Sample::new(milestone, &group.members, group.replicates);
+    let estimate = sample.estimate()?;
+    let missing = missing(group, milestone, &estimate);
+    let (reached, band) = match missing {
+        None => {
+            let spread = ShareSpread::new(&sample, &estimate, prior, options, go_on)?;
+            let band = options.band.then(|| spread.band());
+            (Figure::Value(spread.share()), band.unwrap_or_default())
+        }
+        Some(missing) => (Figure::Missing(missing), Vec::new()),
+    };
+    Some(MilestoneFigures {
+        band,
+        reached,
+        days: days(&sample, &estimate, missing, options, go_on)?,
+        curve: estimate.curve,
+        lost: estimate.lost,
+        later: estimate.later,
+        gap: estimate.gap,
+        loglik: estimate.loglik,
+    })
+}
+
+/// Why nothing can be told of a milestone, if so.
+fn missing(group: &Gathered, milestone: Milestone, estimate: &Estimate) -> Option<Missing> {
     let accounts = || group.members.iter().map(|member| member.account);
-    Size {
+    if !accounts().any(|account| account.of(milestone).examined) {
+        return Some(Missing::NotExamined);
+    }
+    let closed = accounts().any(Account::is_closed);
+    (estimate.curve.is_empty() && !closed).then_some(Missing::TooSoon)
+}
+
+/// A cutting calluses before it roots, and roots before it fills the cell; milestones are examined at different
+/// looks, so that their curves, each made by itself, may say otherwise. Root is what is examined most and
+/// stands; what would come out of order beside it is not told.
+fn hold_order(milestones: &mut [MilestoneFigures; 3]) {
+    use Milestone::{Bottom, Callus, Root};
+    for (earlier, later, yields) in [
+        (Callus, Root, Callus),
+        (Root, Bottom, Bottom),
+        (Callus, Bottom, Bottom),
+    ] {
+        let beside = if yields == earlier { later } else { earlier };
+        let [first, second] = [earlier, later].map(|m| milestones[m as usize].clone());
+        let yielding = &mut milestones[yields as usize];
+        let why = Missing::OutOfOrder { beside };
+        if let (Some(a), Some(b)) = (first.reached.value(), second.reached.value())
+            && a.value + SLACK < b.value
+        {
+            yielding.reached = Figure::Missing(why);
+        }
+        let days = [
+            (first.days.all, second.days.all, &mut yielding.days.all),
+            (
+                first.days.reached,
+                second.days.reached,
+                &mut yielding.days.reached,
+            ),
+        ];
+        for (first, second, yielding) in days {
+            for (at, day) in yielding.0.iter_mut().enumerate() {
+                if let (Some(a), Some(b)) = (first.0[at].value(), second.0[at].value())
+                    && (a.by > b.by || a.at_or_by() > b.at_or_by() + SLACK)
+                {
+                    *day = Figure::Missing(why);
+                }
+            }
+        }
+    }
+}
+
+/// Slack when figures of two curves are compared.
+const SLACK: f64 = 1e-9;
+
+fn size(group: &Gathered) -> GroupSize {
+    let accounts = || group.members.iter().map(|member| member.account);
+    GroupSize {
         batches: group.members.len(),
         replicates: group.replicates,
         stuck: accounts().map(|it| it.stuck).sum(),
@@ -131,18 +326,21 @@ fn size(group: &Gathered) -> Size {
     }
 }
 
-fn yielded(group: &Gathered) -> Option<Yield> {
+fn yielded(group: &Gathered) -> Figure<Yield> {
     let accounts = group.members.iter().map(|member| member.account);
     let closed: Vec<_> = accounts.filter(|account| account.is_closed()).collect();
     let stuck: u32 = closed.iter().map(|account| account.stuck).sum();
     let reached: f64 = closed.iter().map(|it| it.of(Milestone::Root).reached).sum();
-    (stuck > 0).then(|| Yield {
+    if stuck == 0 {
+        return Figure::Missing(Missing::NoneClosed);
+    }
+    Figure::Value(Yield {
         value: reached / f64::from(stuck),
         batches: closed.len(),
     })
 }
 
-fn cautions(group: &Gathered, milestones: &[MilestoneFigure; 3]) -> Vec<Caution> {
+fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<Caution> {
     let accounts = || group.members.iter().map(|member| member.account);
     let mut out = Vec::new();
     out.extend((group.replicates == 1).then_some(Caution::OneReplicate));
@@ -152,13 +350,13 @@ fn cautions(group: &Gathered, milestones: &[MilestoneFigure; 3]) -> Vec<Caution>
     out.extend((looks > 0).then_some(Caution::Sampled { looks }));
     let cuttings: u32 = accounts().map(|it| it.unexplained).sum();
     out.extend((cuttings > 0).then_some(Caution::Unexplained { cuttings }));
-    for (milestone, figure) in Milestone::ALL.into_iter().zip(milestones) {
+    for (milestone, figures) in Milestone::ALL.into_iter().zip(milestones) {
         let those = || accounts().map(|account| account.of(milestone));
         let batches = those().filter(|it| !it.backwards.is_empty()).count();
         out.extend((batches > 0).then_some(Caution::Backwards { milestone, batches }));
         let batches = those().filter(|it| it.at_sticking > 0.0).count();
         out.extend((batches > 0).then_some(Caution::AtSticking { milestone, batches }));
-        let gap = figure.gap;
+        let gap = figures.gap;
         let certified = gap <= Estimate::CERTIFIED;
         out.extend((!certified).then_some(Caution::Uncertified { milestone, gap }));
     }

@@ -3,7 +3,8 @@
 use crate::fold::batch::Milestone;
 
 /// How a cutting's wait for a milestone ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum IntervalStatus {
     /// It reached the milestone.
     Reached,

@@ -144,17 +144,23 @@ impl Estimate {
 /// returned. A maximum that could not be certified shows in `gap`.
 #[must_use]
 pub fn estimate(rows: &[Row]) -> Option<Estimate> {
-    from(rows, None)
+    from(rows, None, solve::GAP)
 }
 
 /// The same estimate, sought from one of like rows, as when rows are resampled: sooner found, to
 /// the same certificate.
 #[must_use]
 pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
-    from(rows, Some(near))
+    from(rows, Some(near), solve::GAP)
 }
 
-fn from(rows: &[Row], near: Option<&Estimate>) -> Option<Estimate> {
+/// As [`estimate_near`], but stopping once no distribution has a log-likelihood higher by more than `gap`.
+#[must_use]
+pub fn estimate_within(rows: &[Row], near: &Estimate, gap: f64) -> Option<Estimate> {
+    from(rows, Some(near), gap)
+}
+
+fn from(rows: &[Row], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
     let rows = support::merged(rows);
     let (first, rest) = rows.split_first()?;
     let end = |row: &Row| {
@@ -166,7 +172,8 @@ fn from(rows: &[Row], near: Option<&Estimate>) -> Option<Estimate> {
     };
     let tau = rest.iter().map(end).fold(end(first), f64::max);
     let folded = support::fold(&rows);
-    let solution = solve::maximise(&folded.problem, near.map(|near| folded.masses_near(near)));
+    let start = near.map(|near| folded.masses_near(near));
+    let solution = solve::maximise(&folded.problem, start, gap);
     let (curve, lost, later) = folded.unfold(&solution.masses);
     Some(Estimate {
         curve,

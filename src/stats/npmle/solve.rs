@@ -35,8 +35,8 @@ pub(super) struct Solution {
     pub(super) iterations: u32,
 }
 
-/// Stop here; a hundredth of what counts as certified.
-const GAP: f64 = 1e-10;
+/// Where an estimate stops that is to be certified: a hundredth of what counts as that.
+pub(super) const GAP: f64 = 1e-10;
 const ITERATIONS: u32 = 400;
 /// Cells below this mass are closed at the end if the certificate survives it.
 const DUST: f64 = 1e-9;
@@ -112,9 +112,9 @@ impl Point {
     }
 }
 
-/// The masses that maximise the likelihood, sought from `start` (all above zero), else from equal
-/// masses.
-pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>) -> Solution {
+/// The masses that maximise the likelihood to within `gap`, sought from `start` (all above zero), else from
+/// equal masses.
+pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> Solution {
     let cells = problem.times.len();
     let mut here = Point {
         masses: start.unwrap_or_else(|| vec![1.0; cells]),
@@ -124,7 +124,7 @@ pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>) -> Solution {
     let mut best = here.clone();
     let mut spare = Point::default();
     let mut iterations = 0;
-    while best.gap > GAP && iterations < ITERATIONS {
+    while best.gap > gap && iterations < ITERATIONS {
         iterations += 1;
         expectation_step(&mut here, problem);
         minorant_step(&mut here, &mut spare, problem);
@@ -133,7 +133,7 @@ pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>) -> Solution {
             best.clone_from(&here);
         }
     }
-    sweep(&mut best, problem);
+    sweep(&mut best, problem, gap);
     Solution {
         masses: best.masses,
         loglik: best.loglik,
@@ -206,13 +206,13 @@ fn minorant(here: &Point, problem: &Problem) -> Vec<f64> {
 }
 
 /// Closes cells that hold next to nothing, if the certificate stands without them.
-fn sweep(best: &mut Point, problem: &Problem) {
+fn sweep(best: &mut Point, problem: &Problem, gap: f64) {
     let mut swept = best.clone();
     for mass in swept.masses.iter_mut().filter(|mass| **mass < DUST) {
         *mass = 0.0;
     }
     swept.evaluate(problem);
-    if swept.gap <= best.gap.max(GAP) {
+    if swept.gap <= best.gap.max(gap) {
         *best = swept;
     }
 }

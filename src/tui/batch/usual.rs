@@ -1,6 +1,6 @@
 //! How a batch stands beside others of its taxon and wood stage: early, as usual, late. It draws nothing.
 
-use crate::analysis::timeline::{Group, Options, timeline};
+use crate::analysis::timeline::{TimelineGroup, TimelineOptions, timeline};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
@@ -26,7 +26,7 @@ pub fn usual(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<String> {
     Some(beside(batch, timeline.as_ref()))
 }
 
-fn beside(batch: &Batch, group: Option<&Group>) -> String {
+fn beside(batch: &Batch, group: Option<&TimelineGroup>) -> String {
     let counted = |i: &&crate::fold::batch::Inspection| i.tally.is_some_and(|t| t.root.is_some());
     let Some(look) = batch.inspections.iter().rev().find(counted) else {
         return "Not lifted yet: nothing to set beside others of its kind.".into();
@@ -46,8 +46,8 @@ fn beside(batch: &Batch, group: Option<&Group>) -> String {
             "Too few to compare with: {others} of {kind} with itself, of {FEWEST} needed."
         );
     }
-    let figure = group.of(Milestone::Root);
-    let Some(reached) = figure.reached else {
+    let figure = group.figures(Milestone::Root);
+    let Some(reached) = figure.reached.value() else {
         return format!("Too soon to say what {kind} does.");
     };
     let all = accounts(&[batch], None);
@@ -58,7 +58,7 @@ fn beside(batch: &Batch, group: Option<&Group>) -> String {
     let n = f64::from(batch.counts.stuck).max(1.0);
     let had = own.reached_by(day).min(n);
     let usual = reached_by(&figure.curve, f64::from(day));
-    let worth = n / reached.deff.unwrap_or(1.0).max(1.0);
+    let worth = n / reached.deff;
     let sure = wilson(had / n * worth, worth, Z);
     let word = match () {
         () if usual < sure.low => "early",
@@ -86,8 +86,8 @@ fn capital(word: &str) -> String {
 }
 
 /// The group that the batch belongs to, by taxon and wood stage, without ranges of days: if there is one.
-fn group(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<Option<Group>> {
-    let options = Options {
+fn group(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<Option<TimelineGroup>> {
+    let options = TimelineOptions {
         about: Selection {
             filter: Filter {
                 taxon: Some(batch.taxon.shown()),
@@ -98,7 +98,7 @@ fn group(book: &Book, batch: &Batch, go_on: GoOn<'_>) -> Option<Option<Group>> {
         },
         by: vec![GroupKey::Wood],
         resamples: 0,
-        ..Options::default()
+        ..TimelineOptions::default()
     };
     let wood = GroupKey::Wood.value_for(book, batch);
     let shown = batch.taxon.shown();

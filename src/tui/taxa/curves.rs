@@ -1,11 +1,12 @@
 //! Curves of a group drawn with characters, told apart by shape, and the band of one of them; ruler lines
 //! with 10, 50 and 90 % marks where there is no room for curves. It computes no figure but where a sign stands.
 
-use crate::analysis::timeline::{BandPoint, Days, Group};
+use crate::analysis::timeline::{BandPoint, Figure, QuantileDay, TimelineGroup};
 use crate::fold::batch::Milestone;
 use crate::stats::days::reached_by;
-use crate::text::figures;
+use crate::text::figures::days;
 use crate::text::strip::CuttingMark;
+use crate::text::timelines;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::picture::mark_meaning;
@@ -21,11 +22,11 @@ fn mark(milestone: Milestone) -> CuttingMark {
 }
 
 /// The last day that is drawn.
-fn last_day(group: &Group) -> u32 {
+fn last_day(group: &TimelineGroup) -> u32 {
     let curves = group.milestones.iter().flat_map(|m| m.curve.last());
     let last = curves.map(|mass| mass.by as u32).max();
     // A little beyond the last that came; without any, as far as was watched.
-    let watched = group.milestones.iter().filter_map(|m| m.reached);
+    let watched = group.milestones.iter().filter_map(|m| m.reached.value());
     last.map(|day| day + day / 10)
         .or_else(|| watched.map(|r| r.by_day).max())
         .unwrap_or(1)
@@ -34,18 +35,18 @@ fn last_day(group: &Group) -> u32 {
 
 /// The curves over each other: share of all stuck upwards, days since sticking to the right; behind
 /// them the band of one milestone, filled with [`HAZE`].
-pub fn curves(group: &Group, banded: Milestone, tall: usize, canvas: &mut Canvas<'_>) {
+pub fn curves(group: &TimelineGroup, banded: Milestone, tall: usize, canvas: &mut Canvas<'_>) {
     let scale = scale_to(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
     let top = tall.saturating_sub(1).max(1);
     for (share, word) in [(1.0, "100 %"), (0.5, "50 %"), (0.0, "0 %")] {
         canvas.text(level_row(share, top), 0, word, Tone::Plain);
     }
-    band(&group.of(banded).band, &scale, top, canvas);
+    band(&group.figures(banded).band, &scale, top, canvas);
     // The one whose band is drawn comes last, so that no other hides it.
     let others = Milestone::ALL.into_iter().filter(|one| *one != banded);
     for milestone in others.chain([banded]) {
-        let figure = group.of(milestone);
+        let figure = group.figures(milestone);
         if figure.curve.is_empty() {
             continue;
         }
@@ -95,21 +96,25 @@ pub const RULER_ROWS: usize = 1 + 2 * Milestone::ALL.len();
 
 /// Two lines for each milestone: its sign from the day of 10 % to that of 90 % with the three marked,
 /// and below it the three days with their ranges.
-pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
+pub fn rulers(group: &TimelineGroup, row: usize, canvas: &mut Canvas<'_>) {
     let scale = scale_to(last_day(group), canvas);
     let glyphs = canvas.ink().glyphs;
     draw_ruler(&scale, last_day(group), row, canvas);
     for (at, milestone) in Milestone::ALL.into_iter().enumerate() {
         let row = row + 1 + 2 * at;
-        let figure = group.of(milestone);
+        let figure = group.figures(milestone);
         canvas.text(row, 0, milestone.word(), Tone::Plain);
-        let [ten, fifty, ninety] = figure.of_reached.days;
-        let (Some(ten), Some(fifty), Some(ninety)) = (ten, fifty, ninety) else {
+        let [
+            Figure::Value(ten),
+            Figure::Value(fifty),
+            Figure::Value(ninety),
+        ] = figure.days.reached.0
+        else {
             canvas.text(row, MARGIN, "no days yet", Tone::Plain);
             continue;
         };
         let sign = mark(milestone).sign(glyphs).to_string();
-        let days = [ten.at, fifty.at, ninety.at];
+        let days = [ten, fifty, ninety].map(|day| day.at_or_by());
         let sign = (sign.as_str(), mark_meaning(mark(milestone)));
         draw_run(days, sign, (&scale, row), canvas);
         let said = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
@@ -117,12 +122,13 @@ pub fn rulers(group: &Group, row: usize, canvas: &mut Canvas<'_>) {
     }
 }
 
-/// A day with its range: `53 (44-58)`, `69 (61-)` where the end lies beyond what was watched, `53` without.
-fn range(day: &Days) -> String {
-    let at = figures::days(day.at);
-    match (day.low, day.high) {
-        (Some(low), Some(high)) => format!("{at} ({}-{})", figures::days(low), figures::days(high)),
-        (Some(low), None) => format!("{at} ({}-)", figures::days(low)),
+/// A day with its range: `53 (44-58)`, `69 (61-)` where the end lies beyond what was watched, `53` without, `<=53` where
+/// looks tell only by when.
+fn range(day: &QuantileDay) -> String {
+    let at = timelines::day(&Figure::Value(*day));
+    match (day.low.value(), day.high.value()) {
+        (Some(low), Some(high)) => format!("{at} ({}-{})", days(*low), days(*high)),
+        (Some(low), None) => format!("{at} ({}-)", days(*low)),
         _ => at,
     }
 }

@@ -1,14 +1,14 @@
 //! How a group's figures are worded in the lists of taxa. It draws nothing.
 
-use crate::analysis::timeline::{Group, MilestoneFigure, Options, timeline};
+use crate::analysis::timeline::{TimelineGroup, TimelineOptions, timeline};
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::model::taxon::Taxon;
 use crate::text::clean::{Charset, fit, width};
-use crate::text::figures::{days, percent_range};
 use crate::text::short::short;
+use crate::text::timelines;
 use crate::tui::question::GoOn;
 
 /// Works out the timeline of each taxon, split by `by`. With `resamples` above 0 the days get ranges and the curves bands.
@@ -19,19 +19,19 @@ pub fn groups(
     by: Option<GroupKey>,
     resamples: usize,
     go_on: GoOn<'_>,
-) -> Option<Vec<Group>> {
-    let options = Options {
+) -> Option<Vec<TimelineGroup>> {
+    let options = TimelineOptions {
         about: about.clone(),
         by: by.into_iter().collect(),
         resamples,
         band: resamples > 0,
-        ..Options::default()
+        ..TimelineOptions::default()
     };
     timeline(book, &options, &mut |_, _| go_on()).map(|found| found.groups)
 }
 
 /// What the group is beside its taxon.
-pub fn key(group: &Group) -> String {
+pub fn key(group: &TimelineGroup) -> String {
     let each = group.by.iter().map(|(key, value)| {
         value
             .clone()
@@ -41,7 +41,7 @@ pub fn key(group: &Group) -> String {
 }
 
 /// Taxon and group.
-pub fn name(group: &Group) -> String {
+pub fn name(group: &TimelineGroup) -> String {
     match key(group) {
         key if key.is_empty() => group.taxon.clone(),
         key => format!("{}, {key}", group.taxon),
@@ -49,7 +49,7 @@ pub fn name(group: &Group) -> String {
 }
 
 /// Taxa and groups in so many columns: names are shortened so that they stay told apart.
-pub fn short_names(groups: &[&Group], columns: usize, charset: Charset) -> Vec<String> {
+pub fn short_names(groups: &[&TimelineGroup], columns: usize, charset: Charset) -> Vec<String> {
     let taxa: Vec<Taxon> = groups.iter().map(|g| Taxon::parse(&g.taxon)).collect();
     let keys: Vec<String> = groups
         .iter()
@@ -78,36 +78,21 @@ pub fn whole_parts(parts: &[String], columns: usize) -> String {
     said
 }
 
-/// The strike with its interval, or why there is none.
-pub fn strike(group: &Group) -> String {
-    group.strike.map_or_else(
-        || "too soon".into(),
-        |s| percent_range(s.value, s.low, s.high),
-    )
-}
-
 /// Days to root in words.
-pub fn days_to_root(group: &Group) -> String {
-    match quick(group.of(Milestone::Root)) {
+pub fn days_to_root(group: &TimelineGroup) -> String {
+    match quick(group, Milestone::Root) {
         days if days.is_empty() => "no days yet".into(),
         days => format!("days {days}"),
     }
 }
 
-/// The days by which 10, 50 and 90 % of those that got there had; a question mark where not known.
-pub fn quick(figure: &MilestoneFigure) -> String {
-    if figure.reached.is_none() || figure.curve.is_empty() {
-        return String::new();
-    }
-    let quantiles = figure.of_reached.days.iter();
-    let worded: Vec<String> = quantiles
-        .map(|d| d.map_or_else(|| "?".into(), |d| days(d.at)))
-        .collect();
-    worded.join("-")
+/// The days by which 10, 50 and 90 % of those that reached a milestone had; a question mark where not known.
+pub fn quick(group: &TimelineGroup, milestone: Milestone) -> String {
+    timelines::days(group.figures(milestone), "-")
 }
 
 /// How many batches and cuttings.
-pub fn size(group: &Group) -> String {
+pub fn size(group: &TimelineGroup) -> String {
     let noun = if group.size.batches == 1 {
         "batch"
     } else {

@@ -5,11 +5,13 @@ mod curves;
 mod groups;
 mod taxon;
 
-use crate::analysis::timeline::Group;
+use crate::analysis::timeline::{ReachedShare, TimelineGroup};
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
+use crate::text::figures::percent;
+use crate::text::timelines;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
@@ -38,7 +40,7 @@ const GROUPINGS: [Option<GroupKey>; 8] = [
 pub struct TaxaScreen {
     grouping: usize,
     asked: Awaited,
-    groups: Option<Vec<Group>>,
+    groups: Option<Vec<TimelineGroup>>,
     chosen: usize,
 }
 
@@ -139,7 +141,7 @@ impl Screen for TaxaScreen {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(groups) = self.asked.taken::<Vec<Group>>(answer) {
+        if let Some(groups) = self.asked.taken::<Vec<TimelineGroup>>(answer) {
             self.chosen = self.chosen.min(groups.len().saturating_sub(1));
             self.groups = Some(groups.clone());
         }
@@ -160,7 +162,7 @@ impl Screen for TaxaScreen {
         }
         let page = Self::page(common);
         let first = self.chosen / page * page;
-        let shown: Vec<&Group> = groups.iter().skip(first).take(page).collect();
+        let shown: Vec<&TimelineGroup> = groups.iter().skip(first).take(page).collect();
         let chosen = self.chosen - first;
         match (tall(common), common.is_low()) {
             (1, _) => table(&shown, chosen, common.is_low(), canvas),
@@ -170,7 +172,7 @@ impl Screen for TaxaScreen {
 }
 
 /// Two lines to a group; on a low screen one.
-fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
+fn stacked(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let mut line = 0;
     if !low {
         let words = "rooted % (95 %), days to root 10-50-90";
@@ -184,15 +186,14 @@ fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>)
         canvas.text(line, 0, mark, Tone::Heading);
         canvas.text(line, 2, &names[at], Tone::Plain);
         if low {
-            let strike = group.strike.map_or("too soon".into(), |s| {
-                format!("{} %", crate::text::figures::percent(s.value))
-            });
+            let share = |share: &ReachedShare| format!("{} %", percent(share.value));
+            let strike = group.strike.value().map_or("too soon".into(), share);
             canvas.right(line, 2, &strike, Tone::Plain);
             line += 1;
             continue;
         }
         let parts = [
-            groups::strike(group),
+            timelines::strike(group),
             groups::days_to_root(group),
             groups::size(group),
         ];
@@ -203,20 +204,18 @@ fn stacked(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>)
 }
 
 /// A column of the table: its heading, its columns, what stands in it.
-type Column = (&'static str, usize, fn(&Group) -> String);
+type Column = (&'static str, usize, fn(&TimelineGroup) -> String);
 
 /// The columns, the one that goes first last: what is left out stands inside the taxon.
 const COLUMNS: [Column; 5] = [
-    ("rooted %", 13, groups::strike),
-    ("rooted", 12, |group| {
-        groups::quick(group.of(Milestone::Root))
-    }),
+    ("rooted %", 13, timelines::strike),
+    ("rooted", 12, |group| groups::quick(group, Milestone::Root)),
     ("batches", 9, |group| group.size.batches.to_string()),
     ("callused", 12, |group| {
-        groups::quick(group.of(Milestone::Callus))
+        groups::quick(group, Milestone::Callus)
     }),
     ("to bottom", 11, |group| {
-        groups::quick(group.of(Milestone::Bottom))
+        groups::quick(group, Milestone::Bottom)
     }),
 ];
 
@@ -224,7 +223,7 @@ const COLUMNS: [Column; 5] = [
 const NAME: usize = 42;
 
 /// TaxonScreen line to a group. A name is worth more than the days that are found one step further in.
-fn table(groups: &[&Group], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
+fn table(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let wide = canvas.width();
     let taken = |shown: usize| -> usize {
         let columns = COLUMNS[..shown].iter();

@@ -3,16 +3,15 @@
 
 use super::{curves, groups};
 use crate::analysis::expect::Model;
-use crate::analysis::timeline::Group;
-use crate::analysis::timeline::say::Reason;
+use crate::analysis::timeline::{Figure, Missing, QuantileDay, TimelineGroup};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
-use crate::text::figures::{day_range, percent_range};
 use crate::text::forecast::together;
+use crate::text::timelines;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
@@ -30,7 +29,7 @@ const RESAMPLES: usize = 999;
 #[derive(Debug)]
 pub struct TaxonScreen {
     filter: Filter,
-    pub(super) group: Group,
+    pub(super) group: TimelineGroup,
     /// Whether the ranges of days and the bands have come.
     pub(super) ranged: bool,
     asked: Awaited,
@@ -49,7 +48,7 @@ pub struct TaxonScreen {
 
 impl TaxonScreen {
     /// Of a group as the list has it: the ranges of days follow.
-    pub(super) fn new(group: &Group, common: &Common) -> Self {
+    pub(super) fn new(group: &TimelineGroup, common: &Common) -> Self {
         Self {
             filter: common.filter.clone(),
             group: group.clone(),
@@ -225,7 +224,7 @@ impl Screen for TaxonScreen {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(found) = self.asked.taken::<Option<Group>>(answer) {
+        if let Some(found) = self.asked.taken::<Option<TimelineGroup>>(answer) {
             self.ranged = true;
             self.none = found.is_none();
             if let Some(group) = found {
@@ -353,14 +352,16 @@ fn sentences(one: &TaxonScreen, banded: bool) -> Vec<(String, Tone)> {
     let mut out = vec![(
         format!(
             "rooted % {}; {}",
-            groups::strike(group),
+            timelines::strike(group),
             groups::size(group)
         ),
         Tone::Plain,
     )];
     out.extend(outlook(one).map(|line| (line, Tone::Plain)));
     let cautions = group.cautions.iter();
-    out.extend(cautions.map(|caution| (format!("! {caution}"), Tone::Pressing)));
+    out.extend(
+        cautions.map(|caution| (format!("! {}", timelines::caution(caution)), Tone::Pressing)),
+    );
     if !one.ranged {
         let wait = "Working out how sure the curves and days are...";
         out.push((wait.into(), Tone::Plain));
@@ -370,14 +371,12 @@ fn sentences(one: &TaxonScreen, banded: bool) -> Vec<(String, Tone)> {
     for milestone in [Milestone::Root, Milestone::Callus, Milestone::Bottom] {
         out.push((figure(group, milestone), Tone::Plain));
     }
-    let few = |reason: &&Reason| matches!(reason, Reason::FewReplicates { .. });
-    let mut reasons = group.reasons.iter().map(|(_, reason)| reason);
-    out.extend(
-        reasons
-            .find(few)
-            .filter(|_| one.ranged)
-            .map(|few| (format!("days: {few}"), Tone::Plain)),
-    );
+    let few = milestone_days(group).find_map(|day| match day.low.missing() {
+        Some(why @ Missing::FewReplicates { .. }) => Some(timelines::missing(&why)),
+        _ => None,
+    });
+    let few = few.filter(|_| one.ranged).map(|few| format!("days: {few}"));
+    out.extend(few.map(|few| (few, Tone::Plain)));
     out
 }
 
@@ -392,12 +391,12 @@ fn outlook(one: &TaxonScreen) -> Option<String> {
 }
 
 /// What the band is, or why there is none.
-fn band_words(group: &Group, banded: Milestone) -> String {
+fn band_words(group: &TimelineGroup, banded: Milestone) -> String {
     let word = banded.word();
-    match group.of(banded).band.as_slice() {
+    match group.figures(banded).band.as_slice() {
         [] => format!("{word} has no band yet; o draws another's."),
         _ if group.size.replicates == 1 => format!(
-            "{}: the 95 % band of {word}, of one replicate: the spread between batches is not in it; o draws another's.",
+            "{}: the 95 % band of {word}, of one replicate, with the spread between other batches; o draws another's.",
             curves::HAZE
         ),
         _ => format!(
@@ -407,21 +406,24 @@ fn band_words(group: &Group, banded: Milestone) -> String {
     }
 }
 
-/// TaxonScreen milestone in words: the share, the middle day and how sure they are, or why there is none.
-fn figure(group: &Group, milestone: Milestone) -> String {
+/// One milestone in words: the share, the middle day and how sure they are, or why there is none.
+fn figure(group: &TimelineGroup, milestone: Milestone) -> String {
     let word = milestone.word();
-    let figure = group.of(milestone);
-    let Some(reached) = figure.reached else {
-        let path = format!("milestones.{word}.reached");
-        let why = group.reasons.iter().find(|(at, _)| *at == path);
-        let why = why.map_or_else(|| "not known".into(), |(_, why)| why.to_string());
-        return format!("{word}: {why}");
+    let figures = group.figures(milestone);
+    let reached = match &figures.reached {
+        Figure::Value(reached) => reached,
+        Figure::Missing(why) => return format!("{word}: {}", timelines::missing(why)),
     };
-    let share = percent_range(reached.value, reached.low, reached.high);
-    let half = figure.of_reached.days[1].map(|d| {
-        let range = day_range(d.after, d.by, d.at, d.low, d.high);
-        format!("; half of these by {range}")
-    });
+    let share = timelines::share(&figures.reached);
+    let half = figures.days.reached.0[1].value();
+    let half = half.map(|day| format!("; half of these {}", timelines::day_words(day)));
     let half = half.unwrap_or_default();
     format!("{word}: {share} % by day {}{half}", reached.by_day)
+}
+
+/// All days of a group that can be told.
+fn milestone_days(group: &TimelineGroup) -> impl Iterator<Item = &QuantileDay> {
+    let days = group.milestones.iter().map(|figures| &figures.days);
+    let days = days.flat_map(|days| days.all.0.iter().chain(&days.reached.0));
+    days.filter_map(Figure::value)
 }

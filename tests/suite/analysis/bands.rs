@@ -3,18 +3,19 @@
 
 use crate::fold::lives::{book_of, entry};
 use crate::stats::assert_close;
-use struck::analysis::timeline::{Group, Options, timeline};
+use struck::analysis::timeline::{TimelineGroup, TimelineOptions, timeline};
 use struck::fold::batch::Milestone;
 use struck::fold::batch::Milestone::Root;
 use struck::model::entry::Entry;
+use struck::stats::correlation::{CorrelationPrior, correlated_share};
 use struck::stats::days::reached_by;
-use struck::stats::shares::{Count, share_of_counts};
+use struck::stats::shares::{Count, cluster_variance};
 
-fn banded(entries: &[Entry]) -> Group {
-    let options = Options {
+fn banded(entries: &[Entry]) -> TimelineGroup {
+    let options = TimelineOptions {
         resamples: 0,
         band: true,
-        ..Options::default()
+        ..TimelineOptions::default()
     };
     let found = timeline(&book_of(entries), &options, &mut |_, _| true).unwrap();
     found.groups.into_iter().next().unwrap()
@@ -40,26 +41,34 @@ fn batches(each: &[(u32, u32)]) -> Vec<Entry> {
     out
 }
 
-fn on(group: &Group, milestone: Milestone, day: u32) -> (f64, f64) {
-    let band = &group.of(milestone).band;
+fn on(group: &TimelineGroup, milestone: Milestone, day: u32) -> (f64, f64) {
+    let band = &group.figures(milestone).band;
     let point = band.iter().find(|point| point.day == day);
     let point = point.unwrap_or_else(|| panic!("no day {day} in {band:?}"));
     (point.low, point.high)
 }
 
 #[test]
-fn one_replicate_has_wilsons_interval_on_each_day() {
+fn cuttings_that_share_nothing_have_wilsons_interval_on_each_day() {
     // Newcombe 1998, Stat Med 17:857, table I: 81 of 263 gives 0.2553 to 0.3662 (from memory; the digits
-    // below are statsmodels' proportion_confint).
+    // below are statsmodels' proportion_confint). Without correlation and with a t of many degrees of freedom a share's
+    // range is that; one batch of 263 has the journal's correlation of 0.15 and is as good as 263 / 40.3 cuttings.
+    let alike = CorrelationPrior {
+        correlation: 0.0,
+        df: 1e9,
+    };
+    let plain = correlated_share(81.0 / 263.0, &[263.0], 0.0, &alike, 0.95).interval;
+    assert_close(plain.low, 0.255_288_519_9, 1e-6);
+    assert_close(plain.high, 0.366_209_577, 1e-6);
     let group = banded(&batches(&[(263, 81)]));
-    let (low, high) = on(&group, Root, 20);
-    assert_close(low, 0.255_288_519_9, 1e-6);
-    assert_close(high, 0.366_209_577, 1e-6);
-    // On the day of the look that found none: Wilson's for 0 of 263 is 0 to z²/(n + z²).
-    let z2 = 1.959_963_985_f64.powi(2);
-    let (low, high) = on(&group, Root, 10);
-    assert_close(low, 0.0, 1e-12);
-    assert_close(high, z2 / (263.0 + z2), 1e-6);
+    let prior = CorrelationPrior::UNINFORMED;
+    for (day, rooted) in [(20, 81.0), (10, 0.0)] {
+        let wanted = correlated_share(rooted / 263.0, &[263.0], 0.0, &prior, 0.95);
+        assert_close(wanted.deff, 1.0 + 262.0 * 0.15, 1e-9);
+        let (low, high) = on(&group, Root, day);
+        assert_close(low, wanted.interval.low, 1e-9);
+        assert_close(high, wanted.interval.high, 1e-9);
+    }
 }
 
 #[test]
@@ -67,7 +76,14 @@ fn like_batches_have_the_interval_of_their_shares() {
     // With batches of one size the jackknife's variance of a mean is the variance between batches over
     // their number (Efron & Tibshirani 1993, 11.5), which the shares of a trial's arms are widened by.
     let each = [(40, 22), (40, 30), (40, 12), (40, 26), (40, 35), (40, 19)];
-    let group = banded(&batches(&each));
+    let book = book_of(&batches(&each));
+    let options = TimelineOptions {
+        resamples: 0,
+        band: true,
+        ..TimelineOptions::default()
+    };
+    let found = timeline(&book, &options, &mut |_, _| true).unwrap();
+    let group = &found.groups[0];
     let counts: Vec<Count> = each
         .iter()
         .map(|(n, x)| Count {
@@ -75,12 +91,15 @@ fn like_batches_have_the_interval_of_their_shares() {
             n: f64::from(*n),
         })
         .collect();
-    let wanted = share_of_counts(&counts, 0.95).unwrap().interval;
-    let (low, high) = on(&group, Root, 20);
+    let share = counts.iter().map(|c| c.x).sum::<f64>() / 240.0;
+    let variance = cluster_variance(&counts);
+    let prior = found.correlations[Root as usize];
+    let wanted = correlated_share(share, &[40.0; 6], variance, &prior, 0.95).interval;
+    let (low, high) = on(group, Root, 20);
     assert_close(low, wanted.low, 1e-6);
     assert_close(high, wanted.high, 1e-6);
-    let strike = group.strike.unwrap();
-    let (low, high) = on(&group, Root, strike.by_day);
+    let strike = group.strike.value().unwrap();
+    let (low, high) = on(group, Root, strike.by_day);
     assert_close(low, strike.low, 1e-6);
     assert_close(high, strike.high, 1e-6);
 }
@@ -97,7 +116,7 @@ fn a_curve_lies_within_its_band_and_the_band_is_not_made_unasked() {
     entries.push(entry("9b", 14, "look batch=B9 rooted=11"));
     let group = banded(&entries);
     for milestone in Milestone::ALL {
-        let figure = group.of(milestone);
+        let figure = group.figures(milestone);
         for point in &figure.band {
             let share = reached_by(&figure.curve, f64::from(point.day));
             assert!((0.0..=1.0).contains(&point.low), "{point:?}");
@@ -106,9 +125,9 @@ fn a_curve_lies_within_its_band_and_the_band_is_not_made_unasked() {
             assert!(point.high <= 1.0, "{point:?}");
         }
     }
-    let unasked = Options {
+    let unasked = TimelineOptions {
         resamples: 0,
-        ..Options::default()
+        ..TimelineOptions::default()
     };
     let plain = timeline(&book_of(&entries), &unasked, &mut |_, _| true).unwrap();
     let plain = plain.groups.into_iter().next().unwrap();

@@ -1,8 +1,12 @@
 //! Intervals of shares and resampling: published values, hand examples, laws.
 
 use super::{assert_close, expected};
-use struck::stats::bootstrap::{Draws, Resampling, percentile_intervals};
-use struck::stats::shares::{Count, cluster_variance, jackknife_variance, share_of_counts, wilson};
+use struck::stats::bootstrap::{Draws, Resampling, expanded_intervals, percentile_intervals};
+use struck::stats::correlation::CorrelationPrior;
+use struck::stats::moderated::{trigamma, variance_prior};
+use struck::stats::shares::{
+    Count, Interval, cluster_variance, jackknife_variance, share_of_counts, wilson,
+};
 use struck::stats::special::{normal_quantile, t_quantile};
 
 #[test]
@@ -115,5 +119,96 @@ fn draws_are_even_and_pinned() {
     assert_eq!(
         Draws::new(0).unit(),
         (first >> 11) as f64 / (1_u64 << 53) as f64
+    );
+}
+
+#[test]
+fn variances_are_moderated_as_smyth_does() {
+    // Smyth 2004, section 6.2, by hand: samples of 2 degrees of freedom have e = log s² + γ, since ψ(1) = −γ. With log s² of
+    // ±π/√6 their variance is π²/3, less ψ′(1) = π²/6 leaves π²/6 = ψ′(d₀/2): d₀ = 2, and s₀² = exp(γ + ψ(1)) = 1.
+    let away = (std::f64::consts::PI / 6.0_f64.sqrt()).exp();
+    let prior = variance_prior(&[(away, 2.0), (1.0 / away, 2.0)]).unwrap();
+    assert_close(prior.df, 2.0, 1e-9);
+    assert_close(prior.scale, 1.0, 1e-9);
+    // Variances that differ by less than chance have infinitely many: s₀² is the geometric mean, corrected.
+    let prior = variance_prior(&[(3.0, 2.0), (3.0, 2.0)]).unwrap();
+    assert!(prior.df.is_infinite());
+    assert_close(prior.scale, 3.0 * 0.577_215_664_901_532_9_f64.exp(), 1e-9);
+    assert!(variance_prior(&[(3.0, 2.0)]).is_none());
+    // Abramowitz & Stegun 1964, 6.4.2 and 6.4.4: ψ′(1/2) = π²/2, ψ′(1) = π²/6.
+    assert_close(trigamma(0.5), std::f64::consts::PI.powi(2) / 2.0, 1e-11);
+    assert_close(trigamma(1.0), std::f64::consts::PI.powi(2) / 6.0, 1e-12);
+}
+
+#[test]
+fn the_expanded_tail_is_hesterbergs() {
+    // Hesterberg 2015, section 3.2: the tail is Φ(−√(n/(n − 1)) t). For 5 replicates t at 97.5 % on 4 degrees of freedom is
+    // 2.776445 (any t table), times √1.25 is 3.104159, of which Φ leaves 0.000954; so that of 9 999 resamples the ninth
+    // from either end counts. The statistic gives each resample's number of the first replicate.
+    let how = Resampling {
+        resamples: 9_999,
+        seed: 3,
+        level: 0.95,
+    };
+    let seen = std::sync::Mutex::new(Vec::new());
+    let [found] = expanded_intervals(5, &how, &mut || true, |times| {
+        let sum = times
+            .iter()
+            .zip(1..)
+            .map(|(n, at)| *n as f64 * f64::from(at))
+            .sum::<f64>();
+        seen.lock().unwrap().push(sum);
+        [Interval {
+            low: sum - 0.5,
+            high: sum + 0.5,
+        }]
+    })
+    .unwrap();
+    let mut sums = seen.into_inner().unwrap();
+    sums.sort_by(f64::total_cmp);
+    assert_eq!(sums.len(), 9_999);
+    assert_close(found.low, sums[8] - 0.5, 1e-12);
+    assert_close(found.high, sums[9_999 - 9] + 0.5, 1e-12);
+    assert!(
+        expanded_intervals(5, &how, &mut || false, |_| [Interval {
+            low: 0.0,
+            high: 0.0
+        }])
+        .is_none()
+    );
+}
+
+#[test]
+fn correlations_are_learnt_from_groups_and_shrunk() {
+    let group = |each: &[f64]| {
+        each.iter()
+            .map(|x| Count { x: *x, n: 20.0 })
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        CorrelationPrior::of_groups(&[]),
+        CorrelationPrior::UNINFORMED
+    );
+    // A group of which all rooted, or of one replicate, tells none.
+    let mute = [group(&[20.0, 20.0]), group(&[7.0])];
+    assert_eq!(
+        CorrelationPrior::of_groups(&mute),
+        CorrelationPrior::UNINFORMED
+    );
+    // Batches that differ by chance alone draw it down, batches wholly apart draw it up; never past the ends.
+    let even: Vec<_> = (0..40).map(|_| group(&[9.0, 10.0, 11.0])).collect();
+    let apart: Vec<_> = (0..40).map(|_| group(&[0.0, 10.0, 20.0])).collect();
+    let (even, apart) = (
+        CorrelationPrior::of_groups(&even),
+        CorrelationPrior::of_groups(&apart),
+    );
+    assert!(
+        even.correlation < 0.01 && apart.correlation > 0.4,
+        "{even:?} {apart:?}"
+    );
+    assert!(
+        [even, apart]
+            .iter()
+            .all(|prior| (2.0..=8.0).contains(&prior.df))
     );
 }

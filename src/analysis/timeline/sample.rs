@@ -1,0 +1,140 @@
+//! A group's cuttings for one milestone as rows of the estimate, replicate by replicate. It draws no sample
+//! itself.
+
+use crate::fold::batch::Milestone;
+use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
+use crate::stats::npmle::{self, Estimate, Row};
+use crate::stats::shares::Count;
+
+/// A batch in a group.
+pub(super) struct GroupMember<'a> {
+    pub(super) account: &'a Account,
+    /// Its replicate, numbered within the group from 0.
+    pub(super) replicate: usize,
+}
+
+/// The distinct rows of a group, and what each replicate adds to their weights.
+pub(super) struct Sample {
+    /// In order, of no weight.
+    rows: Vec<Row>,
+    /// For each replicate: which rows, how many cuttings.
+    replicates: Vec<Vec<(usize, f64)>>,
+    /// The binomial n of each replicate: cuttings seen at the last tally, with those potted or lost.
+    pub(super) counted: Vec<f64>,
+    /// Cuttings on the bench still without the milestone.
+    pub(super) watched: f64,
+}
+
+/// A resample is estimated until no other distribution has a log-likelihood higher by more than this: its share on
+/// any day is then off by less than a fiftieth of its standard error.
+const RESAMPLE_GAP: f64 = 1e-4;
+
+/// Left, right and status of a piece; pieces of one place differ in weight alone.
+type Place = (u32, Option<u32>, IntervalStatus);
+
+fn place(piece: &WeightedInterval) -> Place {
+    (piece.left, piece.right, piece.status)
+}
+
+fn row(&(left, right, status): &Place) -> Row {
+    let left = f64::from(left);
+    match (right.map(f64::from), status) {
+        (Some(right), IntervalStatus::Reached) => Row::reached(left, right, 0.0),
+        (Some(right), IntervalStatus::Lost) => Row::lost(left, right, 0.0),
+        (None, _) | (Some(_), IntervalStatus::NotYet) => Row::not_yet(left, 0.0),
+    }
+}
+
+impl Sample {
+    /// Of a group whose members' replicates are numbered from 0 to `replicates` − 1.
+    pub(super) fn new(milestone: Milestone, members: &[GroupMember], replicates: usize) -> Self {
+        let accounts = members
+            .iter()
+            .map(|member| (member.account.of(milestone), member.replicate));
+        let mut places: Vec<Place> = Vec::new();
+        for (account, _) in accounts.clone() {
+            places.extend(account.pieces.iter().map(place));
+        }
+        places.sort_unstable();
+        places.dedup();
+        let mut sample = Self {
+            rows: places.iter().map(row).collect(),
+            replicates: vec![Vec::new(); replicates],
+            counted: vec![0.0; replicates],
+            watched: 0.0,
+        };
+        for (account, replicate) in accounts {
+            sample.counted[replicate] += account.counted;
+            sample.watched += account.watched;
+            for piece in &account.pieces {
+                if let Ok(at) = places.binary_search(&place(piece)) {
+                    sample.replicates[replicate].push((at, piece.weight));
+                }
+            }
+        }
+        sample
+    }
+
+    /// How many replicates there are.
+    pub(super) fn replicates(&self) -> usize {
+        self.replicates.len()
+    }
+
+    /// The estimate of the group, certified as the maximum.
+    pub(super) fn estimate(&self) -> Option<Estimate> {
+        npmle::estimate(&self.weighted(&vec![1; self.replicates.len()]))
+    }
+
+    /// The estimate with each replicate taken so many times, sought from that of the group and certified alike.
+    pub(super) fn estimate_near(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
+        npmle::estimate_near(&self.weighted(times), near)
+    }
+
+    /// The same, as exactly as a range of days asks for.
+    pub(super) fn resample(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
+        npmle::estimate_within(&self.weighted(times), near, RESAMPLE_GAP)
+    }
+
+    fn weighted(&self, times: &[usize]) -> Vec<Row> {
+        let mut rows = self.rows.clone();
+        for (part, &times) in self.replicates.iter().zip(times) {
+            if times > 0 {
+                for &(at, weight) in part {
+                    rows[at].weight += weight * times as f64;
+                }
+            }
+        }
+        rows
+    }
+
+    /// The nearest that any batch's own looks tell of what came in (`after`, `by`]: the latest day on which a batch that
+    /// reached it in an interval around had not yet. Batches looked at on different days part a curve more finely than
+    /// any of them was watched.
+    pub(super) fn last_look_before(&self, after: f64, by: f64) -> f64 {
+        let around = |row: &&Row| {
+            row.event() == Some(npmle::Outcome::Reached) && row.left <= after && row.right >= by
+        };
+        let looks = self.rows.iter().filter(around).map(|row| row.left);
+        looks.fold(0.0, f64::max)
+    }
+
+    /// Whether some cuttings were not followed to the day `tau`.
+    pub(super) fn is_censored(&self, tau: f64) -> bool {
+        let waiting = |row: &Row| row.event().is_none() && row.left < tau;
+        self.rows.iter().any(waiting)
+    }
+
+    /// What each replicate reached, of how many cuttings.
+    pub(super) fn counts(&self) -> Vec<Count> {
+        let reached = |at: usize| self.rows[at].event() == Some(npmle::Outcome::Reached);
+        let count = |part: &Vec<(usize, f64)>| Count {
+            x: part
+                .iter()
+                .filter(|(at, _)| reached(*at))
+                .map(|(_, weight)| weight)
+                .sum(),
+            n: part.iter().map(|(_, weight)| weight).sum(),
+        };
+        self.replicates.iter().map(count).collect()
+    }
+}
