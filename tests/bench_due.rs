@@ -1,5 +1,5 @@
 //! Times the list of what is due for 400 open batches behind 1200 closed ones of twenty taxa: the rules, and
-//! the histories that they rest on; it prints and asserts nothing. Run with `cargo bench --bench bench_due`.
+//! learning what they rest on; it prints and asserts nothing. Run with `cargo bench --bench bench_due`.
 #![allow(clippy::unwrap_used, missing_docs)]
 
 #[path = "bench_common/made.rs"]
@@ -7,7 +7,8 @@ mod made;
 
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
-use struck::analysis::due::{Histories, due};
+use struck::analysis::due::due;
+use struck::analysis::expect::Model;
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;
@@ -72,13 +73,13 @@ fn main() {
     for day in [3 * 365 + 160, 3 * 365 + 60] {
         let on = first() + Days::new(day);
         let start = Instant::now();
-        let histories = Histories::of(&book, on);
+        let model = Model::learn(&book, on, &[]);
         let estimated = start.elapsed();
         let start = Instant::now();
-        let list = due(&book, on, &histories);
+        let list = due(&book, on, Some(&model));
         let ruled = start.elapsed();
         println!(
-            "{on}: {} open of {}: rules {:.1} ms, histories {:.0} ms",
+            "{on}: {} open of {}: rules {:.1} ms, learning {:.0} ms",
             list.items.len() + list.silent.len(),
             book.batches().len(),
             ruled.as_secs_f64() * 1e3,

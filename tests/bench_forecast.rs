@@ -8,6 +8,7 @@ mod made;
 use chrono::{Days, NaiveDate};
 use std::time::Instant;
 use struck::analysis::expect::Model;
+use struck::analysis::forecast::forecasts;
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;
@@ -92,7 +93,7 @@ fn main() {
         let begun = Instant::now();
         let model = Model::learn(&book, on, &[]);
         let learnt = begun.elapsed().as_secs_f64();
-        let made = model.forecasts(&book, &|_| true);
+        let made = forecasts(&book, &model, &|_| true);
         let whole = begun.elapsed().as_secs_f64();
         println!(
             "{} open of {}: learnt in {learnt:.3} s, forecast by {whole:.3} s",

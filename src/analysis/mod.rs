@@ -4,7 +4,9 @@
 pub mod air;
 pub mod due;
 pub mod expect;
+pub mod forecast;
 pub mod plan;
 pub mod review;
 pub mod timeline;
 pub mod trials;
+pub mod usual;

@@ -3,16 +3,16 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{due_json, named, output};
+use super::{named, output};
 use crate::analysis::due::due_on;
-use crate::analysis::due::{DueItem, DueList, Urgency};
+use crate::analysis::due::{DueAnswer, DueItem, SilentBatches, Urgency};
 use crate::app::failure::Failure;
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::due::{brief, mark, why};
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
 
@@ -32,30 +32,6 @@ pub struct Arguments {
     json: bool,
 }
 
-/// A batch on the list, as it stood that day.
-pub struct Line<'a> {
-    /// Why and when.
-    pub item: &'a DueItem,
-    /// It.
-    pub batch: &'a Batch,
-}
-
-/// What there is to tell.
-pub struct Told<'a> {
-    /// The list of the day.
-    pub due: &'a DueList,
-    /// What is due, then what will be, in order.
-    pub lines: Vec<Line<'a>>,
-    /// How many days ahead.
-    pub days: u16,
-    /// Open batches meant, silent ones too.
-    pub open: usize,
-    /// How days are shown.
-    pub calendar: Calendar,
-    /// The codes of those without an entry for long.
-    pub silent: Vec<&'a str>,
-}
-
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
@@ -67,57 +43,21 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let book = desk.book();
     named::check(book, &filter)?;
-    let due = due_on(book, on);
+    let list = due_on(book, on);
     let batches = book.batches_on(on);
     let by_key: HashMap<&Id, &Batch> = batches
         .iter()
         .filter(|batch| filter.admits(book, batch))
         .map(|batch| (&batch.key, batch.as_ref()))
         .collect();
-    let meant = |key: &Id| by_key.get(key).copied();
-    let told = told(&due, &meant, arguments.days, Calendar::for_book(book, on));
+    let code = |key: &Id| by_key.get(key).map(|batch| batch.code.clone());
+    let answer = DueAnswer::new(&list, arguments.days, &code);
     let written = if arguments.json {
-        super::json::write(&due_json::of(&told))
+        super::json::write(&answer)
     } else {
-        output::data(&text(context, &told, today))
+        output::data(&text(context, &answer, Calendar::for_book(book, on), today))
     };
     Ok(written.err().unwrap_or(Exit::Done))
-}
-
-fn told<'a>(
-    due: &'a DueList,
-    meant: &impl Fn(&Id) -> Option<&'a Batch>,
-    days: u16,
-    calendar: Calendar,
-) -> Told<'a> {
-    let last = due.on.checked_add_days(Days::new(days.into()));
-    let last = last.unwrap_or(NaiveDate::MAX);
-    let all: Vec<Line> = due
-        .items
-        .iter()
-        .filter_map(|item| {
-            Some(Line {
-                item,
-                batch: meant(&item.key)?,
-            })
-        })
-        .collect();
-    let silent: Vec<&str> = due
-        .silent
-        .iter()
-        .filter_map(|key| Some(meant(key)?.code.as_str()))
-        .collect();
-    Told {
-        due,
-        days,
-        calendar,
-        open: all.len() + silent.len(),
-        lines: all
-            .into_iter()
-            .filter(|line| line.item.on <= last)
-            .collect(),
-        silent,
-    }
 }
 
 /// The headings in the order of the list.
@@ -128,39 +68,34 @@ const HEADS: [(Urgency, &str); 4] = [
     (Urgency::Waiting, "Coming"),
 ];
 
-fn text(context: &Context, told: &Told, today: NaiveDate) -> String {
-    let calendar = told.calendar;
+fn text(context: &Context, answer: &DueAnswer, calendar: Calendar, today: NaiveDate) -> String {
     let mut out = Lines {
         context,
         text: String::new(),
     };
-    let now = told
-        .lines
-        .iter()
-        .filter(|line| line.item.press != Urgency::Waiting);
     // Within the list the day asked for is the present one; only its heading tells of what year it is.
-    let on = match (calendar.day(told.due.on), told.due.on.year()) {
+    let on = match (calendar.day(answer.on), answer.on.year()) {
         (day, year) if year == today.year() => day,
         (day, year) => format!("{day} {year}"),
     };
-    let head = match told.open {
+    let head = match answer.open {
         0 => format!("{on}: no batch is open."),
-        open => format!("{on}: {} of {open} open batches due.", now.count()),
+        open => format!("{on}: {} of {open} open batches due.", answer.due.len()),
     };
     out.add("", &head);
     for (press, head) in HEADS {
-        let of_press = told.lines.iter().filter(|line| line.item.press == press);
-        let lines: Vec<&Line> = of_press.collect();
-        if lines.is_empty() {
+        let all = answer.due.iter().chain(&answer.coming);
+        let items: Vec<&DueItem> = all.filter(|item| item.press == press).collect();
+        if items.is_empty() {
             continue;
         }
         out.text.push('\n');
-        out.add("", &format!("{head}: {}", lines.len()));
-        for line in lines {
-            batch(line, calendar, &mut out);
+        out.add("", &format!("{head}: {}", items.len()));
+        for item in items {
+            batch(item, calendar, &mut out);
         }
     }
-    if let Some(line) = silent(told) {
+    if let Some(line) = silent(&answer.silent) {
         out.text.push('\n');
         out.add("", &line);
     }
@@ -192,17 +127,16 @@ impl Lines<'_> {
 /// Longer lines are hard to read.
 const WIDEST: usize = 100;
 
-fn batch(line: &Line, calendar: Calendar, out: &mut Lines) {
-    let Line { item, batch } = line;
-    let age = (calendar.today - batch.stuck_on).num_days();
-    let place = batch.place.as_deref().map(|place| format!(", {place}"));
+fn batch(item: &DueItem, calendar: Calendar, out: &mut Lines) {
+    let place = item.place.as_deref().map(|place| format!(", {place}"));
     out.add(
         &format!("{} ", mark(item.press)),
         &format!(
-            "{} {}, day {age}, {} left: {}{}",
+            "{} {}, day {}, {} left: {}{}",
             item.code,
-            batch.taxon.shown(),
-            batch.counts.remain(),
+            item.taxon,
+            item.day,
+            item.remain,
             brief(item, calendar),
             place.unwrap_or_default()
         ),
@@ -213,9 +147,8 @@ fn batch(line: &Line, calendar: Calendar, out: &mut Lines) {
 }
 
 /// One line for all that were not heard of for long.
-fn silent(told: &Told) -> Option<String> {
-    let count = told.silent.len();
-    let noun = if count == 1 { "batch" } else { "batches" };
-    let days = crate::fold::batch::SILENT_DAYS;
-    (count > 0).then(|| format!("Left out: {count} {noun} without an entry for {days} days."))
+fn silent(silent: &SilentBatches) -> Option<String> {
+    let SilentBatches { days, count, .. } = silent;
+    let noun = if *count == 1 { "batch" } else { "batches" };
+    (*count > 0).then(|| format!("Left out: {count} {noun} without an entry for {days} days."))
 }

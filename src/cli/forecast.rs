@@ -2,8 +2,9 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use super::{forecast_json, json, named, output};
-use crate::analysis::expect::{Forecast, Forecasts, Model};
+use super::{json, named, output};
+use crate::analysis::expect::Model;
+use crate::analysis::forecast::{BatchForecast, Forecasts, forecasts};
 use crate::analysis::plan;
 use crate::analysis::plan::Choice;
 use crate::app::failure::Failure;
@@ -39,9 +40,6 @@ pub struct Arguments {
     json: bool,
 }
 
-/// A forecast with its batch.
-pub type Of<'a> = (&'a Batch, &'a Forecast);
-
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let on = match &arguments.on {
@@ -52,19 +50,14 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let book = desk.book();
     let wanted = wanted(book, &arguments.of, on)?;
     let model = Model::learn(book, on, &[]);
-    let all = model.forecasts(book, &|batch| wanted.admits(book, batch));
-    let meant: Vec<Of<'_>> = all
-        .batches
-        .iter()
-        .filter_map(|forecast| Some((book.batch(&forecast.key)?.as_ref(), forecast)))
-        .collect();
-    let choice = choice(context, arguments, book, &model, &meant)?;
+    let mut all = forecasts(book, &model, &|batch| wanted.admits(book, batch));
+    all.choice = choice(context, arguments, book, &model, &all.batches)?;
+    let calendar = Calendar::for_book(book, on);
     let told = if arguments.json {
-        json::write(&forecast_json::of(&all, &meant, choice.as_ref()))
+        json::write(&all)
     } else {
-        let mut out = text(context, &all, &meant);
-        let calendar = Calendar::for_book(book, on);
-        for sentence in choice.iter().flat_map(|it| plans::choice(it, calendar)) {
+        let mut out = text(context, &all, calendar);
+        for sentence in all.choice.iter().flat_map(|it| plans::choice(it, calendar)) {
             out.push_str(&context.lines(&sentence));
         }
         output::data(&out)
@@ -78,13 +71,13 @@ fn choice(
     arguments: &Arguments,
     book: &Book,
     model: &Model,
-    meant: &[Of<'_>],
+    meant: &[BatchForecast],
 ) -> Result<Option<Choice>, Failure> {
     let (Some(want), Some(by)) = (arguments.want, &arguments.by) else {
         return Ok(None);
     };
     super::plan::can_be_wanted(want)?;
-    let [(batch, _)] = meant else {
+    let [forecast] = meant else {
         return Err(Failure::usage("--want and --by are about one open batch.")
             .hint("struck forecast 26-041 --want 20 --by 2026-09-30"));
     };
@@ -92,7 +85,8 @@ fn choice(
     if by < model.on() {
         return Err(Failure::could("That day has passed.").hint("Give a day to come with --by."));
     }
-    Ok(plan::choice(book, model, batch, want, by))
+    let batch = book.batch(&forecast.stick);
+    Ok(batch.and_then(|batch| plan::choice(book, model, batch, want, by)))
 }
 
 /// Which batches are asked for.
@@ -166,13 +160,13 @@ pub(super) fn by_code<'a>(book: &'a Book, typed: &str, on: NaiveDate) -> Vec<&'a
     book.batches().iter().rfind(ends).into_iter().collect()
 }
 
-fn text(context: &Context, all: &Forecasts, meant: &[Of<'_>]) -> String {
-    let mut out = match meant {
+fn text(context: &Context, all: &Forecasts, calendar: Calendar) -> String {
+    let mut out = match all.batches.as_slice() {
         [] => "No open batch is meant.\n".to_owned(),
-        [one] => at_length(context, *one, all.on),
-        many => listed(context, many, all.on),
+        [one] => at_length(context, one, calendar),
+        many => listed(context, many, calendar),
     };
-    if all.history == 0 && meant.len() != 1 {
+    if all.history == 0 && all.batches.len() != 1 {
         out.push_str(&context.lines("No batch has been seen to its end yet: these ranges come from no history and are wide.",
         ));
     }
@@ -187,50 +181,58 @@ fn text(context: &Context, all: &Forecasts, meant: &[Of<'_>]) -> String {
     out
 }
 
-fn listed(context: &Context, meant: &[Of<'_>], on: NaiveDate) -> String {
+fn listed(context: &Context, many: &[BatchForecast], calendar: Calendar) -> String {
     let columns = [
         Column::text("code").at_least(6),
         Column::text("taxon").at_least(9),
         Column::text("wood").at_least(9).dropping(5),
         Column::number("day").dropping(2),
+        Column::number("seen ago").dropping(3),
         Column::number("stuck").dropping(4),
         Column::number("rooted").dropping(3),
-        Column::number("will root"),
+        Column::number("expect"),
         Column::number("half by").dropping(6),
         Column::number("to pot"),
         Column::text("about").at_least(6).dropping(1),
     ];
-    let rows: Vec<Vec<String>> = meant.iter().map(|one| row(context, *one, on)).collect();
+    let rows: Vec<Vec<String>> = many
+        .iter()
+        .map(|one| row(context, one, calendar.today))
+        .collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Cuttings that will have rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
+    out.push_str(&context.lines("Seen: rooted at the last look, so many days ago. Expect: rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
     ));
+    for forecast in many {
+        for sentence in said::first_of_all(forecast, calendar) {
+            out.push_str(&context.lines(&format!("{}: {sentence}", forecast.batch)));
+        }
+    }
     out
 }
 
-fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<String> {
+fn row(context: &Context, forecast: &BatchForecast, on: NaiveDate) -> Vec<String> {
     let (to_pot, about) = match &forecast.potting {
-        _ if forecast.middle() == 0 => (String::new(), String::new()),
-        Some(_) if forecast.is_potted(batch, on) => ("potted".into(), String::new()),
+        _ if forecast.count.middle == 0 => (String::new(), String::new()),
+        _ if forecast.potted => ("potted".into(), String::new()),
         Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
         Some(when) => {
-            let day = said::date(batch.stuck_on, when.middle);
-            let about = match day < on {
+            let about = match when.date < on {
                 true => "any day".into(),
-                false => crate::text::dates::day_month(day),
+                false => crate::text::dates::day_month(when.date),
             };
             (said::days(when), about)
         }
         None => (String::new(), String::new()),
     };
     vec![
-        shown_in(&batch.code, context.charset),
-        shown_in(&batch.taxon.shown(), context.charset),
-        batch
-            .stick
+        shown_in(&forecast.batch, context.charset),
+        shown_in(&forecast.taxon, context.charset),
+        forecast
             .wood
-            .map_or_else(String::new, |w| w.word().into()),
-        (on - batch.stuck_on).num_days().to_string(),
+            .map_or_else(String::new, |wood| wood.word().into()),
+        forecast.day.to_string(),
+        forecast.unseen_days.to_string(),
         forecast.stuck.to_string(),
         format!("{:.0}", forecast.rooted),
         said::count(forecast),
@@ -240,41 +242,41 @@ fn row(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> Vec<Strin
     ]
 }
 
-fn at_length(context: &Context, (batch, forecast): Of<'_>, on: NaiveDate) -> String {
-    let wood = batch
-        .stick
+fn at_length(context: &Context, forecast: &BatchForecast, calendar: Calendar) -> String {
+    let wood = forecast
         .wood
         .map_or_else(String::new, |wood| format!(", {}", wood.word()));
-    let day = (on - batch.stuck_on).num_days();
-    let mut sentences = vec![
-        format!("{}  {}{wood}, day {day}", batch.code, batch.taxon.shown()),
-        format!(
-            "{:.0} of {} rooted so far, {:.0} waiting; {}.",
-            forecast.rooted,
-            forecast.stuck,
-            forecast.waiting,
-            match forecast.looked {
-                0 => "not looked at yet".to_owned(),
-                age => format!("last looked at on day {age}"),
-            }
-        ),
-        said::in_the_end(forecast),
-    ];
-    if let Some(when) = forecast.half.as_ref().filter(|_| forecast.middle() > 0) {
+    let mut sentences = vec![format!(
+        "{}  {}{wood}, day {}",
+        forecast.batch, forecast.taxon, forecast.day
+    )];
+    sentences.extend(said::first_of_all(forecast, calendar));
+    sentences.push(format!(
+        "Seen: {:.0} of {} rooted so far, {:.0} waiting; {}.",
+        forecast.rooted,
+        forecast.stuck,
+        forecast.waiting,
+        said::last_look(forecast)
+    ));
+    sentences.push(said::in_the_end(forecast));
+    if let Some(when) = forecast.half.as_ref().filter(|_| forecast.count.middle > 0) {
         sentences.push(format!(
             "Half of these rooted: {}.",
-            said::when(when, batch.stuck_on)
+            said::when(when, forecast.stuck_on)
         ));
     }
-    let is_potted = forecast.is_potted(batch, on);
-    if is_potted && forecast.waiting < 0.5 {
+    if forecast.potted && forecast.waiting < 0.5 {
         sentences.push("All that rooted are potted: nothing is left to forecast.".into());
-    } else if is_potted {
+    } else if forecast.potted {
         sentences.push("All that have rooted so far are potted.".into());
-    } else if let Some(when) = forecast.potting.as_ref().filter(|_| forecast.middle() > 0) {
+    } else if let Some(when) = forecast
+        .potting
+        .as_ref()
+        .filter(|_| forecast.count.middle > 0)
+    {
         sentences.push(format!(
             "Ready to pot: {}.",
-            said::when(when, batch.stuck_on)
+            said::when(when, forecast.stuck_on)
         ));
     }
     sentences.push(said::kin(forecast.kin));

@@ -3,14 +3,14 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::wood;
-use super::{json, named, output, plan_json};
+use super::{json, named, output};
 use crate::analysis::expect::Model;
 use crate::analysis::plan::{MOST, Offer, Plan, Plans, PlantsWanted, plans, targets};
 use crate::app::failure::Failure;
 use crate::fold::Book;
 use crate::text::clean::shown_in;
 use crate::text::dates::Calendar;
-use crate::text::figures::percent;
+use crate::text::figures::chance;
 use crate::text::plans as said;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
@@ -79,7 +79,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         return Ok(Exit::Could);
     };
     let told = if arguments.json {
-        json::write(&plan_json::of(&plans))
+        json::write(&plans)
     } else {
         output::data(&text(context, &plans, calendar))
     };
@@ -160,8 +160,8 @@ fn text(context: &Context, plans: &Plans, calendar: Calendar) -> String {
         [one] => at_length(context, one, calendar),
         many => listed(context, many, calendar),
     };
-    for (room, asked) in &plans.rooms {
-        out.push_str(&context.lines(&said::room(room, *asked)));
+    for asked in &plans.rooms {
+        out.push_str(&context.lines(&said::room(asked)));
     }
     out
 }
@@ -194,7 +194,7 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
         Column::number("want"),
         Column::text("taxon").at_least(9),
         Column::text("by").at_least(6),
-        Column::number("in hand").dropping(3),
+        Column::number("expect").dropping(3),
         Column::number("enough %").dropping(2),
         Column::number("stick"),
         Column::text("wood").at_least(9).dropping(1),
@@ -207,8 +207,13 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
         .collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Plants wanted by a day, expected from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
+    out.push_str(&context.lines("Plants wanted by a day, those to expect from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
     ));
+    for plan in many {
+        for sentence in said::warned_of(plan) {
+            out.push_str(&context.lines(&sentence));
+        }
+    }
     let is_guess = |plan: &&Plan| {
         let first = plan.offers.first().filter(|_| !said::is_covered(plan));
         first.is_some_and(|offer| offer.told == 0)
@@ -232,7 +237,7 @@ const TOO_LATE: &str = "too late";
 fn stick(offer: &Offer) -> String {
     match offer.batches.is_empty() {
         true => format!(">{MOST}"),
-        false => offer.cuttings().to_string(),
+        false => offer.stick.to_string(),
     }
 }
 
@@ -243,8 +248,8 @@ fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
         plan.wanted.plants.to_string(),
         shown_in(&plan.wanted.taxon.shown(), context.charset),
         calendar.day(plan.wanted.by),
-        format!("{:.0}", plan.hand.plants.mean()),
-        percent(plan.hand.chance),
+        format!("{:.0}", plan.hand.expected),
+        chance(plan.hand.chance).trim_end_matches(" %").to_owned(),
         offer.map_or_else(|| "0".into(), stick),
         cell(&|offer| {
             offer
@@ -256,6 +261,6 @@ fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
                 .latest
                 .map_or_else(|| TOO_LATE.into(), |day| calendar.day(day))
         }),
-        cell(&|offer| offer.trays().map_or_else(String::new, |n| n.to_string())),
+        cell(&|offer| offer.trays.map_or_else(String::new, |n| n.to_string())),
     ]
 }

@@ -7,6 +7,7 @@ pub mod bootstrap;
 pub mod clusters;
 pub mod correlation;
 pub mod counts;
+pub mod crossed;
 pub mod days;
 pub mod dice;
 pub mod invert;

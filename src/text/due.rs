@@ -1,7 +1,9 @@
 //! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
 
 use super::dates::{Calendar, day_month};
-use crate::analysis::due::{DueItem, DueReason, ExpectedDay, FirstLookBasis, LossCount, Urgency};
+use crate::analysis::due::{DueItem, DueReason, FirstLookBasis, Urgency};
+use crate::analysis::expect::ExpectedDay;
+use crate::analysis::expect::failing::{FailingSign, LossCount};
 use crate::fold::batch::Milestone;
 use crate::model::listed::Cause;
 use chrono::NaiveDate;
@@ -10,9 +12,7 @@ use chrono::NaiveDate;
 #[must_use]
 pub fn deed(reason: &DueReason) -> &'static str {
     match reason {
-        DueReason::Spreading { .. } | DueReason::Heavy { .. } | DueReason::Mould { .. } => {
-            "pick over"
-        }
+        DueReason::Failing(_) => "pick over",
         DueReason::Pot { .. } => "pot",
         DueReason::Overdue { .. } => "decide",
         DueReason::First { .. } => "first look",
@@ -49,13 +49,7 @@ pub fn next(item: &DueItem, calendar: Calendar) -> String {
         return String::new();
     };
     let what = match (item.press, reason) {
-        (Urgency::Failing, DueReason::Spreading { cause, .. }) => {
-            return format!("failing: {} spreads", spreading(*cause));
-        }
-        (Urgency::Failing, DueReason::Heavy { found, .. }) => {
-            return format!("failing: {} of {} lost", found.lost, found.of);
-        }
-        (Urgency::Failing, _) => return "failing: mould here".to_owned(),
+        (_, DueReason::Failing(sign)) => return failing_short(sign),
         (_, DueReason::Pot { ready, of, .. }) => format!("pot {ready} of {of}"),
         (_, reason) => deed(reason).to_owned(),
     };
@@ -110,21 +104,40 @@ fn spreading(cause: Cause) -> &'static str {
     }
 }
 
+/// Why a batch is failing, in few words: `failing: mould here`.
+#[must_use]
+pub fn failing_short(sign: &FailingSign) -> String {
+    match sign {
+        FailingSign::Spreading { cause, .. } => format!("failing: {} spreads", spreading(*cause)),
+        FailingSign::Heavy { now, .. } => format!("failing: {} of {} lost", now.lost, now.of),
+        FailingSign::Mould { .. } => "failing: mould here".to_owned(),
+    }
+}
+
+/// Why a batch is failing, in a sentence without its stop.
+#[must_use]
+pub fn failing(sign: &FailingSign, calendar: Calendar) -> String {
+    match sign {
+        FailingSign::Spreading { cause, before, now } => spreads(*cause, before, now, calendar),
+        FailingSign::Heavy { cause, now } => heavy(*cause, now, calendar),
+        FailingSign::Mould {
+            place,
+            batches,
+            seen,
+            ..
+        } => format!(
+            "mould in {batches} batches at {place}, last seen {}",
+            calendar.day(*seen)
+        ),
+    }
+}
+
 /// The reason in one sentence without its stop, with the figures that it rests on.
 #[must_use]
 pub fn why(reason: &DueReason, calendar: Calendar) -> String {
     let day = |day| calendar.day(day);
     match reason {
-        DueReason::Spreading { cause, before, now } => spreads(*cause, before, now, calendar),
-        DueReason::Heavy { cause, found } => heavy(*cause, found, calendar),
-        DueReason::Mould {
-            place,
-            batches,
-            seen,
-        } => format!(
-            "mould in {batches} batches at {place}, last seen {}",
-            day(*seen)
-        ),
+        DueReason::Failing(sign) => failing(sign, calendar),
         DueReason::Asked { on } => format!("asked for {}", day(*on)),
         DueReason::Pot {
             milestone,
@@ -155,7 +168,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
                 false => format!("{} of {of} {what}", of - waiting),
             };
             format!(
-                "{left} on {}, though 90 % {who} had by day {age} in {batches} batches: {choice}",
+                "{left} on {}, though 90 % {who} are expected by day {age} ({batches} batches): {choice}",
                 day(*seen)
             )
         }
@@ -167,7 +180,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
             seen,
         } => {
             let had = expected(by, first.as_ref());
-            format!("{had} in {batches} batches; last look {}", day(*seen))
+            format!("{had} ({batches} batches); last look {}", day(*seen))
         }
         DueReason::Interval { days, seen, known } => {
             let rule = match known {
@@ -224,29 +237,33 @@ const REACH: &str = "of those whose roots reach the bottom";
 
 fn first(age: u32, wood: Option<&str>, basis: FirstLookBasis) -> String {
     match basis {
-        FirstLookBasis::Said => format!("no look yet; the journal sets the first for day {age}"),
-        FirstLookBasis::History { age: root, batches } => {
-            let known =
-                format!("a tenth of those that root had by day {root} in {batches} batches");
-            match root == age {
+        FirstLookBasis::Taxon => format!("no look yet; the journal sets the first for day {age}"),
+        FirstLookBasis::Expected { p10_day, batches } => {
+            let known = format!(
+                "a tenth of those that root are expected by day {p10_day} ({batches} batches)"
+            );
+            match p10_day == age {
                 true => format!("no look yet; {known}"),
                 false => format!("no look yet by day {age}; {known}"),
             }
         }
-        FirstLookBasis::Practice => format!(
+        FirstLookBasis::CommonPractice => format!(
             "no look yet; day {age} is common practice for {}",
             wood.unwrap_or("cuttings")
         ),
     }
 }
 
-/// Who had by when: of the milestone that says most, after the one by which the day goes.
+/// Who is expected by when: of the milestone that says most, after the one by which the day goes.
 fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
     let who = |by: &ExpectedDay| match by.milestone {
         Milestone::Bottom => REACH,
         _ => ROOT,
     };
-    let had = |by: &ExpectedDay| format!("{} {} had by day {}", share(by), who(by), by.age);
+    let had = |by: &ExpectedDay| {
+        let (share, who) = (share(by), who(by));
+        format!("{share} {who} are expected by day {}", by.age)
+    };
     match first {
         None => had(by),
         Some(first) if first.milestone == by.milestone => {

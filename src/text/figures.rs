@@ -9,6 +9,16 @@ pub fn percent(share: f64) -> String {
     format!("{:.0}", hundredth.round_ties_even() + 0.0)
 }
 
+/// A chance in per cent. None is printed as certain: `under 1 %`, `91 %`, `over 99 %`.
+#[must_use]
+pub fn chance(chance: f64) -> String {
+    match chance {
+        below if below < 0.01 => "under 1 %".to_owned(),
+        above if above > 0.99 => "over 99 %".to_owned(),
+        between => format!("{} %", percent(between)),
+    }
+}
+
 /// A count with its noun: `1 batch`, `3 batches`.
 #[must_use]
 pub fn many(count: u64, one: &str, several: &str) -> String {
@@ -41,7 +51,22 @@ pub fn days(at: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::percent;
+    use super::{chance, percent};
+
+    #[test]
+    fn no_chance_is_certain() {
+        let worded = [0.0, 0.004, 0.01, 0.5, 0.99, 0.996, 1.0].map(chance);
+        let wanted = [
+            "under 1 %",
+            "under 1 %",
+            "1 %",
+            "50 %",
+            "99 %",
+            "over 99 %",
+            "over 99 %",
+        ];
+        assert_eq!(worded, wanted);
+    }
 
     #[test]
     fn a_half_goes_to_the_even_number_also_where_it_was_iterated_for() {

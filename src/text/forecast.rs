@@ -1,10 +1,14 @@
 //! How forecasts are worded, on paper and on screens alike. It computes none.
 
 use super::dates::{Calendar, day_month};
+use super::due;
 use super::figures::percent;
-use crate::analysis::expect::{DayForecast, DayRange, Forecast, Kin};
+use crate::analysis::expect::{DayRange, Kin};
+use crate::analysis::forecast::{BatchForecast, ExpectedDate, date};
+use crate::analysis::usual::{BesideUsual, NotComparable, UsualStanding};
 use crate::fold::batch::Batch;
-use chrono::{Days, NaiveDate};
+use crate::model::listed::Wood;
+use chrono::NaiveDate;
 
 /// A range of counts or days: `18-22`, or one number where the ends are one.
 #[must_use]
@@ -17,27 +21,20 @@ pub fn span(low: f64, high: f64) -> String {
     }
 }
 
-/// The count in the end with its 80 % range: `20 (18-22)`.
+/// The count expected in the end with its 80 % range: `20 (18-22)`.
 #[must_use]
-pub fn count(forecast: &Forecast) -> String {
-    let (low, high) = forecast.count_range(0.8);
-    if low == high {
-        return low.to_string();
+pub fn count(forecast: &BatchForecast) -> String {
+    let range = forecast.count.p80;
+    if range.low == range.high {
+        return range.low.to_string();
     }
-    format!("{} ({low}-{high})", forecast.middle())
+    format!("{} ({}-{})", forecast.count.middle, range.low, range.high)
 }
 
 /// The days of an 80 % range: `24-31`.
 #[must_use]
-pub fn days(when: &DayForecast) -> String {
-    span(when.wide.low, when.wide.high)
-}
-
-/// The day of the calendar that is so many days after sticking.
-#[must_use]
-pub fn date(stuck_on: NaiveDate, day: f64) -> NaiveDate {
-    let days = Days::new(day.round().clamp(0.0, 36_500.0) as u64);
-    stuck_on.checked_add_days(days).unwrap_or(stuck_on)
+pub fn days(when: &ExpectedDate) -> String {
+    span(when.p80.low, when.p80.high)
 }
 
 /// A range of days as dates: `7 to 17 Jul`, `28 Jun to 4 Jul`.
@@ -55,120 +52,182 @@ pub fn dates(stuck_on: NaiveDate, range: &DayRange) -> String {
     }
 }
 
-/// The share in the end, in a sentence.
+/// What must be known before a forecast is read: why the batch is failing, and how old its last look is. `on` is the day
+/// of the forecast.
 #[must_use]
-pub fn in_the_end(forecast: &Forecast) -> String {
-    let (low, high) = forecast.count_range(0.5);
-    let (least, most) = forecast.count_range(0.8);
+pub fn first_of_all(forecast: &BatchForecast, calendar: Calendar) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    if let Some(sign) = forecast.failing.first() {
+        let why = due::failing(sign, calendar);
+        out.push(format!(
+            "Failing: {why}. What follows takes it that the loss goes on."
+        ));
+    }
+    if forecast.lost_sight_of {
+        let since = calendar.day(forecast.last_look());
+        out.push(format!(
+            "Not looked at since {since}, {} days: plans count on nothing of it until somebody looks.",
+            forecast.unseen_days
+        ));
+    }
+    out
+}
+
+/// How old the last look is: `last looked at on day 34, 12 days ago`.
+#[must_use]
+pub fn last_look(forecast: &BatchForecast) -> String {
+    let ago = match forecast.unseen_days {
+        0 => "today".to_owned(),
+        1 => "yesterday".to_owned(),
+        days => format!("{days} days ago"),
+    };
+    match forecast.looked {
+        0 => "not looked at yet".to_owned(),
+        age => format!("last looked at on day {age}, {ago}"),
+    }
+}
+
+/// The count expected in the end, in a sentence.
+#[must_use]
+pub fn in_the_end(forecast: &BatchForecast) -> String {
+    let (half, wide) = (forecast.count.p50, forecast.count.p80);
     let share = |n: usize| percent(n as f64 / f64::from(forecast.stuck.max(1)));
-    if least == most {
+    if forecast.waiting < 0.5 {
+        return format!(
+            "{} of {} have rooted, {} %: none waits to root.",
+            forecast.count.middle,
+            forecast.stuck,
+            share(forecast.count.middle)
+        );
+    }
+    if wide.low == wide.high {
         // One batch alone fits its days so closely that it foretells nothing beyond them.
-        let unless = match forecast.kin.all == 0 && forecast.waiting >= 1.0 {
+        let unless = match forecast.kin.all == 0 {
             true => ", unless stragglers come, of which its own looks alone cannot tell",
             false => "",
         };
         return format!(
-            "{least} of {} will root in the end, {} %{unless}.",
+            "Expect {} of {} to root in the end, {} %{unless}.",
+            wide.low,
             forecast.stuck,
-            share(least)
+            share(wide.low)
         );
     }
     format!(
-        "{} of {} will root in the end; {low} to {high} with even chances, {least} to {most} in 4 of 5 cases ({} to {} %).",
-        forecast.middle(),
+        "Expect {} of {} to root in the end; as likely as not {}-{}, four times in five {}-{} ({} to {} %).",
+        forecast.count.middle,
         forecast.stuck,
-        share(least),
-        share(most)
+        half.low,
+        half.high,
+        wide.low,
+        wide.high,
+        share(wide.low),
+        share(wide.high)
     )
 }
 
-/// DayForecast something comes, in a sentence: `day 34; 32 to 37 with even chances, 30 to 40 in 4 of 5 cases (7 to 17 Jul)`.
+/// When something is expected, in a sentence: `day 34; as likely as not 32-37, four times in five 30-40 (7 to 17 Jul)`.
 #[must_use]
-pub fn when(when: &DayForecast, stuck_on: NaiveDate) -> String {
-    if when.draws.len() == 1 {
-        let day = date(stuck_on, when.middle);
-        return format!("day {:.0} ({}), seen", when.middle, day_month(day));
+pub fn when(when: &ExpectedDate, stuck_on: NaiveDate) -> String {
+    if when.seen {
+        return format!("day {:.0} ({}), seen", when.middle, day_month(when.date));
     }
-    if when.wide.low.round() == when.wide.high.round() {
-        let day = date(stuck_on, when.middle);
-        return format!("day {:.0} ({})", when.middle, day_month(day));
+    if when.p80.low.round() == when.p80.high.round() {
+        return format!("day {:.0} ({})", when.middle, day_month(when.date));
     }
-    let range = |range: &DayRange| format!("{:.0} to {:.0}", range.low, range.high);
     format!(
-        "day {:.0}; {} with even chances, {} in 4 of 5 cases ({})",
+        "day {:.0}; as likely as not {}, four times in five {} ({})",
         when.middle,
-        range(&when.half),
-        range(&when.wide),
-        dates(stuck_on, &when.wide)
+        span(when.p50.low, when.p50.high),
+        span(when.p80.low, when.p80.high),
+        dates(stuck_on, &when.p80)
     )
 }
 
 /// From whom a forecast borrows.
 #[must_use]
 pub fn kin(kin: Kin) -> String {
-    let batches = |n: u32| match n {
-        1 => "1 batch".to_owned(),
-        n => format!("{n} batches"),
-    };
     if kin.all == 0 {
         return "No other batch to borrow from: beyond its own looks any share and any month is possible."
             .into();
     }
+    let batches = |n: u32| match n {
+        1 => "1 batch".to_owned(),
+        n => format!("{n} batches"),
+    };
     format!(
-        "Borrows from {} of this taxon and wood stage, {} of the taxon, {} of the genus, {} in all.",
-        batches(kin.same),
+        "Expected from {}: {} of this taxon and wood stage, {} of the taxon, {} of the genus.",
+        batches(kin.all),
+        kin.same,
         kin.taxon,
-        kin.genus,
-        kin.all
+        kin.genus
     )
 }
 
 /// What came of a closed batch: `21 of 24 rooted, 88 %`.
 #[must_use]
-pub fn in_the_end_short(forecast: &Forecast) -> String {
-    let share = forecast.middle() as f64 / f64::from(forecast.stuck.max(1));
-    let (rooted, stuck) = (forecast.middle(), forecast.stuck);
+pub fn in_the_end_short(forecast: &BatchForecast) -> String {
+    let (rooted, stuck) = (forecast.count.middle, forecast.stuck);
+    let share = rooted as f64 / f64::from(stuck.max(1));
     format!(
         "In the end {rooted} of {stuck} rooted, {} %.",
         percent(share)
     )
 }
 
-/// The forecast in one short line for a screen: `20 (18-22) of 24 will root; pot day 30-40, 7 to 17 Jul`.
+/// The forecast in one short line for a screen: `Expect 20 (18-22) of 24 to root; pot day 30-40, 7 to 17 Jul`. What is wrong
+/// with the batch comes first.
 #[must_use]
-pub fn short(forecast: &Forecast, batch: &Batch, calendar: Calendar) -> String {
-    let stuck_on = batch.stuck_on;
-    let mut out = format!("{} of {} will root", count(forecast), forecast.stuck);
+pub fn short(forecast: &BatchForecast, calendar: Calendar) -> String {
+    let stuck_on = forecast.stuck_on;
+    if forecast.lost_sight_of {
+        return format!(
+            "Not looked at since {}: expect nothing of it until then",
+            calendar.day(forecast.last_look())
+        );
+    }
+    let mut out = match forecast.failing.first() {
+        Some(sign) => format!("{}; ", due::failing_short(sign).replacen('f', "F", 1)),
+        None => String::new(),
+    };
+    let expect = if out.is_empty() {
+        "Expect"
+    } else {
+        "if it goes on, expect"
+    };
+    out.push_str(&format!(
+        "{expect} {} of {} to root",
+        count(forecast),
+        forecast.stuck
+    ));
     match &forecast.potting {
-        _ if forecast.middle() == 0 => {}
-        Some(_) if forecast.is_potted(batch, calendar.today) => {
-            out.push_str("; those rooted are potted");
-        }
+        _ if forecast.count.middle == 0 => {}
+        _ if forecast.potted => out.push_str("; those rooted are potted"),
         Some(_) if forecast.ready_to_pot => out.push_str("; ready to pot"),
-        Some(when) if date(stuck_on, when.wide.high) < calendar.today => {
+        Some(when) if date(stuck_on, when.p80.high) < calendar.today => {
             out.push_str("; should be ready to pot");
         }
         Some(when) => out.push_str(&format!(
             "; pot day {}, {}",
             days(when),
-            dates(stuck_on, &when.wide)
+            dates(stuck_on, &when.p80)
         )),
         None => {}
     }
     out
 }
 
-/// What is to come of several batches together: `71 (58-82) of 96 in 3 open batches will root; 14 have so far`. The ranges of
+/// What is to come of several batches together: `Expect 71 (58-82) of 96 to root in 3 open batches; 14 seen so far`. The ranges of
 /// the batches are added up, as if all fared well or ill together: wide rather than narrow, since batches of one kind share what is not known of it.
 #[must_use]
-pub fn together(all: &[Forecast], history: u32) -> String {
+pub fn together(all: &[BatchForecast], history: u32) -> String {
     let stuck: u32 = all.iter().map(|one| one.stuck).sum();
-    let mean: f64 = all.iter().map(|one| one.count.mean()).sum();
+    let mean: f64 = all.iter().map(|one| one.count.mean).sum();
     // What was seen of a part of a batch stands for the rest of it only as likely.
-    let rooted = all.iter().map(|one| one.rooted.min(one.count.mean()));
+    let rooted = all.iter().map(|one| one.rooted.min(one.count.mean));
     let rooted: f64 = rooted.sum();
-    let ends = all.iter().map(|one| one.count_range(0.8));
-    let (low, high) = ends.fold((0, 0), |sum, end| (sum.0 + end.0, sum.1 + end.1));
+    let ends = all.iter().map(|one| one.count.p80);
+    let (low, high) = ends.fold((0, 0), |sum, end| (sum.0 + end.low, sum.1 + end.high));
     let range = match low == high {
         true => String::new(),
         false => format!(" ({low}-{high})"),
@@ -178,5 +237,46 @@ pub fn together(all: &[Forecast], history: u32) -> String {
         n => format!("{n} open batches"),
     };
     let basis = if history == 0 { " (no history)" } else { "" };
-    format!("{mean:.0}{range} of {stuck} in {batches} will root; {rooted:.0} have so far{basis}")
+    let failing = all.iter().filter(|one| !one.failing.is_empty()).count();
+    let unseen = all.iter().filter(|one| one.lost_sight_of).count();
+    let warned = [(failing, "failing"), (unseen, "not looked at for long")];
+    let warned: String = warned
+        .iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, what)| format!("; {n} {what}"))
+        .collect();
+    format!(
+        "expect {mean:.0}{range} of {stuck} to root in {batches}; {rooted:.0} seen so far{basis}{warned}"
+    )
+}
+
+/// How a batch stands beside what is expected of its kind, in a sentence.
+#[must_use]
+pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>, batch: &Batch) -> String {
+    let kind = batch.stick.wood.map_or_else(
+        || "its taxon".to_owned(),
+        |wood: Wood| format!("{} of its taxon", wood.word()),
+    );
+    match beside {
+        Err(NotComparable::NotLifted) => {
+            "Not lifted yet: nothing to set beside others of its kind.".into()
+        }
+        Err(NotComparable::TooFew { others, needed }) => {
+            format!("Too few to compare with: {others} other of {kind}, of {needed} needed.")
+        }
+        Ok(beside) => {
+            let word = match beside.standing {
+                UsualStanding::Early => "Early",
+                UsualStanding::Usual => "As usual",
+                UsualStanding::Late => "Late",
+            };
+            format!(
+                "{word}: {} % rooted by day {}; expected of {kind}: {} %, {} batches.",
+                percent(beside.rooted),
+                beside.day,
+                percent(beside.expected),
+                beside.batches
+            )
+        }
+    }
 }

@@ -1,9 +1,9 @@
 //! How plans and progress are worded, on paper and on screens alike. It plans nothing.
 
 use super::dates::{Calendar, day_month};
-use super::figures::percent;
+use super::figures::{chance, percent};
 use crate::analysis::expect::ladder::Rung;
-use crate::analysis::plan::{Choice, InHand, Offer, Plan, StickingWindow, TrayRoom};
+use crate::analysis::plan::{Choice, InHand, Offer, Plan, RoomAsked, StickingWindow};
 
 /// What counts as a plant, by the last rung that the journal knows.
 #[must_use]
@@ -40,8 +40,9 @@ pub fn in_hand(plan: &Plan) -> Option<String> {
     let InHand {
         batches,
         ready,
-        plants,
-        chance,
+        expected,
+        p80,
+        chance: enough,
         ..
     } = &plan.hand;
     if batches.is_empty() {
@@ -52,19 +53,51 @@ pub fn in_hand(plan: &Plan) -> Option<String> {
         0 => String::new(),
         n => format!(", {n} ready"),
     };
-    let (low, high) = (plants.quantile(0.1), plants.quantile(0.9));
-    let range = if low == high {
+    let range = if p80.low == p80.high {
         String::new()
     } else {
-        format!(" ({low}-{high})")
+        format!(" ({}-{})", p80.low, p80.high)
     };
     Some(format!(
-        "In hand ({}){ready}: {:.0}{range} {} by then, enough with {} %.",
+        "In hand ({}){ready}: expect {expected:.0}{range} {} by then; chance that this is enough: {}.{}",
         codes.join(", "),
-        plants.mean(),
         unit(plan.rung, plan.wanted.plants),
-        percent(*chance)
+        chance(*enough),
+        warned(&plan.hand)
     ))
+}
+
+/// What must be known of the batches in hand, by the plant wanted: one sentence each.
+#[must_use]
+pub fn warned_of(plan: &Plan) -> Vec<String> {
+    let said = warned(&plan.hand);
+    let taxon = plan.wanted.taxon.shown();
+    let some = (!said.is_empty()).then(|| format!("{taxon}:{said}"));
+    some.into_iter().collect()
+}
+
+/// The same in sentences with a space before each.
+fn warned(hand: &InHand) -> String {
+    let codes = |is: fn(&crate::analysis::plan::BatchInHand) -> bool| -> String {
+        let those = hand.batches.iter().filter(|batch| is(batch));
+        those
+            .map(|b| b.code.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    let mut out = String::new();
+    for (codes, what) in [
+        (codes(|b| b.failing), "Failing, and taken to go on losing"),
+        (
+            codes(|b| b.lost_sight_of),
+            "Not looked at for so long that nothing on the bench is counted",
+        ),
+    ] {
+        if !codes.is_empty() {
+            out.push_str(&format!(" {what}: {codes}."));
+        }
+    }
+    out
 }
 
 /// Whether nothing more need be stuck.
@@ -87,7 +120,7 @@ pub fn window(window: &StickingWindow, calendar: Calendar) -> String {
 #[must_use]
 pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
     let wood = offer.wood.map_or("", |wood| wood.word());
-    let cuttings = offer.cuttings();
+    let cuttings = offer.stick;
     if cuttings == 0 {
         return format!(
             "{}: no number of cuttings gives that assurance.",
@@ -104,7 +137,7 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
         1 => "1 batch".to_owned(),
         n => format!("{n} batches of {about}{each}"),
     };
-    let trays = match offer.trays() {
+    let trays = match offer.trays {
         None => String::new(),
         Some(1) => ", 1 tray".to_owned(),
         Some(n) => format!(", {n} trays"),
@@ -115,19 +148,19 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
     } else {
         format!(" {wood}")
     };
-    let chance = percent(offer.chance);
+    let chance = chance(offer.chance);
     let what = format!("{cuttings}{more}{wood}, {batches}{trays}");
     match offer.latest {
         Some(day) if day == calendar.today => {
-            format!("Stick {what}, today at the latest: {chance} %.")
+            format!("Stick {what}, today at the latest: {chance}.")
         }
         Some(day) => format!(
-            "Stick {what}, by {} at the latest: {chance} %.",
+            "Stick {what}, by {} at the latest: {chance}.",
             calendar.day(day)
         ),
-        None => format!(
-            "Too late for that day: {what}, would make so many only later, with {chance} %."
-        ),
+        None => {
+            format!("Too late for that day: {what}, would make so many only later, with {chance}.")
+        }
     }
 }
 
@@ -147,7 +180,7 @@ const MOST_A_PLANT: u32 = 10;
 #[must_use]
 pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
     let mut out = Vec::new();
-    if offer.cuttings() > MOST_A_PLANT.saturating_mul(plan.wanted.plants) {
+    if offer.stick > MOST_A_PLANT.saturating_mul(plan.wanted.plants) {
         out.push(
             "That is more than ten cuttings to a plant: too little is known of this kind to plan by. Stick one batch, look, and plan anew."
                 .to_owned(),
@@ -157,23 +190,28 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
         let each = offer
             .fewer
             .iter()
-            .map(|f| format!("{}: {} %", f.cuttings, percent(f.chance)));
+            .map(|f| format!("{}: {}", f.cuttings, chance(f.chance)));
         out.push(format!(
             "With fewer: {}.",
             each.collect::<Vec<_>>().join(", ")
         ));
     }
-    let [middle, sure] = offer.days;
     // Of plants in pots the day is that on which they can be potted, which may wait for hands.
     let about = match plan.rung {
-        Rung::Potted => "ready to pot about",
-        Rung::Rooted | Rung::Ready => "about",
+        Rung::Potted => "ready to pot",
+        Rung::Rooted | Rung::Ready => "there",
+    };
+    let days = match offer.latest {
+        Some(_) => format!(
+            "half of these {about} by day {:.0}; {:.0} days give the assurance",
+            offer.days.middle, offer.days.assured
+        ),
+        None => format!("half of these {about} by day {:.0}", offer.days.middle),
     };
     out.push(format!(
-        "{} % of the cuttings become {}, {about} day {middle:.0}; by day {sure:.0} with {} % ({}).",
+        "Expect {} % of the cuttings to become {}, {days} ({}).",
         percent(offer.share),
         unit(plan.rung, 2),
-        percent(plan.wanted.assurance),
         history(offer.told)
     ));
     if let Some(held) = &offer.window {
@@ -196,8 +234,8 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
 #[must_use]
 pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
     let mut out = vec![format!(
-        "Wait: {} % that it makes {} {} by {}.",
-        percent(choice.wait),
+        "Wait: {} that it makes {} {} by {}.",
+        chance(choice.wait),
         choice.plants,
         unit(choice.rung, choice.plants),
         calendar.day(choice.by)
@@ -212,9 +250,9 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
         .wood
         .map_or_else(String::new, |wood| format!(" {}", wood.word()));
     out.push(format!(
-        "Stick {}{wood} again today: {} % ({}).",
+        "Stick {}{wood} again today: {} ({}).",
         fresh.stuck,
-        percent(fresh.chance),
+        chance(fresh.chance),
         history(fresh.told)
     ));
     out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
@@ -229,16 +267,18 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
 
 /// The room at a place: `mist bench: 15 of 36 trays free, 12 asked for`.
 #[must_use]
-pub fn room(room: &TrayRoom, asked: u32) -> String {
-    let short = if asked > room.free() {
+pub fn room(asked: &RoomAsked) -> String {
+    let room = &asked.room;
+    let short = if asked.asked > room.free() {
         ": not enough"
     } else {
         ""
     };
     format!(
-        "{}: {} of {} trays free, {asked} asked for{short}.",
+        "{}: {} of {} trays free, {} asked for{short}.",
         room.place,
         room.free(),
-        room.trays
+        room.trays,
+        asked.asked
     )
 }

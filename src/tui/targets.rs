@@ -52,8 +52,8 @@ impl TargetsScreen {
         for plan in &plans.plans {
             one(plan, common, &mut say);
         }
-        for (room, asked) in &plans.rooms {
-            say(0, &text::plans::room(room, *asked), Tone::Plain);
+        for asked in &plans.rooms {
+            say(0, &text::plans::room(asked), Tone::Plain);
         }
         out
     }

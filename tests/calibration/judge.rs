@@ -4,6 +4,7 @@
 use crate::crps;
 use chrono::NaiveDate;
 use struck::analysis::expect::{Forecast, Model};
+use struck::analysis::forecast::forecasts;
 use struck::fold::Book;
 use struck::fold::batch::Batch;
 use struck::fold::batch::Milestone;
@@ -256,7 +257,7 @@ fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 4] {
         if account.is_closed() || account.stuck != end.of {
             continue;
         }
-        let now = model.forecast_left_out(end.batch, account, on);
+        let now = model.forecast_left_out(end.batch, account, on, book.season(end.batch.stuck_on));
         rivals.judge(judged, &now, end);
     }
     out
@@ -316,13 +317,19 @@ pub fn on_days(book: &Book, days: &[NaiveDate]) -> Judged {
     let ends = ends(book);
     let mut by_batch = vec![Judged::default(); ends.len()];
     for &on in days {
-        let made = Model::learn(book, on, &[]).forecasts(book, &|_| true);
+        let model = Model::learn(book, on, &[]);
+        let made = forecasts(book, &model, &|_| true);
         let is_closed = |end: &&End<'_>| {
             let counts = end.batch.counts_on(on);
             counts.is_some_and(|counts| counts.remain() == 0)
         };
         let rivals = Rivals::of(ends.iter().filter(is_closed).collect());
-        for now in &made.batches {
+        let open = made
+            .batches
+            .iter()
+            .filter_map(|one| model.forecast(book.batch(&one.stick)?));
+        for now in open {
+            let now = &now;
             let same = |end: &End<'_>| end.batch.key == now.key && end.of == now.stuck;
             if let Some(at) = ends.iter().position(same) {
                 rivals.judge(&mut by_batch[at], now, &ends[at]);

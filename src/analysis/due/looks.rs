@@ -1,11 +1,12 @@
 //! When a batch wants its next look, or potting: by its own looks, by history, by common practice. It
 //! gathers no list.
 
-use super::history::{ExpectedDay, History};
+use super::reason::{DueReason, FirstLookBasis, Request};
 use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE};
-use super::{DueReason, FirstLookBasis, Request};
-use crate::analysis::expect::practice::practice;
-use crate::fold::batch::{Batch, Inspection, Milestone, forebears};
+use crate::analysis::expect::practice::{first_look, practice};
+use crate::analysis::expect::{ExpectedDay, ExpectedDays};
+use crate::fold::batch::Milestone;
+use crate::fold::batch::{Batch, Inspection, forebears};
 use crate::model::id::Id;
 use crate::model::text::folded;
 use chrono::{Days, NaiveDate};
@@ -51,21 +52,22 @@ pub(super) fn before_split(batches: &[Arc<Batch>]) -> HashMap<Id, NaiveDate> {
 pub(super) fn first(
     batch: &Batch,
     said: Option<u32>,
-    history: Option<&History>,
+    history: Option<&ExpectedDays>,
     before: Option<NaiveDate>,
 ) -> Option<Request> {
     if before.is_some() || looks(batch).next().is_some() {
         return None;
     }
     let known = history.and_then(|it| Some((it.age(Milestone::Root, 10)?, it.batches)));
+    let usual = first_look(batch.stick.wood, batch.cover, batch.heat);
     let (age, basis) = match (said, known) {
-        (Some(age), _) => (age, FirstLookBasis::Said),
-        (None, Some((age, batches))) => {
+        (Some(age), _) => (age, FirstLookBasis::Taxon),
+        (None, Some((p10_day, batches))) => {
             let [earliest, latest] = FIRST;
-            let at = age.clamp(earliest, latest);
-            (at, FirstLookBasis::History { age, batches })
+            let at = p10_day.clamp(earliest, latest.max(usual));
+            (at, FirstLookBasis::Expected { p10_day, batches })
         }
-        (None, None) => (practice(batch.stick.wood).first, FirstLookBasis::Practice),
+        (None, None) => (usual, FirstLookBasis::CommonPractice),
     };
     Some(Request::on(
         day_of(batch, age),
@@ -81,7 +83,7 @@ pub(super) fn first(
 pub(super) fn next(
     batch: &Batch,
     on: NaiveDate,
-    history: Option<&History>,
+    history: Option<&ExpectedDays>,
     before: Option<NaiveDate>,
 ) -> Option<Request> {
     let custom = practice(batch.stick.wood);
@@ -154,7 +156,11 @@ fn parted(batch: &Batch, seen: NaiveDate, days: u32) -> Option<Request> {
 }
 
 /// The milestone expected that says most, and the first one not examined since.
-fn expected(batch: &Batch, history: &History, on: NaiveDate) -> Option<(ExpectedDay, ExpectedDay)> {
+fn expected(
+    batch: &Batch,
+    history: &ExpectedDays,
+    on: NaiveDate,
+) -> Option<(ExpectedDay, ExpectedDay)> {
     let [bare, callused, _, _] = batch.counts.bench;
     let today = u32::try_from((on - batch.stuck_on).num_days()).unwrap_or(0);
     let is_ahead = |by: &&ExpectedDay| {

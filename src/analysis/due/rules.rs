@@ -32,33 +32,15 @@ rules! {
     Asked = "asked",
     /// Ready for potting.
     Pot = "ready-to-pot",
-    /// Past the day by which 90 % of those that root had, and some have not.
+    /// Past the day by which 90 % of those that root are expected to have, and some have not.
     Overdue = "overdue",
     /// Never looked at, and its day has come.
     First = "first-look",
-    /// A milestone is expected by the history of its taxon and wood.
+    /// A milestone is expected of its taxon and wood stage.
     Expected = "expected",
     /// So many days since the last look.
     Interval = "interval",
 }
-
-/// Fewer replicates of a taxon and wood stage than this are no history (our own rule: two that agree are
-/// no custom).
-pub const FEWEST: usize = 3;
-
-/// A loss at one look above this share of what stood there is heavy (common practice: one in ten).
-pub const HEAVY: f64 = 0.1;
-/// Fewer dead than this are no pattern (our own rule).
-pub const FEWEST_DEAD: u32 = 2;
-/// The least share of what stood there that a spreading cause must have taken at the last look (common
-/// practice: one in twenty; a dead cutting here and there is no spread).
-pub const SPREADS: f64 = 0.05;
-/// No more dead than at the look before count as spreading only if they are so many (our own rule) …
-pub const MANY_DEAD: u32 = 3;
-/// … and died at so many times the pace a day (our own rule).
-pub const FASTER: f64 = 1.5;
-/// Days for which mould counts as of late (common practice: a fortnight).
-pub const OF_LATE: i64 = 14;
 
 /// Share of those left that must show roots at the bottom of their cells (common practice: half).
 pub const AT_BOTTOM: f64 = 0.5;

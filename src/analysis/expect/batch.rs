@@ -1,11 +1,14 @@
 //! The forecast of one batch: its own evidence weighed with what all the others say. It learns nothing.
 
 use super::draws::{Cumulative, beta, binomial};
-use super::evidence::{Evidence, Scales};
-use super::growth::{Growth, MultipleDraws, age, first_ready, ready_to_pot};
+use super::evidence::Evidence;
+use super::growth::{age, ready_lots, ready_to_pot};
+use super::ladder::Rung;
+use super::model::{BatchState, DayForecast, DayRange, Forecast, Model};
+use super::multiple::MultipleDraws;
 use super::observed::Observed;
 use super::outlook::{Posterior, outlook_of, posterior};
-use super::{BatchState, DayForecast, DayRange, Forecast, Model};
+use super::ready::ReadyTimes;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::Account;
 use crate::stats::dice::Dice;
@@ -17,77 +20,94 @@ use std::borrow::Cow;
 const DRAWS: usize = 240;
 /// Attempts at a draw that agrees with what has not come yet.
 const ATTEMPTS: usize = 12;
+/// Days past the expected day of closing after which a batch not looked at since counts for nothing (our own rule).
+const LOST_AFTER: f64 = 30.0;
+/// A loss seen going on is taken to go on for so many days at least, and at most (our own rule: one look, six).
+const GOES_ON: [f64; 2] = [7.0, 42.0];
 
 impl Model {
     /// The forecast of a batch that the model has seen; nothing if it has not, or nothing of it remains.
     #[must_use]
     pub fn forecast(&self, batch: &Batch) -> Option<Forecast> {
         let held = self.held.get(&batch.key)?;
-        let worked_out = self.evidence.get(&batch.key);
-        let evidence = match worked_out {
+        let evidence = match self.evidence.get(&batch.key) {
             Some(evidence) => Cow::Borrowed(evidence),
-            None => {
-                let prior =
-                    self.days
-                        .prior(self.spot(&held.observed), held.observed.wood, held.unit);
-                Cow::Owned(Evidence::of(&held.observed, self.scales(), &prior))
-            }
+            None => Cow::Owned(self.evidence_of(held)),
         };
-        Some(self.judged(held, &evidence))
+        let mut forecast = self.judged(held, &evidence);
+        forecast.failing = self.failing(batch).to_vec();
+        Some(forecast)
     }
 
-    /// The forecast of a batch that the model was not learnt from, as it stood at the end of a day: for judging
-    /// forecasts by batches whose end is known.
+    /// The forecast of a batch that the model was not learnt from, as it stood at the end of a day in that year of sticking:
+    /// for judging forecasts by batches whose end is known.
     #[must_use]
-    pub fn forecast_left_out(&self, batch: &Batch, account: &Account, on: NaiveDate) -> Forecast {
-        let seen = Observed::of(batch, account, on);
-        let prior = self.days.prior(self.spot(&seen), seen.wood, None);
-        let evidence = Evidence::of(&seen, self.scales(), &prior);
+    pub fn forecast_left_out(
+        &self,
+        batch: &Batch,
+        account: &Account,
+        on: NaiveDate,
+        season: i32,
+    ) -> Forecast {
+        let observed = Observed::of(batch, account, on);
         let held = BatchState {
-            ready: ready_to_pot(batch, account, &seen, on),
-            sold: first_ready(batch, on),
+            ready: ready_to_pot(batch, account, &observed, on),
             age: age(batch, on),
+            season: self.season(season),
+            lots: ready_lots(batch, on, 0.0),
+            rests: false,
+            pace: 0.0,
             unit: None,
-            observed: seen,
+            observed,
         };
-        self.judged(&held, &evidence)
+        self.judged(&held, &self.evidence_of(&held))
     }
 
-    pub(super) fn scales(&self) -> Scales<'_> {
-        Scales {
-            days: &self.days,
-            losses: &self.losses,
-            callus: self.callus.as_ref(),
-        }
-    }
-
-    pub(super) fn spot(&self, seen: &Observed) -> Spot {
-        self.groups.spot(&seen.taxon, seen.wood)
+    /// The evidence of a batch, its place weighed by what all others say.
+    pub(super) fn evidence_of(&self, held: &BatchState) -> Evidence {
+        let observed = &held.observed;
+        let spot = self.spot(observed);
+        let prior = self.day_prior(spot, observed.wood, held.unit, held.season);
+        Evidence::of(observed, self.scales(), &prior)
     }
 
     fn judged(&self, held: &BatchState, evidence: &Evidence) -> Forecast {
         let seen = &held.observed;
         let spot = self.spot(seen);
-        let posterior = posterior(evidence, &self.shares.prior(spot, held.unit), self, seen);
+        let shares = self.share_prior(spot, held.unit, held.season);
+        let posterior = posterior(evidence, &shares, self, seen);
         let draws = self.draws(held, &posterior, spot);
-        let of = |at: usize| -> Vec<f64> {
+        let draws_at = |at: usize| -> Vec<f64> {
             let each = draws.iter().map(|draw| draw[at]);
             each.filter(|day| day.is_finite()).collect()
         };
-        let seen_or =
-            |day: Option<f64>, at: usize| when(day.map_or_else(|| of(at), |day| vec![day]));
+        let potting = when(held.ready.map_or_else(|| draws_at(1), |day| vec![day]));
+        let place = place(&posterior);
+        let unseen = f64::from(held.age.saturating_sub(seen.looked));
+        let to_come = potting.as_ref().map_or(0.0, |when| when.middle) - f64::from(seen.looked);
+        let goes_on = to_come.max(unseen).clamp(GOES_ON[0], GOES_ON[1]);
+        let survive = (1.0 - held.pace).powf(goes_on);
+        let rooting = place.map_or(30.0, |(m, _)| self.days.quantile(0.5, m));
+        let closing = rooting * self.closing.exp();
+        let outlook = outlook_of(seen, &posterior).kept(survive);
         Forecast {
             key: seen.key.clone(),
             stuck: seen.stuck,
             rooted: seen.reached,
             waiting: seen.waiting,
             looked: seen.looked,
-            count: outlook_of(seen, &posterior).count(self.setback),
-            half: when(of(0)),
-            potting: seen_or(held.ready, 1),
+            count: outlook.count(self.setback),
+            half: when(draws_at(0)),
+            potting,
             ready_to_pot: held.ready.is_some(),
-            sale: seen_or(held.sold, 2),
-            on_sale: held.sold.is_some(),
+            times: self.batch_times(held, place, spot),
+            age: held.age,
+            unseen_days: unseen as u32,
+            standing: survive * (-self.weekly_loss * unseen / 7.0).exp(),
+            is_lost_sight_of: !seen.closed
+                && !held.rests
+                && f64::from(held.age) > closing.max(f64::from(seen.looked)) + LOST_AFTER,
+            failing: Vec::new(),
             // What it was learnt from itself is no other's.
             kin: self
                 .kin(&seen.taxon, seen.wood)
@@ -95,19 +115,38 @@ impl Model {
         }
     }
 
-    /// Draws of the days half rooted, ready for potting, ready for sale.
-    fn draws(&self, held: &BatchState, posterior: &Posterior, spot: Spot) -> Vec<[f64; 3]> {
+    /// When each of a batch's cuttings is as far as the journal knows the way.
+    fn batch_times(&self, held: &BatchState, place: Option<(f64, f64)>, spot: Spot) -> ReadyTimes {
+        let (ratio, within) = self.ratio(spot);
+        let Some((m, variance)) = place else {
+            return self.times(spot, held.observed.wood, held.season, ratio, within);
+        };
+        let rooting = m + self.days.middle_step();
+        let mut lots = held.lots.clone();
+        lots.rooting = rooting;
+        let (mean, spread) = match self.rung() {
+            Rung::Ready => self.growth.sale.own(spot, &lots),
+            Rung::Potted | Rung::Rooted => (ratio.mean, ratio.shared + ratio.between),
+        };
+        ReadyTimes {
+            centre: rooting + mean,
+            shared: 0.0,
+            own: (variance + spread).sqrt(),
+            within,
+        }
+    }
+
+    /// Draws of the days half rooted, and ready for potting.
+    fn draws(&self, held: &BatchState, posterior: &Posterior, spot: Spot) -> Vec<[f64; 2]> {
         let seen = &held.observed;
         if posterior.cells.is_empty() {
             return Vec::new();
         }
         let mut dice = Dice::new(365);
         let cells = Cumulative::new(posterior.cells.iter().map(|c| c.2));
-        let potting = Growth::draws(&self.growth.potting, spot);
-        let sale = Growth::draws(self.growth.saleable(), spot);
+        let potting = self.growth.potting.draws(spot);
         // What has not come yet comes after the day on which that was last seen.
         let looked = f64::from(seen.examined);
-        let age = f64::from(held.age);
         let mut out = Vec::with_capacity(DRAWS);
         for at in 0..DRAWS {
             let unit = (at as f64 + dice.unit()) / DRAWS as f64;
@@ -123,8 +162,7 @@ impl Model {
                     .find(|found| *found > day);
                 first.unwrap_or(day + 1.0)
             };
-            let pot = after(&potting, looked);
-            out.push([half, pot, after(&sale, age)]);
+            out.push([half, after(&potting, looked)]);
         }
         out
     }
@@ -167,4 +205,21 @@ pub(super) fn when(mut draws: Vec<f64>) -> Option<DayForecast> {
         wide: range(0.1),
         draws: draws.clone(),
     })
+}
+
+/// Mean and variance of a batch's place.
+fn place(posterior: &Posterior) -> Option<(f64, f64)> {
+    let each = || {
+        posterior
+            .cells
+            .iter()
+            .map(|&(at, _, w)| (posterior.places[at].0, w))
+    };
+    let whole: f64 = each().map(|(_, w)| w).sum();
+    if whole <= 0.0 {
+        return None;
+    }
+    let mean = each().map(|(m, w)| m * w).sum::<f64>() / whole;
+    let square: f64 = each().map(|(m, w)| w * (m - mean).powi(2)).sum();
+    Some((mean, square / whole))
 }

@@ -12,6 +12,7 @@
 //! it a journal of softwood in spring would foretell its first semi-ripe cuttings by softwood alone.
 
 use super::groups::Groups;
+use super::moments::Moments;
 use super::observed::Observed;
 use super::practice::practice;
 use crate::fold::intervals::IntervalStatus;
@@ -110,6 +111,11 @@ impl Days {
         (m + self.scale * self.form.family.standard_quantile(q)).exp()
     }
 
+    /// From a batch's place to the ln of its middle day.
+    pub fn middle_step(&self) -> f64 {
+        self.scale * self.form.family.standard_quantile(0.5)
+    }
+
     /// Log-likelihood of m by the intervals of those that rooted; none if they tell nothing.
     pub fn curve(&self, members: &[&Observed]) -> Option<Vec<f64>> {
         curve(&self.grid, &self.form, self.scale, members)
@@ -128,15 +134,29 @@ impl Days {
         sum
     }
 
-    /// A batch's place with all that is known, as a mean.
-    pub fn middle(&self, prior: &[f64], members: &[&Observed]) -> f64 {
-        let curve = self.curve(members);
+    /// A batch's place by what all others say and its own curve, as a mean.
+    pub fn middle(&self, prior: &[f64], curve: Option<&Vec<f64>>) -> f64 {
         let logs = prior
             .iter()
             .enumerate()
-            .map(|(at, p)| p.max(1e-280).ln() + curve.as_ref().map_or(0.0, |c| c[at]));
+            .map(|(at, p)| p.max(1e-280).ln() + curve.map_or(0.0, |c| c[at]));
         let weights = normalised(&logs.collect::<Vec<_>>());
         self.grid.points().zip(weights).map(|(m, w)| m * w).sum()
+    }
+
+    /// Middle and spreads of the place of a batch at a spot of which nothing is known.
+    pub fn moments(&self, spot: Spot, wood: Option<Wood>) -> Moments {
+        let each = self.places.by_start(spot, None).map(|(start, mean)| {
+            let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
+            let later = self.grid.step * steps as f64;
+            let points = self.grid.points().zip(mean);
+            let between = BETWEEN[start % BETWEEN.len()];
+            (
+                between,
+                points.map(move |(m, w)| (m + later, w)).collect::<Vec<_>>(),
+            )
+        });
+        Moments::gathered(each)
     }
 }
 
@@ -235,7 +255,8 @@ fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
             sum += weight * (by(right) - by(piece.left)).max(FLOOR).ln();
         }
         if !seen.closed && seen.examined > 0 {
-            sum += of_any_share(seen, by(seen.examined));
+            let counts = [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
+            sum += over_any_share(counts, by(seen.examined));
         }
     }
     sum
@@ -252,13 +273,11 @@ static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES]> = LazyLock::new(|| {
     })
 });
 
-/// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r rooted, l lost first, w waiting, F the part of those that root which has by then.
-fn of_any_share(seen: &Observed, by: f64) -> f64 {
-    let [rooted, lost, waiting] =
-        [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
-    let logs = SHARE_LOGS
-        .each_ref()
-        .map(|(share, ln, ln_rest)| rooted * ln + lost * ln_rest + waiting * (-share * by).ln_1p());
+/// Log of ∫ πʳ (1 − π)ˡ (1 − πF)ʷ dπ: r reached, l lost first, w waiting, F the part of those that reach which has by then.
+pub(super) fn over_any_share([reached, lost, waiting]: [f64; 3], by: f64) -> f64 {
+    let logs = SHARE_LOGS.each_ref().map(|(share, ln, ln_rest)| {
+        reached * ln + lost * ln_rest + waiting * (-share * by).ln_1p()
+    });
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let sum: f64 = logs.iter().map(|log| (log - top).exp()).sum();
     top + (sum / SHARES as f64).ln()

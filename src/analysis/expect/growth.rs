@@ -1,73 +1,30 @@
 //! What comes after rooting: when a batch is ready for potting and its plants for sale, and what share gets so
 //! far. It forecasts no batch.
 
-use super::draws::Cumulative;
 use super::groups::Groups;
+use super::multiple::Multiple;
 use super::observed::Observed;
+use super::ready::{Lots, PlantDays};
 use super::shares::{ShareEvidence, Shares};
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
-use crate::fold::intervals::Account;
+use crate::fold::intervals::{Account, IntervalStatus};
 use crate::model::entry::Kind;
-use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Before, Grid, Spot, Spreads};
 use chrono::NaiveDate;
 
-/// ln of a day over the batch's middle day of rooting.
-const RATIOS: Grid = Grid {
-    low: -0.8,
-    step: 0.06,
-    len: 67,
-};
-/// Spreads between batches of a group that are tried.
-const BETWEEN: [f64; 5] = [0.06, 0.12, 0.2, 0.35, 0.6];
-/// Spreads between groups that are tried.
-const SPREADS: Spreads<'static> = Spreads {
-    tried: &[0.03, 0.1, 0.25, 0.5],
-    scale: 0.4,
-};
-
-/// A later day as a multiple of the batch's middle day of rooting, in logarithms, pooled over groups.
-#[derive(Clone, Debug)]
-pub(super) struct Multiple(Pooled);
-
-impl Multiple {
-    /// Learns from batches: leaf, and ln of the day over the middle day of rooting. `guess`: middle and spread of
-    /// the logarithm without history (common practice).
-    pub fn learn(groups: &Groups, seen: &[(usize, f64)], guess: (f64, f64)) -> Self {
-        let leaves: Vec<usize> = seen.iter().map(|unit| unit.0).collect();
-        let before = Before {
-            starts: &half_normal(&BETWEEN, SPREADS.scale),
-            row: BETWEEN.len(),
-            spreads: &SPREADS,
-            root: &RATIOS.normal(guess.0, guess.1),
-        };
-        let says = |start: usize, unit: usize| {
-            let between = BETWEEN[start];
-            let logs = RATIOS.normal(seen[unit].1, between).into_iter();
-            logs.map(|log| log - between.ln()).collect()
-        };
-        Self(Pooled::learn(&groups.tree, RATIOS, &leaves, &before, &says))
-    }
-
-    /// Points and chances of the logarithm for a batch at a spot.
-    pub fn prior(&self, spot: Spot) -> Vec<(f64, f64)> {
-        let chances = self.0.around(spot, None, &BETWEEN);
-        RATIOS.points().zip(chances).collect()
-    }
-}
+/// Common practice without history: nine in ten get from one step to the next, between some six and ninety-eight in a
+/// hundred; in logits.
+const MOST_GO_ON: (f64, f64) = (2.2, 1.0);
 
 /// One batch's steps beyond rooting by a day.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Steps {
     /// Potted of those rooted, once the bench is clear.
     pub potted: Option<(f64, f64)>,
-    /// Ready of those potted, in cuttings, once most are, or nothing more is heard of it.
+    /// Ready of those potted, in cuttings, once none grows on any more, or nothing is heard of it.
     pub ready: Option<(f64, f64)>,
     /// Days since sticking of the first potting.
     pub first_potted: Option<f64>,
-    /// Days since sticking of the first plants ready.
-    pub first_ready: Option<f64>,
 }
 
 impl Steps {
@@ -78,16 +35,15 @@ impl Steps {
         let per_plant = f64::from(batch.stick.per_plant.unwrap_or(1).max(1));
         let from_pots = counts.ready.saturating_sub(counts.ready_from_bench);
         let ready = f64::from(from_pots) * per_plant + f64::from(counts.finished_on_bench);
-        // While more grow on than were made ready, the first of them tell nothing of how many will be.
+        // While any grow on, those made ready so far tell nothing of how many will be.
         let growing = off - ready - f64::from(counts.lost_in_pots);
-        let is_decided = growing <= ready || batch.is_silent(on);
+        let is_decided = growing < 0.5 || batch.is_silent(on);
         Some(Self {
             potted: (closed && rooted >= 1.0).then_some((off.min(rooted), rooted)),
             ready: (ready > 0.0 && off > 0.0 && is_decided).then_some((ready.min(off), off)),
             first_potted: first(batch, on, |kind| {
                 matches!(kind, Kind::Pot(_) | Kind::Ready(_))
             }),
-            first_ready: first_ready(batch, on),
         })
     }
 }
@@ -99,9 +55,51 @@ fn first(batch: &Batch, on: NaiveDate, is: fn(&Kind) -> bool) -> Option<f64> {
     Some(f64::from(found.age.max(1)))
 }
 
-/// Days since sticking of its first plants ready for sale.
-pub(super) fn first_ready(batch: &Batch, on: NaiveDate) -> Option<f64> {
-    first(batch, on, |kind| matches!(kind, Kind::Ready(_)))
+/// The plants of a batch made ready by a day, in cuttings; `rooting` is the ln of its middle day of rooting.
+pub(super) fn ready_lots(batch: &Batch, on: NaiveDate, rooting: f64) -> Lots {
+    let per_plant = f64::from(batch.stick.per_plant.unwrap_or(1).max(1));
+    let by = batch.events.iter().filter(|e| e.entry.at.day() <= on);
+    let mut lots = Lots {
+        rooting,
+        ..Lots::default()
+    };
+    for event in by {
+        if let Kind::Ready(ready) = &event.entry.kind {
+            let age = f64::from(event.age.max(1));
+            lots.arrived
+                .push((age - 1.0, age, f64::from(ready.count) * per_plant));
+            lots.until = age;
+        }
+    }
+    let counts = batch.counts_on(on).unwrap_or_default();
+    let arrived: f64 = lots.arrived.iter().map(|(.., n)| n).sum();
+    lots.lost = f64::from(counts.lost_in_pots);
+    let off = f64::from(counts.potted + counts.finished_on_bench);
+    lots.waiting = (off - arrived - lots.lost).max(0.0);
+    lots
+}
+
+/// The roots at the bottom of a batch's cells, by its looks.
+fn bottom_lots(account: &Account, rooting: f64) -> Lots {
+    let bottom = account.of(Milestone::Bottom);
+    let mut lots = Lots {
+        rooting,
+        ..Lots::default()
+    };
+    for piece in &bottom.pieces {
+        match (piece.status, piece.right) {
+            (IntervalStatus::Reached, Some(right)) => {
+                let (from, to) = (f64::from(piece.left), f64::from(right));
+                lots.arrived.push((from, to, piece.weight));
+            }
+            (IntervalStatus::NotYet, _) if !account.is_closed() => {
+                lots.waiting += piece.weight;
+                lots.until = lots.until.max(f64::from(piece.left));
+            }
+            _ => {}
+        }
+    }
+    lots
 }
 
 /// The steps beyond rooting, as learnt.
@@ -111,16 +109,18 @@ pub(super) struct Growth {
     pub potted: Shares,
     /// Ready of those potted.
     pub ready: Shares,
-    /// Batches that told of potting, and of plants ready.
-    pub told: [usize; 2],
+    /// Batches that tell of potting, and of plants ready, to the end.
+    pub batches: [usize; 2],
     /// Day ready for potting over the middle day of rooting.
     pub potting: Multiple,
-    /// Day of the first plants ready over the middle day of rooting.
-    pub sale: Multiple,
+    /// Days of single plants ready for sale.
+    pub sale: PlantDays,
+    /// Days of single cuttings with roots at the bottom.
+    pub bottom: PlantDays,
 }
 
 /// What one batch tells of the steps beyond rooting.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct GrowthRecord {
     pub leaf: usize,
     pub steps: Steps,
@@ -128,59 +128,55 @@ pub(super) struct GrowthRecord {
     pub rooting: f64,
     /// Day on which it was ready for potting.
     pub potting: Option<f64>,
+    /// Its plants made ready.
+    pub sale: Lots,
+    /// Its roots at the bottom.
+    pub bottom: Lots,
 }
 
-/// Multiples of the middle day of rooting, to draw from.
-#[derive(Clone, Debug)]
-pub(super) struct MultipleDraws {
-    points: Vec<(f64, f64)>,
-    sums: Cumulative,
-}
-
-impl MultipleDraws {
-    /// The multiple that two numbers in 0 to 1 stand for: one picks the point, one the place around it.
-    pub fn draw(&self, pick: f64, place: f64) -> f64 {
-        (self.points[self.sums.at(pick)].0 + RATIOS.step * (place - 0.5)).exp()
+impl GrowthRecord {
+    /// Of a batch by a day; nothing of one that was not stuck by then.
+    pub fn new(
+        batch: &Batch,
+        account: &Account,
+        observed: &Observed,
+        on: NaiveDate,
+        (leaf, rooting): (usize, f64),
+    ) -> Option<Self> {
+        Some(Self {
+            leaf,
+            rooting,
+            steps: Steps::of(batch, on, observed.reached, observed.closed)?,
+            potting: ready_to_pot(batch, account, observed, on),
+            sale: ready_lots(batch, on, rooting.ln()),
+            bottom: bottom_lots(account, rooting.ln()),
+        })
     }
 }
 
 impl Growth {
-    /// A multiple at a spot, to draw from.
-    pub fn draws(multiple: &Multiple, spot: Spot) -> MultipleDraws {
-        let points = multiple.prior(spot);
-        let sums = Cumulative::new(points.iter().map(|p| p.1));
-        MultipleDraws { points, sums }
-    }
-
-    /// The multiple of the last rung that the journal knows: plants for sale, or failing them potting.
-    pub fn saleable(&self) -> &Multiple {
-        if self.told[1] > 0 {
-            &self.sale
-        } else {
-            &self.potting
-        }
-    }
-
     /// Learns from batches.
-    pub fn learn(groups: &Groups, told: &[GrowthRecord]) -> Self {
+    pub fn learn(groups: &Groups, records: &[GrowthRecord]) -> Self {
         let counted = |of: fn(&Steps) -> Option<(f64, f64)>| -> Vec<(usize, ShareEvidence)> {
-            let each = told.iter().filter_map(|t| Some((t.leaf, of(&t.steps)?)));
+            let each = records.iter().filter_map(|r| Some((r.leaf, of(&r.steps)?)));
             each.map(|(leaf, (x, n))| (leaf, ShareEvidence::Counted(x, n)))
                 .collect()
         };
-        let multiple = |of: &dyn Fn(&GrowthRecord) -> Option<f64>| -> Vec<(usize, f64)> {
-            told.iter()
-                .filter_map(|t| Some((t.leaf, (of(t)? / t.rooting).ln())))
-                .collect()
+        let lots = |of: fn(&GrowthRecord) -> &Lots| -> Vec<(usize, Lots)> {
+            records.iter().map(|r| (r.leaf, of(r).clone())).collect()
         };
+        let potting = records
+            .iter()
+            .filter_map(|r| Some((r.leaf, (r.potting? / r.rooting).ln())));
         let (potted, ready) = (counted(|s| s.potted), counted(|s| s.ready));
         Self {
-            told: [potted.len(), ready.len()],
-            potted: Shares::learn(groups, &potted),
-            ready: Shares::learn(groups, &ready),
+            batches: [potted.len(), ready.len()],
+            potted: Shares::learn(groups, &potted, MOST_GO_ON),
+            ready: Shares::learn(groups, &ready, MOST_GO_ON),
             // From roots to a filled cell half as long again; to a saleable plant two to three months (common practice).
-            potting: Multiple::learn(groups, &multiple(&|t| t.potting), (0.4, 0.25)),
-            sale: Multiple::learn(groups, &multiple(&|t| t.steps.first_ready), (1.1, 0.5)),
+            potting: Multiple::learn(groups, &potting.collect::<Vec<_>>(), (0.4, 0.25)),
+            sale: PlantDays::learn(groups, &lots(|r| &r.sale), (1.1, 0.5), 0.15),
+            bottom: PlantDays::learn(groups, &lots(|r| &r.bottom), (0.4, 0.25), 0.15),
         }
     }
 }
@@ -200,7 +196,7 @@ pub(super) fn ready_to_pot(
     for piece in &bottom.pieces {
         let Some(right) = piece
             .right
-            .filter(|_| piece.status == crate::fold::intervals::IntervalStatus::Reached)
+            .filter(|_| piece.status == IntervalStatus::Reached)
         else {
             continue;
         };

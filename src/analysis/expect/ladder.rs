@@ -1,31 +1,33 @@
-//! What a batch stuck anew would do: plants through the whole ladder, and the day. It plans nothing.
+//! What a batch stuck anew would do: plants through the whole ladder, and their days. It plans nothing.
 //!
 //! Given its group's mean share and correlation, a batch's count is beta-binomial; through potting and to the plant
 //! ready for sale the share is the product of three batch-level shares, taken as beta with the product's mean
-//! and variance. The mean itself is not known for sure, so chances are averaged over what it may be: batches
-//! of one plan are independent only given that mean.
+//! and variance. The mean itself is not known for sure, so chances are averaged over what it may be, its season's shift
+//! included: batches of one plan are independent only given that mean. By a day each plant has to be ready by that day:
+//! the share is thinned by the part of the batch's plants that are, under what its days may be.
 
-use super::batch::when;
-use super::growth::Growth;
-use super::{DayForecast, Model};
+use super::model::Model;
+use super::moments::Moments;
+use super::ready::ReadyTimes;
+use super::shares::GroupShare;
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
 use crate::stats::counts::BetaBinomial;
 use crate::stats::counts::Discrete;
-use crate::stats::dice::Dice;
-use crate::stats::plan::over_clusters;
 use crate::stats::pooling::Spot;
 use crate::stats::special::normal_cdf;
+use serde::Serialize;
 
 /// The group's mean share is taken at so many points, of about the same chance.
-const POINTS: usize = 16;
+const POINTS: usize = 10;
 /// Beyond so many cuttings the count is taken as normal.
-const MANY: u32 = 1500;
-/// Draws of days.
-const DRAWS: usize = 2000;
+const MANY: u32 = 700;
+/// Spread between the plants of a batch that are potted together, in ln days (our own rule: within a day or two).
+const TOGETHER: f64 = 0.05;
 
 /// How far the journal knows the way of a cutting.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Rung {
     /// To the rooted cutting.
     Rooted,
@@ -35,16 +37,17 @@ pub enum Rung {
     Ready,
 }
 
-/// The shares that batches of a group may have, to the last rung known.
+/// The shares that batches of a group may have, to the last rung known, and the days of their plants.
 #[derive(Clone, Debug)]
 pub struct Ladder {
     /// To which rung.
     pub rung: Rung,
     points: Vec<(f64, BetaBinomial)>,
+    times: ReadyTimes,
 }
 
 impl Ladder {
-    /// The share expected.
+    /// The share expected in the end.
     #[must_use]
     pub fn mean(&self) -> f64 {
         self.points.iter().map(|(w, model)| w * model.mu()).sum()
@@ -56,17 +59,33 @@ impl Ladder {
         &self.points
     }
 
-    /// The chance that at least so many cuttings of batches of these sizes get to the last rung.
+    /// The day since sticking by which that part (0 to 1) of all plants that get so far have.
+    #[must_use]
+    pub fn day_by(&self, part: f64) -> f64 {
+        self.times.day_by(part)
+    }
+
+    /// The chance that at least so many cuttings of batches of these sizes get to the last rung in the end.
     pub fn tail(&self, sizes: &[u32]) -> impl Fn(u32) -> f64 + use<> {
-        let points = self.points.iter();
-        let counts: Vec<(f64, Count)> = points
-            .map(|(weight, model)| (*weight, Count::of(*model, sizes)))
-            .collect();
+        self.tail_by(sizes, f64::INFINITY)
+    }
+
+    /// The chance that at least so many are there by a day since sticking, each by that day.
+    pub fn tail_by(&self, sizes: &[u32], day: f64) -> impl Fn(u32) -> f64 + use<> {
+        let by = self.times.shares_by(day);
+        let shared: &[[f64; 5]] = if day.is_infinite() { &by[..1] } else { &by };
+        let weight = 1.0 / shared.len() as f64;
+        let each = shared.iter().flat_map(|own| {
+            let points = self.points.iter();
+            points.map(move |(chance, model)| (weight * chance, Count::new(*model, sizes, own)))
+        });
+        let counts: Vec<(f64, Count)> = each.collect();
         move |wanted| {
             let parts = counts.iter();
-            parts
+            let sum: f64 = parts
                 .map(|(weight, count)| weight * count.at_least(wanted))
-                .sum()
+                .sum();
+            sum.min(1.0)
         }
     }
 }
@@ -78,14 +97,37 @@ enum Count {
 }
 
 impl Count {
-    fn of(model: BetaBinomial, sizes: &[u32]) -> Self {
+    /// Of batches of these sizes; `own`: for each error of a batch's days, all equally likely, the part of its plants that are there.
+    fn new(model: BetaBinomial, sizes: &[u32], own: &[f64; 5]) -> Self {
         let whole: u32 = sizes.iter().sum();
-        if whole <= MANY {
-            return Self::Exact(over_clusters(model, sizes));
+        let thinned: Vec<BetaBinomial> = own.iter().map(|part| thinned(model, *part)).collect();
+        let same = own.iter().all(|part| *part == own[0]);
+        let nodes = if same { &thinned[..1] } else { &thinned[..] };
+        if whole <= MANY || sizes.len() == 1 {
+            let mut known: Vec<(u32, Discrete)> = Vec::new();
+            let mut sum = Discrete::certain(0);
+            for &size in sizes {
+                if !known.iter().any(|(of, _)| *of == size) {
+                    known.push((size, averaged(nodes, size)));
+                }
+                if let Some((_, counts)) = known.iter().find(|(of, _)| *of == size) {
+                    sum = sum.plus(counts);
+                }
+            }
+            return Self::Exact(sum);
         }
-        let variance: f64 = sizes.iter().map(|&n| model.variance(n)).sum();
+        let parts = nodes.len() as f64;
+        let (mut mean, mut variance) = (0.0, 0.0);
+        for &size in sizes {
+            let n = f64::from(size);
+            let one: f64 = nodes.iter().map(|node| n * node.mu()).sum::<f64>() / parts;
+            let each = nodes.iter();
+            let spread = each.map(|node| node.variance(size) + (n * node.mu() - one).powi(2));
+            variance += spread.sum::<f64>() / parts;
+            mean += one;
+        }
         Self::Normal {
-            mean: f64::from(whole) * model.mu(),
+            mean,
             spread: variance.sqrt().max(1e-9),
         }
     }
@@ -96,6 +138,35 @@ impl Count {
             Self::Normal { mean, spread } => normal_cdf((mean - f64::from(wanted) + 0.5) / spread),
         }
     }
+}
+
+/// The counts of a batch whose share is one of several, all equally likely.
+fn averaged(nodes: &[BetaBinomial], size: u32) -> Discrete {
+    let [one] = nodes else {
+        let mut sum = vec![0.0; size as usize + 1];
+        for node in nodes {
+            let counts = node.counts(size);
+            sum.iter_mut()
+                .zip(counts.chances())
+                .for_each(|(s, c)| *s += c);
+        }
+        return Discrete::from_weights(sum).unwrap_or_else(|| Discrete::certain(0));
+    };
+    one.counts(size)
+}
+
+/// A beta-binomial share of which only a part counts: the beta's first number stays, so that less never makes more
+/// likely.
+fn thinned(model: BetaBinomial, part: f64) -> BetaBinomial {
+    if part >= 1.0 {
+        return model;
+    }
+    let mean = (model.mu() * part).clamp(1e-9, 1.0 - 1e-9);
+    let alpha = model.alpha();
+    if !alpha.is_finite() {
+        return BetaBinomial::new(mean, model.rho()).unwrap_or(model);
+    }
+    BetaBinomial::from_alpha_beta(alpha, alpha * (1.0 - mean) / mean).unwrap_or(model)
 }
 
 /// The beta-binomial of a product of shares: its mean and mean square are the products'.
@@ -110,7 +181,7 @@ impl Model {
     /// To which rung the journal knows the way.
     #[must_use]
     pub fn rung(&self) -> Rung {
-        match self.growth.told {
+        match self.growth.batches {
             [_, ready] if ready > 0 => Rung::Ready,
             [potted, _] if potted > 0 => Rung::Potted,
             _ => Rung::Rooted,
@@ -120,20 +191,22 @@ impl Model {
     /// Mean and mean square of the steps beyond rooting, as far as they are known.
     fn beyond(&self, spot: Spot) -> Vec<(f64, f64)> {
         let steps = [&self.growth.potted, &self.growth.ready];
-        let known = steps
-            .into_iter()
-            .zip(self.growth.told)
-            .filter(|(_, told)| *told > 0);
-        known.map(|(shares, _)| shares.moments(spot)).collect()
+        let known = match self.rung() {
+            Rung::Rooted => 0,
+            Rung::Potted => 1,
+            Rung::Ready => 2,
+        };
+        let known = steps.into_iter().take(known);
+        known.map(|shares| shares.moments(spot)).collect()
     }
 
-    /// Cuttings stuck anew of a taxon and wood stage, up the ladder.
+    /// Cuttings stuck anew of a taxon and wood stage, up the ladder; `season`: the nursery's year of sticking, if it is known.
     #[must_use]
-    pub fn ladder(&self, taxon: &Taxon, wood: Option<Wood>) -> Ladder {
+    pub fn ladder(&self, taxon: &Taxon, wood: Option<Wood>, season: Option<i32>) -> Ladder {
         let spot = self.groups.spot(taxon, wood);
+        let season = season.and_then(|year| self.season(year));
         let beyond = self.beyond(spot);
-        let mut kinds = self.shares.kinds(spot);
-        kinds.sort_by(|a, b| a.mean.total_cmp(&b.mean));
+        let kinds = self.shifted(spot, season);
         let whole: f64 = kinds.iter().map(|kind| kind.weight).sum();
         let mut points: Vec<(f64, BetaBinomial)> = Vec::new();
         let (mut weight, mut mean, mut square) = (0.0, 0.0, 0.0);
@@ -149,9 +222,60 @@ impl Model {
             points.extend(product(&parts).map(|model| (weight / whole, model)));
             (weight, mean, square) = (0.0, 0.0, 0.0);
         }
+        let (ratio, within) = self.ratio(spot);
         Ladder {
             rung: self.rung(),
             points,
+            times: self.times(spot, wood, season, ratio, within),
+        }
+    }
+
+    /// What a group may be like in a season, by its mean share.
+    fn shifted(&self, spot: Spot, season: Option<usize>) -> Vec<GroupShare> {
+        let shifts = self.share_shifts.chances(season, None);
+        let prior = self.share_shifts.prior();
+        let mut kinds = Vec::new();
+        for kind in self.shares.kinds(spot) {
+            let odds = kind.mean / (1.0 - kind.mean).max(1e-12);
+            for (at, chance) in shifts.iter().enumerate().filter(|(_, c)| **c > 1e-3) {
+                let shift = prior.step * (at as f64 - prior.reach as f64);
+                let odds = odds * shift.exp();
+                kinds.push(GroupShare {
+                    weight: kind.weight * chance,
+                    mean: odds / (1.0 + odds),
+                    rho: kind.rho,
+                });
+            }
+        }
+        kinds.sort_by(|a, b| a.mean.total_cmp(&b.mean));
+        kinds
+    }
+
+    /// The ratio of the last rung's day to the middle day of rooting, and the spread within batches.
+    pub(super) fn ratio(&self, spot: Spot) -> (Moments, f64) {
+        match self.rung() {
+            Rung::Ready => (self.growth.sale.moments(spot), self.growth.sale.scale),
+            Rung::Potted => (self.growth.potting.moments(spot), TOGETHER),
+            Rung::Rooted => (Moments::default(), self.days.scale),
+        }
+    }
+
+    /// Days of single plants of a batch of which nothing is known, at a ratio to the middle day of rooting.
+    pub(super) fn times(
+        &self,
+        spot: Spot,
+        wood: Option<Wood>,
+        season: Option<usize>,
+        ratio: Moments,
+        within: f64,
+    ) -> ReadyTimes {
+        let rooting = self.days.moments(spot, wood);
+        let (shift, variance) = self.day_shifts.moments(season);
+        ReadyTimes {
+            centre: rooting.mean + shift + self.days.middle_step() + ratio.mean,
+            shared: (rooting.shared + variance + ratio.shared).sqrt(),
+            own: (rooting.between + ratio.between).sqrt(),
+            within,
         }
     }
 
@@ -164,21 +288,5 @@ impl Model {
         } else {
             &beyond
         })
-    }
-
-    /// Days from sticking to the last rung: that of the first plants ready (potted, if none were ever ready).
-    #[must_use]
-    pub fn days_to_sale(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<DayForecast> {
-        let spot = self.groups.spot(taxon, wood);
-        let places = self.days.prior(spot, wood, None);
-        let sums = super::draws::Cumulative::new(places.iter().copied());
-        let multiple = Growth::draws(self.growth.saleable(), spot);
-        let mut dice = Dice::new(365);
-        let one = |at: usize| {
-            let unit = (at as f64 + dice.unit()) / DRAWS as f64;
-            let m = self.days.grid.at(sums.at(unit));
-            self.days.quantile(0.5, m) * multiple.draw(dice.unit(), dice.unit())
-        };
-        when((0..DRAWS).map(one).collect())
     }
 }

@@ -3,24 +3,48 @@
 use super::callus::{Callus, Lift};
 use super::days::{Days, Unit};
 use super::evidence::{Evidence, Scales};
+use super::failing::{OrdinaryLoss, failing};
 use super::groups::Groups;
-use super::growth::{Growth, GrowthRecord, Steps, age, first_ready, ready_to_pot};
+use super::growth::{Growth, GrowthRecord, age, ready_lots, ready_to_pot};
 use super::losses::{Losses, Watched, rooting};
+use super::model::{BatchState, Model};
 use super::observed::{Observed, split};
 use super::setback;
 use super::setback::Case;
-use super::shares::{ShareEvidence, Shares};
-use super::{BatchState, Model};
+use super::shares::{NO_HISTORY, ShareEvidence, Shares};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::{Account, accounts};
 use crate::fold::selection::replicates;
 use crate::model::id::Id;
+use crate::model::listed::DiscardReason;
+use crate::stats::crossed::{ClassShifts, ShiftPrior, blended, likelihoods};
+use crate::stats::pooling::{Spot, weights};
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 /// Shares of closed batches are kept this far off 0 and 1 where they stand for chances.
 const EDGE: f64 = 0.02;
+/// What is believed of the shifts of seasons: in logits of the share, a step of the grid of shares wide …
+const SHARE_SHIFTS: ShiftPrior = ShiftPrior {
+    step: 0.1875,
+    reach: 8,
+    spreads: &[0.05, 0.15, 0.3, 0.5, 0.8],
+    scale: 0.5,
+};
+/// … and in ln days, a step of the grid of places wide.
+const DAY_SHIFTS: ShiftPrior = ShiftPrior {
+    step: 0.05,
+    reach: 9,
+    spreads: &[0.02, 0.05, 0.09, 0.15, 0.25],
+    scale: 0.12,
+};
+/// Before any are seen, cuttings lost a week of those that stand there, worth so many weeks of one cutting (common practice:
+/// one in a hundred).
+const WEEKLY_LOSS: (f64, f64) = (0.01, 200.0);
+/// Before any are seen, a batch is cleared at twice its middle day of rooting, worth so many batches (common practice).
+const CLOSING: (f64, f64) = (0.7, 3.0);
 
 /// One batch while learning.
 struct Member<'a> {
@@ -32,6 +56,17 @@ struct Member<'a> {
     counts: bool,
     /// The position of the batch that stands for its replicate.
     replicate: usize,
+    /// The number of its season.
+    season: usize,
+}
+
+/// What is worked out of the units before shares are: the days of each, with what all others say of its place.
+struct Places {
+    shifts: ClassShifts,
+    /// By unit: the chances of its place by all others.
+    priors: Vec<Vec<f64>>,
+    /// By member: the middle of its place in ln days, by all that is known.
+    middles: Vec<f64>,
 }
 
 impl Model {
@@ -46,64 +81,44 @@ impl Model {
             .filter(|b| b.stuck_on <= on && !without.contains(&b.key))
             .collect();
         let groups = Groups::of(batches.iter().map(|b| (&b.taxon, b.stick.wood)));
-        let members = members(book, &batches, &groups, on);
+        let mut seasons: Vec<i32> = batches.iter().map(|b| book.season(b.stuck_on)).collect();
+        seasons.sort_unstable();
+        seasons.dedup();
+        let members = members(book, &batches, &groups, &seasons, on);
         let units = units(&members);
-        let for_days: Vec<Unit<'_>> = units
-            .iter()
-            .map(|unit| {
-                (
-                    members[unit[0]].leaf,
-                    unit.iter().map(|&at| &members[at].seen).collect(),
-                )
-            })
-            .collect();
-        let days = Days::learn(&groups, &for_days);
-        let middles = middles(&groups, &days, &members, &units);
-        let (losses, callus) = losses_and_callus(&days, &members, &middles);
+        let days = Days::learn(&groups, &days_of(&members, &units));
+        let places = places(&groups, &days, &members, &units, seasons.len());
+        let (losses, callus) = losses_and_callus(&days, &members, &places.middles);
         let scales = Scales {
             days: &days,
             losses: &losses,
             callus: callus.as_ref(),
         };
-        let (shares, evidence) = shares(&groups, scales, &members, &units);
-        let growth = Growth::learn(&groups, &told(&days, &members, &middles, on));
-        let mut of_unit: HashMap<usize, usize> = HashMap::new();
-        for (number, unit) in units.iter().enumerate() {
-            of_unit.extend(unit.iter().map(|&at| (at, number)));
-        }
+        let (known, evidence) = known(scales, &members, &units, &places.priors);
+        let shares = Shares::learn(&groups, &known, NO_HISTORY);
+        let share_shifts = share_shifts(&groups, &shares, &members, &units, &known, seasons.len());
+        let growth = Growth::learn(&groups, &records(&days, &members, &places.middles, on));
         let mut by_leaf = vec![0; groups.len()];
         for unit in &units {
             by_leaf[members[unit[0]].leaf] += 1;
         }
-        let parents: HashSet<&Id> = batches.iter().filter_map(|b| b.parent.as_ref()).collect();
-        let whole = |m: &Member<'_>| m.batch.parent.is_none() && !parents.contains(&m.batch.key);
-        let cases: Vec<Case<'_>> = members
-            .iter()
-            .enumerate()
-            .filter(|(_, m)| m.counts && m.seen.closed && whole(m))
-            .map(|(at, m)| Case {
-                batch: m.batch,
-                unit: of_unit.get(&at).copied(),
-                reached: m.seen.reached,
-                stuck: m.seen.stuck,
-            })
-            .collect();
-        let held = members.into_iter().enumerate().map(|(at, member)| {
-            let held = BatchState {
-                unit: of_unit.get(&at).copied(),
-                sold: first_ready(member.batch, on),
-                age: age(member.batch, on),
-                ready: ready_to_pot(member.batch, &member.account, &member.seen, on),
-                observed: member.seen,
-            };
-            (held.observed.key.clone(), held)
-        });
+        let mut of_unit: HashMap<usize, usize> = HashMap::new();
+        for (number, unit) in units.iter().enumerate() {
+            of_unit.extend(unit.iter().map(|&at| (at, number)));
+        }
+        let cases = cases(&members, &of_unit);
         let mut model = Self {
             on,
             setback: 0.0,
-            held: held.collect(),
+            weekly_loss: weekly_loss(&batches, on),
+            closing: closing(&days, &members, &places.middles),
+            held: held(&members, &of_unit, on),
+            failing: HashMap::new(),
             members: by_leaf,
             groups,
+            seasons,
+            share_shifts,
+            day_shifts: places.shifts,
             days,
             losses,
             callus,
@@ -112,7 +127,65 @@ impl Model {
             evidence,
         };
         model.setback = setback::learn(&model, &cases);
+        model.judge_failing(book);
         model
+    }
+
+    /// Works out which open batches are failing, and how fast.
+    fn judge_failing(&mut self, book: &Book) {
+        let mut open = book.batches_on(self.on);
+        open.retain(|b: &Arc<Batch>| b.is_open() && self.held.contains_key(&b.key));
+        let by_leaf: Vec<(f64, f64, f64)> = self.ordinary();
+        let ordinary = |batch: &Batch, from: u32, until: u32| {
+            let leaf = self.groups.leaf(&batch.taxon, batch.stick.wood)?;
+            let &(m, dies, square) = by_leaf.get(leaf)?;
+            (self.history() > 0).then(|| self.loss_between(m, dies, square, [from, until]))
+        };
+        let signs = failing(book, &open, self.on, &ordinary);
+        for (key, signs) in &signs {
+            if let Some(held) = self.held.get_mut(key) {
+                held.pace = signs.iter().map(|sign| sign.pace()).fold(0.0, f64::max);
+            }
+        }
+        self.failing = signs;
+    }
+
+    /// By leaf: the middle place in ln days, the mean share that does not root, its mean square.
+    fn ordinary(&self) -> Vec<(f64, f64, f64)> {
+        let mut out = vec![(3.4, 0.5, 0.3); self.groups.len()];
+        for held in self.held.values() {
+            let observed = &held.observed;
+            if let Some(leaf) = self.groups.leaf(&observed.taxon, observed.wood)
+                && out[leaf] == (3.4, 0.5, 0.3)
+            {
+                let spot = Spot::Leaf(leaf);
+                let (mean, square) = self.shares.moments(spot);
+                let place = self.days.moments(spot, observed.wood).mean;
+                out[leaf] = (place, 1.0 - mean, 1.0 - 2.0 * mean + square);
+            }
+        }
+        out
+    }
+
+    /// The loss to be expected between two days, of those that stand there at the first.
+    fn loss_between(
+        &self,
+        m: f64,
+        dies: f64,
+        square: f64,
+        [from, until]: [u32; 2],
+    ) -> OrdinaryLoss {
+        let alive = |day: u32| (-self.losses.hazard(f64::from(day), m)).exp();
+        let (before, after) = (alive(from), alive(until));
+        let standing = (1.0 - dies + dies * before).max(1e-6);
+        let share = (dies * (before - after) / standing).clamp(1e-4, 0.9);
+        // Batches differ in how many will not root, and in how fast these die.
+        let differs = square / (dies * dies).max(1e-6);
+        let excess = (differs * self.losses.frailty_square() - 1.0).max(0.0);
+        OrdinaryLoss {
+            share,
+            correlation: (share * excess / (1.0 - share)).clamp(0.01, 0.5),
+        }
     }
 }
 
@@ -120,6 +193,7 @@ fn members<'a>(
     book: &Book,
     batches: &[&'a Batch],
     groups: &Groups,
+    seasons: &[i32],
     on: NaiveDate,
 ) -> Vec<Member<'a>> {
     let accounts = accounts(batches, Some(on));
@@ -134,6 +208,9 @@ fn members<'a>(
             counts: !aside && account.stuck > 0 && account.looked,
             account,
             replicate,
+            season: seasons
+                .binary_search(&book.season(batch.stuck_on))
+                .unwrap_or(0),
         }
     })
     .collect()
@@ -155,18 +232,150 @@ fn units(members: &[Member<'_>]) -> Vec<Vec<usize>> {
     units
 }
 
-/// For each member the middle of its place in ln days, by all that is known.
-fn middles(groups: &Groups, days: &Days, members: &[Member<'_>], units: &[Vec<usize>]) -> Vec<f64> {
+/// The units as the days of rooting are learnt from them.
+fn days_of<'a>(members: &'a [Member<'_>], units: &[Vec<usize>]) -> Vec<Unit<'a>> {
+    let unit = |unit: &Vec<usize>| {
+        let seen = unit.iter().map(|&at| &members[at].seen).collect();
+        (members[unit[0]].leaf, seen)
+    };
+    units.iter().map(unit).collect()
+}
+
+/// The places of all batches, the shifts of seasons counted in.
+fn places(
+    groups: &Groups,
+    days: &Days,
+    members: &[Member<'_>],
+    units: &[Vec<usize>],
+    seasons: usize,
+) -> Places {
+    let (mut priors, mut curves, mut said) = (Vec::new(), Vec::new(), Vec::new());
+    for (number, unit) in units.iter().enumerate() {
+        let first = &members[unit[0]];
+        let spot = groups.spot(&first.seen.taxon, first.seen.wood);
+        let prior = days.prior(spot, first.seen.wood, Some(number));
+        let seen: Vec<&Observed> = unit.iter().map(|&at| &members[at].seen).collect();
+        let curve = days.curve(&seen);
+        let logs = curve.as_ref().map_or_else(
+            || vec![0.0; DAY_SHIFTS.count()],
+            |curve| likelihoods(&prior, &weights(curve), DAY_SHIFTS.reach),
+        );
+        said.push((first.season, logs));
+        priors.push(prior);
+        curves.push(curve);
+    }
+    let shifts = ClassShifts::learn(DAY_SHIFTS, seasons, said);
     let mut middles = vec![f64::NAN; members.len()];
     for (number, unit) in units.iter().enumerate() {
-        let first = &members[unit[0]].seen;
-        let spot = groups.spot(&first.taxon, first.wood);
-        let prior = days.prior(spot, first.wood, Some(number));
-        let seen: Vec<&Observed> = unit.iter().map(|&at| &members[at].seen).collect();
-        let middle = days.middle(&prior, &seen);
+        let season = members[unit[0]].season;
+        let chances = shifts.chances(Some(season), Some(number));
+        priors[number] = blended(&priors[number], &chances);
+        let middle = days.middle(&priors[number], curves[number].as_ref());
         unit.iter().for_each(|&at| middles[at] = middle);
     }
-    middles
+    Places {
+        shifts,
+        priors,
+        middles,
+    }
+}
+
+/// By how much the shares of seasons are shifted.
+fn share_shifts(
+    groups: &Groups,
+    shares: &Shares,
+    members: &[Member<'_>],
+    units: &[Vec<usize>],
+    known: &[(usize, ShareEvidence)],
+    seasons: usize,
+) -> ClassShifts {
+    let each = units.iter().zip(known).enumerate();
+    let said = each.map(|(number, (unit, (_, known)))| {
+        let first = &members[unit[0]];
+        let spot = groups.spot(&first.seen.taxon, first.seen.wood);
+        let prior = shares.prior(spot, Some(number));
+        let logs = likelihoods(&prior, &known.likelihood(), SHARE_SHIFTS.reach);
+        (first.season, logs)
+    });
+    ClassShifts::learn(SHARE_SHIFTS, seasons, said.collect())
+}
+
+/// Cuttings lost a week on the bench, of those that stand there.
+fn weekly_loss(batches: &[&Batch], on: NaiveDate) -> f64 {
+    let (rate, worth) = WEEKLY_LOSS;
+    let (mut lost, mut weeks) = (rate * worth, worth);
+    for batch in batches {
+        let (mut before, mut standing) = (0, f64::from(batch.stick.stuck));
+        for look in batch.inspections.iter().filter(|look| look.day <= on) {
+            let dead = look
+                .discarded
+                .iter()
+                .filter(|(why, _)| why.and_then(DiscardReason::cause).is_some());
+            lost += f64::from(look.lost.total() + dead.map(|(_, n)| n).sum::<u32>());
+            weeks += standing * f64::from(look.age - before.min(look.age)) / 7.0;
+            (before, standing) = (look.age, f64::from(look.remain));
+        }
+    }
+    lost / weeks
+}
+
+/// ln of the day of closing over the middle day of rooting, over all closed batches.
+fn closing(days: &Days, members: &[Member<'_>], middles: &[f64]) -> f64 {
+    let (guess, worth) = CLOSING;
+    let (mut sum, mut count) = (guess * worth, worth);
+    for (member, middle) in members.iter().zip(middles) {
+        let last = member.batch.inspections.last().map(|look| look.age);
+        let closed = member.counts && member.seen.closed && middle.is_finite();
+        if let Some(last) = last.filter(|last| closed && *last > 0) {
+            sum += (f64::from(last) / rooting(days, *middle))
+                .ln()
+                .clamp(-1.0, 2.5);
+            count += 1.0;
+        }
+    }
+    sum / count
+}
+
+/// The closed batches of which the middle of their looks is forecast.
+fn cases<'a>(members: &[Member<'a>], of_unit: &HashMap<usize, usize>) -> Vec<Case<'a>> {
+    let parents: HashSet<&Id> = members
+        .iter()
+        .filter_map(|m| m.batch.parent.as_ref())
+        .collect();
+    let whole = |m: &Member<'_>| m.batch.parent.is_none() && !parents.contains(&m.batch.key);
+    let each = members.iter().enumerate();
+    each.filter(|(_, m)| m.counts && m.seen.closed && whole(m))
+        .map(|(at, m)| Case {
+            batch: m.batch,
+            unit: of_unit.get(&at).copied(),
+            season: Some(m.season),
+            reached: m.seen.reached,
+            stuck: m.seen.stuck,
+        })
+        .collect()
+}
+
+/// All batches as the model holds them.
+fn held(
+    members: &[Member<'_>],
+    of_unit: &HashMap<usize, usize>,
+    on: NaiveDate,
+) -> HashMap<Id, BatchState> {
+    let each = members.iter().enumerate().map(|(at, member)| {
+        let asked = member.batch.again_on.filter(|day| *day > on);
+        let held = BatchState {
+            unit: of_unit.get(&at).copied(),
+            season: Some(member.season),
+            age: age(member.batch, on),
+            ready: ready_to_pot(member.batch, &member.account, &member.seen, on),
+            lots: ready_lots(member.batch, on, 0.0),
+            rests: asked.is_some() && member.batch.last_day() <= on,
+            pace: 0.0,
+            observed: member.seen.clone(),
+        };
+        (held.observed.key.clone(), held)
+    });
+    each.collect()
 }
 
 fn losses_and_callus(
@@ -212,34 +421,30 @@ fn losses_and_callus(
     (losses, callus)
 }
 
-/// Shares, with the evidence of open batches worked out on the way.
-fn shares(
-    groups: &Groups,
+/// What is known of the share of each unit, with the evidence of open batches worked out on the way.
+fn known(
     scales: Scales<'_>,
     members: &[Member<'_>],
     units: &[Vec<usize>],
-) -> (Shares, HashMap<Id, Evidence>) {
+    priors: &[Vec<f64>],
+) -> (Vec<(usize, ShareEvidence)>, HashMap<Id, Evidence>) {
     let mut held = HashMap::new();
     let mut known = Vec::with_capacity(units.len());
-    for (number, unit) in units.iter().enumerate() {
+    for (unit, prior) in units.iter().zip(priors) {
         let first = &members[unit[0]];
         if unit.iter().all(|&at| members[at].seen.closed) {
             let sum = |of: fn(&Observed) -> f64| -> f64 {
                 unit.iter().map(|&at| of(&members[at].seen)).sum()
             };
             let reached = sum(|s| s.reached);
-            known.push((
-                first.leaf,
-                ShareEvidence::Counted(reached, reached + sum(|s| s.lost)),
-            ));
+            let counted = ShareEvidence::Counted(reached, reached + sum(|s| s.lost));
+            known.push((first.leaf, counted));
             continue;
         }
-        let spot = groups.spot(&first.seen.taxon, first.seen.wood);
-        let prior = scales.days.prior(spot, first.seen.wood, Some(number));
         let mut sum: Option<Vec<f64>> = None;
         for &at in unit {
             let seen = &members[at].seen;
-            let evidence = Evidence::of(seen, scales, &prior);
+            let evidence = Evidence::of(seen, scales, prior);
             let logs = evidence.of_share();
             sum = Some(match sum {
                 None => logs,
@@ -251,22 +456,23 @@ fn shares(
         }
         known.push((first.leaf, ShareEvidence::Curve(sum.unwrap_or_default())));
     }
-    (Shares::learn(groups, &known), held)
+    (known, held)
 }
 
-fn told(days: &Days, members: &[Member<'_>], middles: &[f64], on: NaiveDate) -> Vec<GrowthRecord> {
+/// What batches tell of the steps beyond rooting.
+fn records(
+    days: &Days,
+    members: &[Member<'_>],
+    middles: &[f64],
+    on: NaiveDate,
+) -> Vec<GrowthRecord> {
     let each = members
         .iter()
         .zip(middles)
         .filter(|(m, middle)| m.counts && middle.is_finite());
     each.filter_map(|(member, middle)| {
-        let steps = Steps::of(member.batch, on, member.seen.reached, member.seen.closed)?;
-        Some(GrowthRecord {
-            leaf: member.leaf,
-            rooting: rooting(days, *middle),
-            potting: ready_to_pot(member.batch, &member.account, &member.seen, on),
-            steps,
-        })
+        let at = (member.leaf, rooting(days, *middle));
+        GrowthRecord::new(member.batch, &member.account, &member.seen, on, at)
     })
     .collect()
 }

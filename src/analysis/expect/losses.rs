@@ -167,6 +167,11 @@ impl Losses {
             .sum()
     }
 
+    /// The mean square of the frailty, whose mean is 1.
+    pub fn frailty_square(&self) -> f64 {
+        (self.spread * self.spread).exp()
+    }
+
     /// The frailty at a quadrature node.
     pub fn frail(&self, node: f64) -> f64 {
         (self.spread * node - 0.5 * self.spread * self.spread).exp()

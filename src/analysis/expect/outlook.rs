@@ -2,9 +2,9 @@
 //! learns nothing.
 
 use super::evidence::{Evidence, Waiting};
+use super::model::{BatchState, Model};
 use super::observed::Observed;
 use super::shares::SHARE_LOGS;
-use super::{BatchState, Model};
 use crate::stats::counts::BetaBinomial;
 use crate::stats::counts::Discrete;
 
@@ -57,6 +57,12 @@ pub(super) struct Outlook {
 }
 
 impl Outlook {
+    /// The same where of those still open that share is kept from dying first.
+    pub fn kept(mut self, share: f64) -> Self {
+        self.chances.iter_mut().for_each(|(p, _)| *p *= share);
+        self
+    }
+
     /// The count in the end; those open share a fate with that correlation.
     pub fn count(&self, rho: f64) -> Discrete {
         let (certain, open) = (self.certain as usize, self.open);
@@ -75,16 +81,12 @@ impl Outlook {
 
 /// The outlook of a batch by its evidence and all the others.
 pub(super) fn outlook(model: &Model, held: &BatchState) -> Outlook {
-    let spot = model.spot(&held.observed);
-    let prior = model.days.prior(spot, held.observed.wood, held.unit);
-    let evidence = Evidence::of(&held.observed, model.scales(), &prior);
-    let posterior = posterior(
-        &evidence,
-        &model.shares.prior(spot, held.unit),
-        model,
-        &held.observed,
-    );
-    outlook_of(&held.observed, &posterior)
+    let observed = &held.observed;
+    let spot = model.groups.spot(&observed.taxon, observed.wood);
+    let prior = model.day_prior(spot, observed.wood, held.unit, held.season);
+    let evidence = Evidence::of(observed, model.scales(), &prior);
+    let shares = model.share_prior(spot, held.unit, held.season);
+    outlook_of(observed, &posterior(&evidence, &shares, model, observed))
 }
 
 /// The outlook under a posterior.

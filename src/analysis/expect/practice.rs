@@ -1,6 +1,7 @@
 //! What the trade expects of a wood stage where the journal says nothing. All common practice.
 
-use crate::model::listed::Wood;
+use crate::model::composite::Heat;
+use crate::model::listed::{Cover, Wood};
 
 /// The trade's figures for a wood stage, in days. All common practice.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,5 +29,18 @@ pub fn practice(wood: Option<Wood>) -> Practice {
         first,
         again,
         longest,
+    }
+}
+
+/// Days from sticking to the first look by common practice. Hardwood over bottom heat roots within weeks; under a cold
+/// frame's glass it wants some two months, and outdoors it is left alone until spring: lifting it in midwinter breaks what
+/// little callus there is. Without a word on where it stands the gentler of the first two is taken.
+#[must_use]
+pub fn first_look(wood: Option<Wood>, cover: Option<Cover>, heat: Option<Heat>) -> u32 {
+    match (wood, cover, heat) {
+        (Some(Wood::Hardwood), _, Some(Heat::To(_))) => 28,
+        (Some(Wood::Hardwood), Some(Cover::Open), _) => 120,
+        (Some(Wood::Hardwood), _, _) => 60,
+        _ => practice(wood).first,
     }
 }

@@ -6,9 +6,10 @@
 //! middle of its looks, forecast by all the others (predictive checking by leaving one out: Gelfand, Dey & Chang 1992,
 //! *Bayesian Statistics* 4:147).
 
+use super::model::{BatchState, Model};
 use super::observed::Observed;
 use super::outlook::{Outlook, outlook};
-use super::{BatchState, Model};
+use super::ready::Lots;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::accounts;
 use crate::stats::counts::BetaBinomial;
@@ -24,6 +25,7 @@ const MOST: usize = 80;
 pub(super) struct Case<'a> {
     pub batch: &'a Batch,
     pub unit: Option<usize>,
+    pub season: Option<usize>,
     pub reached: f64,
     pub stuck: u32,
 }
@@ -72,9 +74,12 @@ fn foretold(model: &Model, case: &Case<'_>) -> Option<(Outlook, u32)> {
     let held = BatchState {
         observed: Observed::of(case.batch, &account, day),
         unit: case.unit,
+        season: case.season,
         ready: None,
-        sold: None,
         age: 0,
+        lots: Lots::default(),
+        rests: false,
+        pace: 0.0,
     };
     let outlook = outlook(model, &held);
     let came = (case.reached.round() as u32).checked_sub(outlook.certain)?;

@@ -30,7 +30,7 @@ const SPREADS: Spreads<'static> = Spreads {
     scale: 1.0,
 };
 /// Without any history a mean is anywhere: normal on the logit scale, near even on the share.
-const NO_HISTORY: (f64, f64) = (0.0, 1.7);
+pub(super) const NO_HISTORY: (f64, f64) = (0.0, 1.7);
 
 /// The share of a logit.
 pub(super) fn share(logit: f64) -> f64 {
@@ -132,15 +132,15 @@ pub(super) struct GroupShare {
 }
 
 impl Shares {
-    /// Learns from units, each with its leaf.
-    pub fn learn(groups: &Groups, units: &[(usize, ShareEvidence)]) -> Self {
+    /// Learns from units, each with its leaf. `guess`: middle and spread of the mean's logit without history.
+    pub fn learn(groups: &Groups, units: &[(usize, ShareEvidence)], guess: (f64, f64)) -> Self {
         let made = made();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         let before = Before {
             starts: &[0.0; RHO.len()],
             row: RHO.len(),
             spreads: &SPREADS,
-            root: &MEANS.normal(NO_HISTORY.0, NO_HISTORY.1),
+            root: &MEANS.normal(guess.0, guess.1),
         };
         let says = |rho: usize, unit: usize| says(made, &units[unit].1, rho);
         Self {
@@ -189,6 +189,21 @@ impl Shares {
         }
         kinds.retain(|kind| kind.weight > 1e-7);
         kinds
+    }
+}
+
+impl ShareEvidence {
+    /// The likelihood of each share of the grid, at most 1.
+    pub fn likelihood(&self) -> Vec<f64> {
+        let logs: Vec<f64> = match self {
+            Self::Counted(x, n) => {
+                let rest = (n - x).max(0.0);
+                let at = |(_, ln, ln_rest): &(f64, f64, f64)| x * ln + rest * ln_rest;
+                SHARE_LOGS.iter().map(at).collect()
+            }
+            Self::Curve(logs) => logs.clone(),
+        };
+        crate::stats::pooling::weights(&logs)
     }
 }
 

@@ -2,7 +2,7 @@
 //! stuck today. It decides nothing.
 
 use super::hand::in_hand;
-use super::stages;
+use super::stages::stages;
 use super::window::StickingWindow;
 use crate::analysis::expect::Model;
 use crate::analysis::expect::ladder::Rung;
@@ -10,9 +10,10 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::listed::Wood;
 use chrono::NaiveDate;
+use serde::Serialize;
 
 /// Both ways, for one batch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Choice {
     /// What counts as a plant.
     pub rung: Rung,
@@ -23,15 +24,17 @@ pub struct Choice {
     /// The chance that the batch makes them if it is left to stand.
     pub wait: f64,
     /// A fresh batch of as many cuttings, at the stage with the best chance; nothing if no stage is in season today.
+    #[serde(rename = "again")]
     pub fresh: Option<FreshBatch>,
 }
 
 /// A batch stuck on the day asked.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct FreshBatch {
     /// The wood stage; absent where the journal records none.
     pub wood: Option<Wood>,
     /// Cuttings: as many as the batch had.
+    #[serde(rename = "stick")]
     pub stuck: u32,
     /// The chance that it makes the plants by the day.
     pub chance: f64,
@@ -49,13 +52,14 @@ pub fn choice(
     by: NaiveDate,
 ) -> Option<Choice> {
     let forecast = model.forecast(batch)?;
-    let (_, held) = in_hand(model, batch, &forecast, by);
+    let ready = batch.counts_on(model.on()).map_or(0, |counts| counts.ready);
+    let (_, held) = in_hand(model, batch, &forecast, by, ready);
     let each = stages(book, model, &batch.taxon).into_iter();
     let in_season = each.filter(|wood| {
         let window = StickingWindow::of(book, &batch.taxon, *wood, model.on());
         wood.is_none() || window.is_some_and(|window| window.holds(model.on()))
     });
-    let fresh = in_season.map(|wood| fresh(model, batch, wood, plants, by));
+    let fresh = in_season.map(|wood| fresh(book, model, batch, wood, plants, by));
     Some(Choice {
         rung: model.rung(),
         plants,
@@ -66,6 +70,7 @@ pub fn choice(
 }
 
 fn fresh(
+    book: &Book,
     model: &Model,
     batch: &Batch,
     wood: Option<Wood>,
@@ -74,16 +79,14 @@ fn fresh(
 ) -> FreshBatch {
     let stuck = batch.stick.stuck;
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
-    let ladder = model.ladder(&batch.taxon, wood);
-    let enough = ladder.tail(&[stuck])(plants.saturating_mul(per_plant));
+    let season = book.season(model.on());
+    let ladder = model.ladder(&batch.taxon, wood, Some(season));
     let days = (by - model.on()).num_days() as f64;
-    let in_time = model
-        .days_to_sale(&batch.taxon, wood)
-        .map_or(0.0, |when| when.by(days));
+    let chance = ladder.tail_by(&[stuck], days)(plants.saturating_mul(per_plant));
     FreshBatch {
         wood,
         stuck,
-        chance: if plants == 0 { 1.0 } else { enough * in_time },
+        chance: if plants == 0 { 1.0 } else { chance },
         told: model.kin(&batch.taxon, wood).same,
     }
 }

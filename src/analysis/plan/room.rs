@@ -1,14 +1,13 @@
-//! TrayRoom in trays at a place: how many there are, how many are taken. It plans nothing.
+//! Room in trays at a place: how many there are, how many are taken. It plans nothing.
 
-use super::Plan;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, split_spot};
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use serde::Serialize;
 
 /// The room at a place.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TrayRoom {
     /// The place.
     pub place: String,
@@ -27,7 +26,7 @@ impl TrayRoom {
 }
 
 /// The place where a taxon was last stuck, if its room is known.
-pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<TrayRoom> {
+pub(super) fn tray_room(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<TrayRoom> {
     let stuck = book.batches().iter().filter(|b| b.stuck_on <= on);
     let mut own = stuck.filter(|b| b.taxon.key() == taxon.key());
     let place = own
@@ -55,18 +54,12 @@ pub(super) fn of(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<TrayRoom> 
     })
 }
 
-/// What the first offers of all plans take of each place.
-pub(super) fn together(plans: &[Plan]) -> Vec<(TrayRoom, u32)> {
-    let mut sums: BTreeMap<String, (TrayRoom, u32)> = BTreeMap::new();
-    for plan in plans {
-        let offer = plan.offers.first().filter(|offer| offer.latest.is_some());
-        let (Some(room), Some(trays)) = (&plan.room, offer.and_then(super::Offer::trays)) else {
-            continue;
-        };
-        let held = sums
-            .entry(room.place.clone())
-            .or_insert_with(|| (room.clone(), 0));
-        held.1 += trays;
-    }
-    sums.into_values().collect()
+/// The room at a place, and what all plans ask of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct RoomAsked {
+    /// The room.
+    #[serde(flatten)]
+    pub room: TrayRoom,
+    /// Trays asked for.
+    pub asked: u32,
 }

@@ -1,13 +1,13 @@
 //! The fewest cuttings that reach an assurance, in batches of the usual size. It knows no day.
 
 use super::hand::InHand;
-use super::{MOST, PlantsWanted};
+use super::wanted::PlantsWanted;
 use crate::analysis::expect::ladder::Ladder;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
-use crate::stats::counts::Discrete;
 use crate::stats::plan::search;
 use chrono::NaiveDate;
+use serde::Serialize;
 
 /// What the nursery usually does with a taxon.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,9 +67,10 @@ impl UsualBatch {
 }
 
 /// The chance with fewer cuttings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct SmallerPlan {
     /// Cuttings in all.
+    #[serde(rename = "stick")]
     pub cuttings: u32,
     /// The chance.
     pub chance: f64,
@@ -82,60 +83,91 @@ pub(super) struct Sized {
     pub fewer: Vec<SmallerPlan>,
 }
 
-/// The chance of the plants wanted from what is in hand and so many cuttings more.
-fn chance(ladder: &Ladder, hand: &Discrete, wanted: u32, usual: &UsualBatch, cuttings: u32) -> f64 {
-    let further = ladder.tail(&usual.batches(cuttings));
-    let missing = |have: usize| wanted.saturating_sub(u32::try_from(have).unwrap_or(u32::MAX));
-    let mut sum = 0.0;
-    for (have, &chance) in hand
-        .chances()
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| **c > 1e-9)
-    {
-        let more = match missing(have) {
-            0 => 1.0,
-            more => further(more.saturating_mul(usual.per_plant)),
-        };
-        sum += chance * more;
-        if missing(have) == 0 {
-            sum += hand.at_least(have + 1);
-            break;
-        }
-    }
-    sum.min(1.0)
+/// What a number of cuttings is judged by.
+pub(super) struct Sizing<'a> {
+    pub ladder: &'a Ladder,
+    pub wanted: &'a PlantsWanted,
+    pub hand: &'a InHand,
+    pub usual: &'a UsualBatch,
 }
 
-/// The fewest cuttings, and the chance with a tenth, a quarter and two fifths fewer.
-pub(super) fn fewest(
-    ladder: &Ladder,
-    wanted: &PlantsWanted,
-    hand: &InHand,
-    usual: &UsualBatch,
-) -> Sized {
-    let none = |chance| Sized {
-        batches: Vec::new(),
-        chance,
-        fewer: Vec::new(),
-    };
-    if hand.chance >= wanted.assurance {
-        return none(hand.chance);
+impl Sizing<'_> {
+    /// The chance of the plants wanted from what is in hand and so many cuttings more, stuck so many days before.
+    fn chance(&self, cuttings: u32, days: f64) -> f64 {
+        let further = self.ladder.tail_by(&self.usual.batches(cuttings), days);
+        let hand = &self.hand.coarse;
+        let missing = |have: usize| {
+            let have = u32::try_from(have).unwrap_or(u32::MAX);
+            self.wanted.plants.saturating_sub(have)
+        };
+        let mut sum = 0.0;
+        for (have, &chance) in hand
+            .chances()
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| **c > 1e-9)
+        {
+            let more = match missing(have) {
+                0 => 1.0,
+                more => further(more.saturating_mul(self.usual.per_plant)),
+            };
+            sum += chance * more;
+            if missing(have) == 0 {
+                sum += hand.at_least(have + 1);
+                break;
+            }
+        }
+        sum.min(1.0)
     }
-    let with = |cuttings: u32| chance(ladder, &hand.coarse, wanted.plants, usual, cuttings);
-    let Some(found) = search(1, MOST, wanted.assurance, with) else {
-        return none(with(0));
-    };
-    let less = [0.9, 0.75, 0.6].map(|part| (part * f64::from(found.n)).round() as u32);
-    let fewer = less
-        .into_iter()
-        .filter(|n| *n < found.n && *n >= wanted.plants.saturating_mul(usual.per_plant))
-        .map(|cuttings| SmallerPlan {
-            cuttings,
-            chance: with(cuttings),
-        });
-    Sized {
-        batches: usual.batches(found.n),
-        chance: found.chance,
-        fewer: fewer.collect(),
+
+    /// The fewest cuttings, from `least` to `most`, that reach the assurance so many days after sticking; 0 if none are
+    /// needed, nothing if not even the most do.
+    pub fn fewest(&self, days: f64, least: u32, most: u32) -> Option<u32> {
+        if self.hand.chance >= self.wanted.assurance {
+            return Some(0);
+        }
+        let with = |cuttings: u32| self.chance(cuttings, days);
+        search(least, most, self.wanted.assurance, with).map(|found| found.n)
+    }
+
+    /// The first day after sticking by which so many cuttings reach the assurance, no later than `longest`.
+    pub fn first_day(&self, cuttings: u32, longest: u32) -> u32 {
+        let is_enough = |day: u32| self.chance(cuttings, day.into()) >= self.wanted.assurance;
+        let (mut short, mut enough) = (0, longest);
+        while enough - short > 1 {
+            let middle = short + (enough - short) / 2;
+            if is_enough(middle) {
+                enough = middle;
+            } else {
+                short = middle;
+            }
+        }
+        enough
+    }
+
+    /// No cuttings, with the chance of what is in hand.
+    pub fn none(&self) -> Sized {
+        Sized {
+            batches: Vec::new(),
+            chance: self.hand.chance,
+            fewer: Vec::new(),
+        }
+    }
+
+    /// So many cuttings, with the chance by that many days, and with a tenth, a quarter and two fifths fewer.
+    pub fn sized(&self, cuttings: u32, days: f64) -> Sized {
+        let less = [0.9, 0.75, 0.6].map(|part| (part * f64::from(cuttings)).round() as u32);
+        let least = self.wanted.plants.saturating_mul(self.usual.per_plant);
+        let fewer = less.into_iter().filter(|n| *n < cuttings && *n >= least);
+        Sized {
+            batches: self.usual.batches(cuttings),
+            chance: self.chance(cuttings, days),
+            fewer: fewer
+                .map(|cuttings| SmallerPlan {
+                    cuttings,
+                    chance: self.chance(cuttings, days),
+                })
+                .collect(),
+        }
     }
 }

@@ -3,23 +3,62 @@
 use crate::fold::Book;
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, NaiveDate};
+use serde::{Serialize, Serializer};
 
-/// Days of the year on which a stage was stuck, first to last; it may run over the new year.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Days of the year on which a stage was stuck, first to last; it may run over the new year. A day is known by its month and
+/// day, so that leap years move none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct StickingWindow {
-    /// The first, 1 to 366.
-    pub first: u32,
+    /// The first.
+    pub first: YearDay,
     /// The last.
-    pub last: u32,
+    pub last: YearDay,
     /// How many batches tell.
     pub batches: usize,
     /// Whether they are of the taxon itself; else of all taxa at that stage.
     pub own: bool,
 }
 
-/// SmallerPlan batches of the taxon than this do not make a season of its own.
+/// Fewer batches of the taxon than this do not make a season of its own.
 const FEWEST: usize = 3;
+/// A day of the year, as its number in a leap year: 1 to 366, whatever the year it was taken from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct YearDay(u32);
+
+impl YearDay {
+    /// Any leap year.
+    const LEAP: i32 = 2024;
+
+    /// The month and day of a date.
+    #[must_use]
+    pub fn new(day: NaiveDate) -> Self {
+        let day = NaiveDate::from_ymd_opt(Self::LEAP, day.month(), day.day());
+        Self(day.map_or(1, |day| day.ordinal()))
+    }
+
+    /// Its month and day of the month.
+    fn month_day(self) -> (u32, u32) {
+        let day = NaiveDate::from_yo_opt(Self::LEAP, self.0).unwrap_or_default();
+        (day.month(), day.day())
+    }
+
+    /// That day in a year; 28 February for the 29th where there is none.
+    #[must_use]
+    pub fn in_year(self, year: i32) -> Option<NaiveDate> {
+        let (month, day) = self.month_day();
+        NaiveDate::from_ymd_opt(year, month, day)
+            .or_else(|| NaiveDate::from_ymd_opt(year, month, day.saturating_sub(1)))
+    }
+}
+
+impl Serialize for YearDay {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let (month, day) = self.month_day();
+        to.collect_str(&format_args!("{month:02}-{day:02}"))
+    }
+}
+
 /// Days in a year, nearly.
 const YEAR: u32 = 366;
 
@@ -34,13 +73,13 @@ impl StickingWindow {
         };
         let days: Vec<u32> = all()
             .filter(|b| b.taxon.key() == taxon.key())
-            .map(|b| b.stuck_on.ordinal())
+            .map(|b| YearDay::new(b.stuck_on).0)
             .collect();
         let own = days.len() >= FEWEST;
         let days = if own {
             days
         } else {
-            all().map(|b| b.stuck_on.ordinal()).collect()
+            all().map(|b| YearDay::new(b.stuck_on).0).collect()
         };
         Self::around(days, own)
     }
@@ -57,8 +96,8 @@ impl StickingWindow {
         };
         let longest = (0..count).rev().max_by_key(|&at| gap(at))?;
         Some(Self {
-            first: days[(longest + 1) % count],
-            last: days[longest],
+            first: YearDay(days[(longest + 1) % count]),
+            last: YearDay(days[longest]),
             batches,
             own,
         })
@@ -67,7 +106,7 @@ impl StickingWindow {
     /// Whether a day lies in it.
     #[must_use]
     pub fn holds(&self, day: NaiveDate) -> bool {
-        let day = day.ordinal();
+        let day = YearDay::new(day);
         if self.first <= self.last {
             (self.first..=self.last).contains(&day)
         } else {
@@ -92,8 +131,6 @@ impl StickingWindow {
     /// Its first and last day in the year of a day.
     #[must_use]
     pub fn days_in(&self, year: i32) -> Option<(NaiveDate, NaiveDate)> {
-        let first = NaiveDate::from_ymd_opt(year, 1, 1)?;
-        let on = |ordinal: u32| first.checked_add_days(Days::new(u64::from(ordinal - 1)));
-        Some((on(self.first)?, on(self.last)?))
+        Some((self.first.in_year(year)?, self.last.in_year(year)?))
     }
 }

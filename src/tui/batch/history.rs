@@ -1,6 +1,7 @@
 //! What became of a batch's cuttings day by day, and the air they had, for the band over time. It draws nothing.
 
 use crate::analysis::expect::Model;
+use crate::analysis::forecast::BatchForecast;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Tally};
 use crate::model::entry::Kind;
@@ -193,12 +194,12 @@ pub fn outlook_line(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Cal
     if batch.is_open() && batch.is_silent(today) {
         return "Not forecast: no entry for 180 days.".into();
     }
-    match model().forecast(batch) {
+    match BatchForecast::new(&model(), batch) {
         None => String::new(),
         Some(forecast) if !batch.is_open() => in_the_end_short(&forecast),
         Some(forecast) if forecast.kin.all == 0 => {
-            format!("{} (no history)", short(&forecast, batch, calendar))
+            format!("{} (no history)", short(&forecast, calendar))
         }
-        Some(forecast) => short(&forecast, batch, calendar),
+        Some(forecast) => short(&forecast, calendar),
     }
 }

@@ -3,13 +3,14 @@
 
 pub mod draw;
 pub mod history;
-pub mod usual;
 
+use crate::analysis::usual;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::line_of;
 use crate::model::entry::Entry;
 use crate::model::id::Id;
+use crate::text::forecast;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
@@ -49,8 +50,8 @@ impl BatchScreen {
 
     /// Asks for the figures, unless they are asked for already of this very book.
     fn ask(&mut self, common: &Common) -> Turn {
-        let (batch, today) = (self.key.clone(), common.today());
-        let work = move |book: &Book, go_on: GoOn<'_>| {
+        let (batch, today, model) = (self.key.clone(), common.today(), common.model());
+        let work = move |book: &Book, _: GoOn<'_>| {
             let held = book.batch(&batch)?;
             let last = if held.is_open() {
                 today
@@ -59,7 +60,7 @@ impl BatchScreen {
             };
             Some(BatchFigures {
                 air: history::air(book, held, last),
-                usual: usual::usual(book, held, go_on)?,
+                usual: forecast::beside_usual(&usual::beside_usual(&model(book), held), held),
             })
         };
         let figures = common.ask(&mut self.asked, "batch", &self.key, work);

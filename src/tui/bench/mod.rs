@@ -11,8 +11,7 @@ use super::pad::{PadScreen, Round};
 use super::press::KeyPress;
 use super::question::{Answer, Awaited, GoOn};
 use super::screen::{RecordingSubject, Screen, Turn};
-use crate::analysis::due::DueList;
-use crate::analysis::due::{due_at_once, due_on};
+use crate::analysis::due::{DueList, due, due_at_once};
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
@@ -161,7 +160,8 @@ impl BenchScreen {
     /// Asks what is due, if the journal or the day changed since it was last asked.
     fn ask(&mut self, common: &Common) -> Turn {
         let today = common.today();
-        let work = move |book: &Book, _: GoOn<'_>| Some(due_on(book, today));
+        let model = common.model();
+        let work = move |book: &Book, _: GoOn<'_>| Some(due(book, today, Some(&model(book))));
         Turn::stay().also(common.ask(&mut self.asked, "due", (), work))
     }
 

@@ -3,6 +3,7 @@
 
 use super::{curves, groups};
 use crate::analysis::expect::Model;
+use crate::analysis::forecast::forecasts;
 use crate::analysis::timeline::{Figure, Missing, QuantileDay, TimelineGroup};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
@@ -142,7 +143,7 @@ impl TaxonScreen {
 
 /// What is to come of batches, in a sentence without its stop; nothing if none of them is forecast.
 fn ahead(book: &Book, model: &Model, keys: &[Id]) -> String {
-    let found = model.forecasts(book, &|batch| keys.contains(&batch.key));
+    let found = forecasts(book, model, &|batch| keys.contains(&batch.key));
     match found.batches.as_slice() {
         [] => String::new(),
         all => together(all, found.history),

@@ -139,13 +139,13 @@ fn kept(seed: u64, taxa: usize) -> Vec<[bool; 2]> {
     let each = found.plans.iter().zip(&kinds);
     each.map(|(plan, kind)| {
         let offer = &plan.offers[0];
-        assert!(offer.cuttings() > 0, "{seed}");
+        assert!(offer.stick > 0, "{seed}");
         let stuck = offer.batches.iter();
         let lives: Vec<Life> = stuck.map(|&stuck| live(kind, stuck, &mut dice)).collect();
         let plants: u32 = lives.iter().map(|life| life.counts[2]).sum();
         [
             plants >= plan.wanted.plants,
-            lives[0].ready <= offer.days[1],
+            lives[0].ready <= offer.days.assured,
         ]
     })
     .collect()

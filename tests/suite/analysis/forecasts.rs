@@ -5,6 +5,7 @@ mod table;
 
 use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::expect::{DayForecast, Forecast, Model};
+use struck::analysis::forecast::forecasts;
 use struck::fold::Book;
 use struck::model::entry::Entry;
 
@@ -197,7 +198,7 @@ fn the_silent_and_the_set_aside_are_counted_not_forecast() {
         "stick batch=A taxon=Weigela_florida stuck=40 aside=gift",
     ));
     let book = book_of(&entries);
-    let on = |day| Model::learn(&book, date(day), &[]).forecasts(&book, &|_| true);
+    let on = |day| forecasts(&book, &Model::learn(&book, date(day), &[]), &|_| true);
     let soon = on(230 + 179);
     assert_eq!((soon.batches.len(), soon.silent.len()), (1, 0));
     let late = on(230 + 180);
@@ -209,7 +210,7 @@ fn the_silent_and_the_set_aside_are_counted_not_forecast() {
 fn intervals_nest_and_hold_their_middle() {
     for look in ["", "callused=20", "rooted=10 callused=5"] {
         let now = with(look);
-        for when in [now.half.unwrap(), now.potting.unwrap(), now.sale.unwrap()] {
+        for when in [now.half.unwrap(), now.potting.unwrap()] {
             let ends = [
                 when.wide.low,
                 when.half.low,

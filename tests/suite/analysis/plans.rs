@@ -68,11 +68,7 @@ fn the_fewest_meet_the_assurance_a_thousand_times_over() {
     assert_eq!(plan.rung, Rung::Ready);
     let offer = &plan.offers[0];
     // Seven batches of which 65 to 80 % became plants: somewhat more than 60 / 0.72.
-    assert!(
-        (84..=150).contains(&offer.cuttings()),
-        "{}",
-        offer.cuttings()
-    );
+    assert!((84..=150).contains(&offer.stick), "{}", offer.stick);
     assert!(
         offer.chance >= 0.9 && offer.chance < 0.93,
         "{}",
@@ -82,9 +78,9 @@ fn the_fewest_meet_the_assurance_a_thousand_times_over() {
         offer
             .fewer
             .iter()
-            .all(|f| f.chance < 0.9 && f.cuttings < offer.cuttings())
+            .all(|f| f.chance < 0.9 && f.cuttings < offer.stick)
     );
-    let ladder = model.ladder(&plan.wanted.taxon, offer.wood);
+    let ladder = model.ladder(&plan.wanted.taxon, offer.wood, None);
     assert!((ladder.mean() - 0.72).abs() < 0.06, "{}", ladder.mean());
     let mut dice = Dice::new(1000);
     let mut met = 0;
@@ -120,7 +116,7 @@ fn the_last_day_leaves_time_and_suits_the_wood() {
     let (_, found) = planned(&book, 165, &[wanted(20, 600)]);
     let offer = only(found).offers.remove(0);
     assert!(
-        (offer.days[0] - 90.0).abs() < 12.0 && offer.days[1] > offer.days[0],
+        (offer.days.middle - 90.0).abs() < 12.0 && offer.days.assured > offer.days.middle,
         "{:?}",
         offer.days
     );
@@ -168,13 +164,13 @@ fn what_is_in_hand_counts_towards_the_target() {
         first.hand.plants.mean()
     );
     assert!(
-        first.hand.chance > 0.9 && first.offers.iter().all(|o| o.cuttings() == 0),
+        first.hand.chance > 0.9 && first.offers.iter().all(|o| o.stick == 0),
         "{first:?}"
     );
     // The batch is not counted twice, and the large target takes more than the room.
     assert!(second.hand.batches.is_empty());
-    assert!(second.offers[0].cuttings() > 300);
-    let (room, needed) = &found.rooms[0];
+    assert!(second.offers[0].stick > 300);
+    let (room, needed) = (&found.rooms[0].room, &found.rooms[0].asked);
     assert_eq!((room.trays, room.taken, room.free()), (3, 3, 0));
     assert!(*needed > 3);
     // Targets are not seen before they were set.
@@ -189,11 +185,7 @@ fn without_history_a_plan_says_to_which_rung_it_goes() {
     assert_eq!(plan.rung, Rung::Rooted);
     // Any share is possible: many times the plants are asked for.
     let offer = &plan.offers[0];
-    assert!(
-        offer.cuttings() >= 60 && offer.told == 0,
-        "{}",
-        offer.cuttings()
-    );
+    assert!(offer.stick >= 60 && offer.told == 0, "{}", offer.stick);
 }
 
 /// Plants made ready stay plants, however long nothing more is written of their batch.

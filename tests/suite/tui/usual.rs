@@ -1,13 +1,12 @@
-//! The rule by which a batch is called early, late or as usual for its kind, on journals built for it.
-//!
-//! By hand, of thirteen batches of forty, twelve with half rooted and one with 38: the group's share is
-//! 278/520 = 0.535, the variance between batches over the binomial one 2.5, so that the one counts as sixteen
-//! cuttings; Wilson's interval of 0.95 of sixteen begins at 0.72, above 0.535: early.
+//! The rule by which a batch is called early, late or as usual for its kind, on journals built for it: the share seen rooted
+//! beside the share that the model expects by that day, the batch's own word left out.
 
 use super::face::{Face, journal};
 use super::views::SIZES;
+use struck::analysis::expect::Model;
+use struck::analysis::usual::beside_usual;
 use struck::text::clean::Charset;
-use struck::tui::batch::usual::usual;
+use struck::text::forecast;
 use struck::tui::canvas::Colours;
 
 /// So many batches of one kind with half of forty rooted on day 28, and one more with so many.
@@ -37,52 +36,52 @@ fn face(others: usize, own: u32, size: (u16, u16)) -> Face {
 /// What is said of the batch stuck last.
 fn said(others: usize, own: u32) -> String {
     let face = face(others, own, (80, 24));
-    let book = &face.state.common.book;
-    usual(book, book.batches().last().unwrap(), &mut || true).unwrap()
+    let common = &face.state.common;
+    let batch = common.book.batches().last().unwrap();
+    let model = Model::learn(&common.book, common.today(), &[]);
+    forecast::beside_usual(&beside_usual(&model, batch), batch)
 }
 
 #[test]
-fn a_batch_whose_interval_lies_above_its_kind_s_curve_is_early() {
-    assert_eq!(
-        said(12, 38),
-        "Early: 95 % rooted by day 28; softwood of its taxon: 53 %, 13 batches."
-    );
-}
-
-#[test]
-fn a_batch_whose_interval_lies_below_is_late() {
-    assert_eq!(
-        said(12, 2),
-        "Late: 5 % rooted by day 28; softwood of its taxon: 47 %, 13 batches."
-    );
-}
-
-#[test]
-fn a_batch_whose_interval_holds_the_curve_is_as_usual() {
+fn a_batch_far_above_what_is_expected_of_its_kind_is_early() {
+    let told = said(12, 38);
     assert!(
-        said(12, 22).starts_with("As usual: 55 %"),
-        "{}",
-        said(12, 22)
+        told.starts_with("Early: 95 % rooted by day 28; expected of softwood of its taxon: "),
+        "{told}"
     );
-    // Three others that agree say little of how batches differ: one far off is still as usual.
-    assert!(said(3, 38).starts_with("As usual: 95 %"), "{}", said(3, 38));
+    assert!(told.ends_with(" %, 12 batches."), "{told}");
+}
+
+#[test]
+fn a_batch_far_below_is_late() {
+    let told = said(12, 2);
+    assert!(
+        told.starts_with("Late: 5 % rooted by day 28; expected of softwood of its taxon: "),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_batch_among_its_like_is_as_usual() {
+    let told = said(12, 22);
+    assert!(told.starts_with("As usual: 55 %"), "{told}");
+    // Three others that agree say little of how batches differ.
+    let told = said(3, 28);
+    assert!(told.starts_with("As usual: 70 %"), "{told}");
 }
 
 #[test]
 fn too_few_of_its_kind_say_nothing() {
+    let told = said(2, 38);
     assert!(
-        said(1, 38).starts_with("Too few to compare with"),
-        "{}",
-        said(1, 38)
+        told.starts_with("Too few to compare with: 2 other of softwood"),
+        "{told}"
     );
     let face = Face::new(&["2026-05-01 stick 40 Hebe rakaiensis"], (80, 24));
-    let book = &face.state.common.book;
-    let mut asked = 0;
-    let mut go_on = || {
-        asked += 1;
-        true
-    };
-    let told = usual(book, &book.batches()[0], &mut go_on).unwrap();
+    let common = &face.state.common;
+    let batch = &common.book.batches()[0];
+    let model = Model::learn(&common.book, common.today(), &[]);
+    let told = forecast::beside_usual(&beside_usual(&model, batch), batch);
     assert!(told.starts_with("Not lifted yet"), "{told}");
 }
 
@@ -96,6 +95,9 @@ fn it_is_said_on_the_batch_s_screen_at_every_size() {
             words.contains("Late: 5 % rooted by day 28;"),
             "{size:?}\n{screen}"
         );
-        assert!(words.contains("of its taxon: 47 %"), "{size:?}\n{screen}");
+        assert!(
+            words.contains("expected of softwood of its taxon:"),
+            "{size:?}\n{screen}"
+        );
     }
 }

@@ -1,0 +1,204 @@
+//! The days and the share to expect of the next batch of a taxon at a wood stage. It knows no single batch's looks.
+
+use super::model::Model;
+use super::ready::ReadyTimes;
+use super::shares::{SHARES, share};
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::fold::batch::Milestone;
+use crate::model::listed::Wood;
+use crate::model::taxon::Taxon;
+use crate::stats::counts::BetaBinomial;
+use crate::stats::counts::Discrete;
+use serde::Serialize;
+
+/// Bins of the share rooted by a day.
+const BINS: usize = 64;
+/// Fewer replicates than this are no history (our own rule: two that agree are no custom).
+pub const FEWEST: u32 = 3;
+
+/// A day by which a share of those that reach a milestone are expected to have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct ExpectedDay {
+    /// Days since sticking, rounded up.
+    #[serde(rename = "day")]
+    pub age: u32,
+    /// Of those that reach it, in per cent.
+    pub percent: u32,
+    /// The milestone.
+    pub milestone: Milestone,
+}
+
+/// What is expected of the days of a taxon at a wood stage.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ExpectedDays {
+    /// Replicates of this taxon and wood stage that it rests on.
+    pub batches: usize,
+    /// The days of 10, 50 and 90 % of root, of 50 and 90 % of bottom, by age.
+    pub days: Vec<ExpectedDay>,
+}
+
+impl ExpectedDays {
+    /// The day by which that share is expected to have.
+    #[must_use]
+    pub fn age(&self, milestone: Milestone, percent: u32) -> Option<u32> {
+        let mut days = self.days.iter();
+        days.find(|by| by.milestone == milestone && by.percent == percent)
+            .map(|by| by.age)
+    }
+}
+
+/// Which days due goes by: the milestone and the share in per cent.
+const TAKEN: [(Milestone, u32); 5] = [
+    (Milestone::Root, 10),
+    (Milestone::Root, 50),
+    (Milestone::Root, 90),
+    (Milestone::Bottom, 50),
+    (Milestone::Bottom, 90),
+];
+
+impl Model {
+    /// The day since sticking by which that part (0 to 1) of those that root are expected to have, in the next batch of
+    /// a taxon and wood stage in a season of which nothing is known. Nothing while fewer than [`FEWEST`] replicates of any
+    /// kind tell of rooting.
+    #[must_use]
+    pub fn root_day(&self, taxon: &Taxon, wood: Option<Wood>, part: f64) -> Option<f64> {
+        (self.history() >= FEWEST).then(|| self.root_quantile(taxon, wood, None, part))
+    }
+
+    fn root_quantile(
+        &self,
+        taxon: &Taxon,
+        wood: Option<Wood>,
+        season: Option<usize>,
+        part: f64,
+    ) -> f64 {
+        let prior = self.day_prior(self.groups.spot(taxon, wood), wood, None, season);
+        let places: Vec<(f64, f64)> = self.days.grid.points().zip(prior).collect();
+        let by = |day: f64| -> f64 {
+            places
+                .iter()
+                .map(|(m, chance)| chance * self.days.by(day, *m))
+                .sum()
+        };
+        let (mut low, mut high) = (0.1_f64, 3000.0_f64);
+        for _ in 0..40 {
+            let middle = (low * high).sqrt();
+            if by(middle) < part {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    }
+
+    /// The days to go by for a batch, if there is a history of its taxon at its wood stage.
+    #[must_use]
+    pub fn expected_days(&self, book: &Book, batch: &Batch) -> Option<ExpectedDays> {
+        let (taxon, wood) = (&batch.taxon, batch.stick.wood);
+        let batches = self.kin(taxon, wood).same;
+        if batches < FEWEST {
+            return None;
+        }
+        let season = self.season(book.season(batch.stuck_on));
+        let leaf = self.groups.leaf(taxon, wood);
+        let bottom = leaf
+            .filter(|leaf| self.growth.bottom.count(*leaf) >= FEWEST)
+            .map(|_| self.bottom_times(taxon, wood, season));
+        let mut after = 0;
+        let day = |&(milestone, percent): &(Milestone, u32)| {
+            let part = f64::from(percent) / 100.0;
+            let day = match milestone {
+                Milestone::Bottom => bottom.as_ref()?.day_by(part),
+                _ => self.root_quantile(taxon, wood, season, part),
+            };
+            Some(ExpectedDay {
+                // A day counts once it is over.
+                age: day.max(1.0).ceil() as u32,
+                percent,
+                milestone,
+            })
+        };
+        let mut days: Vec<ExpectedDay> = TAKEN.iter().filter_map(day).collect();
+        // Roots reach the bottom no sooner than they are there.
+        for by in &mut days {
+            if by.milestone == Milestone::Root && by.percent != 10 {
+                after = after.max(by.age * u32::from(by.percent == 50));
+            }
+            if by.milestone == Milestone::Bottom {
+                by.age = by.age.max(after);
+            }
+        }
+        days.sort_unstable();
+        Some(ExpectedDays {
+            batches: batches as usize,
+            days,
+        })
+    }
+
+    fn bottom_times(&self, taxon: &Taxon, wood: Option<Wood>, season: Option<usize>) -> ReadyTimes {
+        let spot = self.groups.spot(taxon, wood);
+        let ratio = self.growth.bottom.moments(spot);
+        self.times(spot, wood, season, ratio, self.growth.bottom.scale)
+    }
+
+    /// The mean share of cuttings stuck that is expected to root, of the next batch in a season of which nothing is known.
+    #[must_use]
+    pub fn root_share(&self, taxon: &Taxon, wood: Option<Wood>) -> f64 {
+        let prior = self.share_prior(self.groups.spot(taxon, wood), None, None);
+        let each = SHARES.points().zip(&prior);
+        let sum: f64 = each.map(|(logit, chance)| share(logit) * chance).sum();
+        sum / prior.iter().sum::<f64>().max(1e-12)
+    }
+
+    /// Replicates of a batch's taxon and wood stage beside itself.
+    #[must_use]
+    pub fn others(&self, batch: &Batch) -> u32 {
+        let own = self
+            .held
+            .get(&batch.key)
+            .is_some_and(|held| held.unit.is_some());
+        self.kin(&batch.taxon, batch.stick.wood)
+            .without(u32::from(own))
+            .same
+    }
+
+    /// The share of cuttings expected to have rooted by a day since sticking in a batch like this one, its own word left
+    /// out; and the chances of the count of `n` cuttings.
+    #[must_use]
+    pub fn rooted_by(&self, batch: &Batch, n: u32, day: u32) -> (f64, Discrete) {
+        let (spot, wood) = (
+            self.groups.spot(&batch.taxon, batch.stick.wood),
+            batch.stick.wood,
+        );
+        let held = self.held.get(&batch.key);
+        let (unit, season) = held.map_or((None, None), |held| (held.unit, held.season));
+        let shares = self.share_prior(spot, unit, season);
+        let places = self.day_prior(spot, wood, unit, season);
+        let mut parts = vec![0.0; BINS + 1];
+        for (m, chance) in self.days.grid.points().zip(&places) {
+            let by = self.days.by(f64::from(day), m);
+            for (logit, weight) in SHARES.points().zip(&shares).filter(|(_, w)| **w > 1e-7) {
+                let part = share(logit) * by;
+                parts[(part * BINS as f64).round() as usize] += chance * weight;
+            }
+        }
+        let whole: f64 = parts.iter().sum::<f64>().max(1e-12);
+        let mut counts = vec![0.0; n as usize + 1];
+        let mut mean = 0.0;
+        for (at, weight) in parts.iter().enumerate().filter(|(_, w)| **w > 1e-7) {
+            let part = at as f64 / BINS as f64;
+            mean += part * weight / whole;
+            if let Ok(model) = BetaBinomial::new(part, 0.0) {
+                let each = model.counts(n);
+                counts
+                    .iter_mut()
+                    .zip(each.chances())
+                    .for_each(|(c, p)| *c += weight * p);
+            }
+        }
+        let counts = Discrete::from_weights(counts).unwrap_or_else(|| Discrete::certain(0));
+        (mean, counts)
+    }
+}
