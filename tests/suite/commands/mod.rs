@@ -13,3 +13,4 @@ mod reading;
 mod readme;
 pub mod run;
 mod season;
+mod shapes;

@@ -9,6 +9,14 @@ use tempfile::TempDir;
 /// The moment that all commands take for now.
 pub const NOW: &str = "2026-06-30T09:00:00+01:00";
 
+/// The moment at which the sample nursery ends.
+pub const NURSERY_NOW: &str = "2026-08-20T12:00:00+01:00";
+
+/// The sample nursery at its end.
+pub fn nursery() -> Home {
+    Home::with_sample("nursery").at(NURSERY_NOW)
+}
+
 /// A scratch home with a journal in it.
 pub struct Home {
     folder: TempDir,
