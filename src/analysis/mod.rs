@@ -2,6 +2,7 @@
 //! due, forecasts, plans, the season's review. Pure: it reads the folded batches and words nothing.
 
 pub mod air;
+pub mod batches;
 pub mod due;
 pub mod expect;
 pub mod forecast;

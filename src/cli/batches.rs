@@ -1,17 +1,21 @@
-//! `batches`: the batches that are meant, a line each, with their strips.
+//! `batches`: the batches that are meant, a line each, with their strips; those that failed, with what they stood through.
 
 use super::context::Context;
+use super::csv::Cell;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, named, output};
+use super::{csv, json, named, output};
+use crate::analysis::air::lived::{PlaceAirs, base_of};
+use crate::analysis::batches::{BatchOutcome, BatchSummary};
 use crate::app::failure::Failure;
-use crate::fold::batch::{Batch, BatchCounts};
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::model::composite::Lost;
 use crate::text::clean::shown_in;
 use crate::text::strip::{strip, tally};
 use crate::text::table::{Column, table};
-use chrono::NaiveDate;
-use clap::Args;
-use serde_json::{Map, Value, json};
+use clap::{Args, ValueEnum};
+use serde::Serialize;
 
 /// Widest strip in a table.
 const STRIP: usize = 28;
@@ -24,9 +28,65 @@ pub struct Arguments {
     /// Only those with cuttings on the bench
     #[arg(long)]
     open: bool,
+    /// Only those that are over and gave less than half, with their losses and the air that they stood in
+    #[arg(long, conflicts_with = "open")]
+    failed: bool,
+    /// Order the list by this; else by the day of sticking
+    #[arg(long, value_name = "KEY")]
+    sort: Option<SortKey>,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
+}
+
+/// What the list may be ordered by.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum SortKey {
+    /// By code
+    Code,
+    /// By the plant's name
+    Taxon,
+    /// Lowest rooted share first
+    Rooted,
+    /// Most lost first
+    Lost,
+    /// Most left on the bench first
+    Left,
+    /// Longest not looked at first
+    LastLook,
+    /// Failed, open, potted, split
+    Outcome,
+}
+
+/// Days of a batch's stay by how its air was.
+#[derive(Clone, Copy, Debug, Serialize)]
+struct AirDays {
+    drying: u32,
+    easy: u32,
+    wet: u32,
+    /// Days of the stay without a reading.
+    unread: u32,
+}
+
+/// A line of the list.
+#[derive(Serialize)]
+struct BatchLine<'a> {
+    #[serde(flatten)]
+    summary: BatchSummary<'a>,
+    /// Only with `--failed`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    air_days: Option<AirDays>,
+    #[serde(skip)]
+    strip: String,
+}
+
+/// The whole answer.
+#[derive(Serialize)]
+struct BatchesAnswer<'a> {
+    batches: Vec<BatchLine<'a>>,
 }
 
 /// Runs it.
@@ -35,93 +95,248 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let book = desk.book();
     named::check(book, &filter)?;
-    let meant = book
+    let today = desk.clock().now().date_naive();
+    let mut airs = PlaceAirs::new(book);
+    let mut batches: Vec<BatchLine<'_>> = book
         .batches()
         .iter()
-        .filter(|batch| filter.admits(book, batch));
-    let batches: Vec<&Batch> = meant
         .map(AsRef::as_ref)
-        .filter(|batch| !arguments.open || batch.is_open())
+        .filter(|batch| filter.admits(book, batch))
+        .map(|batch| (batch, BatchSummary::new(batch, today)))
+        .filter(|(_, it)| !arguments.open || it.open)
+        .filter(|(_, it)| !arguments.failed || it.outcome == BatchOutcome::Failed)
+        .map(|(batch, summary)| BatchLine {
+            air_days: arguments
+                .failed
+                .then(|| air_days(book, &mut airs, batch, &summary)),
+            summary,
+            strip: strip(tally(&batch.counts), STRIP).text(context.charset),
+        })
         .collect();
-    let told = if arguments.json {
-        let each: Vec<Value> = batches.iter().map(|batch| object(batch)).collect();
-        json::write(&json!({ "batches": each }))
+    if let Some(key) = arguments.sort {
+        sort(&mut batches, key);
+    }
+    let printed = if arguments.json {
+        json::write(&BatchesAnswer { batches })
+    } else if arguments.csv {
+        output::exact(&csv::table(&HEADINGS, batches.iter().map(cells))?)
+    } else if arguments.failed {
+        output::data(&failed_text(context, &batches))
     } else {
-        output::data(&text(context, &batches, desk.clock().now().date_naive()))
+        output::data(&text(context, &batches))
     };
-    Ok(told.err().unwrap_or(Exit::Done))
+    Ok(printed.err().unwrap_or(Exit::Done))
 }
 
-fn text(context: &Context, batches: &[&Batch], today: NaiveDate) -> String {
-    if batches.is_empty() {
+fn sort(lines: &mut [BatchLine<'_>], key: SortKey) {
+    let share = |line: &BatchLine<'_>| line.summary.rooted.share.unwrap_or(f64::INFINITY);
+    lines.sort_by(|a, b| match key {
+        SortKey::Code => a.summary.batch.cmp(b.summary.batch),
+        SortKey::Taxon => a.summary.taxon.cmp(&b.summary.taxon),
+        SortKey::Rooted => share(a).total_cmp(&share(b)),
+        SortKey::Lost => b.summary.lost.cmp(&a.summary.lost),
+        SortKey::Left => left(b).cmp(&left(a)),
+        SortKey::LastLook => a.summary.last_look.cmp(&b.summary.last_look),
+        SortKey::Outcome => a.summary.outcome.cmp(&b.summary.outcome),
+    });
+}
+
+fn left(line: &BatchLine<'_>) -> u32 {
+    let counts = &line.summary.counts;
+    counts.bare + counts.callused + counts.rooted + counts.bottom
+}
+
+fn air_days(
+    book: &Book,
+    airs: &mut PlaceAirs<'_>,
+    batch: &Batch,
+    summary: &BatchSummary<'_>,
+) -> AirDays {
+    let base = base_of(book, batch, None);
+    let lived = airs.lived(batch, summary.last_entry, base);
+    let [drying, easy, wet] = lived.senses;
+    AirDays {
+        drying,
+        easy,
+        wet,
+        unread: lived.days.saturating_sub(drying + easy + wet),
+    }
+}
+
+fn text(context: &Context, lines: &[BatchLine<'_>]) -> String {
+    if lines.is_empty() {
         return "No batch is meant.\n".into();
     }
     let columns = [
         Column::text("code").at_least(7),
         Column::text("taxon").at_least(12),
-        Column::text("wood").at_least(9).dropping(4),
-        Column::number("stuck on").dropping(3),
+        Column::text("wood").at_least(9).dropping(6),
+        Column::number("stuck on").dropping(5),
         Column::number("day"),
         Column::text("cuttings").at_least(10).dropping(1),
         Column::number("stuck"),
         Column::number("left"),
-        Column::number("potted").dropping(2),
-        Column::text("place").at_least(8).dropping(5),
+        Column::number("rooted %").dropping(2),
+        Column::number("lost").dropping(3),
+        Column::number("potted").dropping(4),
+        Column::number("last look").dropping(7),
+        Column::text("outcome").at_least(7).dropping(8),
+        Column::text("place").at_least(8).dropping(9),
     ];
-    let rows: Vec<Vec<String>> = batches
-        .iter()
-        .map(|batch| row(context, batch, today))
-        .collect();
+    let row = |line: &BatchLine<'_>| {
+        let it = &line.summary;
+        let shown = |text: &str| shown_in(text, context.charset);
+        vec![
+            shown(it.batch),
+            shown(&it.taxon),
+            it.wood.map_or_else(String::new, |wood| wood.word().into()),
+            it.stuck_on.to_string(),
+            it.day.to_string(),
+            line.strip.clone(),
+            it.counts.stuck.to_string(),
+            left(line).to_string(),
+            percent(it),
+            it.lost.to_string(),
+            it.counts.potted.to_string(),
+            optional(it.last_look),
+            it.outcome.word().into(),
+            it.place.map_or_else(String::new, shown),
+        ]
+    };
+    let rows: Vec<Vec<String>> = lines.iter().map(row).collect();
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
-fn row(context: &Context, batch: &Batch, today: NaiveDate) -> Vec<String> {
-    // A closed batch's clock stands still at its last entry.
-    let until = if batch.is_open() {
-        today.max(batch.last_day())
-    } else {
-        batch.last_day()
+fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
+    if lines.is_empty() {
+        return "No batch that is meant gave less than half.\n".into();
+    }
+    let columns = [
+        Column::text("code").at_least(7),
+        Column::text("taxon").at_least(12),
+        Column::text("wood").at_least(9).dropping(3),
+        Column::number("days"),
+        Column::number("stuck"),
+        Column::text("lost").at_least(12),
+        Column::number("potted"),
+        Column::number("given up").dropping(1),
+        Column::number("drying days").dropping(2),
+        Column::number("wet days").dropping(2),
+        Column::number("unread").dropping(4),
+        Column::text("place").at_least(8).dropping(5),
+    ];
+    let row = |line: &BatchLine<'_>| {
+        let it = &line.summary;
+        let shown = |text: &str| shown_in(text, context.charset);
+        let air = |days: fn(AirDays) -> u32| optional(line.air_days.map(days));
+        vec![
+            shown(it.batch),
+            shown(&it.taxon),
+            it.wood.map_or_else(String::new, |wood| wood.word().into()),
+            it.day.to_string(),
+            it.counts.stuck.to_string(),
+            causes(&it.counts.lost),
+            it.counts.potted.to_string(),
+            it.counts.given_up.to_string(),
+            air(|days| days.drying),
+            air(|days| days.wet),
+            air(|days| days.unread),
+            it.place.map_or_else(String::new, shown),
+        ]
     };
-    let shown = |text: &str| shown_in(text, context.charset);
-    vec![
-        shown(&batch.code),
-        shown(&batch.taxon.shown()),
-        batch
-            .stick
-            .wood
-            .map_or_else(String::new, |wood| wood.word().into()),
-        batch.stuck_on.to_string(),
-        (until - batch.stuck_on).num_days().to_string(),
-        strip(tally(&batch.counts), STRIP).text(context.charset),
-        batch.counts.stuck.to_string(),
-        batch.counts.remain().to_string(),
-        batch.counts.potted.to_string(),
-        batch.place.as_deref().map_or_else(String::new, shown),
-    ]
+    let rows: Vec<Vec<String>> = lines.iter().map(row).collect();
+    let mut out = table(&columns, &rows, context.environment.width, context.charset);
+    out.push('\n');
+    out.push_str(&context.lines(
+        "Drying and wet days are days of its stay on which the place's mean air was outside its band; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
+    ));
+    out
 }
 
-/// A batch as JSON.
-pub fn object(batch: &Batch) -> Value {
-    json!({
-        "batch": batch.code, "stick": batch.key.to_string(), "parent": batch.parent.as_ref().map(ToString::to_string),
-        "taxon": batch.taxon.shown(), "wood": batch.stick.wood.map(|wood| wood.word()),
-        "stuck_on": batch.stuck_on.to_string(), "place": batch.place, "cover": batch.cover.map(|cover| cover.word()),
-        "trial": batch.stick.trial, "arm": batch.stick.arm, "open": batch.is_open(),
-        "last_entry": batch.last_day().to_string(), "again_on": batch.again_on.map(|day| day.to_string()),
-        "counts": counts(&batch.counts),
-    })
-}
-
-fn counts(counts: &BatchCounts) -> Value {
-    let [bare, callused, rooted, bottom] = counts.bench;
-    let lost: Map<String, Value> = counts
-        .lost
+/// Losses by cause, as `9 blackened, 3 wilted`.
+fn causes(lost: &Lost) -> String {
+    let each: Vec<String> = lost
         .each()
-        .map(|(cause, n)| (cause.word().to_owned(), Value::from(n)))
+        .map(|(cause, count)| format!("{count} {}", cause.word()))
         .collect();
-    json!({
-        "stuck": counts.stuck, "bare": bare, "callused": callused, "rooted": rooted, "bottom": bottom,
-        "lost": lost, "given_up": counts.given_up, "potted": counts.potted, "lost_in_pots": counts.lost_in_pots,
-        "ready": counts.ready, "sold": counts.sold,
-    })
+    each.join(", ")
+}
+
+fn percent(it: &BatchSummary<'_>) -> String {
+    let share = it.rooted.share;
+    share.map_or_else(String::new, |share| format!("{:.0}", 100.0 * share))
+}
+
+fn optional(value: Option<impl ToString>) -> String {
+    value.map_or_else(String::new, |value| value.to_string())
+}
+
+/// The columns of the CSV.
+const HEADINGS: [&str; 29] = [
+    "batch",
+    "stick",
+    "parent",
+    "taxon",
+    "wood",
+    "stuck_on",
+    "place",
+    "cover",
+    "trial",
+    "arm",
+    "outcome",
+    "day",
+    "last_entry",
+    "last_look",
+    "again_on",
+    "stuck",
+    "bare",
+    "callused",
+    "rooted",
+    "bottom",
+    "rooted_so_far",
+    "rooted_share",
+    "lost",
+    "lost_by_cause",
+    "given_up",
+    "potted",
+    "lost_in_pots",
+    "ready",
+    "sold",
+];
+
+fn cells(line: &BatchLine<'_>) -> Vec<Cell> {
+    let it = &line.summary;
+    let counts = &it.counts;
+    let owned = |text: Option<&str>| Cell::text(text.map(str::to_owned));
+    vec![
+        owned(Some(it.batch)),
+        Cell::text(it.stick.to_string()),
+        Cell::text(it.parent.map(ToString::to_string)),
+        Cell::text(it.taxon.clone()),
+        owned(it.wood.map(|wood| wood.word())),
+        Cell::plain(it.stuck_on),
+        owned(it.place),
+        owned(it.cover.map(|cover| cover.word())),
+        owned(it.trial),
+        owned(it.arm),
+        owned(Some(it.outcome.word())),
+        Cell::plain(it.day),
+        Cell::plain(it.last_entry),
+        Cell::optional(it.last_look),
+        Cell::optional(it.again_on),
+        Cell::plain(counts.stuck),
+        Cell::plain(counts.bare),
+        Cell::plain(counts.callused),
+        Cell::plain(counts.rooted),
+        Cell::plain(counts.bottom),
+        Cell::optional(it.rooted.count),
+        Cell::optional(it.rooted.share),
+        Cell::plain(it.lost),
+        Cell::text(causes(&counts.lost)),
+        Cell::plain(counts.given_up),
+        Cell::plain(counts.potted),
+        Cell::plain(counts.lost_in_pots),
+        Cell::plain(counts.ready),
+        Cell::plain(counts.sold),
+    ]
 }

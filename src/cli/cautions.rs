@@ -4,10 +4,10 @@ use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
 use crate::app::failure::Failure;
-use crate::text::cautions::{CAUTIONS, FIRST};
+use crate::text::cautions::{CAUTIONS, Caution, FIRST};
 use crate::text::clean::wrap;
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 
 /// Arguments of `cautions`.
 #[derive(Args, Debug)]
@@ -17,14 +17,20 @@ pub struct Arguments {
     json: bool,
 }
 
+/// The whole answer.
+#[derive(Serialize)]
+struct CautionsAnswer {
+    first: &'static str,
+    cautions: &'static [Caution],
+}
+
 /// Runs it.
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let told = if arguments.json {
-        let each: Vec<Value> = CAUTIONS
-            .iter()
-            .map(|c| json!({ "hazard": c.hazard, "line": c.line, "more": c.more }))
-            .collect();
-        json::write(&json!({ "first": FIRST, "cautions": each }))
+        json::write(&CautionsAnswer {
+            first: FIRST,
+            cautions: CAUTIONS,
+        })
     } else {
         output::data(&text(context))
     };

@@ -7,11 +7,13 @@ use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::fold::{Book, ReadTotals};
 use crate::model::fault::{Fault, Severity};
+use crate::model::id::Id;
 use crate::text::clean::{fit, shown};
 use crate::text::faults::{explain, field, name, sentence};
 use crate::text::figures::many;
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -41,7 +43,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let files = desk.files();
     let faults = desk.faults();
     let told = if arguments.json {
-        json::write(&object(desk.book(), &faults, &files))
+        json::write(&answer(desk.book(), &faults, &files))
     } else {
         output::data(&text(context, &desk, &faults, arguments.explain))
     };
@@ -80,13 +82,10 @@ fn text(context: &Context, desk: &Desk, faults: &[Fault], explained: bool) -> St
 
 /// One fault: where, what, and the line itself with its name, by which a later line settles it.
 fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> String {
-    let level = match fault.level() {
-        Severity::Fault => "fault",
-        Severity::Notice => "notice",
-    };
     let mut out = format!(
-        "{}: {level} {}: {}\n",
+        "{}: {} {}: {}\n",
         place(files, fault),
+        level(fault),
         name(&fault.wrong),
         sentence(&fault.wrong)
     );
@@ -109,10 +108,8 @@ fn one(context: &Context, desk: &Desk, files: &[PathBuf], fault: &Fault) -> Stri
 }
 
 fn place(files: &[PathBuf], fault: &Fault) -> String {
-    let file = usize::try_from(fault.origin.file)
-        .ok()
-        .and_then(|at| files.get(at));
-    let path = file.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
+    let path =
+        file_of(files, fault).map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
     if fault.origin.line == 0 {
         path
     } else {
@@ -145,27 +142,62 @@ fn verdict(sums: ReadTotals, faults: &[Fault], files: usize) -> String {
     }
 }
 
-fn object(book: &Book, faults: &[Fault], files: &[PathBuf]) -> Value {
-    let sums = book.sums();
-    let faults: Vec<Value> = faults
-        .iter()
-        .map(|fault| {
-            let explained = explain(name(&fault.wrong));
-            json!({
-                "level": if fault.level() == Severity::Fault { "fault" } else { "notice" },
-                "name": name(&fault.wrong),
-                "file": usize::try_from(fault.origin.file).ok().and_then(|at| files.get(at)).map(|path| path.to_string_lossy()),
-                "line": fault.origin.line,
-                "field": field(&fault.wrong),
-                "batch": fault.batch,
-                "id": fault.id.as_ref().map(ToString::to_string),
-                "reason": sentence(&fault.wrong),
-                "remedy": explained.map(|e| e.mend),
-            })
-        })
-        .collect();
-    json!({
-        "files": files.len(), "lines": sums.lines, "entries": sums.entries,
-        "settled": sums.settled, "withdrawn": sums.withdrawn, "faults": faults,
-    })
+/// The whole answer.
+#[derive(Serialize)]
+struct CheckAnswer<'a> {
+    files: usize,
+    lines: u64,
+    entries: u64,
+    settled: u64,
+    withdrawn: u64,
+    faults: Vec<FaultLine<'a>>,
+}
+
+/// A fault with where it is and what to do.
+#[derive(Serialize)]
+struct FaultLine<'a> {
+    level: &'static str,
+    name: &'static str,
+    file: Option<Cow<'a, str>>,
+    /// From 1; 0 where the fault is the whole file's.
+    line: u32,
+    field: Option<&'a str>,
+    batch: Option<&'a str>,
+    id: Option<&'a Id>,
+    reason: String,
+    remedy: Option<&'static str>,
+}
+
+fn answer<'a>(book: &Book, faults: &'a [Fault], files: &'a [PathBuf]) -> CheckAnswer<'a> {
+    let totals = book.sums();
+    let line = |fault: &'a Fault| FaultLine {
+        level: level(fault),
+        name: name(&fault.wrong),
+        file: file_of(files, fault).map(|path| path.to_string_lossy()),
+        line: fault.origin.line,
+        field: field(&fault.wrong),
+        batch: fault.batch.as_deref(),
+        id: fault.id.as_ref(),
+        reason: sentence(&fault.wrong),
+        remedy: explain(name(&fault.wrong)).map(|explained| explained.mend),
+    };
+    CheckAnswer {
+        files: files.len(),
+        lines: totals.lines,
+        entries: totals.entries,
+        settled: totals.settled,
+        withdrawn: totals.withdrawn,
+        faults: faults.iter().map(line).collect(),
+    }
+}
+
+fn level(fault: &Fault) -> &'static str {
+    match fault.level() {
+        Severity::Fault => "fault",
+        Severity::Notice => "notice",
+    }
+}
+
+fn file_of<'a>(files: &'a [PathBuf], fault: &Fault) -> Option<&'a PathBuf> {
+    files.get(usize::try_from(fault.origin.file).ok()?)
 }

@@ -9,6 +9,7 @@ mod climate;
 mod compare;
 mod compare_json;
 mod context;
+mod csv;
 mod due;
 mod environment;
 mod exit;
@@ -24,6 +25,7 @@ mod plan;
 mod progress;
 mod sample;
 mod season;
+mod season_json;
 mod show;
 mod timeline;
 

@@ -2,7 +2,8 @@
 
 use super::context::Context;
 use super::exit::Exit;
-use super::{batches, json, output};
+use super::{json, output};
+use crate::analysis::batches::BatchSummary;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::vocabulary::vocabulary_of;
@@ -10,13 +11,17 @@ use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{Vocabulary, line_without_when};
 use crate::input::fuzzy::nearest;
 use crate::input::look_pad::part_words;
-use crate::model::value::Value as FieldValue;
+use crate::model::fault::FaultKind;
+use crate::model::value;
 use crate::text::clean::wrap;
 use crate::text::clean::{fit, shown, shown_in};
 use crate::text::faults::sentence;
 use crate::text::strip::{strip, tally};
+use chrono::NaiveDate;
 use clap::Args;
-use serde_json::{Map, Value, json};
+use serde::Serialize;
+use serde_json::{Map, Value};
+use std::collections::BTreeMap;
 
 /// Arguments of `show`.
 #[derive(Args, Debug)]
@@ -33,12 +38,13 @@ pub struct Arguments {
 pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let found = find(&desk, &arguments.batch)?;
+    let today = desk.clock().now().date_naive();
     let told = if arguments.json {
-        let each: Vec<Value> = found.iter().map(|batch| object(batch)).collect();
-        json::write(&json!({ "batches": each }))
+        let batches: Vec<BatchLife<'_>> = found.iter().map(|batch| life(batch, today)).collect();
+        json::write(&BTreeMap::from([("batches", batches)]))
     } else {
         let each: Vec<String> = {
-            let known = vocabulary_of(desk.book(), desk.clock().now().date_naive());
+            let known = vocabulary_of(desk.book(), today);
             found
                 .iter()
                 .map(|batch| text(context, batch, &known))
@@ -90,7 +96,7 @@ fn text(context: &Context, batch: &Batch, known: &Vocabulary) -> String {
     for fault in &batch.faults {
         out.push_str(&format!(
             "! {}\n",
-            sentence(&crate::model::fault::FaultKind::Book(fault.clone()))
+            sentence(&FaultKind::Book(fault.clone()))
         ));
     }
     out.push('\n');
@@ -151,44 +157,54 @@ fn line(context: &Context, event: &Event, known: &Vocabulary) -> String {
     out
 }
 
-fn object(batch: &Batch) -> Value {
-    let mut value = batches::object(batch);
-    let entries: Vec<Value> = batch
-        .events
-        .iter()
-        .map(|event| {
-            let fields: Map<String, Value> = event
-                .entry
-                .to_fields()
-                .into_iter()
-                .map(|(name, value)| (name.to_owned(), of(&value)))
-                .collect();
-            json!({"age": event.age, "amended": event.amended, "entry": fields})
-        })
-        .collect();
-    let faults: Vec<String> = batch
-        .faults
-        .iter()
-        .map(|fault| sentence(&crate::model::fault::FaultKind::Book(fault.clone())))
-        .collect();
-    if let Value::Object(fields) = &mut value {
-        fields.insert("entries".into(), entries.into());
-        fields.insert("faults".into(), faults.into());
+/// A batch with its life.
+#[derive(Serialize)]
+struct BatchLife<'a> {
+    #[serde(flatten)]
+    summary: BatchSummary<'a>,
+    entries: Vec<LifeEntry>,
+    faults: Vec<String>,
+}
+
+/// An entry of a batch's life.
+#[derive(Serialize)]
+struct LifeEntry {
+    age: u32,
+    amended: bool,
+    /// The journal's fields as they stand now.
+    entry: Map<String, Value>,
+}
+
+fn life(batch: &Batch, today: NaiveDate) -> BatchLife<'_> {
+    let entry = |event: &Event| LifeEntry {
+        age: event.age,
+        amended: event.amended,
+        entry: event
+            .entry
+            .to_fields()
+            .into_iter()
+            .map(|(name, value)| (name.to_owned(), field_as_json(&value)))
+            .collect(),
+    };
+    let faults = batch.faults.iter().cloned().map(FaultKind::Book);
+    BatchLife {
+        summary: BatchSummary::new(batch, today),
+        entries: batch.events.iter().map(entry).collect(),
+        faults: faults.map(|fault| sentence(&fault)).collect(),
     }
-    value
 }
 
 /// A field's value as JSON.
-fn of(value: &FieldValue) -> Value {
-    match value {
-        FieldValue::Null => Value::Null,
-        FieldValue::Bool(b) => Value::from(*b),
-        FieldValue::Number(n) => json::number(*n),
-        FieldValue::Text(text) => Value::from(text.clone()),
-        FieldValue::List(items) => items.iter().map(of).collect(),
-        FieldValue::Map(fields) => fields
+fn field_as_json(field: &value::Value) -> Value {
+    match field {
+        value::Value::Null => Value::Null,
+        value::Value::Bool(b) => Value::from(*b),
+        value::Value::Number(n) => json::number(*n),
+        value::Value::Text(text) => Value::from(text.clone()),
+        value::Value::List(items) => items.iter().map(field_as_json).collect(),
+        value::Value::Map(fields) => fields
             .iter()
-            .map(|(name, v)| (name.clone(), of(v)))
+            .map(|(name, v)| (name.clone(), field_as_json(v)))
             .collect::<Map<_, _>>()
             .into(),
     }

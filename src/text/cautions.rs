@@ -4,7 +4,7 @@
 //! All are common practice; where a source says the same it is named beside the caution.
 
 /// A hazard, the one line that stands where it is recorded, and what more there is to say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Caution {
     /// The hazard, in a word.
     pub hazard: &'static str,

@@ -1,13 +1,7 @@
 //! The reading commands on the sample journals: tables at several widths, JSON that repeats to the byte, exit codes.
 
-use super::run::Home;
+use super::run::{Home, nursery};
 use serde_json::Value;
-
-const NURSERY_NOW: &str = "2026-08-20T12:00:00+01:00";
-
-fn nursery() -> Home {
-    Home::with_sample("nursery").at(NURSERY_NOW)
-}
 
 #[test]
 fn the_first_days_print_true_timelines() {
@@ -241,6 +235,88 @@ fn the_filters_are_shared() {
     assert_eq!(
         count(&["batches", "--json", "--taxon", "laurustinus"]),
         count(&["batches", "--json", "--taxon", "Viburnum tinus"])
+    );
+}
+
+#[test]
+fn batches_are_sorted_and_given_as_csv_as_in_json() {
+    let home = nursery();
+    let answer = |arguments: &[&str]| -> Vec<Value> {
+        let all = [&["batches", "--json"], arguments].concat();
+        let value: Value = serde_json::from_str(&home.struck(&all).done()).unwrap();
+        value["batches"].as_array().unwrap().clone()
+    };
+    let rooted = |batch: &Value| batch["rooted"]["share"].as_f64();
+    let sorted: Vec<f64> = answer(&["--sort", "rooted"])
+        .iter()
+        .filter_map(rooted)
+        .collect();
+    assert!(sorted.len() > 100 && sorted.is_sorted(), "{sorted:?}");
+    let lost: Vec<u64> = answer(&["--sort", "lost"])
+        .iter()
+        .map(|batch| batch["lost"].as_u64().unwrap())
+        .collect();
+    assert!(lost[0] > 0 && lost.iter().rev().is_sorted(), "{lost:?}");
+    let all = answer(&["--sort", "code"]);
+    for batch in &all {
+        let counts = &batch["counts"];
+        let sum: u64 = counts["lost"]
+            .as_object()
+            .unwrap()
+            .values()
+            .map(|count| count.as_u64().unwrap())
+            .sum();
+        assert_eq!(batch["lost"], sum, "{batch}");
+        assert_eq!(batch["open"], batch["outcome"] == "open", "{batch}");
+        assert_ne!(
+            batch["rooted"]["share"].is_null(),
+            batch["rooted"]["missing"].is_null()
+        );
+        if let Some(share) = rooted(batch) {
+            let stuck = counts["stuck"].as_f64().unwrap();
+            let count = batch["rooted"]["count"].as_f64().unwrap();
+            assert!((share - count / stuck).abs() < 1e-8, "{batch}");
+        }
+    }
+    let csv = home.struck(&["batches", "--csv", "--sort", "code"]).done();
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let rows: Vec<std::collections::BTreeMap<String, String>> =
+        reader.deserialize().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), all.len());
+    for (row, batch) in rows.iter().zip(&all) {
+        assert_eq!(batch["batch"], row["batch"]);
+        assert_eq!(batch["outcome"], row["outcome"]);
+        assert_eq!(batch["lost"].to_string(), row["lost"]);
+        assert_eq!(batch["counts"]["potted"].to_string(), row["potted"]);
+        assert_eq!(rooted(batch).is_none(), row["rooted_share"].is_empty());
+    }
+}
+
+#[test]
+fn failed_batches_stand_with_their_losses_and_their_air() {
+    let said = nursery().struck(&["batches", "--failed", "--json"]).done();
+    let value: Value = serde_json::from_str(&said).unwrap();
+    let failed = value["batches"].as_array().unwrap();
+    assert!(!failed.is_empty());
+    let rooted_share = |batch: &Value| batch["rooted"]["share"].as_f64().unwrap_or(0.0);
+    for batch in failed {
+        assert_eq!(batch["open"], false, "{batch}");
+        assert!(rooted_share(batch) < 0.5, "{batch}");
+        let days: u64 = batch["air_days"]
+            .as_object()
+            .unwrap()
+            .values()
+            .map(|count| count.as_u64().unwrap())
+            .sum();
+        // Both the day of sticking and the last day are days of its stay.
+        assert_eq!(days, batch["day"].as_u64().unwrap() + 1, "{batch}");
+    }
+    insta::assert_snapshot!(nursery().struck(&["batches", "--failed"]).done());
+    insta::assert_snapshot!(
+        nursery()
+            .wide(40)
+            .struck(&["batches", "--failed", "--taxon", "camellia"])
+            .done()
     );
 }
 
