@@ -154,7 +154,7 @@ fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
     let [drying, easy, wet] = it.senses;
     if drying + easy + wet > 0 {
         out.push(format!(
-            "TimeMean air: drying on {drying}, easy on {easy}, wet on {wet} days."
+            "Mean air: drying on {drying}, easy on {easy}, wet on {wet} days."
         ));
     }
     if let Some(mean) = it.light.mean() {

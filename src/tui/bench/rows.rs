@@ -26,7 +26,7 @@ pub struct BenchRow {
     pub taxon: crate::model::taxon::Taxon,
     /// Days since sticking.
     pub day: i64,
-    /// BatchCounts now.
+    /// Counts now.
     pub counts: BatchCounts,
     /// What was last seen, in words, and when.
     pub seen: Option<(String, String)>,
