@@ -91,11 +91,11 @@ fn its_screens_are_the_stored_ones() {
     }
 }
 
-/// The page for contributors states every cell of the table of how often intervals of a difference hold.
+/// The tests' page states every cell of the table of how often intervals of a difference hold.
 #[test]
 fn every_cell_of_the_coverage_table_is_stated() {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let page = std::fs::read_to_string(root.join("DEVELOPERS.md")).unwrap();
+    let page = std::fs::read_to_string(root.join("tests/README.md")).unwrap();
     let mut reader = csv::Reader::from_path(root.join("tests/data/coverage.csv")).unwrap();
     let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
     assert_eq!(rows.len(), 45);
@@ -110,7 +110,7 @@ fn every_cell_of_the_coverage_table_is_stated() {
             &line[0][1],
             cells.join(" | ")
         );
-        assert!(page.contains(&stated), "DEVELOPERS.md lacks {stated}");
+        assert!(page.contains(&stated), "tests/README.md lacks {stated}");
     }
 }
 
@@ -139,4 +139,28 @@ fn the_first_steps_give_the_figures_shown() {
     assert_eq!(entered, 7);
     let figures = home.struck(&["timeline", "weigela"]).done();
     assert!(steps.contains(&figures), "{figures}");
+}
+
+/// The contributors' page is short, and every path that it names is there.
+#[test]
+fn the_page_for_contributors_is_short_and_names_what_is_there() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = std::fs::read_to_string(root.join("DEVELOPERS.md")).unwrap();
+    assert!(page.len() <= 12_000, "{} bytes", page.len());
+    let is_path = |word: &&str| {
+        ["src/", "tests/", "sample-journals/", ".ci/"]
+            .iter()
+            .any(|room| word.starts_with(room))
+    };
+    let named: Vec<&str> = page
+        .split(['`', '(', ')', ' ', '\n'])
+        .filter(is_path)
+        .collect();
+    assert!(named.len() > 40, "{named:?}");
+    for path in named {
+        assert!(
+            root.join(path).exists(),
+            "DEVELOPERS.md names {path}, which is not there"
+        );
+    }
 }

@@ -223,9 +223,9 @@ fn keys_send_no_more_bytes_than_promised() {
     held("bytes", &table);
 }
 
-/// Holds a table of the page for contributors to what was found.
+/// Holds a table of the tests' page to what was found.
 fn held(name: &str, table: &str) {
-    let page = concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md");
+    let page = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/README.md");
     let page = std::fs::read_to_string(page).unwrap();
     let begin = format!("<!-- {name}, made by the test tui::recording -->\n\n");
     let held = page
@@ -234,6 +234,6 @@ fn held(name: &str, table: &str) {
     let held = held.map_or("", |(held, _)| held);
     assert!(
         held == table,
-        "The table of {name} in DEVELOPERS.md should be:\n{table}"
+        "The table of {name} in tests/README.md should be:\n{table}"
     );
 }
