@@ -83,13 +83,10 @@ pub fn t_cdf(t: f64, df: f64) -> f64 {
     StudentsT::new(0.0, 1.0, df).map_or(f64::NAN, |law| law.cdf(t))
 }
 
-/// From so many degrees of freedom on Student's t is the normal to the seventh digit, and its inverse no longer found.
-const NORMAL_FROM: f64 = 1e7;
-
-/// Student's t quantile, for `p` in 0 to 1 and `df` > 0 (of [`NORMAL_FROM`] or infinitely many: the normal quantile).
+/// Student's t quantile, for `p` in 0 to 1 and `df` > 0 (infinite `df`: the normal quantile).
 #[must_use]
 pub fn t_quantile(p: f64, df: f64) -> f64 {
-    if df >= NORMAL_FROM || p <= 0.0 || p >= 1.0 {
+    if df.is_infinite() || p <= 0.0 || p >= 1.0 {
         return normal_quantile(p);
     }
     StudentsT::new(0.0, 1.0, df).map_or(f64::NAN, |law| law.inverse_cdf(p))

@@ -3,8 +3,7 @@
 use super::dates::{Calendar, day_month};
 use super::figures::{many, percent};
 use super::verdicts;
-use crate::analysis::review::{Advice, KindReview, Review, TargetProgress, WayArm, WayComparison};
-use crate::analysis::timeline::{Figure, ReachedShare};
+use crate::analysis::review::{Advice, Arm, Kind, Method, Planned, Review};
 use crate::analysis::trials::Caution;
 use crate::model::composite::Lost;
 use crate::model::listed::Wood;
@@ -124,7 +123,7 @@ impl Page {
         );
     }
 
-    fn planned(&mut self, planned: &[TargetProgress]) {
+    fn planned(&mut self, planned: &[Planned]) {
         self.add(
             Level::Head,
             "Wanted by a day of this season, in whichever season it was stuck",
@@ -156,14 +155,14 @@ impl Page {
         }
     }
 
-    fn kinds(&mut self, kinds: &[KindReview]) {
+    fn kinds(&mut self, kinds: &[Kind]) {
         self.add(Level::Head, "What came of each");
         if kinds.is_empty() {
             self.add(Level::Item, "No batch was stuck.");
         }
         for kind in kinds {
             let sum = &kind.sum;
-            let mut parts = vec![rooted(&kind.strike)];
+            let mut parts = vec![rooted(kind)];
             parts.extend((sum.potted > 0).then(|| format!("potted {}", sum.potted)));
             parts.push(lost(&sum.lost));
             parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
@@ -189,7 +188,7 @@ impl Page {
         }
         for (at, advice) in advice.iter().enumerate() {
             self.add(Level::Item, format!("{}. {}", at + 1, self::advice(advice)));
-            if let Advice::Prefer { way: method } = advice {
+            if let Advice::Prefer(method) = advice {
                 self.cautions(method);
             }
         }
@@ -228,7 +227,7 @@ impl Page {
         );
     }
 
-    fn cautions(&mut self, method: &WayComparison) {
+    fn cautions(&mut self, method: &Method) {
         // How batches make replicates is in the interval already.
         let told = |caution: &&Caution| !matches!(caution, Caution::Shared { .. });
         for caution in method.cautions.iter().filter(told) {
@@ -239,20 +238,20 @@ impl Page {
 }
 
 /// The share that rooted with how sure that is.
-fn rooted(strike: &Figure<ReachedShare>) -> String {
-    match strike {
-        Figure::Value(it) => format!(
+fn rooted(kind: &Kind) -> String {
+    match &kind.strike {
+        Some(it) => format!(
             "rooted {} % ({}-{}) by day {}",
             percent(it.value),
             percent(it.low),
             percent(it.high),
             it.by_day
         ),
-        Figure::Missing(_) => "too soon to say what roots".to_owned(),
+        None => "too soon to say what roots".to_owned(),
     }
 }
 
-fn side(arm: &WayArm) -> String {
+fn side(arm: &Arm) -> String {
     format!(
         "{} {} % ({}-{}, {})",
         arm.name,
@@ -264,7 +263,7 @@ fn side(arm: &WayArm) -> String {
 }
 
 /// Points of a difference with their interval, as far as it is known.
-fn apart(method: &WayComparison) -> String {
+fn apart(method: &Method) -> String {
     let ends = method.difference.interval;
     let points = percent(method.difference.value);
     match ends.low.is_finite() && ends.high.is_finite() {
@@ -279,7 +278,7 @@ fn apart(method: &WayComparison) -> String {
 
 /// A comparison in one sentence.
 #[must_use]
-pub fn way(method: &WayComparison) -> String {
+pub fn way(method: &Method) -> String {
     let [first, second] = &method.arms;
     let verdict = match method.decided {
         true => "a difference",
@@ -301,7 +300,7 @@ pub fn way(method: &WayComparison) -> String {
 #[must_use]
 pub fn advice(advice: &Advice) -> String {
     match advice {
-        Advice::Prefer { way: method } => {
+        Advice::Prefer(method) => {
             let [first, second] = &method.arms;
             format!(
                 "{}: {} rather than {}. It rooted {} % ({}-{}) against {} % ({}-{}), in {} and {}: {} more.",
@@ -319,13 +318,12 @@ pub fn advice(advice: &Advice) -> String {
                 apart(method)
             )
         }
-        Advice::Try { way: method } => {
+        Advice::Try(method) => {
             let [first, second] = &method.arms;
-            let trial = method.needed.map_or_else(String::new, |size| {
+            let trial = method.needed.map_or_else(String::new, |(n, cuttings)| {
                 format!(
-                    " A trial of about {} of {} a side would tell (lay-out plans it).",
-                    many(size.batches.into(), "batch", "batches"),
-                    size.cuttings
+                    " A trial of about {} of {cuttings} a side would tell (lay-out plans it).",
+                    many(n.into(), "batch", "batches")
                 )
             });
             format!(
@@ -337,23 +335,19 @@ pub fn advice(advice: &Advice) -> String {
                 percent(second.share)
             )
         }
-        Advice::DoesNotPay { kind } => format!(
-            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
+        Advice::Pays(kind) => format!(
+            "{}: {}. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
             kind_name(&kind.taxon, kind.wood),
-            rooted(&kind.strike),
-            rooted(&kind.strike_so_far)
+            rooted(kind)
         ),
-        Advice::Late {
-            wanted: planned,
-            days,
-        } => format!(
+        Advice::Late { planned, days } => format!(
             "{}: {} wanted by {} were ready {}: stick so much sooner, or what roots faster.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),
             many(*days as u64, "day late", "days late")
         ),
-        Advice::Short { wanted: planned } => format!(
+        Advice::Short(planned) => format!(
             "{}: {} wanted by {}, {} ready of {} stuck. plan tells how many to stick for as many.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,

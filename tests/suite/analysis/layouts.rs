@@ -10,7 +10,7 @@ use struck::stats::permute;
 use struck::stats::permute::{Draw, Replicate};
 
 /// A nursery's closed batches: two years of one taxon, sixty cuttings a batch, a correlation of 0.08.
-fn nursery() -> struck::fold::Book {
+fn rooted_and_looked_at_once() -> struck::fold::Book {
     let mut dice = Dice::new(41);
     let counts = BetaBinomial::new(0.62, 0.08).unwrap().counts(60);
     let mut entries = Vec::new();
@@ -71,7 +71,7 @@ fn found(size: &Size, level: f64, trials: u32) -> f64 {
 
 #[test]
 fn a_trial_as_large_as_planned_finds_what_it_was_planned_for() {
-    let book = nursery();
+    let book = rooted_and_looked_at_once();
     for (arms, worth) in [(2, 0.25), (3, 0.35)] {
         let size = size(&book, &wanted(arms, worth)).unwrap();
         assert_eq!(size.seen, 24);
@@ -90,7 +90,7 @@ fn a_trial_as_large_as_planned_finds_what_it_was_planned_for() {
 
 #[test]
 fn more_arms_take_more_batches_and_nonsense_is_refused() {
-    let book = nursery();
+    let book = rooted_and_looked_at_once();
     let batches = |arms| size(&book, &wanted(arms, 0.4)).unwrap().batches.unwrap();
     assert!(batches(2) < batches(4));
     for arms in [0, 1, MOST_ARMS + 1] {

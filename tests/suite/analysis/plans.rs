@@ -11,7 +11,7 @@ use struck::model::taxon::Taxon;
 use struck::stats::dice::Dice;
 
 /// History of seven batches on a bench with room, some of it made ready.
-fn nursery() -> Vec<Entry> {
+fn history_and_room() -> Vec<Entry> {
     let mut out = history(7, 32);
     for n in 0..7_u32 {
         out.push(entry(
@@ -62,7 +62,7 @@ fn the_first_plants_made_ready_do_not_stand_for_those_that_still_grow_on() {
 
 #[test]
 fn the_fewest_meet_the_assurance_a_thousand_times_over() {
-    let book = book_of(&nursery());
+    let book = book_of(&history_and_room());
     let (model, found) = planned(&book, 170, &[wanted(60, 700)]);
     let plan = only(found);
     assert_eq!(plan.rung, Rung::Ready);
@@ -111,7 +111,7 @@ fn the_fewest_meet_the_assurance_a_thousand_times_over() {
 
 #[test]
 fn the_last_day_leaves_time_and_suits_the_wood() {
-    let book = book_of(&nursery());
+    let book = book_of(&history_and_room());
     // Stuck from 1 June (day 0) to 31 July (day 60); plants are ready about 90 days later.
     let (_, found) = planned(&book, 165, &[wanted(20, 600)]);
     let offer = only(found).offers.remove(0);
@@ -136,7 +136,7 @@ fn the_last_day_leaves_time_and_suits_the_wood() {
 
 #[test]
 fn what_is_in_hand_counts_towards_the_target() {
-    let mut entries = nursery();
+    let mut entries = history_and_room();
     entries.push(entry(
         "8000",
         150,
@@ -191,7 +191,7 @@ fn without_history_a_plan_says_to_which_rung_it_goes() {
 /// Plants made ready stay plants, however long nothing more is written of their batch.
 #[test]
 fn plants_ready_long_ago_still_count() {
-    let mut entries = nursery();
+    let mut entries = history_and_room();
     entries.extend([
         entry(
             "T000",
@@ -219,7 +219,7 @@ fn plants_ready_long_ago_still_count() {
 /// A stage that cannot reach the assurance never stands before one that can.
 #[test]
 fn what_cannot_do_stands_last() {
-    let book = book_of(&nursery());
+    let book = book_of(&history_and_room());
     let (_, found) = planned(&book, 170, &[wanted(19_999, 700)]);
     let plan = only(found);
     assert!(!plan.offers.is_empty());

@@ -1,12 +1,8 @@
 //! `compare` and `lay-out` as printed: the documented JSON, the text at forty columns, the layout to type.
 
-use super::run::Home;
+use super::run::nursery;
 use serde_json::Value;
 use struck::text::clean::width;
-
-fn nursery() -> Home {
-    Home::with_sample("nursery").at("2026-08-20T12:00:00+01:00")
-}
 
 fn compared(arguments: &[&str]) -> Value {
     let all = [&["compare", "--json"], arguments].concat();

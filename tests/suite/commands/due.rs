@@ -1,12 +1,10 @@
 //! `due` on the sample nursery, on several days of its seasons: the list that a foreman would write.
 
-use super::run::Home;
+use super::run::{Home, nursery};
 use serde_json::Value;
 
-fn nursery(day: &str, columns: usize) -> Home {
-    Home::with_sample("nursery")
-        .at(&format!("{day}T07:30:00+01:00"))
-        .wide(columns)
+fn nursery_on(day: &str, columns: usize) -> Home {
+    nursery().at(&format!("{day}T07:30:00+01:00")).wide(columns)
 }
 
 #[test]
@@ -20,7 +18,7 @@ fn the_list_of_several_days_is_as_stored() {
         "2026-08-20",
     ] {
         for columns in [40, 80] {
-            let said = nursery(day, columns).struck(&["due"]).done();
+            let said = nursery_on(day, columns).struck(&["due"]).done();
             for line in said.lines() {
                 let wide = struck::text::clean::width(line);
                 assert!(wide <= columns, "{columns}: {line}");
@@ -33,7 +31,7 @@ fn the_list_of_several_days_is_as_stored() {
 #[test]
 fn ascii_is_ascii() {
     assert!(
-        nursery("2025-07-25", 60)
+        nursery_on("2025-07-25", 60)
             .struck(&["due", "--ascii"])
             .done()
             .is_ascii()
@@ -42,8 +40,8 @@ fn ascii_is_ascii() {
 
 #[test]
 fn a_day_asked_for_is_told_as_on_that_day() {
-    let that_day = nursery("2025-07-25", 80).struck(&["due"]).done();
-    let asked = nursery("2026-08-20", 80)
+    let that_day = nursery_on("2025-07-25", 80).struck(&["due"]).done();
+    let asked = nursery_on("2026-08-20", 80)
         .struck(&["due", "--on", "2025-07-25"])
         .done();
     // The heading says of what year it is; from there on it is that day.
@@ -54,7 +52,7 @@ fn a_day_asked_for_is_told_as_on_that_day() {
 #[test]
 fn days_ahead_only_add_what_is_to_come() {
     let count = |days: &str, list: &str| {
-        let said = nursery("2025-09-10", 80)
+        let said = nursery_on("2025-09-10", 80)
             .struck(&["due", "--json", "--days", days])
             .done();
         let value: Value = serde_json::from_str(&said).unwrap();
@@ -68,7 +66,7 @@ fn days_ahead_only_add_what_is_to_come() {
 
 #[test]
 fn json_has_the_documented_shape_and_repeats_to_the_byte() {
-    let home = nursery("2025-07-25", 80);
+    let home = nursery_on("2025-07-25", 80);
     let said = home.struck(&["due", "--json"]).done();
     assert_eq!(said, home.struck(&["due", "--json"]).done());
     let value: Value = serde_json::from_str(&said).unwrap();
@@ -92,7 +90,7 @@ fn json_has_the_documented_shape_and_repeats_to_the_byte() {
 
 #[test]
 fn the_silent_are_counted_and_not_listed() {
-    let home = nursery("2027-03-20", 80);
+    let home = nursery_on("2027-03-20", 80);
     let said = home.struck(&["due"]).done();
     assert_eq!(
         said,
@@ -104,7 +102,7 @@ fn the_silent_are_counted_and_not_listed() {
 
 #[test]
 fn the_filters_narrow_it() {
-    let said = nursery("2025-07-25", 80)
+    let said = nursery_on("2025-07-25", 80)
         .struck(&["due", "--taxon", "escallonia"])
         .done();
     assert!(
@@ -112,7 +110,7 @@ fn the_filters_narrow_it() {
         "{said}"
     );
     // A name that nothing bears is no empty list.
-    let refused = nursery("2025-07-25", 80).struck(&["due", "--taxon", "escalonia"]);
+    let refused = nursery_on("2025-07-25", 80).struck(&["due", "--taxon", "escalonia"]);
     assert_eq!(refused.code, 2, "{}", refused.err);
     assert!(
         refused.err.contains("Near it: Escallonia"),

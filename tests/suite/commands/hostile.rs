@@ -17,7 +17,7 @@ pub fn tame(what: &str, text: &str) {
 }
 
 /// A journal with harm in every field of text, once escaped as JSON can and once raw where JSON allows it.
-fn nursery() -> Home {
+fn hostile_home() -> Home {
     let home = Home::new();
     fill(&home.journal());
     let table = format!("time,air C,{HARM},rh %\n2026-06-01 09:00,20,{HARM},80\n{HARM},21,x,80\n");
@@ -157,7 +157,7 @@ fn run(home: &Home, words: &[&str], more: &[&str]) -> Option<Said> {
 
 #[test]
 fn no_command_lets_harm_through() {
-    let home = nursery();
+    let home = hostile_home();
     let mut ran = 0;
     for words in COMMANDS {
         for more in [&[][..], &["--json"], &["--csv"], &["--ascii"]] {
@@ -181,7 +181,7 @@ fn no_command_lets_harm_through() {
 /// What was held back would be tame too: the harm is seen, spelled out, wherever a field of it is told.
 #[test]
 fn harm_is_shown_spelled_out_and_not_left_away() {
-    let home = nursery();
+    let home = hostile_home();
     let spelled = "calc'!A0\\x1b[2";
     // A table cuts the name to its column.
     let cut = "=cmd|'";
@@ -229,7 +229,7 @@ fn the_table_leaves_no_command_out() {
 
 #[test]
 fn json_gives_every_text_back_to_the_letter() {
-    let home = nursery();
+    let home = hostile_home();
     let said = home.struck(&["show", "26-002", "--json"]);
     let value: serde_json::Value = serde_json::from_str(&said.out).unwrap();
     assert!(
@@ -257,7 +257,7 @@ fn a_written_line_holds_no_control_raw() {
 
 #[test]
 fn no_cell_is_run_by_a_spreadsheet() {
-    let said = nursery().struck(&["intervals", "--csv"]);
+    let said = hostile_home().struck(&["intervals", "--csv"]);
     let mut rows = csv::Reader::from_reader(said.out.as_bytes());
     let mut cells = 0;
     for row in rows.records() {

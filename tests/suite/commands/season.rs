@@ -1,18 +1,12 @@
 //! `season` on the sample nursery: stored pages, JSON that repeats, findings held against what is true of it.
 
-use super::run::Home;
+use super::run::nursery;
 use serde_json::Value;
-
-fn nursery(columns: usize) -> Home {
-    Home::with_sample("nursery")
-        .at("2026-08-20T12:00:00+01:00")
-        .wide(columns)
-}
 
 #[test]
 fn a_season_in_review_is_as_stored() {
     for columns in [40, 80] {
-        let said = nursery(columns).struck(&["season", "2025"]).done();
+        let said = nursery().wide(columns).struck(&["season", "2025"]).done();
         for line in said.lines() {
             assert!(
                 struck::text::clean::width(line) <= columns,
@@ -23,7 +17,8 @@ fn a_season_in_review_is_as_stored() {
         assert!(!said.contains("struck "), "{said}");
         insta::assert_snapshot!(format!("season-2025-{columns}"), said);
     }
-    let early = nursery(80)
+    let early = nursery()
+        .wide(80)
         .struck(&["season", "2026", "--on", "2026-06-20"])
         .done();
     insta::assert_snapshot!("season-2026-early", early);
@@ -31,14 +26,14 @@ fn a_season_in_review_is_as_stored() {
 
 #[test]
 fn json_repeats_and_agrees_with_what_is_true() {
-    let home = nursery(80);
+    let home = nursery().wide(80);
     let said = home.struck(&["season", "2025", "--json"]).done();
     assert_eq!(said, home.struck(&["season", "2025", "--json"]).done());
     let value: Value = serde_json::from_str(&said).unwrap();
     let keys: Vec<_> = value.as_object().unwrap().keys().cloned().collect();
     assert_eq!(
         keys.join(" "),
-        "struck season from to as_of seed taxa sums wanted kinds ways still_rooting next text"
+        "struck season from to as_of seed taxa sums wanted kinds ways still_rooting next"
     );
     // What is preferred by wood stage is what is true of the sample (truth.csv).
     let truth = std::fs::read_to_string(super::run::samples().join("nursery/truth.csv")).unwrap();
@@ -64,7 +59,7 @@ fn json_repeats_and_agrees_with_what_is_true() {
 
 #[test]
 fn the_latest_season_is_told_unless_one_is_named() {
-    let home = nursery(80);
+    let home = nursery().wide(80);
     let said = home.struck(&["season"]).done();
     assert!(said.starts_with("Season 2026, as far as"), "{said}");
     let none = home.struck(&["season", "1999"]);

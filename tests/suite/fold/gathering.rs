@@ -5,7 +5,7 @@ use struck::fold::Book;
 use struck::model::fault::Crc;
 use struck::model::filter::{Filter, GroupKey};
 
-fn nursery() -> Book {
+fn two_seasons() -> Book {
     book(&[
         r#"{"id":"n","at":"2026-01-01","kind":"nursery","season_from":"08-01","units":"F"}"#,
         r#"{"id":"t","at":"2026-01-01","kind":"taxon","taxon":"Weigela florida 'Sonnet'","aliases":["WS"],"first_look_days":12}"#,
@@ -22,7 +22,7 @@ fn nursery() -> Book {
 
 #[test]
 fn places_have_one_name_and_the_facts_last_stated() {
-    let book = nursery();
+    let book = two_seasons();
     for name in ["bench A/7", "BENCH  a", "Long bench", "long bench/2"] {
         let place = book.places().get(name).unwrap();
         assert_eq!(place.name, "Bench A");
@@ -40,7 +40,7 @@ fn places_have_one_name_and_the_facts_last_stated() {
 
 #[test]
 fn an_alias_is_the_taxon_that_it_stands_for() {
-    let book = nursery();
+    let book = two_seasons();
     let taxon = &book.batches()[0].taxon;
     assert_eq!(taxon.shown(), "Weigela florida 'Sonnet'");
     let facts = book.taxa().get(taxon).unwrap().facts.as_ref().unwrap();
@@ -50,7 +50,7 @@ fn an_alias_is_the_taxon_that_it_stands_for() {
 
 #[test]
 fn the_season_is_that_in_which_the_day_falls() {
-    let book = nursery();
+    let book = two_seasons();
     let season = |day: &str| book.season(day.parse().unwrap());
     assert_eq!((season("2026-07-31"), season("2026-08-01")), (2025, 2026));
     assert_eq!(Book::default().season("2026-01-01".parse().unwrap()), 2026);
@@ -58,7 +58,7 @@ fn the_season_is_that_in_which_the_day_falls() {
 
 #[test]
 fn groups_are_facts_at_sticking_as_first_written() {
-    let book = nursery();
+    let book = two_seasons();
     let of = |key: GroupKey, at: usize| key.value_for(&book, &book.batches()[at]);
     let told: Vec<_> = GroupKey::ALL.iter().map(|key| of(*key, 0)).collect();
     let wanted = [
@@ -85,7 +85,7 @@ fn groups_are_facts_at_sticking_as_first_written() {
 
 #[test]
 fn filters_admit_by_any_part_of_a_name_and_by_facts_at_sticking() {
-    let book = nursery();
+    let book = two_seasons();
     let admitted = |filter: Filter| -> Vec<&str> {
         let batches = book.batches().iter();
         let fits = batches.filter(|b| filter.admits(&book, b));
@@ -198,7 +198,7 @@ fn climate_is_told_by_place_in_time_order_and_exactly() {
 
 #[test]
 fn days_ahead_are_told_when_asked() {
-    let book = nursery();
+    let book = two_seasons();
     assert_eq!(book.days_ahead("2026-09-02".parse().unwrap()).len(), 3);
     assert!(book.days_ahead("2026-09-03".parse().unwrap()).is_empty());
 }

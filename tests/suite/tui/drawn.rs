@@ -3,7 +3,7 @@
 
 use super::face::{Face, copied, journal, presses};
 use super::gallery::SIZES;
-use super::stored::{ANYWHERE, SCREENS};
+use super::stored::{ANYWHERE, FURTHER, SCREENS};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
@@ -74,7 +74,7 @@ fn half_a_wide_sign_is_found() {
 #[test]
 fn nothing_is_drawn_into_half_of_a_wide_sign_and_every_line_fits() {
     let folder = journal(WIDE);
-    for (name, keys) in ANYWHERE {
+    for (name, keys) in ANYWHERE.iter().chain(FURTHER) {
         let mut face = Face::over(&copied(&folder), (80, 24), Charset::Utf8, Colours::None);
         face.keys(keys);
         for size in SIZES.into_iter().chain(ODD) {
@@ -120,7 +120,7 @@ fn a_terminal_shows_what_was_drawn_key_by_key() {
             height: size.1,
         };
         let mut terminal = Terminal::new(LeanBackend::new(shown.clone(), room)).unwrap();
-        for (name, keys) in ANYWHERE {
+        for (name, keys) in ANYWHERE.iter().chain(FURTHER) {
             let back = std::iter::repeat_n(KeyPress::Esc, 4);
             for press in presses(keys).into_iter().chain(back) {
                 face.happen(Message::Presses(vec![press]));

@@ -67,20 +67,29 @@ impl Face {
 
 /// The screen at every size; of its ASCII form the lines that differ, with their numbers.
 pub fn at_every_size(face: &mut Face) -> String {
-    let mut out = String::new();
-    for size in SIZES {
-        let plain = face.glyphs(Charset::Ascii).resize(size).screen();
-        assert!(plain.is_ascii(), "{size:?}:\n{plain}");
-        let screen = face.glyphs(Charset::Utf8).resize(size).screen();
-        out.push_str(&format!("== {} x {} ==\n", size.0, size.1));
-        push_lines(&mut out, &screen);
-        let both = screen.lines().zip(plain.lines()).zip(1..);
-        for ((line, plain), number) in both.filter(|((line, plain), _)| line != plain) {
-            out.push_str(&format!("ASCII {number}: {}\n", plain.trim_end()));
-            let _ = line;
-        }
+    without_chance(&SIZES.map(|size| at_size(face, size)).concat())
+}
+
+/// As [`at_every_size`], of a screen reached by typing the keys at that size: how far a page turns hangs on it.
+pub fn typed_at_every_size(face: &mut Face, now: &str, keys: &str) -> String {
+    let typed = SIZES.map(|size| {
+        face.resize(size).again(now).keys(keys);
+        at_size(face, size)
+    });
+    without_chance(&typed.concat())
+}
+
+fn at_size(face: &mut Face, size: (u16, u16)) -> String {
+    let plain = face.glyphs(Charset::Ascii).resize(size).screen();
+    assert!(plain.is_ascii(), "{size:?}:\n{plain}");
+    let screen = face.glyphs(Charset::Utf8).resize(size).screen();
+    let mut out = format!("== {} x {} ==\n", size.0, size.1);
+    push_lines(&mut out, &screen);
+    let both = screen.lines().zip(plain.lines()).zip(1..);
+    for ((_, plain), number) in both.filter(|((line, plain), _)| line != plain) {
+        out.push_str(&format!("ASCII {number}: {}\n", plain.trim_end()));
     }
-    without_chance(&out)
+    out
 }
 
 /// The lines, of which many empty ones in a row are only counted.

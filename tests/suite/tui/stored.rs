@@ -3,7 +3,9 @@
 
 use super::air::LINES as AIR;
 use super::face::{Face, copied, journal};
-use super::gallery::{SAMPLES, SIZES, at, at_every_size, sample, without_chance};
+use super::gallery::{
+    SAMPLES, SIZES, at, at_every_size, sample, typed_at_every_size, without_chance,
+};
 use super::lives::SMALL;
 use super::recording::NURSERY;
 use super::trials::COVERS;
@@ -81,7 +83,6 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("targets", "k"),
     ("taxa", "v"),
     ("taxon", "v<Enter>"),
-    ("taxon-further", "v<Enter> "),
     ("air", "e"),
     ("seasons", "y"),
     ("seasons-two", "y<Enter>"),
@@ -103,7 +104,10 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("amend", "i<Enter>"),
 ];
 
-/// The same, of screens that come of an entry: each is drawn on a journal of its own.
+/// A page further on screens that are longer than the nursery's terminal is high, typed at each size.
+pub const FURTHER: &[(&str, &str)] = &[("taxon-further", "v<Enter> ")];
+
+/// The same as [`ANYWHERE`], of screens that come of an entry: each is drawn on a journal of its own.
 pub const AFTER_ENTRIES: &[(&str, &str)] = &[
     ("label", "s24 Weigela florida, softwood<Enter>"),
     ("labels", "s3x 24 Weigela florida, softwood<Enter>"),
@@ -136,6 +140,26 @@ fn screens_of_the_sample_journals_are_as_stored() {
             all.push_str(&format!("#### {sample}\n{}\n", at_every_size(face)));
         }
         assert_snapshot!(format!("samples-{name}"), all);
+    }
+    for (name, keys) in FURTHER {
+        let (_, now, face) = &mut faces[2];
+        assert_snapshot!(
+            format!("nursery-{name}"),
+            typed_at_every_size(face, now, keys)
+        );
+    }
+}
+
+#[test]
+fn a_page_further_is_another_screen() {
+    let (name, now) = SAMPLES[2];
+    for (page, keys) in FURTHER {
+        for size in SIZES.into_iter().filter(|size| size.1 <= 20) {
+            let mut face = at(&sample(name), now);
+            let mut screen = |keys: &str| face.resize(size).again(now).keys(keys).screen();
+            let [first, further] = [screen(keys.trim_end()), screen(keys)];
+            assert_ne!(first, further, "{page} at {size:?}");
+        }
     }
 }
 
