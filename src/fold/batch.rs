@@ -254,6 +254,19 @@ impl Milestone {
         }
     }
 
+    /// Whether the tally's number of those at or past it rests on a spoken guess.
+    #[must_use]
+    pub fn is_guessed(self, tally: &Tally) -> bool {
+        let Some(about) = &tally.about else {
+            return false;
+        };
+        match self {
+            Self::Callus => about.callused.or(about.rooted).or(about.bottom).is_some(),
+            Self::Root => about.rooted.or(about.bottom).is_some(),
+            Self::Bottom => about.bottom.is_some(),
+        }
+    }
+
     /// Whether cuttings potted up count as having it: they are callused and rooted, but may
     /// not have filled the cell.
     #[must_use]

@@ -86,6 +86,10 @@ impl Places {
             facts.aliases = Some(aliases.clone());
         }
         facts.cover = said.cover.or(facts.cover);
+        facts.heat_c = said.heat_c.or(facts.heat_c);
+        if let Some(medium) = &said.medium {
+            facts.medium = Some(medium.clone());
+        }
         facts.trays = said.trays.or(facts.trays);
         facts.nozzles = said.nozzles.or(facts.nozzles);
         facts.nozzle_l_h = said.nozzle_l_h.or(facts.nozzle_l_h);

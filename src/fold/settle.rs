@@ -308,8 +308,8 @@ impl<'a> Work<'a> {
     }
 }
 
-/// Fold order as a key: day, a bare date first, instant, offset, id.
-fn order(standing: &Standing) -> (NaiveDate, Option<(i64, u32, i32)>, Id) {
+/// Fold order as a key: day, a bare date first, instant, offset, the turn in the day's work, id.
+fn order(standing: &Standing) -> (NaiveDate, Option<(i64, u32, i32)>, u8, Id) {
     let at = standing.entry.at;
     let instant = match at {
         At::Day(_) => None,
@@ -319,7 +319,12 @@ fn order(standing: &Standing) -> (NaiveDate, Option<(i64, u32, i32)>, Id) {
             time.offset().local_minus_utc(),
         )),
     };
-    (at.day(), instant, standing.entry.id.clone())
+    (
+        at.day(),
+        instant,
+        standing.entry.turn(),
+        standing.entry.id.clone(),
+    )
 }
 
 fn is_withdraw(entry: &Entry) -> bool {

@@ -136,9 +136,20 @@ impl Entry {
         Self::from_fields(fields, || self.id.clone())
     }
 
-    /// Fold order: day, a bare date before timed entries, instant, id.
+    /// Fold order: day, a bare date before timed entries, instant; entries of a bare date in the order of the work; id.
     #[must_use]
     pub fn fold_order(&self, other: &Self) -> Ordering {
-        self.at.cmp(&other.at).then_with(|| self.id.cmp(&other.id))
+        let by_turn = self.turn().cmp(&other.turn());
+        let order = self.at.cmp(&other.at).then(by_turn);
+        order.then_with(|| self.id.cmp(&other.id))
+    }
+
+    /// The entry's turn among those of its day: its kind's if it bears a bare date, since a time says its turn itself.
+    #[must_use]
+    pub fn turn(&self) -> u8 {
+        match self.at {
+            At::Day(_) => self.kind.turn(),
+            At::Time(_) => 0,
+        }
     }
 }

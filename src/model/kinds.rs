@@ -428,6 +428,9 @@ kinds! {
         required place: String,
         optional aliases: Vec<String>,
         optional cover: Cover,
+        /// Set point of bottom heat.
+        optional heat_c: Heat,
+        optional medium: String,
         /// Room for so many trays.
         optional trays: u32,
         optional nozzles: u32,

@@ -68,7 +68,7 @@ listed! {
     Cause { Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown", }
     /// Why cuttings or plants were discarded.
     DiscardReason {
-        GivenUp = "given-up", Surplus = "surplus", Restuck = "restuck", Unlabelled = "unlabelled",
+        GivenUp = "given-up", Surplus = "surplus", Restuck = "restuck", Unlabelled = "unlabelled", Accident = "accident",
         Blackened = "blackened", Wilted = "wilted", Mould = "mould", Eaten = "eaten", Winter = "winter", Other = "other", Unknown = "unknown",
     }
     /// Where plants are counted: on the bench, or in their own pots.
@@ -102,6 +102,24 @@ impl LookMethod {
 }
 
 impl DiscardReason {
+    /// Whether cuttings were taken away alive, so that nobody knows what would have become of them. All else is an
+    /// outcome: clearing a failed tray is no accident.
+    #[must_use]
+    pub fn takes_alive(self) -> bool {
+        match self {
+            Self::Surplus | Self::Unlabelled | Self::Accident => true,
+            Self::GivenUp
+            | Self::Restuck
+            | Self::Blackened
+            | Self::Wilted
+            | Self::Mould
+            | Self::Eaten
+            | Self::Winter
+            | Self::Other
+            | Self::Unknown => false,
+        }
+    }
+
     /// The cause of loss that it stands for, if it is one.
     #[must_use]
     pub fn cause(self) -> Option<Cause> {

@@ -31,6 +31,8 @@ pub fn set_down(first: NaiveDate, pen: &mut Pen, dice: &mut Dice) {
             place: spot.name.into(),
             aliases: None,
             cover: Some(spot.cover),
+            heat_c: None,
+            medium: None,
             trays: Some(if mist { 36 } else { 16 }),
             nozzles: mist.then_some(8),
             nozzle_l_h: mist.then_some(LitresPerHour(30.0)),

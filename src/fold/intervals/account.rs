@@ -2,6 +2,9 @@
 
 use crate::fold::batch::Milestone;
 
+/// What is told from sums of fractions is nothing below this.
+pub(super) const CRUMB: f64 = 1e-9;
+
 /// How a cutting's wait for a milestone ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -101,6 +104,37 @@ pub struct MilestoneAccount {
 }
 
 impl MilestoneAccount {
+    /// Raises this account where a later milestone shows more to have reached it: they had this one behind them too.
+    /// Of the losses the latest were beyond it before they died, then of those last known to wait some are by now.
+    pub(super) fn keep_up_with(&mut self, later: &Self) {
+        let mut lacking = later.reached - self.reached;
+        let ends = later.pieces.iter().filter_map(|piece| piece.right);
+        let (true, true, Some(last)) = (self.examined, lacking > CRUMB, ends.max()) else {
+            return;
+        };
+        self.reached += lacking;
+        for status in [IntervalStatus::Lost, IntervalStatus::NotYet] {
+            let mut moved = Vec::new();
+            let own = self.pieces.iter_mut().rev();
+            for piece in own.filter(|piece| piece.status == status) {
+                let weight = lacking.min(piece.weight);
+                piece.weight -= weight;
+                lacking -= weight;
+                moved.push(match piece.right {
+                    Some(death) => WeightedInterval::reached(0, death, weight),
+                    None => WeightedInterval::reached(piece.left.min(last - 1), last, weight),
+                });
+            }
+            self.pieces.extend(moved);
+        }
+        self.pieces.retain(|piece| piece.weight > CRUMB);
+        let waiting = self.pieces.iter();
+        let waiting = waiting.filter(|piece| piece.status == IntervalStatus::NotYet);
+        self.watched = self.watched.min(waiting.map(|piece| piece.weight).sum());
+        self.pieces
+            .sort_by_key(|piece| (piece.status, piece.left, piece.right));
+    }
+
     /// E(t): how many had surely reached it by day `t`.
     #[must_use]
     pub fn reached_by(&self, t: u32) -> f64 {

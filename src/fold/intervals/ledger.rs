@@ -2,12 +2,9 @@
 //!
 //! E ever reached, of them D lost, P potted, G discarded; the other `remain` are on the bench.
 
-use super::account::{Backwards, MilestoneAccount, WeightedInterval};
-use super::level::{Fall, Level};
+use super::account::{Backwards, CRUMB, MilestoneAccount, WeightedInterval};
+use super::level::Level;
 use crate::fold::batch::Milestone;
-
-/// What is told from sums of fractions is nothing below this.
-const CRUMB: f64 = 1e-9;
 
 /// The last day of some kind and the one before it: what happens on a day came after the last
 /// such day before that day.
@@ -35,6 +32,9 @@ impl Days {
         }
     }
 }
+
+/// A spoken guess weighs like so many cuttings seen.
+const GUESS_WEIGHT: f64 = 4.0;
 
 /// An examination of the milestone: `count` at or past it among `seen` of all that remained.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -70,12 +70,13 @@ struct Off {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct MilestoneLedger {
     milestone: Milestone,
-    /// Whether falls are pooled, since some look saw only a part of the batch.
-    pub(super) fall: Fall,
     began: f64,
     remain: f64,
     /// E, look by look.
     level: Level,
+    /// On the last day on which an earlier stage was seen on the bench: the day, and how many of those are still there
+    /// for certain.
+    held_back: (u32, f64),
     /// D + P + G: reached, and no longer on the bench.
     gone: f64,
     /// Lost since the milestone was last examined, oldest first.
@@ -92,10 +93,10 @@ impl MilestoneLedger {
     pub(super) fn new(milestone: Milestone, stuck: u32) -> Self {
         Self {
             milestone,
-            fall: Fall::Kept,
             began: f64::from(stuck),
             remain: f64::from(stuck),
             level: Level::default(),
+            held_back: (0, 0.0),
             gone: 0.0,
             pending: Vec::new(),
             settled: Vec::new(),
@@ -112,31 +113,29 @@ impl MilestoneLedger {
         (self.level.now() - self.gone).clamp(0.0, self.remain)
     }
 
-    /// `count` found dead or cleared away on `day`; whether they had reached the milestone is settled when it
-    /// is next examined.
+    /// `count` found dead or cleared away on `day`; whether they had reached the milestone is settled at the next
+    /// exact count.
     pub(super) fn lose(&mut self, day: u32, count: u32) {
         let weight = f64::from(count);
         self.pending
             .push(WeightedInterval::lost(self.looks.before(day), day, weight));
-        self.remain -= weight;
+        self.leave(weight);
         self.off.ended += weight;
     }
 
     /// `count` potted on `day`, the furthest first.
     pub(super) fn pot(&mut self, day: u32, count: u32) {
         let count = f64::from(count);
-        let known = self.reached_on_bench().min(count);
-        let rest = count - known;
-        self.gone += known;
-        if rest > CRUMB && self.milestone.implied_by_potting() {
-            let between = (self.exams.days.before(day), day);
-            let total = self.level.now() + rest;
-            self.level.push(between, total, count, self.fall);
-            self.gone += rest;
-        } else if rest > CRUMB {
-            self.settled.push(WeightedInterval::not_yet(day, rest));
+        let known = match self.milestone.implied_by_potting() {
+            true => count,
+            false => self.reached_on_bench().min(count),
+        };
+        if count - known > CRUMB {
+            self.settled
+                .push(WeightedInterval::not_yet(day, count - known));
         }
-        self.remain -= count;
+        self.take_away(day, known);
+        self.leave(count);
         self.off.ended += count;
     }
 
@@ -144,10 +143,24 @@ impl MilestoneLedger {
     pub(super) fn discard(&mut self, day: u32, count: u32) {
         let count = f64::from(count);
         let waiting = (self.remain - self.reached_on_bench()).min(count);
-        self.gone += count - waiting;
+        self.take_away(day, count - waiting);
         self.settled.push(WeightedInterval::not_yet(day, waiting));
         self.off.waiting += waiting;
+        self.leave(count);
+    }
+
+    /// So many leave that have reached the milestone.
+    fn take_away(&mut self, day: u32, count: f64) {
+        self.gone += count;
+        if count > CRUMB {
+            let between = (self.exams.days.before(day), day);
+            self.level.at_least(between, self.gone);
+        }
+    }
+
+    fn leave(&mut self, count: f64) {
         self.remain -= count;
+        self.held_back.1 = (self.held_back.1 - count).max(0.0);
     }
 
     /// A part of `count` leaves, `reached` of them past the milestone as the fold has it. The part
@@ -166,6 +179,7 @@ impl MilestoneLedger {
             began: count,
             remain: count,
             level: self.level.part(share),
+            held_back: (0, 0.0),
             gone: 0.0,
             pending: Vec::new(),
             settled: Vec::new(),
@@ -174,28 +188,23 @@ impl MilestoneLedger {
             ..self.clone()
         };
         self.began -= count;
-        self.remain -= count;
+        self.leave(count);
         part
     }
 
-    /// The milestone is examined.
+    /// The milestone is examined. A look at all that remain counts exactly; another only estimates.
     pub(super) fn examine(&mut self, exam: &Examined) {
         let seen = f64::from(exam.seen);
         let share = f64::from(exam.count.min(exam.seen)) / seen;
         let on_bench = self.remain * share;
-        let missing = (self.level.now() - self.gone - on_bench).max(0.0);
-        self.settle(missing);
-        let whole = seen >= self.remain - CRUMB && !exam.guessed;
-        let counted = on_bench + self.gone;
-        if self.level.now() > counted + CRUMB && whole && self.exams.whole {
-            self.backwards.push(Backwards {
-                day: exam.day,
-                expected: self.level.now() - self.gone,
-                seen: on_bench,
-            });
-        }
         let between = (self.exams.days.before(exam.day), exam.day);
-        self.level.push(between, counted, seen, self.fall);
+        let whole = seen >= self.remain - CRUMB && !exam.guessed;
+        if whole {
+            self.count(exam.day, between, on_bench);
+        } else {
+            let weight = if exam.guessed { GUESS_WEIGHT } else { seen };
+            self.level.estimate(between, on_bench + self.gone, weight);
+        }
         self.exams.days.mark(exam.day);
         self.exams = Exams {
             any: true,
@@ -203,6 +212,41 @@ impl MilestoneLedger {
             seen,
             ..self.exams
         };
+    }
+
+    /// So many of all that remain have reached the milestone.
+    fn count(&mut self, day: u32, between: (u32, u32), on_bench: f64) {
+        let certain = self.level.certain();
+        self.settle((certain - self.gone - on_bench).max(0.0));
+        let counted = on_bench + self.gone;
+        if certain > counted + CRUMB && self.exams.whole {
+            self.backwards.push(Backwards {
+                day,
+                expected: certain - self.gone,
+                seen: on_bench,
+            });
+        }
+        self.level.count(between, counted);
+    }
+
+    /// A later milestone was counted: so many on the bench have this one behind them too. It says nothing of the others,
+    /// so it is no examination, and nothing at all of a milestone that nobody looks at.
+    pub(super) fn is_implied(&mut self, day: u32, later: &Examined) {
+        let seen = f64::from(later.seen);
+        let whole = seen >= self.remain - CRUMB && !later.guessed;
+        let total = self.gone + self.remain * f64::from(later.count.min(later.seen)) / seen;
+        if self.exams.any && whole && total > self.level.now() + CRUMB {
+            let between = (self.exams.days.before(day), day);
+            self.level.at_least(between, total);
+        }
+    }
+
+    /// `count` on the bench were seen on `day` not to have reached an earlier milestone, nor this one.
+    pub(super) fn hold_back(&mut self, day: u32, count: u32) {
+        let count = f64::from(count);
+        let most = self.gone + self.remain - count;
+        self.level.at_most(day, most);
+        self.held_back = (day, count);
     }
 
     /// Any look: what is found dead later died later.
@@ -223,25 +267,35 @@ impl MilestoneLedger {
         }
     }
 
-    /// Closes the account: losses never followed by an examination took the others first, and
-    /// all that is left waits from the last examination on.
+    /// Closes the account: losses never followed by an exact count took the others first, and all that is left waits
+    /// from the last examination on. When nothing remains, what became of all is known: that is an exact count too.
     pub(super) fn close(mut self) -> MilestoneAccount {
-        let forced = self.level.now() - self.gone - self.remain;
-        self.settle(forced.max(0.0));
+        if self.remain < CRUMB {
+            let day = self.exams.days.last;
+            self.settle((self.level.certain() - self.gone).max(0.0));
+            self.level.count((day, day), self.gone);
+        } else {
+            let forced = self.level.now() - self.gone - self.remain;
+            self.settle(forced.max(0.0));
+        }
         let reached = self.level.now();
         let gains = self.level.gains();
-        let at_sticking = gains.iter().filter(|(_, right, _)| *right == 0);
-        let at_sticking: f64 = at_sticking.map(|(_, _, weight)| weight).sum();
+        let at_sticking = gains.iter().filter(|((_, by), _)| *by == 0);
+        let at_sticking: f64 = at_sticking.map(|(_, weight)| weight).sum();
         // What had it at sticking is put in the first day, so that look tells of the first day's end.
         let examined = self.exams.days.last.max(u32::from(at_sticking > 0.0));
         let mut pieces: Vec<WeightedInterval> = gains
             .into_iter()
-            .map(|(left, right, weight)| WeightedInterval::reached(left, right, weight))
+            .map(|((after, by), weight)| WeightedInterval::reached(after, by, weight))
             .collect();
         pieces.append(&mut self.settled);
         let taken: f64 = pieces.iter().map(|piece| piece.weight).sum();
         let watched = (self.began - taken).max(0.0);
-        pieces.push(WeightedInterval::not_yet(examined, watched));
+        let (day, held_back) = self.held_back;
+        let held_back = if day > examined { held_back } else { 0.0 };
+        let later = held_back.min(watched);
+        pieces.push(WeightedInterval::not_yet(day, later));
+        pieces.push(WeightedInterval::not_yet(examined, watched - later));
         pieces.retain(|piece| piece.weight > CRUMB);
         MilestoneAccount {
             reached,

@@ -2,7 +2,6 @@
 
 use super::account::{Account, MilestoneAccount};
 use super::ledger::{Examined, MilestoneLedger};
-use super::level::Fall;
 use super::steps::{AccountStep, account_steps};
 use crate::fold::batch::{Batch, Milestone, Tally};
 use crate::model::id::Id;
@@ -39,9 +38,6 @@ impl Running {
 
     /// Takes all steps of the batch; gives its account, and those of its parts as they begin.
     pub(super) fn through(mut self, steps: &[AccountStep]) -> (Account, Vec<(Id, Self)>) {
-        if steps.iter().any(AccountStep::is_sampled) {
-            self.each(|ledger| ledger.fall = Fall::Pooled);
-        }
         let mut parts = Vec::new();
         for step in steps {
             match step {
@@ -88,21 +84,30 @@ impl Running {
     }
 
     fn tally(&mut self, day: u32, tally: &Tally) {
-        let guessed = tally.about.is_some();
-        self.guesses += u32::from(guessed);
+        self.guesses += u32::from(tally.about.is_some());
         self.sampled += u32::from(tally.seen < self.remain);
-        let seen = tally.seen;
-        if seen == 0 {
+        if tally.seen == 0 {
             return;
         }
-        for (ledger, milestone) in self.ledgers.iter_mut().zip(Milestone::ALL) {
-            if let Some(count) = milestone.counted(tally) {
-                ledger.examine(&Examined {
-                    day,
-                    count,
-                    seen,
-                    guessed,
-                });
+        let exams = Milestone::ALL.map(|milestone| {
+            Some(Examined {
+                day,
+                count: milestone.counted(tally)?,
+                seen: tally.seen,
+                guessed: milestone.is_guessed(tally),
+            })
+        });
+        let each = self.ledgers.iter_mut().zip(&exams).enumerate();
+        for (at, (ledger, exam)) in each {
+            let mut before = exams[..at].iter().flatten();
+            let mut after = exams[at..].iter().flatten();
+            match (exam, before.next_back(), after.next()) {
+                (Some(exam), ..) => ledger.examine(exam),
+                (None, _, Some(later)) => ledger.is_implied(day, later),
+                (None, Some(earlier), None) if !earlier.guessed => {
+                    ledger.hold_back(day, earlier.seen.saturating_sub(earlier.count));
+                }
+                (None, _, None) => {}
             }
         }
     }
@@ -133,7 +138,10 @@ impl Running {
 
     /// The account as it stands.
     pub(super) fn close(self) -> Account {
-        let milestones: [MilestoneAccount; 3] = self.ledgers.map(MilestoneLedger::close);
+        let mut milestones: [MilestoneAccount; 3] = self.ledgers.map(MilestoneLedger::close);
+        let [callus, root, bottom] = &mut milestones;
+        root.keep_up_with(bottom);
+        callus.keep_up_with(root);
         Account {
             stuck: self.stuck,
             remain: self.remain,

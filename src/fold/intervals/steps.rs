@@ -22,19 +22,12 @@ pub(super) enum AccountStep {
         count: u32,
         explained: bool,
     },
-    /// Counted, with so many remaining.
-    Tallied { day: u32, tally: Tally, remain: u32 },
+    /// Counted.
+    Tallied { day: u32, tally: Tally },
     /// Looked at in any way.
     Looked { day: u32 },
     /// A part left, with so many of each stage.
     Part { id: Id, stages: [u32; 4] },
-}
-
-impl AccountStep {
-    /// Whether it is a look at only some of what remained.
-    pub(super) fn is_sampled(&self) -> bool {
-        matches!(self, Self::Tallied { tally, remain, .. } if tally.seen < *remain)
-    }
 }
 
 /// The steps of a batch up to and on `as_of`; `parts` are those that were split from it.
@@ -65,7 +58,7 @@ pub(super) fn account_steps(
 /// A day's entries being turned into steps.
 struct Day<'a> {
     age: u32,
-    tally: Option<(Tally, u32)>,
+    tally: Option<Tally>,
     /// What the fold took off that day, less what has become a step.
     lost: u32,
     potted: u32,
@@ -91,7 +84,7 @@ impl<'a> Day<'a> {
         Self {
             age,
             per_plant,
-            tally: inspection.and_then(|it| Some((it.tally?, it.remain_at_tally))),
+            tally: inspection.and_then(|it| it.tally),
             lost: inspection.map_or(0, |it| it.lost.total()),
             potted: inspection.map_or(0, |it| it.potted),
             discarded: inspection.map_or_else(Vec::new, |it| it.discarded.clone()),
@@ -115,7 +108,19 @@ impl<'a> Day<'a> {
                 }
                 Kind::Discard(it) if it.from != Some(CountedFrom::Pots) => self.discard(it, out),
                 Kind::Move(_) => self.part(&event.entry.id, out),
-                _ => {}
+                Kind::Stick(_)
+                | Kind::Ready(_)
+                | Kind::Sold(_)
+                | Kind::Discard(_)
+                | Kind::Treat(_)
+                | Kind::Climate(_)
+                | Kind::Place(_)
+                | Kind::Taxon(_)
+                | Kind::Nursery(_)
+                | Kind::Target(_)
+                | Kind::Remark(_)
+                | Kind::Amend(_)
+                | Kind::Withdraw(_) => {}
             }
         }
         if looked {
@@ -133,8 +138,8 @@ impl<'a> Day<'a> {
                 cleared: false,
             });
         }
-        if let Some((tally, remain)) = self.tally.filter(|_| stands) {
-            out.push(AccountStep::Tallied { day, tally, remain });
+        if let Some(tally) = self.tally.filter(|_| stands) {
+            out.push(AccountStep::Tallied { day, tally });
         }
     }
 
@@ -157,15 +162,15 @@ impl<'a> Day<'a> {
             return;
         }
         out.push(match discard.why {
-            Some(DiscardReason::Surplus | DiscardReason::Unlabelled) => AccountStep::Discarded {
-                day,
-                count,
-                explained: true,
-            },
             None => AccountStep::Discarded {
                 day,
                 count,
                 explained: false,
+            },
+            Some(why) if why.takes_alive() => AccountStep::Discarded {
+                day,
+                count,
+                explained: true,
             },
             Some(why) => AccountStep::Lost {
                 day,

@@ -355,11 +355,10 @@ impl Life {
             Some(cause) => self.batch.counts.lost.add(cause, n),
             None => self.batch.counts.given_up += n,
         }
-        match it.why {
-            None | Some(DiscardReason::Surplus | DiscardReason::Unlabelled) => {
-                self.watch.gone(&taken)
-            }
-            Some(_) => self.watch.lost(n),
+        if it.why.is_none_or(DiscardReason::takes_alive) {
+            self.watch.gone(&taken);
+        } else {
+            self.watch.lost(n);
         }
         if it.why.is_none() {
             self.report(BookFault::DiscardUnexplained);

@@ -223,7 +223,12 @@ fn clearing_a_failed_batch_is_an_outcome() {
 #[test]
 fn surplus_and_unexplained_discards_are_not_yet() {
     // 14 of 24 were waiting; of 16 discarded two were rooted.
-    for (why, unexplained) in [("why=surplus", 0), ("why=unlabelled", 0), ("", 16)] {
+    for (why, unexplained) in [
+        ("why=surplus", 0),
+        ("why=unlabelled", 0),
+        ("why=accident", 0),
+        ("", 16),
+    ] {
         let discard = format!("discard count=16 {why}");
         let it = account(24, &[(20, "look rooted=10"), (40, discard.as_str())]);
         assert_eq!(told(&it, Root), "reached (0,20] 10; not yet 40 14", "{why}");
@@ -327,9 +332,129 @@ fn falls_between_samples_are_pooled_by_how_many_were_seen() {
         told(&it, Root),
         "reached (0,10] 6.666667; reached (20,30] 9.333333; not yet 30 24"
     );
-    // A whole look weighs with all that it saw: (10 · 8 + 40 · 4) / 50 = 4.8.
+    // A look at all counts exactly: the 8 of the sample cannot have been more than those 4.
     let it = account(40, &[(10, "look seen=10 rooted=2"), (20, "look rooted=4")]);
-    assert_eq!(told(&it, Root), "reached (0,10] 4.8; not yet 20 35.2");
+    assert_eq!(told(&it, Root), "reached (0,10] 4; not yet 20 36");
+}
+
+#[test]
+fn a_sample_or_a_guess_never_moves_an_exact_count() {
+    // 8 of 8 seen are rooted, then all 24 are counted, 12 of them rooted: 12 of 24, and by the day of the sample.
+    let it = account(
+        24,
+        &[
+            (14, "look seen=8 rooted=8"),
+            (21, "look rooted=12"),
+            (28, "pot count=12"),
+            (28, "discard count=12 why=given-up"),
+        ],
+    );
+    assert_eq!(told(&it, Root), "reached (0,14] 12; lost (21,28] 12");
+    // Most of 60, then half: pooled to 40, as guesses of equal weight; but 46 of 60 were potted, no more and no less.
+    let it = account(
+        60,
+        &[
+            (20, "look about.rooted=most"),
+            (27, "look about.rooted=half"),
+            (34, "pot count=46"),
+            (41, "discard count=14 why=restuck"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Root),
+        "reached (0,20] 40; reached (27,34] 6; lost (27,41] 14"
+    );
+    // Guesses of more than were potted are cut to what was.
+    let it = account(
+        60,
+        &[
+            (20, "look about.rooted=half"),
+            (27, "look about.rooted=most"),
+            (34, "pot count=46"),
+            (41, "discard count=14 why=given-up"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Root),
+        "reached (0,20] 30; reached (20,27] 16; lost (27,41] 14"
+    );
+    // Between two exact counts a sample spreads what came: 6, then about 18 of 24, then 12 of 24.
+    let it = account(
+        24,
+        &[
+            (10, "look rooted=6"),
+            (17, "look seen=8 rooted=6"),
+            (24, "look rooted=12"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Root),
+        "reached (0,10] 6; reached (10,17] 6; not yet 24 12"
+    );
+}
+
+#[test]
+fn a_guess_weighs_like_four_seen() {
+    // Most of 40 is 33, then 10 of 20 seen are 20 of 40: (4 · 33 + 20 · 20) / 24 = 22 1/6.
+    let it = account(
+        40,
+        &[
+            (10, "look about.rooted=most"),
+            (20, "look seen=20 rooted=10"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Root),
+        "reached (0,10] 22.166667; not yet 20 17.833333"
+    );
+}
+
+#[test]
+fn a_stage_seen_as_not_reached_bounds_all_later_ones() {
+    // On day 20 18 of 24 were unrooted, so not at the bottom; of the 10 seen there on day 30 at least 4 came later.
+    let it = account(
+        24,
+        &[
+            (20, "look how=tug rooted=6"),
+            (30, "look how=under bottom=10"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Bottom),
+        "reached (0,30] 6; reached (20,30] 4; not yet 30 14"
+    );
+    // Nobody looked under the pots: 18 had no roots at the bottom on day 20; of the other 6 nobody knows.
+    let it = account(24, &[(20, "look how=tug rooted=6")]);
+    assert_eq!(told(&it, Bottom), "not yet 0 6; not yet 20 18");
+    // Of those seen in part only those seen are bound: 10 of 16.
+    let it = account(24, &[(20, "look how=tug seen=16 rooted=6")]);
+    assert_eq!(told(&it, Bottom), "not yet 0 14; not yet 20 10");
+    // 10 of those held back are lost, so 8 of them are still there at least.
+    let it = account(
+        24,
+        &[
+            (20, "look how=tug rooted=6"),
+            (25, "look how=glance lost.mould=10"),
+        ],
+    );
+    assert_eq!(
+        told(&it, Bottom),
+        "lost (20,25] 10; not yet 0 6; not yet 20 8"
+    );
+}
+
+#[test]
+fn what_is_rooted_was_callused() {
+    // Callus was examined on day 10, only roots on day 20.
+    let it = account(
+        24,
+        &[(10, "look callused=3"), (20, "look how=tug rooted=12")],
+    );
+    assert_eq!(
+        told(&it, Callus),
+        "reached (0,10] 3; reached (10,20] 9; not yet 10 12"
+    );
+    assert_eq!(told(&it, Root), "reached (10,20] 12; not yet 20 12");
 }
 
 #[test]

@@ -67,6 +67,30 @@ fn close(a: f64, b: f64) -> bool {
     (a - b).abs() < 1e-6
 }
 
+/// Acts on days of their own that lead to a closed batch, and whether each is a look that counts nothing exactly.
+fn closed_life() -> impl Strategy<Value = (u32, Vec<(u64, String, bool)>)> {
+    let n = || 0..12u32;
+    let act = prop_oneof![
+        3 => (n(), n(), 0..4u32).prop_map(|(c, r, l)| (format!("look callused={c} rooted={r} lost.mould={l}"), false)),
+        3 => (0..4u32, 0..4u32).prop_map(|(c, r)| (format!("look seen=3 callused={c} rooted={r}"), true)),
+        2 => Just(("look about.rooted=most".to_owned(), true)),
+        1 => Just(("look about.rooted=half about.callused=few".to_owned(), true)),
+        2 => n().prop_map(|p| (format!("pot count={p}"), false)),
+        1 => (1..4u32).prop_map(|l| (format!("look how=glance lost.wilted={l}"), false)),
+    ];
+    let acts = prop::collection::vec(act, 0..12);
+    (20..60u32, acts, n()).prop_map(|(stuck, acts, potted)| {
+        let mut out: Vec<(u64, String, bool)> = acts
+            .into_iter()
+            .zip(1..)
+            .map(|((text, inexact), day)| (day, text, inexact))
+            .collect();
+        out.push((50, format!("pot count={potted}"), false));
+        out.push((60, "discard count=60 why=given-up".to_owned(), false));
+        (stuck, out)
+    })
+}
+
 /// Every whole life of cuttings that reach milestones and die on true days, seen by lifts.
 fn seen_on(days: &[u64], cuttings: &[(u64, u64, u64)]) -> Vec<Entry> {
     let mut out = vec![entry(
@@ -131,6 +155,40 @@ proptest! {
                 prop_assert!(it.watched <= f64::from(account.remain) + 1e-6);
                 prop_assert!(it.counted >= 0.0 && it.counted <= f64::from(account.stuck) + 1e-6);
             }
+        }
+    }
+
+    #[test]
+    fn callus_is_never_behind_root_nor_root_behind_bottom(entries in entries()) {
+        for (code, account) in accounts_of(&entries, None) {
+            let [callus, root, bottom] = Milestone::ALL.map(|milestone| account.of(milestone));
+            for (earlier, later) in [(callus, root), (root, bottom)] {
+                if earlier.examined {
+                    prop_assert!(earlier.reached >= later.reached - 1e-6, "{code} {earlier:?} {later:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn samples_and_guesses_move_no_account_of_a_closed_batch((stuck, acts) in closed_life()) {
+        // With fewer than three left a sample of three is a look at all.
+        let told = |all: bool| -> Vec<(u64, &str)> {
+            let kept = acts.iter().filter(|(_, _, inexact)| all || !inexact);
+            kept.map(|(day, text, _)| (*day, text.as_str())).collect()
+        };
+        let book = crate::fold::lives::book_of(&life(stuck, &told(true)));
+        let inspections = &book.batches()[0].inspections;
+        prop_assume!(inspections.iter().all(|it| it.tally.is_none_or(|tally| {
+            tally.seen != 3 || it.remain_at_tally > 3
+        })));
+        let account = |all: bool| accounts_of(&life(stuck, &told(all)), None).remove(0).1;
+        let (all, exact) = (account(true), account(false));
+        prop_assert!(all.is_closed());
+        for milestone in [Milestone::Callus, Milestone::Root] {
+            prop_assert!(close(all.of(milestone).reached, exact.of(milestone).reached), "{:?} {:?}", all, exact);
+            let lost = |it: &Account| weights(it, milestone, IntervalStatus::Lost);
+            prop_assert!(close(lost(&all), lost(&exact)));
         }
     }
 

@@ -193,3 +193,44 @@ fn a_field_has_one_type_in_every_kind() {
     }
     assert!(wanted.len() > 60);
 }
+
+#[test]
+fn bare_dates_of_one_day_fold_in_the_order_of_the_work() {
+    use crate::fold::lives::{book_of, entry};
+    // Whatever ids lines by hand take from their hashes: stuck, looked at, potted, cleared.
+    let texts = [
+        "stick batch=A taxon=Weigela stuck=24",
+        "look batch=A rooted=12",
+        "treat batch=A what=water",
+        "move batch=A place=frame",
+        "pot batch=A count=12",
+        "ready batch=A count=6",
+        "sold batch=A count=4",
+        "discard batch=A count=12 why=given-up",
+    ];
+    let mut ids: Vec<String> = (0..texts.len()).map(|at| format!("{at}")).collect();
+    for _ in 0..texts.len() {
+        ids.rotate_left(1);
+        for reversed in [false, true] {
+            let order = |at: usize| if reversed { texts.len() - 1 - at } else { at };
+            let entries: Vec<_> = texts
+                .iter()
+                .enumerate()
+                .map(|(at, text)| entry(&ids[order(at)], 0, text))
+                .collect();
+            let book = book_of(&entries);
+            assert_eq!(book.faults(), []);
+            let words: Vec<&str> = book.batches()[0]
+                .events
+                .iter()
+                .map(|event| event.entry.kind.word())
+                .collect();
+            assert_eq!(
+                words,
+                [
+                    "stick", "look", "treat", "move", "pot", "ready", "sold", "discard"
+                ]
+            );
+        }
+    }
+}
