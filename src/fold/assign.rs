@@ -7,7 +7,7 @@
 
 use super::settle::Settled;
 use super::settle::Standing;
-use crate::model::entry::{Entry, Kind, NamedBatch};
+use crate::model::entry::{BatchReference, Entry, Kind};
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
 use crate::model::text::folded;
@@ -242,8 +242,8 @@ impl<'a> Work<'a> {
         own.remain = own.remain.saturating_sub(count);
     }
 
-    fn find(&self, named: NamedBatch<'_>, day: NaiveDate) -> BatchMatch {
-        let NamedBatch { code, stick } = named;
+    fn find(&self, named: BatchReference<'_>, day: NaiveDate) -> BatchMatch {
+        let BatchReference { code, stick } = named;
         let unknown = || {
             let code = code.to_owned();
             BatchMatch::Not(BookFault::UnknownBatch { code })

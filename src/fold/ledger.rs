@@ -6,11 +6,11 @@ use super::book::{Book, ReadTotals};
 use super::climate::ClimateStore;
 use super::copies::{ContentKey, Copies};
 use super::family::Families;
-use super::settle::{NamedLine, Settled, settle};
+use super::settle::{NamedLine, Settled, Standing, settle};
 use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{Arrival, Lines};
-use crate::model::fault::{Crc, Fault, FaultKind, LineFault, Origin};
+use crate::model::fault::{Arrival, BookFault, Crc, Fault, FaultKind, LineFault, Lines, Origin};
 use crate::model::id::Id;
+use crate::model::value::{UnknownWord, Value};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Everything that arrived.
@@ -19,6 +19,8 @@ pub struct Ledger {
     copies: Copies,
     climate: ClimateStore,
     damaged: BTreeMap<Id, (Origin, LineFault)>,
+    /// Words that are not known, by the entry that says them, with the first line that does.
+    unknown: BTreeMap<Id, (Origin, Vec<UnknownWord>)>,
     /// What amends and withdraws name: never packed, so that it can be settled.
     named: HashSet<Id>,
     families: Families,
@@ -81,7 +83,12 @@ impl Book {
         for (line, entry) in (1..).zip(entries) {
             let (origin, crc) = (Origin { file: 0, line }, Crc::Absent);
             let entry = Ok(entry);
-            ledger.add(Arrival { origin, crc, entry });
+            ledger.add(Arrival {
+                origin,
+                crc,
+                entry,
+                unknown_words: Vec::new(),
+            });
         }
         ledger.book(&NoLines)
     }
@@ -97,9 +104,19 @@ impl Ledger {
     /// Takes a line in. Order does not matter, nor does a line that comes twice.
     pub fn add(&mut self, arrival: Arrival) {
         self.lines += 1;
-        let Arrival { origin, crc, entry } = arrival;
+        let Arrival {
+            origin,
+            crc,
+            entry,
+            unknown_words,
+        } = arrival;
         match entry {
-            Ok(entry) => self.add_entry(entry, crc, origin),
+            Ok(entry) => {
+                if !unknown_words.is_empty() {
+                    self.passed_over(&entry, origin, unknown_words);
+                }
+                self.add_entry(entry, crc, origin);
+            }
             Err((fault, name)) => {
                 let held = self.damaged.entry(name).or_insert((origin, fault));
                 held.0 = held.0.min(origin);
@@ -110,6 +127,47 @@ impl Ledger {
     /// Takes in what is wrong with a file, to be told with all else.
     pub fn report(&mut self, fault: Fault) {
         self.faults.push(fault);
+    }
+
+    /// Keeps the words of an entry that are not known; of several copies the first line tells of them.
+    fn passed_over(&mut self, entry: &Entry, origin: Origin, words: Vec<UnknownWord>) {
+        let held = self.unknown.entry(entry.id.clone());
+        let held = held.or_insert_with(|| (origin, words));
+        held.0 = held.0.min(origin);
+    }
+
+    /// A notice for each word that is not known, unless the field was amended since or the entry withdrawn.
+    fn tell_unknown(&self, settled: &mut Settled) {
+        if self.unknown.is_empty() {
+            return;
+        }
+        let standing = settled.standing.iter();
+        let standing: HashMap<&Id, &Standing> = standing.map(|it| (&it.entry.id, it)).collect();
+        let (mut told, mut mended) = (Vec::new(), 0);
+        for (id, (origin, words)) in &self.unknown {
+            let Some(standing) = standing.get(id) else {
+                mended += words.len();
+                continue;
+            };
+            let kind = &standing.entry.kind;
+            let fields = kind.write();
+            for word in words {
+                let is_said = |(name, _): &(&str, Value)| *name == word.field;
+                if standing.amended && fields.iter().any(is_said) {
+                    mended += 1;
+                    continue;
+                }
+                let code = kind.batch_named().map(|named| named.code);
+                told.push(Fault {
+                    origin: *origin,
+                    id: Some(id.clone()),
+                    batch: code.or(kind.code_begun()).map(str::to_owned),
+                    wrong: FaultKind::Book(BookFault::UnknownWord(word.clone())),
+                });
+            }
+        }
+        settled.settled += mended;
+        settled.faults.extend(told);
     }
 
     fn add_entry(&mut self, entry: Entry, crc: Crc, origin: Origin) {
@@ -147,6 +205,7 @@ impl Ledger {
         settled.take_clashes(chosen.faults);
         settled.faults.extend_from_slice(&self.faults);
         self.tell_damaged(&mut settled);
+        self.tell_unknown(&mut settled);
         let assigned = assign(&settled);
         let sums = ReadTotals {
             lines: self.lines,

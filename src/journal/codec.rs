@@ -9,7 +9,7 @@ use crate::model::at::At;
 use crate::model::entry::{Climate, Entry, Kind};
 use crate::model::fault::{Crc, LineFault};
 use crate::model::id::Id;
-use crate::model::value::{FieldType, Value};
+use crate::model::value::{FieldType, UnknownWord, Value};
 use chrono::{FixedOffset, NaiveDate, TimeZone};
 use thiserror::Error;
 
@@ -23,6 +23,8 @@ pub struct Decoded {
     pub entry: Result<Entry, LineFault>,
     /// The hash the line is named by, when it needs the name.
     pub hash: Option<u64>,
+    /// Words that were passed over: those not known, in fields that only describe.
+    pub unknown_words: Vec<UnknownWord>,
 }
 
 /// Reads a raw line (without its newline); nothing if it is empty but for blanks.
@@ -42,6 +44,7 @@ pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
                 crc,
                 entry: Err(fault),
                 hash: Some(hash(raw, opens_file)),
+                unknown_words: Vec::new(),
             });
         }
     };
@@ -50,6 +53,7 @@ pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
             crc,
             entry: Ok(entry),
             hash: None,
+            unknown_words: Vec::new(),
         });
     }
     if let Some(entry) = behind_lost_block(text) {
@@ -57,14 +61,20 @@ pub fn decode(raw: &[u8], opens_file: bool) -> Option<Decoded> {
             crc: Crc::Wrong,
             entry: Ok(entry),
             hash: None,
+            unknown_words: Vec::new(),
         });
     }
-    let entry = general(text, crc, || Id::for_line(hash(raw, opens_file), 1));
+    let read = general(text, crc, || Id::for_line(hash(raw, opens_file), 1));
+    let (entry, unknown_words) = match read {
+        Ok((entry, unknown_words)) => (Ok(entry), unknown_words),
+        Err(fault) => (Err(fault), Vec::new()),
+    };
     let named = entry.as_ref().is_ok_and(|entry| !entry.id.is_line());
     Some(Decoded {
         crc,
         entry,
         hash: (!named).then(|| hash(raw, opens_file)),
+        unknown_words,
     })
 }
 
@@ -84,12 +94,17 @@ fn behind_lost_block(text: &str) -> Option<Entry> {
     let sealed = crc::check(rest.as_bytes()) == Crc::Right;
     let entry = sealed
         .then(|| general(rest, Crc::Right, || Id::for_line(0, 1)))?
-        .ok()?;
+        .ok()?
+        .0;
     (!entry.id.is_line()).then_some(entry)
 }
 
 /// The general reader: any order of fields, anything unknown in between.
-fn general(text: &str, crc: Crc, name: impl FnOnce() -> Id) -> Result<Entry, LineFault> {
+fn general(
+    text: &str,
+    crc: Crc,
+    name: impl FnOnce() -> Id,
+) -> Result<(Entry, Vec<UnknownWord>), LineFault> {
     let fields =
         wire::read(text).map_err(|fault| foreign_bytes(text.as_bytes()).unwrap_or(fault))?;
     let out_of_place = match fields.crc_is_last {
@@ -99,7 +114,7 @@ fn general(text: &str, crc: Crc, name: impl FnOnce() -> Id) -> Result<Entry, Lin
     if out_of_place {
         return Err(LineFault::CrcOutOfPlace);
     }
-    Entry::from_fields(fields.named, name).map_err(LineFault::Entry)
+    Entry::read(fields.named, name).map_err(LineFault::Entry)
 }
 
 /// Why an entry cannot be written.

@@ -195,7 +195,12 @@ impl FollowedFile {
     /// The line as it goes to the book; nothing for blanks, and for a last line that is still being
     /// written. One that reads as it stands is taken: an editor may have left the newline away.
     fn arrive(&mut self, origin: Origin, met: ScannedLine) -> Option<Arrival> {
-        let Decoded { crc, entry, hash } = met.decoded?;
+        let Decoded {
+            crc,
+            entry,
+            hash,
+            unknown_words,
+        } = met.decoded?;
         if !met.ended {
             let grows = match &entry {
                 Ok(_) => false,
@@ -215,7 +220,12 @@ impl FollowedFile {
             (Ok(entry), None) => Ok(entry),
             (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::for_line(0, 1)))),
         };
-        Some(Arrival { origin, crc, entry })
+        Some(Arrival {
+            origin,
+            crc,
+            entry,
+            unknown_words,
+        })
     }
 
     /// The bytes of line `line` (from 1), fetched again.
@@ -279,6 +289,7 @@ fn meet(piece: RawLine<'_>, again: bool) -> Option<ScannedLine> {
                 crc: Crc::Absent,
                 entry,
                 hash: Some(hash),
+                unknown_words: Vec::new(),
             })
         }
     };

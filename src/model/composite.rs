@@ -96,10 +96,11 @@ impl FieldType for Dose {
     }
 }
 
-/// A named part of an object: absent is well, there but unfit is not.
+/// A named part of an object: absent is well, so is an unknown word that only describes; unfit is not.
 fn part<T: FieldType>(fields: &[(String, Value)], name: &str) -> Option<Option<T>> {
     match fields.iter().find(|(n, _)| n == name) {
         None => Some(None),
+        Some((_, value)) if T::unknown_word(value).is_some() => Some(None),
         Some((_, value)) => T::read(value).map(Some),
     }
 }
@@ -114,6 +115,20 @@ pub enum Hormone {
 }
 
 impl FieldType for Hormone {
+    fn unknown_word(value: &Value) -> Option<(Option<&'static str>, &str)> {
+        let doses = match value {
+            Value::List(doses) => doses.as_slice(),
+            other => std::slice::from_ref(other),
+        };
+        doses.iter().find_map(|dose| {
+            let Value::Map(fields) = dose else {
+                return None;
+            };
+            let (_, carrier) = fields.iter().find(|(name, _)| name == "carrier")?;
+            let (_, word) = Carrier::unknown_word(carrier)?;
+            Self::read(value).map(|_| (Some("carrier"), word))
+        })
+    }
     fn wanted() -> String {
         format!("\"none\", {}, or a list of these", Dose::wanted())
     }

@@ -3,7 +3,7 @@
 use super::at::At;
 use super::id::Id;
 pub use super::kinds::*;
-use super::value::{EntryFault, FieldType, NamedValues, Value};
+use super::value::{EntryFault, FieldType, NamedValues, UnknownWord, Value};
 use std::cmp::Ordering;
 
 /// The version of the journal's format that this program writes and reads.
@@ -34,6 +34,17 @@ impl Entry {
         fields: Vec<(String, Value)>,
         line: impl FnOnce() -> Id,
     ) -> Result<Self, EntryFault> {
+        Self::read(fields, line).map(|(entry, _)| entry)
+    }
+
+    /// The same, with the words that were passed over: those not known, in fields that only describe.
+    ///
+    /// # Errors
+    /// The first thing missing or unfit.
+    pub fn read(
+        fields: Vec<(String, Value)>,
+        line: impl FnOnce() -> Id,
+    ) -> Result<(Self, Vec<UnknownWord>), EntryFault> {
         let mut fields = NamedValues::new(fields);
         match fields.optional::<u32>("v")? {
             None | Some(VERSION) => {}
@@ -67,14 +78,14 @@ impl Entry {
         let by = fields.optional("by")?;
         let note = fields.optional("note")?;
         let kind = Kind::read(&kind_word, &mut fields)?;
-        Self {
+        let entry = Self {
             id,
             at,
             by,
             note,
             kind,
-        }
-        .checked()
+        };
+        Ok((entry.checked()?, fields.unknown_words()))
     }
 
     /// The entry if it also keeps the rules that join several fields.

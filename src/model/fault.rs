@@ -3,7 +3,7 @@
 use super::entry::Entry;
 use super::id::Id;
 use super::listed::Cause;
-use super::value::EntryFault;
+use super::value::{EntryFault, UnknownWord};
 use chrono::NaiveDate;
 
 /// Where a line stands: the file's number in the journal's list of files, and its line from 1.
@@ -147,6 +147,8 @@ pub enum BookFault {
     },
     /// Notice: discarded from the bench without a reason, so counted as not yet.
     DiscardUnexplained,
+    /// Notice: a word that is not known in a field that only describes; the field counts as not recorded.
+    UnknownWord(UnknownWord),
     /// Notice: a day far in the future.
     DayAhead {
         /// The day written.
@@ -202,6 +204,7 @@ impl Fault {
                     | BookFault::CodeTwice { .. }
                     | BookFault::Backwards { .. }
                     | BookFault::DiscardUnexplained
+                    | BookFault::UnknownWord(_)
                     | BookFault::DayAhead { .. }
             ),
             _ => false,
@@ -231,6 +234,8 @@ pub struct Arrival {
     pub crc: Crc,
     /// The entry, or the fault and the name of the line (so that a withdraw can settle it).
     pub entry: Result<Entry, (LineFault, Id)>,
+    /// Words that were passed over: those not known, in fields that only describe.
+    pub unknown_words: Vec<UnknownWord>,
 }
 
 /// Gives the bytes of a line again, without its newline. The book keeps no text: on the rare

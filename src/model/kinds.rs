@@ -84,7 +84,7 @@ impl Takes {
 
 /// A batch as an entry names it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NamedBatch<'a> {
+pub struct BatchReference<'a> {
     /// Its code, a label for people.
     pub code: &'a str,
     /// Its identity, which decides if it is given: the id of the entry that began the batch.
@@ -107,13 +107,13 @@ macro_rules! about {
         None
     }};
     (batch $it:ident) => {
-        Some(NamedBatch {
+        Some(BatchReference {
             code: &$it.batch,
             stick: $it.stick.as_ref(),
         })
     };
     (batch_or_place $it:ident) => {
-        $it.batch.as_deref().map(|code| NamedBatch {
+        $it.batch.as_deref().map(|code| BatchReference {
             code,
             stick: $it.stick.as_ref(),
         })
@@ -240,7 +240,7 @@ macro_rules! kinds {
 
             /// The batch that the entry is about, if it names one. A stick names none: it begins one.
             #[must_use]
-            pub fn batch_named(&self) -> Option<NamedBatch<'_>> {
+            pub fn batch_named(&self) -> Option<BatchReference<'_>> {
                 match self { $(Self::$kind(it) => about!($about it),)* }
             }
 

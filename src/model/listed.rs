@@ -2,9 +2,20 @@
 
 use super::value::{FieldType, Value};
 
-/// Defines an enumeration whose members are written as listed words.
+/// How a listed word that is not known is passed over, in the lists that only describe.
+macro_rules! unknown_word {
+    (describes) => {
+        fn unknown_word(value: &Value) -> Option<(Option<&'static str>, &str)> {
+            let word = value.text()?;
+            Self::from_word(word).is_none().then_some((None, word))
+        }
+    };
+}
+
+/// Defines an enumeration whose members are written as listed words. A list that `describes` passes over a word that it does not know; any other
+/// refuses it.
 macro_rules! listed {
-    ($($(#[$doc:meta])* $name:ident { $($(#[$item_doc:meta])* $item:ident = $word:literal,)* })*) => {$(
+    ($($(#[$doc:meta])* $name:ident $($describes:ident)? { $($(#[$item_doc:meta])* $item:ident = $word:literal,)* })*) => {$(
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum $name { $($(#[$item_doc])* #[doc = concat!("`", $word, "`")] $item,)* }
@@ -43,23 +54,24 @@ macro_rules! listed {
             fn write(&self) -> Value {
                 Value::Text(self.word().into())
             }
+            $(unknown_word!($describes);)?
         }
     )*};
 }
 
 listed! {
     /// How ripe the wood of the cuttings was.
-    Wood { Softwood = "softwood", Greenwood = "greenwood", SemiRipe = "semi-ripe", Hardwood = "hardwood", Herbaceous = "herbaceous", }
+    Wood describes { Softwood = "softwood", Greenwood = "greenwood", SemiRipe = "semi-ripe", Hardwood = "hardwood", Herbaceous = "herbaceous", }
     /// Where the cut was made.
-    Cut { Nodal = "nodal", Internodal = "internodal", Heel = "heel", Mallet = "mallet", Basal = "basal", }
+    Cut describes { Nodal = "nodal", Internodal = "internodal", Heel = "heel", Mallet = "mallet", Basal = "basal", }
     /// Which piece of the shoot it is.
-    CuttingPiece { Tip = "tip", Middle = "middle", Base = "base", LeafBud = "leaf-bud", Leaf = "leaf", Root = "root", }
+    CuttingPiece describes { Tip = "tip", Middle = "middle", Base = "base", LeafBud = "leaf-bud", Leaf = "leaf", Root = "root", }
     /// The bend test.
-    Firmness { Bends = "bends", Snaps = "snaps", Rigid = "rigid", }
+    Firmness describes { Bends = "bends", Snaps = "snaps", Rigid = "rigid", }
     /// What covers the cuttings.
-    Cover { Mist = "mist", Fog = "fog", Case = "case", Frame = "frame", Box = "box", Film = "film", Tent = "tent", Open = "open", }
+    Cover describes { Mist = "mist", Fog = "fog", Case = "case", Frame = "frame", Box = "box", Film = "film", Tent = "tent", Open = "open", }
     /// What carries the hormone.
-    Carrier { Talc = "talc", Gel = "gel", Liquid = "liquid", Spray = "spray", }
+    Carrier describes { Talc = "talc", Gel = "gel", Liquid = "liquid", Spray = "spray", }
     /// How the cuttings were looked at.
     LookMethod { Lift = "lift", Tug = "tug", Under = "under", Glance = "glance", }
     /// A guess at a share, as spoken.

@@ -55,6 +55,12 @@ pub trait FieldType: Sized {
     fn is_blank(_value: &Value) -> bool {
         false
     }
+    /// A word in the value that is not known and only describes: a newer version may have written it, and it must not
+    /// cost a batch, so what it describes is left unrecorded. With the name of the part that it stands in, if not of
+    /// the whole field.
+    fn unknown_word(_value: &Value) -> Option<(Option<&'static str>, &str)> {
+        None
+    }
     /// Calls `visit` with the field's name and each text that people typed into the field.
     fn visit_texts<'a>(
         &'a self,
@@ -216,13 +222,28 @@ pub enum EntryFault {
 
 /// The fields of one entry, to be taken by name.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct NamedValues(Vec<(String, Value)>);
+pub struct NamedValues {
+    values: Vec<(String, Value)>,
+    unknown: Vec<UnknownWord>,
+}
+
+/// A word that is not known in a field that only describes: the field counts as not recorded.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnknownWord {
+    /// The field.
+    pub field: &'static str,
+    /// The word.
+    pub word: String,
+}
 
 impl NamedValues {
     /// From named values; names must differ.
     #[must_use]
     pub fn new(fields: Vec<(String, Value)>) -> Self {
-        Self(fields)
+        Self {
+            values: fields,
+            unknown: Vec::new(),
+        }
     }
 
     /// The value of a field that must be there.
@@ -241,14 +262,22 @@ impl NamedValues {
     /// # Errors
     /// If it is there but unfit.
     pub fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, EntryFault> {
-        let Some(at) = self.0.iter().position(|(n, _)| n == name) else {
+        let Some(at) = self.values.iter().position(|(n, _)| n == name) else {
             return Ok(None);
         };
-        let (_, value) = self.0.swap_remove(at);
+        let (_, value) = self.values.swap_remove(at);
         if T::is_blank(&value) {
             return Ok(None);
         }
-        match T::read(&value) {
+        let read = T::read(&value);
+        if let Some((part, word)) = T::unknown_word(&value) {
+            self.unknown.push(UnknownWord {
+                field: part.unwrap_or(name),
+                word: word.to_owned(),
+            });
+            return Ok(read);
+        }
+        match read {
             Some(read) => Ok(Some(read)),
             None => Err(EntryFault::Bad {
                 field: name.to_owned(),
@@ -256,5 +285,11 @@ impl NamedValues {
                 wanted: T::wanted(),
             }),
         }
+    }
+
+    /// The words met that were not known.
+    #[must_use]
+    pub fn unknown_words(self) -> Vec<UnknownWord> {
+        self.unknown
     }
 }

@@ -2,8 +2,7 @@
 
 use super::clean::shown;
 use crate::model::fault::{BookFault, Fault, FaultKind, FileFault, LineFault};
-use crate::model::value::EntryFault;
-use crate::model::value::Value;
+use crate::model::value::{EntryFault, UnknownWord, Value};
 
 /// What a fault means, and how it is mended without changing a line that stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,7 +31,7 @@ const fn explained(
 const SETTLE: &str = "Enter anew what it should have said, then settle the line: `struck add \"withdraw NAME\"` with the name given here.";
 
 /// Every fault and notice there is.
-pub const ALL: [FaultExplanation; 27] = [
+pub const ALL: [FaultExplanation; 28] = [
     explained(
         "not-a-file",
         "The name ends in .jsonl, but it is no regular file, so nothing was read from it.",
@@ -160,6 +159,11 @@ pub const ALL: [FaultExplanation; 27] = [
         "Say why: `struck add \"amend NAME: why surplus\"`.",
     ),
     explained(
+        "unknown-word",
+        "A field that only describes the cuttings holds a word that this version does not know. The entry counts, that field as not recorded.",
+        "Use a newer struck; if it is a slip, say it anew: `struck add \"amend NAME: wood softwood\"`.",
+    ),
+    explained(
         "day-ahead",
         "The entry is dated in the future.",
         "Amend its day: `struck add \"amend NAME: on DAY\"`.",
@@ -214,6 +218,7 @@ fn book_name(fault: &BookFault) -> &'static str {
         BookFault::CodeTwice { .. } => "code-twice",
         BookFault::Backwards { .. } => "backwards",
         BookFault::DiscardUnexplained => "discard-unexplained",
+        BookFault::UnknownWord(_) => "unknown-word",
         BookFault::DayAhead { .. } => "day-ahead",
     }
 }
@@ -238,6 +243,7 @@ pub fn field(wrong: &FaultKind) -> Option<&str> {
         FaultKind::Book(BookFault::SameIdDiffers { .. }) => Some("id"),
         FaultKind::Book(BookFault::MissingTarget { .. } | BookFault::Ring { .. }) => Some("of"),
         FaultKind::Book(BookFault::DiscardUnexplained) => Some("why"),
+        FaultKind::Book(BookFault::UnknownWord(word)) => Some(word.field),
         _ => None,
     }
 }
@@ -362,6 +368,10 @@ fn book_sentence(fault: &BookFault) -> String {
             format!("{seen} at or past {milestone}, but {expected} were before.")
         }
         BookFault::DiscardUnexplained => "Discarded from the bench without a reason.".into(),
+        BookFault::UnknownWord(UnknownWord { field, word }) => format!(
+            "`{field}` says \"{}\", which is no word that is known: it counts as not recorded.",
+            shown(word)
+        ),
         BookFault::DayAhead { day } => format!("Dated {day}, which has yet to come."),
     }
 }

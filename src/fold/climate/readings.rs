@@ -19,7 +19,7 @@ pub struct PackedPlace {
 
 impl PackedPlace {
     /// The place as written.
-    pub(in crate::fold) fn name(&self) -> &str {
+    pub(crate) fn name(&self) -> &str {
         &self.name
     }
 
@@ -41,14 +41,14 @@ enum Source<'a> {
 
 impl<'a> ClimateReadings<'a> {
     /// Adds the packed lines of a place as written.
-    pub(in crate::fold) fn add_air(&mut self, air: &'a PackedPlace) {
+    pub(crate) fn add_air(&mut self, air: &'a PackedPlace) {
         for layer in [&air.base, &air.tail] {
             self.add(Source::Packed(&air.name, layer, 0..layer.len()));
         }
     }
 
     /// Adds lines that are no packed ones, in fold order.
-    pub(in crate::fold) fn add_full(&mut self, standing: &'a [Standing]) {
+    pub(crate) fn add_full(&mut self, standing: &'a [Standing]) {
         self.add(Source::Full(standing));
     }
 

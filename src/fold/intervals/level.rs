@@ -4,8 +4,8 @@
 //! spread in time: such estimates are made monotone (pool-adjacent-violators: Ayer et al. 1955, Annals of
 //! Mathematical Statistics 26:641) and clamped to the exact counts around them. They never move an exact count.
 
-/// Days (after, by] in which a gain came.
-pub(super) type Days = (u32, u32);
+/// The days (after, by] in which a gain came.
+pub(super) type GainDays = (u32, u32);
 
 /// What is known of the total at one time since the last exact count.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +21,7 @@ enum Bound {
 /// A bound, and the days in which a gain that it shows came.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Point {
-    gained_in: Days,
+    gained_in: GainDays,
     bound: Bound,
 }
 
@@ -31,7 +31,7 @@ pub(super) struct Level {
     /// The total at the last exact count.
     exact: f64,
     /// What made it up: days and how many. They sum to `exact`.
-    gains: Vec<(Days, f64)>,
+    gains: Vec<(GainDays, f64)>,
     /// What was seen since, in order of time.
     points: Vec<Point>,
 }
@@ -58,7 +58,7 @@ impl Level {
     }
 
     /// At least `total` by now.
-    pub(super) fn at_least(&mut self, gained_in: Days, total: f64) {
+    pub(super) fn at_least(&mut self, gained_in: GainDays, total: f64) {
         self.points.push(Point {
             gained_in,
             bound: Bound::AtLeast(total),
@@ -66,7 +66,7 @@ impl Level {
     }
 
     /// About `total` now.
-    pub(super) fn estimate(&mut self, gained_in: Days, total: f64, weight: f64) {
+    pub(super) fn estimate(&mut self, gained_in: GainDays, total: f64, weight: f64) {
         self.points.push(Point {
             gained_in,
             bound: Bound::Estimate { total, weight },
@@ -82,7 +82,7 @@ impl Level {
     }
 
     /// Exactly `total` now, not less than what is certain; what it is more than was seen before came in `gained_in`.
-    pub(super) fn count(&mut self, gained_in: Days, total: f64) {
+    pub(super) fn count(&mut self, gained_in: GainDays, total: f64) {
         let total = total.max(self.certain());
         self.fix(total);
         let before = self.exact;
@@ -114,7 +114,7 @@ impl Level {
     }
 
     /// The gains: days and how many. They sum to the total now.
-    pub(super) fn gains(mut self) -> Vec<(Days, f64)> {
+    pub(super) fn gains(mut self) -> Vec<(GainDays, f64)> {
         self.fix(f64::INFINITY);
         self.gains
     }
@@ -130,7 +130,7 @@ impl Level {
     }
 
     /// Adds a gain from `before` to `total`. What is above a bound on a day in between came after that day.
-    fn gain(&mut self, (after, by): Days, before: f64, total: f64) {
+    fn gain(&mut self, (after, by): GainDays, before: f64, total: f64) {
         let mut top = total;
         for point in self.points.iter().rev() {
             let (day, _) = point.gained_in;

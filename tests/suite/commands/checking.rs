@@ -81,7 +81,7 @@ fn a_damaged_line_is_settled_by_a_later_one() {
 const BY_OTHER_MEANS: [&str; 1] = ["newer-version"];
 
 /// What is typed for each fault, as its advice says; `NAME` is the name that `check` gives. All others are withdrawn.
-const MENDED_BY: [(&str, &str); 9] = [
+const MENDED_BY: [(&str, &str); 10] = [
     (
         "ambiguous-batch",
         "amend NAME: id 01JZ0000000000000000000003",
@@ -94,6 +94,7 @@ const MENDED_BY: [(&str, &str); 9] = [
     ("more-than-remain", "amend NAME: black 2"),
     ("more-than-remain", "amend 26-001: stuck 26"),
     ("unknown-batch", "amend NAME: batch 26-001"),
+    ("unknown-word", "amend NAME: wood softwood"),
 ];
 
 /// The verbs and fields that an advice or a line names: `amend on`, `withdraw`.

@@ -35,6 +35,7 @@ impl Files {
                 },
                 crc: Crc::Right,
                 entry: Ok(entry.clone()),
+                unknown_words: Vec::new(),
             })
             .collect::<Vec<_>>()
         };

@@ -89,15 +89,21 @@ fn line_name(page: &Page, pages: &Pages) -> Id {
 
 fn arrival(page: &Page, pages: &Pages) -> Arrival {
     let name = line_name(page, pages);
-    let entry = match fields(&page.text) {
+    let read = match fields(&page.text) {
         None => Err((LineFault::NotObject, name)),
-        Some(fields) => Entry::from_fields(fields, || name.clone())
-            .map_err(|fault| (LineFault::Entry(fault), name)),
+        Some(fields) => {
+            Entry::read(fields, || name.clone()).map_err(|fault| (LineFault::Entry(fault), name))
+        }
+    };
+    let (entry, unknown_words) = match read {
+        Ok((entry, unknown_words)) => (Ok(entry), unknown_words),
+        Err(fault) => (Err(fault), Vec::new()),
     };
     Arrival {
         origin: page.origin,
         crc: page.crc,
         entry,
+        unknown_words,
     }
 }
 
