@@ -17,6 +17,8 @@ pub type GivenCaution = (NaiveDate, String, String);
 pub struct Memory {
     /// Who was entering; empty if nobody said.
     pub by: String,
+    /// Whether the bench stands in the walking order.
+    pub walking: bool,
     /// Cautions given lately.
     pub cautioned: BTreeSet<GivenCaution>,
 }
@@ -25,6 +27,9 @@ impl Memory {
     /// One fact a line, its parts set off by tabs.
     fn write(&self) -> String {
         let mut out = format!("by\t{}\n", plain(&self.by));
+        if self.walking {
+            out.push_str("order\twalking\n");
+        }
         for (day, by, hazard) in &self.cautioned {
             out.push_str(&format!("caution\t{day}\t{}\t{hazard}\n", plain(by)));
         }
@@ -37,6 +42,7 @@ impl Memory {
         for line in text.lines() {
             match line.split('\t').collect::<Vec<_>>().as_slice() {
                 ["by", by] => out.by = (*by).to_owned(),
+                ["order", "walking"] => out.walking = true,
                 ["caution", day, by, hazard] => {
                     let day = day.parse().ok();
                     let given = day.map(|day| (day, (*by).to_owned(), (*hazard).to_owned()));

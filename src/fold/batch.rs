@@ -49,6 +49,13 @@ pub struct BatchCounts {
 }
 
 impl BatchCounts {
+    /// Plants in pots, whether ready or not, that are neither lost nor sold.
+    #[must_use]
+    pub fn in_pots(&self) -> u32 {
+        let potted = self.potted + self.ready_from_bench;
+        potted.saturating_sub(self.lost_in_pots + self.sold)
+    }
+
     /// Cuttings still on the bench.
     #[must_use]
     pub fn remain(&self) -> u32 {

@@ -79,12 +79,21 @@ fn record(state: &mut State, command: Command) -> Turn {
 
 /// Says what undo would take back, and takes it at the second press.
 fn undo(state: &mut State) -> Turn {
-    let Some(last) = state.common.sitting.last().cloned() else {
+    let last = state.common.last_own_act();
+    let Some(last) = last.map(|at| state.common.sitting[at].clone()) else {
         let line =
             "Nothing was entered in this sitting; older entries are taken back on their batch.";
         state.common.say(Tone::Plain, line);
         return Turn::stay();
     };
+    if state.common.undone {
+        let line = format!(
+            "One act is taken back. For the one before, any other key, then u: {}",
+            last.said
+        );
+        state.common.say(Tone::Plain, line);
+        return Turn::stay();
+    }
     let line = format!("u again takes back: {}", last.said);
     ask(
         &mut state.common,
@@ -132,7 +141,12 @@ fn take_up(state: &mut State) -> Turn {
     match resume(&offered.draft, &state.common) {
         // From now on it is kept as this sitting's own draft.
         Some(screen) => {
-            let drop = Effect::DropOffered(screen.draft());
+            if let Some(owner) = offered.owner {
+                state.common.by = owner;
+            }
+            let by = state.common.by.clone();
+            let draft = screen.draft().map(|draft| drafts::owned(&by, &draft));
+            let drop = Effect::DropOffered(draft);
             Turn::step(super::screen::StackStep::Open(screen)).and(drop)
         }
         None => {
@@ -173,13 +187,17 @@ pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     let lines = said.chain(recorded.told).collect();
     state.common.note = Some(Notice::new(Tone::Done, lines));
     if recorded.undoes {
-        state.common.sitting.pop();
+        if let Some(at) = state.common.last_own_act() {
+            state.common.sitting.remove(at);
+        }
+        state.common.undone = true;
         return Turn::stay();
     }
     state.common.labels = recorded.codes;
     let done = SavedAct {
         ids: recorded.ids,
         said: recorded.said,
+        by: state.common.by.clone(),
     };
     let (common, screen) = state.parts();
     let turn = screen.recorded(common, &done);
@@ -214,6 +232,10 @@ fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
         ["amend", of, text] => {
             let of = Id::parse_reference(of)?;
             Some(Box::new(resumed_amend(&of, text, common)?))
+        }
+        ["right", key, look, text] => {
+            let look = Id::parse_reference(look)?;
+            Some(Box::new(PadScreen::putting_right(there(key)?, look, text)))
         }
         ["stick", text] => Some(Box::new(StickScreen::open(common).resumed(text))),
         [word, key, place, text, again @ ..] => {

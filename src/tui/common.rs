@@ -66,13 +66,17 @@ pub struct SavedAct {
     pub ids: Vec<Id>,
     /// What they said, in words.
     pub said: String,
+    /// Who entered them.
+    pub by: String,
 }
 
 /// An entry that an earlier sitting left unfinished.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unfinished {
-    /// The entry as the draft keeps it.
+    /// The entry as the draft keeps it, without its owner.
     pub draft: String,
+    /// Who was entering it; nothing if the draft does not say.
+    pub owner: Option<String>,
     /// What it is about, in words.
     pub words: String,
 }
@@ -111,8 +115,12 @@ pub struct Common {
     pub labels: Vec<String>,
     /// What the same key again will do.
     pub asked: Option<Confirmation>,
-    /// The acts of this sitting, oldest first.
+    /// The acts of this sitting, oldest first, whoever entered them.
     pub sitting: Vec<SavedAct>,
+    /// Whether an act was taken back just now: a key held down must not take back the next.
+    pub undone: bool,
+    /// When this sitting began.
+    pub began: DateTime<FixedOffset>,
     /// Cautions given: the day, the person, which.
     pub cautioned: BTreeSet<GivenCaution>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
@@ -147,6 +155,8 @@ impl Common {
             edition: 0,
             learned: Arc::default(),
             now: start.now,
+            began: start.now,
+            undone: false,
             size: start.size,
             ink: start.ink,
             by: if start.memory.by.is_empty() {
@@ -154,7 +164,11 @@ impl Common {
             } else {
                 start.memory.by
             },
-            order: BenchOrder::default(),
+            order: if start.memory.walking {
+                BenchOrder::Walking
+            } else {
+                BenchOrder::Deciding
+            },
             filter: Filter::default(),
             note: None,
             labels: Vec::new(),
@@ -225,7 +239,9 @@ impl Common {
     #[must_use]
     pub fn offer(&self) -> Option<String> {
         let offered = self.offered.as_ref()?;
-        Some(format!("Left unfinished: {}", offered.words))
+        let other = offered.owner.as_ref().filter(|owner| **owner != self.by);
+        let by = other.map_or_else(String::new, |owner| format!(" by {owner}"));
+        Some(format!("Left unfinished{by}: {}", offered.words))
     }
 
     /// Rows that the offer takes: with its keys on one row, or apart where it is long.
@@ -253,11 +269,18 @@ impl Common {
         }
     }
 
+    /// Where in the sitting the last act of the person who is entering stands.
+    #[must_use]
+    pub fn last_own_act(&self) -> Option<usize> {
+        self.sitting.iter().rposition(|act| act.by == self.by)
+    }
+
     /// What the next sitting is to know.
     #[must_use]
     pub fn memory(&self) -> Memory {
         Memory {
             by: self.by.clone(),
+            walking: self.order == BenchOrder::Walking,
             cautioned: self.cautioned.clone(),
         }
     }

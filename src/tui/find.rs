@@ -1,14 +1,18 @@
-//! Finds a batch by any part of its name or code. It opens what is found and changes nothing.
+//! Finds a batch by any part of its name, code or place, and entries by their notes and people. It opens what is
+//! chosen and changes nothing.
 
 use super::canvas::Canvas;
 use super::canvas::Tone;
 use super::common::Common;
 use super::field::TextField;
 use super::keys::{Command, KeyContext};
+use super::pages::seek::{Seek, about};
 use super::press::KeyPress;
 use super::screen::{Screen, StackStep, Turn};
 use crate::fold::batch::Batch;
+use crate::input::bench_line::line_without_when;
 use crate::input::fuzzy::rank;
+use crate::model::id::Id;
 use crate::text::clean::width;
 use crate::text::short::short;
 use std::sync::Arc;
@@ -19,7 +23,19 @@ pub struct FindScreen {
     field: TextField,
     chosen: usize,
     found: Vec<Arc<Batch>>,
+    /// Entries whose note, or whose person, is looked for, the newest first.
+    noted: Vec<NotedEntry>,
 }
+
+/// An entry that the search found by its note or by who entered it.
+#[derive(Clone, Debug)]
+struct NotedEntry {
+    line: String,
+    batch: Option<Id>,
+}
+
+/// The most entries that are listed below the batches.
+const MOST_NOTED: usize = 30;
 
 impl FindScreen {
     /// Open batches before closed ones, the nearest first.
@@ -51,7 +67,54 @@ impl FindScreen {
             .take(60)
             .map(|(at, _)| Arc::clone(&batches[at]))
             .collect();
+        self.noted = noted(self.field.text().trim(), common);
     }
+
+    /// How many batches and entries there are to choose from.
+    fn count(&self) -> usize {
+        self.found.len() + self.noted.len()
+    }
+
+    /// Opens what is chosen: a batch's page, or the journal's pages with the same search.
+    fn open(&self) -> Turn {
+        if let Some(batch) = self.found.get(self.chosen) {
+            return Turn::step(StackStep::Found(batch.key.clone()));
+        }
+        let noted = self.chosen.checked_sub(self.found.len());
+        match noted.and_then(|at| self.noted.get(at)) {
+            Some(NotedEntry {
+                batch: Some(batch), ..
+            }) => Turn::step(StackStep::Found(batch.clone())),
+            Some(_) => Turn::step(StackStep::Seek(self.field.text().to_owned())),
+            None => Turn::back(),
+        }
+    }
+}
+
+/// The entries with a note that holds all the words, or of a person of that name, the newest first.
+fn noted(sought: &str, common: &Common) -> Vec<NotedEntry> {
+    if sought.chars().count() < 3 {
+        return Vec::new();
+    }
+    let seek = Seek::new(sought, &common.filter);
+    let calendar = common.calendar();
+    let entries = common.book.entries().iter().rev();
+    let entries = entries.map(|standing| &*standing.entry).filter(|entry| {
+        let by = entry
+            .by
+            .as_deref()
+            .is_some_and(|by| by.eq_ignore_ascii_case(sought));
+        by || entry.note.is_some() && seek.takes(&common.book, entry)
+    });
+    let found = entries.take(MOST_NOTED).map(|entry| NotedEntry {
+        line: format!(
+            "{} {}",
+            calendar.day(entry.at.day()),
+            line_without_when(entry, &common.known)
+        ),
+        batch: about(&common.book, entry).map(|batch| batch.key.clone()),
+    });
+    found.collect()
 }
 
 impl Screen for FindScreen {
@@ -60,18 +123,13 @@ impl Screen for FindScreen {
     }
 
     fn title(&self, _common: &Common) -> String {
-        "Find a batch".to_owned()
+        "Find a batch or a note".to_owned()
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        let last = self.found.len().saturating_sub(1);
+        let last = self.count().saturating_sub(1);
         match command {
-            Command::Accept => {
-                return match self.found.get(self.chosen) {
-                    Some(batch) => Turn::step(StackStep::Found(batch.key.clone())),
-                    None => Turn::back(),
-                };
-            }
+            Command::Accept => return self.open(),
             Command::ChooseNext | Command::Complete => self.chosen = (self.chosen + 1).min(last),
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
             Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
@@ -103,13 +161,17 @@ impl Screen for FindScreen {
     fn refreshed(&mut self, common: &Common) -> Turn {
         let chosen = self.chosen;
         self.search(common);
-        self.chosen = chosen.min(self.found.len().saturating_sub(1));
+        self.chosen = chosen.min(self.count().saturating_sub(1));
         Turn::stay()
+    }
+
+    fn typed_text(&self) -> &str {
+        self.field.text()
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
-        if self.found.is_empty() {
+        if self.count() == 0 {
             canvas.text(1, 2, "Nothing is called so.", Tone::Plain);
         }
         let room = canvas.height().saturating_sub(1).max(1);
@@ -128,11 +190,24 @@ impl Screen for FindScreen {
         let columns = canvas.width().saturating_sub(3 + code + rest.unwrap_or(0));
         let taxa: Vec<_> = shown.iter().map(|batch| &batch.taxon).collect();
         let names = short(&taxa, columns, canvas.ink().glyphs);
+        let after_batches = shown.len();
         for (row, (batch, name)) in shown.iter().zip(names).enumerate() {
             let mark = if first + row == self.chosen { ">" } else { " " };
             canvas.text(row + 1, 0, mark, Tone::Heading);
             let line = format!("{} {name}{}", batch.code, after(batch));
             canvas.text(row + 1, 2, &line, Tone::Plain);
+        }
+        let from = first.saturating_sub(self.found.len());
+        let noted = self.noted.iter().enumerate().skip(from);
+        for (row, (at, entry)) in noted.take(room - after_batches).enumerate() {
+            let row = after_batches + row + 1;
+            let mark = if self.found.len() + at == self.chosen {
+                ">"
+            } else {
+                " "
+            };
+            canvas.text(row, 0, mark, Tone::Heading);
+            canvas.text(row, 2, &entry.line, Tone::Plain);
         }
     }
 }

@@ -5,9 +5,11 @@ use super::canvas::{Canvas, wrap};
 use super::common::Common;
 use super::field::TextField;
 use super::keys::{Command, Key, KeyContext, TABLE};
+use super::pad::SIGNS;
 use super::paging::Sheet;
 use super::press::KeyPress;
 use super::screen::{Screen, Turn};
+use crate::input::look_pad::BOXES;
 use crate::text::clean::width;
 
 /// The help page.
@@ -57,6 +59,17 @@ impl HelpScreen {
 
     fn lines(&self, columns: usize) -> Vec<HelpLine> {
         let mut out = Vec::new();
+        if self.from.layers().contains(&KeyContext::Pad) {
+            out.push(HelpLine::Heading("What the pad understands"));
+            let boxes = BOXES
+                .iter()
+                .map(|one| (format!("2{}", one.letter), one.label));
+            let signs = SIGNS.iter().map(|(sign, what)| ((*sign).to_owned(), *what));
+            for (key, what) in boxes.chain(signs) {
+                let text = format!("  {what}");
+                out.push(HelpLine::Text { key, text });
+            }
+        }
         for context in self.contexts() {
             let own = TABLE.iter().filter(|row| row.context == context);
             let rows: Vec<&Key> = own.filter(|row| self.wanted(row)).collect();
@@ -173,6 +186,10 @@ impl Screen for HelpScreen {
             self.sheet = Sheet::default();
         }
         Turn::stay()
+    }
+
+    fn typed_text(&self) -> &str {
+        self.field.text()
     }
 
     fn draw(&self, _common: &Common, canvas: &mut Canvas<'_>) {

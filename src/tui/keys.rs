@@ -201,8 +201,9 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::List, &[KeyPress::End], Command::Last, "", "The last."),
     key(KeyContext::List, &[KeyPress::Enter, KeyPress::Right], Command::Open, "open", "Opens what is chosen."),
 
-    key(KeyContext::Batch, &[Char('e')], Command::Look, "look", "Opens the look pad on this batch."),
-    key(KeyContext::Batch, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages. Enter amends it."),
+    key(KeyContext::Batch, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on this batch."),
+    key(KeyContext::Batch, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
+    key(KeyContext::Batch, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
     key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
     key(KeyContext::Taxa, &[Char('k')], Command::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
     key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
@@ -217,6 +218,7 @@ pub const TABLE: &[Key] = &[
 
     key(KeyContext::Field, &[KeyPress::Enter], Command::Accept, "save", "Does what the line says."),
     key(KeyContext::Field, &[Char('='), KeyPress::Tab], Command::Complete, "take word", "Takes the word offered, or the mend."),
+    key(KeyContext::Field, &[Char('?')], Command::Help, "help", "Shows the keys, while nothing is typed; on the look pad always."),
     key(KeyContext::Field, &[KeyPress::Down], Command::ChooseNext, "", "The next word offered."),
     key(KeyContext::Field, &[KeyPress::Up], Command::ChoosePrevious, "", "The word offered before."),
     key(KeyContext::Field, &[KeyPress::Backspace], Command::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),

@@ -56,6 +56,7 @@ pub mod picture;
 pub mod press;
 pub mod question;
 pub mod record;
+pub mod round;
 pub mod screen;
 pub mod seasons;
 pub mod targets;
@@ -79,6 +80,8 @@ pub fn begin(start: Start) -> (State, Vec<Effect>) {
     if empty {
         let first = record::StickScreen::open(&state.common);
         state.push(Box::new(first));
+    } else if let Some(who) = record::WhoScreen::at_start(&state.common) {
+        state.push(Box::new(who));
     }
     let mut effects = Vec::new();
     update::refresh(&mut state, &mut effects);

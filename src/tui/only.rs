@@ -132,6 +132,10 @@ impl Screen for FilterScreen {
         Turn::stay()
     }
 
+    fn typed_text(&self) -> &str {
+        self.field.text()
+    }
+
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         let filter = read(self.field.text(), common);

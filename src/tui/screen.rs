@@ -7,6 +7,7 @@ use super::effect::{Effect, Refusal};
 use super::keys::{Command, KeyContext};
 use super::press::KeyPress;
 use super::question::Answer;
+use super::record::drafts;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
 use std::fmt::Debug;
@@ -88,6 +89,11 @@ pub trait Screen: Debug {
         None
     }
 
+    /// What is typed in its field, if it has one: while there is text, a sign is a part of it.
+    fn typed_text(&self) -> &str {
+        ""
+    }
+
     /// Draws itself. The canvas tells the room there is.
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>);
 }
@@ -114,6 +120,8 @@ pub enum StackStep {
     Done(SavedAct),
     /// Back, to show this batch.
     Found(Id),
+    /// The journal's pages in place of this screen, with what holds these words.
+    Seek(String),
     /// A command that works anywhere, as if its key had been pressed.
     Do(Command),
 }
@@ -275,6 +283,7 @@ impl State {
     #[must_use]
     pub fn draft(&self) -> Option<String> {
         let mut screens = self.stack.iter().rev();
-        screens.find_map(|held| held.screen.draft())
+        let draft = screens.find_map(|held| held.screen.draft())?;
+        Some(drafts::owned(&self.common.by, &draft))
     }
 }

@@ -11,7 +11,9 @@ use super::record::LineScreen;
 use super::screen::{Screen, Turn};
 use crate::analysis::plan::{Plan, Plans, plans, targets};
 use crate::fold::Book;
+use crate::fold::batch::Batch;
 use crate::text;
+use chrono::NaiveDate;
 
 /// The chance with which plants are wanted: nine times in ten.
 const ASSURANCE: f64 = 0.9;
@@ -55,8 +57,41 @@ impl TargetsScreen {
         for asked in &plans.rooms {
             say(0, &text::plans::room(asked), Tone::Plain);
         }
+        let potted = in_pots(common);
+        if !potted.is_empty() {
+            say(0, "In pots, not sold yet:", Tone::Heading);
+        }
+        for batch in potted {
+            say(2, &pot_words(batch, common), Tone::Plain);
+        }
         out
     }
+}
+
+/// The batches with plants in pots, by taxon, the oldest first.
+fn in_pots(common: &Common) -> Vec<&Batch> {
+    let batches = common.book.batches().iter().map(|batch| &**batch);
+    let mut potted: Vec<&Batch> = batches.filter(|batch| batch.counts.in_pots() > 0).collect();
+    potted.sort_by_cached_key(|batch| (batch.taxon.shown(), potted_on(batch)));
+    potted
+}
+
+/// The day on which a batch was first potted.
+fn potted_on(batch: &Batch) -> Option<NaiveDate> {
+    let first = batch.inspections.iter().find(|look| look.potted > 0);
+    first.map(|look| look.day)
+}
+
+/// What of a batch stands in pots, since when, and how much of it is ready.
+fn pot_words(batch: &Batch, common: &Common) -> String {
+    let counts = &batch.counts;
+    let ready = counts.ready.saturating_sub(counts.sold);
+    let since = potted_on(batch).map_or_else(String::new, |day| {
+        let days = (common.today() - day).num_days();
+        format!(", potted {}, {days} d ago", common.calendar().day(day))
+    });
+    let (taxon, code) = (batch.taxon.shown(), &batch.code);
+    format!("{} {taxon}, {ready} ready: {code}{since}", counts.in_pots())
 }
 
 /// One target: what is wanted, what is in hand, what to stick.
@@ -89,7 +124,7 @@ impl Screen for TargetsScreen {
     }
 
     fn title(&self, _common: &Common) -> String {
-        "Plants wanted".to_owned()
+        "Plants wanted and in pots".to_owned()
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
@@ -128,7 +163,7 @@ impl Screen for TargetsScreen {
             canvas.text(0, 0, "Working out what to stick...", Tone::Plain);
             return;
         };
-        if plans.plans.is_empty() {
+        if plans.plans.is_empty() && in_pots(common).is_empty() {
             let none = "No plants are wanted by a day yet. Enter takes a target: how many of what, and by when.";
             canvas.wrapped(0, 0, none, Tone::Plain);
             return;

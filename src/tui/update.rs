@@ -5,6 +5,7 @@ use super::canvas::Tone;
 use super::common::{Notice, Unfinished};
 use super::effect::{Effect, Recorded, Refusal, Snapshot};
 use super::keys::{Command, KeyContext};
+use super::pages::JournalScreen;
 use super::press::KeyPress;
 use super::question::Answer;
 use super::record::drafts;
@@ -61,8 +62,12 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
         }
         Message::Offered(draft) => {
-            let words = drafts::words(&draft, &state.common);
-            state.common.offered = Some(Unfinished { draft, words });
+            let (owner, draft) = drafts::owner(&draft);
+            state.common.offered = Some(Unfinished {
+                words: drafts::words(draft, &state.common),
+                owner: owner.map(str::to_owned),
+                draft: draft.to_owned(),
+            });
         }
         Message::Trouble(line) => {
             state.common.note = Some(Notice::new(Tone::Pressing, vec![line]));
@@ -130,6 +135,7 @@ fn press(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
     state.common.labels.clear();
     let context = state.top().context();
     let command = keys::command(context, press);
+    state.common.undone &= command == Some(Command::Undo);
     match (asked, command) {
         (Some(asked), Some(command)) if asked.command == command => {
             if command == Command::ThrowOut {
@@ -149,7 +155,9 @@ fn press(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
 }
 
 fn is_sign(state: &State, command: Command, press: KeyPress) -> bool {
-    press.char().is_some() && state.top().is_idle(&state.common, command)
+    let screen = state.top();
+    let is_text = command == Command::Help && !screen.typed_text().is_empty();
+    press.char().is_some() && (is_text || screen.is_idle(&state.common, command))
 }
 
 fn typed(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
@@ -202,6 +210,7 @@ fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
             return take(state, turn, effects);
         }
         Some(StackStep::Found(batch)) => found(state, &batch),
+        Some(StackStep::Seek(words)) => state.replace(Box::new(JournalScreen::seeking(&words))),
         Some(StackStep::Do(command)) => return go(state, command, effects),
     }
     // Another may be on top now, or the filter changed.
@@ -211,15 +220,15 @@ fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
     effects.extend(woken.effects.into_iter().map(asks));
 }
 
-/// Goes back to the first screen that can show the batch; one that no list shows is opened by itself.
+/// Leaves the search for the page of the batch that was found, open or closed; the list beneath shows it, if it can.
 fn found(state: &mut State, batch: &Id) {
-    while state.pop() {
-        let (common, screen) = state.parts();
-        if screen.choose(common, batch) {
-            return;
-        }
+    state.pop();
+    let (common, screen) = state.parts();
+    let shows = screen.choose(common, batch);
+    let is_there = shows && screen.context() == KeyContext::Batch;
+    if !is_there {
+        state.push(Box::new(BatchScreen::new(batch.clone())));
     }
-    state.push(Box::new(BatchScreen::new(batch.clone())));
 }
 
 /// Something that happened.

@@ -167,7 +167,8 @@ fn hints(screen: &dyn Screen, common: &Common, canvas: &mut Canvas<'_>) {
         .find(|row| row.command == keys::Command::Help);
     let hinted = keys::live(context)
         .into_iter()
-        .filter(|row| !row.hint.is_empty() && !screen.is_idle(common, row.command));
+        .filter(|row| !row.hint.is_empty() && !screen.is_idle(common, row.command))
+        .filter(|row| row.command != keys::Command::Help || screen.typed_text().is_empty());
     let mut column = 0;
     let room = canvas.width();
     let spelled = |row: &keys::Key| row.presses[0].to_string();

@@ -212,7 +212,10 @@ fn head(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
         .figures
         .as_ref()
         .map_or("Setting it beside others of its kind...", |f| &f.usual);
-    let meaning = if usual.starts_with("Late") {
+    let meaning = if ["Late", "Failing"]
+        .iter()
+        .any(|word| usual.starts_with(word))
+    {
         Tone::Pressing
     } else {
         Tone::Plain

@@ -4,7 +4,7 @@ use crate::analysis::expect::Model;
 use crate::analysis::forecast::BatchForecast;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Tally};
-use crate::model::entry::Kind;
+use crate::model::entry::{Entry, Kind};
 use crate::text::dates::Calendar;
 use crate::text::forecast::{in_the_end_short, short};
 use chrono::{NaiveDate, TimeDelta};
@@ -162,8 +162,22 @@ pub fn air(book: &Book, batch: &Batch, last: NaiveDate) -> Vec<DayMeans> {
         .collect()
 }
 
+/// What was noted and done at the places where a batch stood while it stood there, without its own entries.
+#[must_use]
+pub fn place_entries<'a>(book: &'a Book, batch: &Batch, last: NaiveDate) -> Vec<&'a Entry> {
+    let mut out: Vec<&Entry> = Vec::new();
+    for (place, from, until) in stays(batch, last) {
+        let noted = book.remarks(Some(&place)).chain(book.treatments_at(&place));
+        let entries = noted.map(|standing| &*standing.entry);
+        out.extend(entries.filter(|entry| (from..=until).contains(&entry.at.day())));
+    }
+    out.retain(|entry| batch.events.iter().all(|event| event.entry.id != entry.id));
+    out.sort_by(|a, b| a.at.cmp(&b.at));
+    out
+}
+
 /// The places where a batch stood, from when until when; the day of a move belongs to the new place.
-fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDate)> {
+pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDate)> {
     let mut out: Vec<(String, NaiveDate, NaiveDate)> = Vec::new();
     let mut begin = |place: &String, day: NaiveDate| {
         if let Some(before) = out.last_mut() {

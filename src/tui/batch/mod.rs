@@ -4,12 +4,16 @@
 pub mod draw;
 pub mod history;
 
+use crate::analysis::due::{Urgency, due};
+use crate::analysis::expect::Model;
 use crate::analysis::usual;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Event};
-use crate::input::bench_line::line_of;
+use crate::input::bench_line::{line_of, line_without_when};
 use crate::model::entry::Entry;
 use crate::model::id::Id;
+use crate::text::dates::Calendar;
+use crate::text::due::why;
 use crate::text::forecast;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
@@ -51,6 +55,7 @@ impl BatchScreen {
     /// Asks for the figures, unless they are asked for already of this very book.
     fn ask(&mut self, common: &Common) -> Turn {
         let (batch, today, model) = (self.key.clone(), common.today(), common.model());
+        let calendar = common.calendar();
         let work = move |book: &Book, _: GoOn<'_>| {
             let held = book.batch(&batch)?;
             let last = if held.is_open() {
@@ -60,7 +65,14 @@ impl BatchScreen {
             };
             Some(BatchFigures {
                 air: history::air(book, held, last),
-                usual: forecast::beside_usual(&usual::beside_usual(&model(book), held), held),
+                usual: {
+                    let beside =
+                        forecast::beside_usual(&usual::beside_usual(&model(book), held), held);
+                    match wrong(book, &model(book), &batch, calendar) {
+                        Some(wrong) => format!("{wrong} {beside}"),
+                        None => beside,
+                    }
+                },
             })
         };
         let figures = common.ask(&mut self.asked, "batch", &self.key, work);
@@ -92,6 +104,18 @@ impl BatchScreen {
     }
 }
 
+/// Why the batch is failing or late, as a sentence; nothing if it is neither.
+fn wrong(book: &Book, model: &Model, key: &Id, calendar: Calendar) -> Option<String> {
+    let list = due(book, calendar.today, Some(model));
+    let item = list.items.iter().find(|item| item.key == *key)?;
+    let word = match item.press {
+        Urgency::Failing => "Failing",
+        Urgency::Late => "Late",
+        Urgency::Due | Urgency::Waiting => return None,
+    };
+    Some(format!("{word}: {}.", why(item.reason()?, calendar)))
+}
+
 /// The batch's entries, the first first.
 fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
     let calendar = common.calendar();
@@ -102,7 +126,27 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
         said: said(event, batch, common),
         look: matches!(event.entry.kind, crate::model::entry::Kind::Look(_)),
     };
-    batch.events.iter().map(row).collect()
+    let mut rows: Vec<EntryRow> = batch.events.iter().map(row).collect();
+    let last = if batch.is_open() {
+        common.today()
+    } else {
+        batch.last_day()
+    };
+    for entry in history::place_entries(&common.book, batch, last) {
+        let age = (entry.at.day() - batch.stuck_on).num_days().max(0) as u32;
+        let by = entry.by.as_deref().filter(|by| *by != common.by);
+        let by = by.map_or_else(String::new, |by| format!(" [{by}]"));
+        let row = EntryRow {
+            id: entry.id.clone(),
+            age,
+            day: calendar.day(entry.at.day()),
+            said: format!("{}{by}", line_without_when(entry, &common.known)),
+            look: false,
+        };
+        let at = rows.partition_point(|held| held.age <= age);
+        rows.insert(at, row);
+    }
+    rows
 }
 
 /// An entry as a bench line without what stands beside it: the batch, the day, who.
@@ -152,7 +196,7 @@ impl Screen for BatchScreen {
             Command::Last => last,
             Command::PageOn => ((self.view.chosen / page + 1) * page).min(last),
             Command::PageBack => (self.view.chosen / page).saturating_sub(1) * page,
-            Command::Open => return self.amend(common),
+            Command::Open | Command::Amend => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
             Command::Look => return Turn::open(PadScreen::new(self.key.clone())),
             _ => self.view.chosen,

@@ -5,8 +5,8 @@ use super::rows::{BenchRow, PlaceRows};
 use crate::analysis::due::Urgency;
 use crate::text::clean::width;
 use crate::text::short::short;
-use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
+use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
 use crate::tui::picture::draw_strip;
 
@@ -43,9 +43,34 @@ pub fn room(common: &Common) -> usize {
     common.body()
 }
 
-/// The rows cut into pages of so many screen lines.
+/// Lines that batches have on a page: on the first the news stand below them.
+fn room_on(page: &BenchPage, lines: usize, news: usize) -> usize {
+    if page.first == 0 {
+        lines.saturating_sub(news)
+    } else {
+        lines
+    }
+}
+
+/// The news broken into lines as there is room for them: none on a low screen.
 #[must_use]
-pub fn pages(groups: &[PlaceRows], lines: usize, low: bool) -> Vec<BenchPage> {
+pub fn news_lines(news: &[String], common: &Common) -> Vec<String> {
+    if common.is_low() {
+        return Vec::new();
+    }
+    let columns = usize::from(common.size.0);
+    let most = (common.body() / 6).max(2);
+    let mut lines: Vec<String> = news.iter().flat_map(|text| wrap(text, columns)).collect();
+    if lines.len() > most {
+        let rest = lines.split_off(most - 1).join(" ");
+        lines.push(rest);
+    }
+    lines
+}
+
+/// The rows cut into pages of so many screen lines, of which the news take some on the first.
+#[must_use]
+pub fn pages(groups: &[PlaceRows], lines: usize, low: bool, news: usize) -> Vec<BenchPage> {
     let tall = if low { 1 } else { 2 };
     let mut pages = vec![BenchPage::default()];
     let mut used = 0;
@@ -54,7 +79,11 @@ pub fn pages(groups: &[PlaceRows], lines: usize, low: bool) -> Vec<BenchPage> {
         for r in 0..group.rows.len() {
             let head = usize::from(r == 0 || used == 0);
             let (page, fresh) = match pages.last_mut() {
-                Some(page) if used + head + tall <= lines || page.count == 0 => (page, false),
+                Some(page)
+                    if used + head + tall <= room_on(page, lines, news) || page.count == 0 =>
+                {
+                    (page, false)
+                }
                 _ => {
                     pages.push(BenchPage {
                         first: number,
@@ -81,10 +110,17 @@ pub fn pages(groups: &[PlaceRows], lines: usize, low: bool) -> Vec<BenchPage> {
 }
 
 /// Draws the page that holds the chosen row.
-pub fn bench(groups: &[PlaceRows], chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
+pub fn bench(
+    groups: &[PlaceRows],
+    chosen: usize,
+    news: &[String],
+    common: &Common,
+    canvas: &mut Canvas<'_>,
+) {
     let low = common.is_low();
+    let news = news_lines(news, common);
     // Room as the frame leaves it without a note: a note covers the last lines, it moves none.
-    let pages = pages(groups, room(common), low);
+    let pages = pages(groups, room(common), low, news.len());
     let Some(page) = pages.iter().find(|page| page.holds(chosen)) else {
         empty(common, canvas);
         return;
@@ -97,6 +133,12 @@ pub fn bench(groups: &[PlaceRows], chosen: usize, common: &Common, canvas: &mut 
             Piece::Head(_) => None,
         })
         .collect();
+    if page.first == 0 {
+        let from = canvas.height().saturating_sub(news.len());
+        for (at, text) in news.iter().enumerate() {
+            canvas.text(from + at, 0, text, Tone::Plain);
+        }
+    }
     let look = Columns::of(&rows, canvas, low);
     let mut line = 0;
     let mut at = page.first;

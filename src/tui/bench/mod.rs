@@ -1,15 +1,18 @@
 //! The bench: the open batches by place, in the deciding or the walking order. It records nothing itself.
 
 mod draw;
+mod news;
 pub mod rows;
 
 use super::canvas::Canvas;
 use super::canvas::Tone;
 use super::common::{BenchOrder, Common};
+use super::effect::Effect;
 use super::keys::{Command, KeyContext};
-use super::pad::{PadScreen, Round};
+use super::pad::PadScreen;
 use super::press::KeyPress;
 use super::question::{Answer, Awaited, GoOn};
+use super::round::{Round, RoundStop};
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::analysis::due::{DueList, due, due_at_once};
 use crate::fold::Book;
@@ -17,6 +20,7 @@ use crate::model::filter::Filter;
 use crate::model::id::Id;
 use crate::text::clean::width;
 use chrono::NaiveDate;
+use news::news;
 use rows::{BenchRow, PlaceRows};
 
 /// Columns that who enters, and when, take beside the title.
@@ -39,6 +43,8 @@ pub struct BenchScreen {
     /// What is due, as last told.
     due: Option<DueList>,
     asked: Awaited,
+    /// What others entered since this person last did, and yesterday's notes.
+    news: Vec<String>,
 }
 
 impl BenchScreen {
@@ -67,7 +73,8 @@ impl BenchScreen {
 
     /// The pages, and the one shown.
     fn pages(&self, common: &Common) -> (Vec<draw::BenchPage>, usize) {
-        let pages = draw::pages(&self.groups, draw::room(common), common.is_low());
+        let news = draw::news_lines(&self.news, common).len();
+        let pages = draw::pages(&self.groups, draw::room(common), common.is_low(), news);
         let at = self.at();
         let here = pages.iter().position(|page| page.holds(at)).unwrap_or(0);
         (pages, here)
@@ -148,6 +155,7 @@ impl BenchScreen {
         }
         self.ordered = Some((common.today(), common.order, common.filter.clone()));
         self.edition = Some(common.edition);
+        self.news = news(common);
     }
 
     fn is_ordered_as(&self, common: &Common) -> bool {
@@ -165,7 +173,7 @@ impl BenchScreen {
         Turn::stay().also(common.ask(&mut self.asked, "due", (), work))
     }
 
-    /// A round of the chosen batch's place, from it on.
+    /// A round of the chosen batch's place from it on, then of what is due at the places after it.
     fn round(&self) -> Option<Round> {
         let row = self.row()?;
         let place = |group: &&PlaceRows| group.rows.iter().any(|other| other.key == row.key);
@@ -173,8 +181,11 @@ impl BenchScreen {
         // Of the whole place, those that press first.
         let here = self.groups.iter().filter(|group| group.place == *place);
         let keys = here.flat_map(|group| group.rows.iter().map(|row| row.key.clone()));
-        let keys: Vec<Id> = keys.collect();
-        Round::new(place, keys, &row.key)
+        let first = RoundStop {
+            place: place.clone(),
+            keys: keys.collect(),
+        };
+        Round::new(first, rows::further_stops(&self.groups, place), &row.key)
     }
 }
 
@@ -242,6 +253,7 @@ impl Screen for BenchScreen {
                     BenchOrder::Walking => BenchOrder::Deciding,
                 };
                 self.refill(common);
+                return Turn::effect(Effect::Remember(common.memory()));
             }
             Command::Look => {
                 if let Some(row) = self.row() {
@@ -317,6 +329,6 @@ impl Screen for BenchScreen {
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        draw::bench(&self.groups, self.at(), common, canvas);
+        draw::bench(&self.groups, self.at(), &self.news, common, canvas);
     }
 }

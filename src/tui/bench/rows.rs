@@ -9,6 +9,7 @@ use crate::text::dates::Calendar;
 use crate::text::degrees::Degrees;
 use crate::text::due::{mark, narrow, next};
 use crate::tui::common::{BenchOrder, Common};
+use crate::tui::round::RoundStop;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -99,6 +100,33 @@ pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Ve
         add(common, &mut out, row);
     }
     out
+}
+
+/// What is due at the other places, in walking order from the place after that one on.
+#[must_use]
+pub fn further_stops(groups: &[PlaceRows], place: &str) -> Vec<RoundStop> {
+    let others = groups
+        .iter()
+        .filter(|group| folded(&group.place) != folded(place));
+    let rows = others.flat_map(|group| &group.rows);
+    let mut rows: Vec<&BenchRow> = rows.filter(|row| presses(row)).collect();
+    rows.sort_by(|a, b| order(BenchOrder::Walking, a, b));
+    let mut stops: Vec<RoundStop> = Vec::new();
+    for row in rows {
+        let name = split_spot(&row.place).0;
+        match stops.last_mut() {
+            Some(stop) if folded(&stop.place) == folded(name) => stop.keys.push(row.key.clone()),
+            _ => stops.push(RoundStop {
+                place: name.to_owned(),
+                keys: vec![row.key.clone()],
+            }),
+        }
+    }
+    let here = natural(place);
+    let before = stops.iter().filter(|stop| natural(&stop.place) < here);
+    let before = before.count();
+    stops.rotate_left(before);
+    stops
 }
 
 /// Whether it is due, late or failing.

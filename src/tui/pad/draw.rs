@@ -30,14 +30,14 @@ pub fn pad(
     let mut row = batch_lines(batch, how_far.as_deref(), common, canvas);
     row = type_line(field, row, canvas);
     row = boxes(look, row, canvas);
-    row = remainder(batch, look, row, common, canvas);
+    row = remainder(look, row, common, canvas);
     row = mends(look, row, common, canvas);
     signs(row, canvas);
     row
 }
 
-/// What else is understood in the line, with its letters.
-const SIGNS: [(&str, &str); 7] = [
+/// What else the pad understands, and what it means.
+pub const SIGNS: [(&str, &str); 7] = [
     ("18p", "potted"),
     ("hr", "half rooted"),
     ("g", "rest given up"),
@@ -139,14 +139,8 @@ fn is_stage(at: usize, stage: &str) -> bool {
     matches!(BOXES[at].counts, crate::input::look_pad::PadCount::Stage(field) if field == stage)
 }
 
-fn remainder(
-    batch: &Batch,
-    look: &PadLook<'_>,
-    row: usize,
-    common: &Common,
-    canvas: &mut Canvas<'_>,
-) -> usize {
-    let remain = batch.counts.remain();
+fn remainder(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+    let remain = look.remain();
     let mut parts: Vec<String> = Vec::new();
     match look.rest() {
         Some(rest) if look.unseen => parts.push(format!("not looked at {rest} of {remain}")),

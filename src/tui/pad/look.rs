@@ -1,11 +1,12 @@
 //! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
 
-use crate::fold::batch::Batch;
+use crate::fold::batch::{Batch, Event};
 use crate::input::look_pad;
 use crate::input::look_pad::{BOXES, PadCount, PadReading};
 use crate::model::at::At;
 use crate::model::composite::Set;
 use crate::model::entry::{Amend, Discard, Entry, Kind, Pot};
+use crate::model::kinds::Takes;
 use crate::model::listed::DiscardReason;
 use crate::model::value::EntryFault;
 use crate::model::value::{FieldType, Value};
@@ -18,6 +19,8 @@ pub struct PadLook<'a> {
     batch: &'a Batch,
     today: NaiveDate,
     typed: String,
+    /// The look that this puts right; nothing for a new one.
+    corrects: Option<&'a Event>,
     /// What was read.
     pub reading: PadReading,
     /// The rest was not looked at.
@@ -27,15 +30,23 @@ pub struct PadLook<'a> {
 }
 
 impl<'a> PadLook<'a> {
-    /// Reads the text.
+    /// Reads the text, of a new look or as what an earlier one should have said.
     #[must_use]
-    pub fn read(text: &str, batch: &'a Batch, today: NaiveDate, unseen: bool, more: bool) -> Self {
-        let remain = batch.counts.remain();
+    pub fn read(
+        text: &str,
+        batch: &'a Batch,
+        today: NaiveDate,
+        (unseen, more): (bool, bool),
+        corrects: Option<&'a Event>,
+    ) -> Self {
+        // What the earlier look took off stood on the bench before it.
+        let remain = batch.counts.remain() + corrects.map_or(0, taken_off);
         let reading = look_pad::read(text, Some(remain), today);
         Self {
             batch,
             today,
             typed: text.to_owned(),
+            corrects,
             reading,
             unseen,
             more,
@@ -67,14 +78,26 @@ impl<'a> PadLook<'a> {
         if let (Some(how), [stage, ..]) = (self.reading.how, self.reading.untold().as_slice()) {
             return Some(look_pad::tells_nothing_of(how, stage));
         }
+        let apart = self.reading.potted.is_some() || self.reading.rest.is_some();
+        if self.corrects.is_some() && apart {
+            return Some(
+                "A look put right says what was seen alone: pot or give up apart.".to_owned(),
+            );
+        }
         let over = self.over();
         (over > 0 && !self.more).then(|| {
-            let remain = self.batch.counts.remain();
+            let remain = self.remain();
             format!(
                 "{} counted, but {remain} should be there: {over} too many. Recount, or = if more were stuck.",
                 remain + over
             )
         })
+    }
+
+    /// Cuttings on the bench before the look.
+    #[must_use]
+    pub fn remain(&self) -> u32 {
+        self.reading.remain.unwrap_or(0)
     }
 
     /// What is saved only at a second Enter, in words, if anything is.
@@ -114,7 +137,7 @@ impl<'a> PadLook<'a> {
             .rev()
             .find(|look| look.tally.is_some())?;
         let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
-        if !whole || last.day == self.today {
+        if !whole || last.day == self.today || self.corrects.is_some() {
             return None;
         }
         let [_, callused, rooted, bottom] = self.batch.counts.bench;
@@ -147,10 +170,14 @@ impl<'a> PadLook<'a> {
         let mut entries: Vec<NewEntry> = Vec::new();
         let over = self.over();
         if over > 0 {
-            entries.push(self.put_right(over));
+            entries.push(self.amend_stuck(over));
         }
         if !self.reading.counts().is_empty() || self.reading.how.is_some() {
-            entries.push(self.look(over).map_err(|fault| format!("{fault:?}"))?);
+            let look = self.look(over).map_err(|fault| format!("{fault:?}"))?;
+            entries.extend(match self.corrects {
+                Some(event) => put_right(event, &look.kind),
+                None => Some(look),
+            });
         }
         if let Some(count) = self.reading.potted {
             entries.push(NewEntry {
@@ -165,10 +192,18 @@ impl<'a> PadLook<'a> {
             });
         }
         entries.extend(self.rest_leaves());
+        let said = match self.corrects {
+            Some(event) => format!(
+                "look of {} put right: {}",
+                event.entry.at.day().format("%-d %b"),
+                self.sentence()
+            ),
+            None => self.sentence(),
+        };
         Ok(Act {
             at: None,
             entries,
-            said: self.sentence(),
+            said,
         })
     }
 
@@ -196,7 +231,7 @@ impl<'a> PadLook<'a> {
     }
 
     /// Amends the number that the batch began with.
-    fn put_right(&self, over: u32) -> NewEntry {
+    fn amend_stuck(&self, over: u32) -> NewEntry {
         let field = if self.batch.part.is_some() {
             "count"
         } else {
@@ -278,4 +313,95 @@ impl<'a> PadLook<'a> {
     fn is_tally(&self) -> bool {
         self.reading.boxes[..3].iter().any(Option::is_some)
     }
+}
+
+/// The batch's last look, if nothing was counted or taken off since: the one that the pad can put right.
+#[must_use]
+pub fn last_look(batch: &Batch) -> Option<&Event> {
+    let counts = |event: &&Event| match event.entry.kind.takes() {
+        Takes::Nothing => matches!(event.entry.kind, Kind::Look(_)),
+        Takes::Cuttings(_) | Takes::PlantsFromBench(_) | Takes::Part(_) | Takes::FromPots(_) => {
+            true
+        }
+    };
+    let last = batch.events.iter().rev().find(counts)?;
+    matches!(last.entry.kind, Kind::Look(_)).then_some(last)
+}
+
+/// How many a look found dead and took off the bench.
+fn taken_off(event: &Event) -> u32 {
+    match &event.entry.kind {
+        Kind::Look(look) => look.lost.map_or(0, |lost| lost.total()),
+        _ => 0,
+    }
+}
+
+/// A look as the pad's text, the form in which it is put right; and whether only a part was looked at.
+#[must_use]
+pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
+    let Kind::Look(look) = &event.entry.kind else {
+        return (String::new(), false);
+    };
+    let about = look.about.unwrap_or_default();
+    let stages = [
+        ("rooted", look.rooted, about.rooted),
+        ("callused", look.callused, about.callused),
+        ("bottom", look.bottom, about.bottom),
+    ];
+    let mut parts: Vec<String> = Vec::new();
+    for one in &BOXES {
+        match one.counts {
+            PadCount::Stage(field) => {
+                let stage = stages.iter().find(|(name, ..)| *name == field);
+                let (count, guess) =
+                    stage.map_or((None, None), |(_, count, guess)| (*count, *guess));
+                parts.extend(count.map(|n| format!("{n}{}", one.letter)));
+                let sign = guess.and_then(|guess| {
+                    let signs = look_pad::GUESSES.iter();
+                    signs
+                        .clone()
+                        .find(|(_, is)| *is == guess)
+                        .map(|(sign, _)| *sign)
+                });
+                parts.extend(sign.map(|sign| format!("{sign}{}", one.letter)));
+            }
+            PadCount::Lost(cause) => {
+                let lost = look.lost.iter().flat_map(|lost| lost.each());
+                let lost = lost.filter(|(is, _)| *is == cause);
+                parts.extend(lost.map(|(_, n)| format!("{n}{}", one.letter)));
+            }
+        }
+    }
+    let how = look_pad::HOWS
+        .iter()
+        .find(|(_, how)| look.how == Some(*how));
+    let said = how.filter(|(sign, _)| *sign != 'l');
+    parts.extend(said.map(|(sign, _)| sign.to_string()));
+    let part = look.seen.is_some_and(|seen| seen < batch.counts.remain());
+    (parts.join(" "), part)
+}
+
+/// The amendment that makes a look say what the new one says; nothing if it says so already. When to look again
+/// stays unless it is typed anew.
+fn put_right(event: &Event, new: &Kind) -> Option<NewEntry> {
+    const KEPT: [&str; 3] = ["batch", "stick", "again_on"];
+    let (old, new) = (event.entry.kind.write(), new.write());
+    let mut set: Set = Vec::new();
+    for (name, value) in &new {
+        if !old.iter().any(|(own, held)| own == name && held == value)
+            && !matches!(*name, "batch" | "stick")
+        {
+            set.push(((*name).to_owned(), value.clone()));
+        }
+    }
+    for (name, _) in &old {
+        if !KEPT.contains(name) && new.iter().all(|(own, _)| own != name) {
+            set.push(((*name).to_owned(), Value::Null));
+        }
+    }
+    let kind = Kind::Amend(Box::new(Amend {
+        target: event.entry.id.clone(),
+        set: set.clone(),
+    }));
+    (!set.is_empty()).then_some(NewEntry { kind, note: None })
 }

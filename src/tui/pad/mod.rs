@@ -2,9 +2,8 @@
 
 mod draw;
 mod look;
-mod round;
 
-pub use round::Round;
+pub use draw::SIGNS;
 
 use super::canvas::Canvas;
 use super::canvas::Tone;
@@ -15,11 +14,12 @@ use super::keys::{Command, KeyContext};
 use super::press::KeyPress;
 use super::record::StickScreen;
 use super::record::mends::OfferedMends;
+use super::round::Round;
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
-use look::PadLook;
+use look::{PadLook, as_typed, last_look};
 use std::sync::Arc;
 
 /// The pad.
@@ -35,6 +35,8 @@ pub struct PadScreen {
     told: bool,
     /// What else is put right with the look.
     mends: OfferedMends,
+    /// The look that is put right instead of a new one being entered.
+    corrects: Option<Id>,
     round: Option<Round>,
     /// What was typed of the sticking again of its rest, at an earlier sitting.
     again: String,
@@ -54,6 +56,7 @@ impl PadScreen {
             more: false,
             told: false,
             mends: OfferedMends::default(),
+            corrects: None,
             round: None,
             again: String::new(),
             emptied: (String::new(), false),
@@ -77,18 +80,29 @@ impl PadScreen {
         pad
     }
 
+    /// The pad putting a look right, with that text typed already.
+    #[must_use]
+    pub fn putting_right(batch: Id, look: Id, text: &str) -> Self {
+        let mut pad = Self::resumed(batch, text, "");
+        pad.corrects = Some(look);
+        pad
+    }
+
     fn batch<'a>(&self, common: &'a Common) -> Option<&'a Arc<Batch>> {
         common.book.batch(&self.batch)
     }
 
     fn look<'a>(&self, common: &'a Common) -> Option<PadLook<'a>> {
         let batch = self.batch(common)?;
+        let corrects = self.corrects.as_ref();
+        let mut events = batch.events.iter();
+        let corrects = corrects.and_then(|id| events.find(|event| event.entry.id == *id));
         Some(PadLook::read(
             self.field.text(),
             batch,
             common.today(),
-            self.unseen,
-            self.more,
+            (self.unseen, self.more),
+            corrects,
         ))
     }
 
@@ -127,12 +141,19 @@ impl PadScreen {
         let Some(round) = &mut self.round else {
             return Turn::back();
         };
+        let left = round.place_words().to_owned();
         if !round.next(&common.book) {
-            let done = format!("Round done: {}.", round.place_words());
             if common.note.is_none() {
-                common.say(Tone::Plain, done);
+                common.say(Tone::Plain, round.done_words());
             }
             return Turn::back();
+        }
+        if round.place_words() != left {
+            let on = format!("{left} is done: on to {}.", round.place_words());
+            match &mut common.note {
+                Some(note) => note.lines.push(on),
+                None => common.say(Tone::Plain, on),
+            }
         }
         self.batch = round.here().clone();
         self.clear();
@@ -161,7 +182,37 @@ impl PadScreen {
         self.field.is_empty() && !self.emptied.0.is_empty()
     }
 
+    /// Takes the batch's last look up, to be put right field by field.
+    fn take_up_last(&mut self, common: &Common) {
+        let Some(batch) = self.batch(common) else {
+            return;
+        };
+        if let Some(event) = last_look(batch) {
+            let (text, part) = as_typed(event, batch);
+            self.corrects = Some(event.entry.id.clone());
+            self.field = TextField::new(&text);
+            self.unseen = part;
+            self.edited();
+        }
+    }
+
+    /// What `=` would put right, or what is put right, in words.
+    fn correction_words(&self, common: &Common) -> Option<String> {
+        let batch = self.batch(common)?;
+        let event = last_look(batch)?;
+        let when = common.calendar().at(&event.entry.at);
+        match &self.corrects {
+            Some(_) => Some(format!("Puts right the look of {when}.")),
+            None if self.field.is_empty() => {
+                let (text, _) = as_typed(event, batch);
+                Some(format!("= puts right {when}: {text}"))
+            }
+            None => None,
+        }
+    }
+
     fn clear(&mut self) {
+        self.corrects = None;
         self.field = TextField::default();
         self.emptied.0.clear();
         self.unseen = false;
@@ -224,6 +275,9 @@ impl Screen for PadScreen {
                 self.unseen = self.emptied.1;
                 self.edited();
             }
+            Command::MendMore if self.field.text().trim().is_empty() => {
+                self.take_up_last(common);
+            }
             Command::MendMore => {
                 let over = self.look(common).is_some_and(|look| look.over() > 0);
                 self.more = over && !self.more;
@@ -263,17 +317,23 @@ impl Screen for PadScreen {
 
     fn draft(&self) -> Option<String> {
         let text = self.field.text().trim();
-        (!text.is_empty()).then(|| format!("pad\t{}\t{text}", self.batch))
+        (!text.is_empty()).then(|| match &self.corrects {
+            Some(look) => format!("right\t{}\t{look}\t{text}", self.batch),
+            None => format!("pad\t{}\t{text}", self.batch),
+        })
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         if let (Some(batch), Some(look)) = (self.batch(common), self.look(common)) {
-            let place = self.round.as_ref().map(Round::how_far);
+            let narrow = canvas.width() < 60;
+            let place = self.round.as_ref().map(|round| round.how_far(narrow));
             let row = draw::pad(batch, &look, &self.field, place, common, canvas);
             let row = self.mends.draw(row, 0, canvas);
             if self.puts_back() {
                 let end = canvas.text(row, 0, "=", Tone::Key);
                 canvas.text(row, end + 1, &self.emptied.0, Tone::Plain);
+            } else if let Some(words) = self.correction_words(common) {
+                canvas.text(row, 0, &words, Tone::Plain);
             }
         }
     }

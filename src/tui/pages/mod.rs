@@ -3,7 +3,7 @@
 
 mod feed;
 mod said;
-mod seek;
+pub mod seek;
 pub mod whole;
 
 use super::acts::take_back;
@@ -51,6 +51,15 @@ pub struct JournalScreen {
 }
 
 impl JournalScreen {
+    /// The pages with what holds these words alone.
+    #[must_use]
+    pub fn seeking(words: &str) -> Self {
+        Self {
+            field: TextField::new(words),
+            ..Self::default()
+        }
+    }
+
     fn seek(&self, common: &Common) -> Seek {
         Seek::new(self.field.text(), &common.filter)
     }
@@ -372,6 +381,10 @@ impl Screen for JournalScreen {
             self.fill(common, *from, rows.clone());
             self.word(common);
         }
+    }
+
+    fn typed_text(&self) -> &str {
+        self.field.text()
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {

@@ -172,6 +172,10 @@ impl Screen for AmendScreen {
         self.mends.offer(refusal);
     }
 
+    fn typed_text(&self) -> &str {
+        self.typing.field.text()
+    }
+
     fn draft(&self) -> Option<String> {
         let text = self.typing.field.text().trim();
         (text != self.before).then(|| format!("amend\t{}\t{text}", self.of))

@@ -15,9 +15,21 @@ use crate::tui::screen::{Screen, Turn};
 pub struct WhoScreen {
     field: TextField,
     chosen: usize,
+    /// Whether it is asked at the start of a sitting.
+    at_start: bool,
 }
 
 impl WhoScreen {
+    /// Asked once at the start of a sitting, where more than one person writes in the journal; nothing elsewhere.
+    #[must_use]
+    pub fn at_start(common: &Common) -> Option<Self> {
+        let several = common.known.texts("by").len() > 1;
+        several.then(|| Self {
+            at_start: true,
+            ..Self::default()
+        })
+    }
+
     /// All names of the journal while nothing is typed, else the nearest.
     fn offers(&self, common: &Common) -> WordOffers {
         if self.field.is_empty() {
@@ -93,10 +105,15 @@ impl Screen for WhoScreen {
         Turn::stay()
     }
 
+    fn typed_text(&self) -> &str {
+        self.field.text()
+    }
+
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         let now = match common.by.as_str() {
             "" => "Someone who gave no name is entering: type yours.".to_owned(),
+            by if self.at_start => format!("Who is at this terminal? Enter if it is {by}."),
             by => format!("Now {by}."),
         };
         let row = canvas.wrapped(1, 2, &now, Tone::Plain);

@@ -39,6 +39,24 @@ pub fn word(command: Command) -> Option<&'static str> {
         .map(|(_, word)| *word)
 }
 
+/// A draft with the name of who was entering it; without a name as it is.
+#[must_use]
+pub fn owned(by: &str, draft: &str) -> String {
+    match by {
+        "" => draft.to_owned(),
+        by => format!("by\t{by}\t{draft}"),
+    }
+}
+
+/// Who was entering a draft, and the draft without that.
+#[must_use]
+pub fn owner(draft: &str) -> (Option<&str>, &str) {
+    let named = draft
+        .strip_prefix("by\t")
+        .and_then(|rest| rest.split_once('\t'));
+    named.map_or((None, draft), |(owner, draft)| (Some(owner), draft))
+}
+
 /// What a draft is about, in words: `look 26-041: 4 3 0`.
 #[must_use]
 pub fn words(draft: &str, common: &Common) -> String {
@@ -51,6 +69,7 @@ pub fn words(draft: &str, common: &Common) -> String {
         ["pad", key, text] => format!("look{}: {text}", named(key)),
         ["pad", key, text, again] => format!("look{}: {text}{}", named(key), too(again)),
         ["amend", _, text] => format!("amend: {text}"),
+        ["right", key, _, text] => format!("look put right{}: {text}", named(key)),
         ["stick", text] => format!("stick: {text}"),
         [word, "", place, text] => format!("{word} {place}: {text}"),
         [word, key, _, text] => format!("{word}{}: {text}", named(key)),

@@ -8,7 +8,9 @@ use super::stick::StickScreen;
 use super::typing::{LineEdit, MeantWord, TypedLine};
 use crate::fold::batch::Batch;
 use crate::input::bench_line::LineReading;
+use crate::model::entry::Kind;
 use crate::model::id::Id;
+use crate::model::taxon::Taxon;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::{Common, SavedAct};
@@ -26,6 +28,8 @@ pub struct LineScreen {
     mends: OfferedMends,
     /// What was typed of the sticking again of the rest, at an earlier sitting.
     again: String,
+    /// Whether it was asked about a target that stands already.
+    asked: bool,
 }
 
 impl LineScreen {
@@ -44,6 +48,7 @@ impl LineScreen {
             typing: TypedLine::default(),
             mends: OfferedMends::default(),
             again: String::new(),
+            asked: false,
         })
     }
 
@@ -101,6 +106,17 @@ impl LineScreen {
         }
         match act(&self.readings(common), common) {
             Ok(act) => {
+                let mut kinds = act.entries.iter().map(|new| &new.kind);
+                if let Some(twin) = kinds.find_map(|kind| same_target(kind, common))
+                    && !self.asked
+                {
+                    self.asked = true;
+                    common.say(
+                        Tone::Pressing,
+                        format!("{twin} Enter again wants these too."),
+                    );
+                    return Turn::stay();
+                }
                 let given = super::caution::given(&act.entries, common);
                 let act = self.mends.before(act);
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
@@ -122,6 +138,7 @@ impl LineScreen {
 
     fn edited(&mut self, common: &Common) -> Turn {
         self.mends.drop_all();
+        self.asked = false;
         match self.command {
             // What is written of a batch is in the grower's own words.
             Command::Note => self.typing.offer_no_words(),
@@ -208,6 +225,10 @@ impl Screen for LineScreen {
         self.mends.offer(refusal);
     }
 
+    fn typed_text(&self) -> &str {
+        self.typing.field.text()
+    }
+
     fn draft(&self) -> Option<String> {
         let text = self.typing.field.text().trim();
         let word = super::drafts::word(self.command)?;
@@ -245,6 +266,14 @@ impl Screen for LineScreen {
             .iter()
             .filter_map(|reading| entry(reading, common).ok())
             .collect();
+        for kind in entries.iter().map(|(entry, _)| &entry.kind) {
+            for line in target_words(kind, common)
+                .into_iter()
+                .chain(same_target(kind, common))
+            {
+                row = canvas.wrapped(row, 2, &line, Tone::Plain);
+            }
+        }
         let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
         row = super::caution::draw(&due, row, canvas);
         if let Some(same) =
@@ -254,4 +283,43 @@ impl Screen for LineScreen {
         }
         self.typing.draw_offers(row, canvas);
     }
+}
+
+/// What stands already of a taxon that is wanted, in words: it counts for the target.
+fn target_words(kind: &Kind, common: &Common) -> Option<String> {
+    let Kind::Target(target) = kind else {
+        return None;
+    };
+    let taxon = Taxon::parse(&target.taxon);
+    let batches = common.book.batches().iter();
+    let own = batches.filter(|batch| batch.taxon == taxon);
+    let (mut potted, mut ready, mut bench) = (0u32, 0u32, 0u32);
+    for batch in own {
+        let counts = &batch.counts;
+        potted += counts.in_pots();
+        ready += counts.ready.saturating_sub(counts.sold);
+        bench += counts.remain();
+    }
+    Some(format!(
+        "Of it {potted} stand in pots, {ready} of them ready, and {bench} cuttings on the bench: they count."
+    ))
+}
+
+/// That plants of the taxon are wanted by that day already, in words.
+fn same_target(kind: &Kind, common: &Common) -> Option<String> {
+    let Kind::Target(target) = kind else {
+        return None;
+    };
+    let taxon = Taxon::parse(&target.taxon);
+    let wanted = common
+        .book
+        .targets()
+        .find_map(|standing| match &standing.entry.kind {
+            Kind::Target(held) if held.by_date == target.by_date => {
+                (Taxon::parse(&held.taxon) == taxon).then_some(held.count)
+            }
+            _ => None,
+        })?;
+    let day = common.calendar().day(target.by_date);
+    Some(format!("{wanted} are wanted by {day} already."))
 }

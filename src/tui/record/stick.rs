@@ -20,6 +20,8 @@ use crate::tui::screen::{Screen, StackStep, Turn};
 
 /// Fields that belong to one batch alone.
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
+/// What a place brings to every tray that is stuck there.
+const WITH_PLACE: [&str; 3] = ["cover", "heat_c", "medium"];
 const OF_ONE_MOMENT: &str =
     "It is saved with the look, as of now: leave the day out, or stick it apart.";
 
@@ -49,7 +51,7 @@ struct Typed {
 }
 
 impl StickScreen {
-    /// Upon today's last sticking; from another day nothing is carried over.
+    /// Upon this person's last sticking of today; from another day or person nothing is carried over.
     #[must_use]
     pub fn open(common: &Common) -> Self {
         let last =
@@ -59,7 +61,7 @@ impl StickScreen {
                 .iter()
                 .rev()
                 .find_map(|standing| match &standing.entry.kind {
-                    Kind::Stick(_) if standing.entry.at.day() == common.today() => {
+                    Kind::Stick(_) if is_own_of_today(&standing.entry, common) => {
                         Some(&standing.entry)
                     }
                     _ => None,
@@ -128,6 +130,7 @@ impl StickScreen {
             .iter()
             .filter(|(_, value)| *value != Value::Null);
         fields.extend(said.cloned());
+        self.take_from_place(&typed.reading, &mut fields, common);
         let is_there = |name: &str| fields.iter().any(|(held, _)| held == name);
         let mut needs = typed.reading.needs.iter();
         if let Some(need) = needs.find(|need| !is_there(&need.field)) {
@@ -150,6 +153,43 @@ impl StickScreen {
             fields.push(("at".to_owned(), At::Time(common.now).write()));
         }
         Entry::from_fields(fields, || Id::from_ulid(0)).map_err(|fault| entry_sentence(&fault))
+    }
+
+    /// Cover, heat and medium come with the place: as recorded of it, else as today's last tray there had them. To
+    /// another place nothing of the tray before goes along.
+    fn take_from_place(
+        &self,
+        reading: &LineReading,
+        fields: &mut Vec<(String, Value)>,
+        common: &Common,
+    ) {
+        let place_in =
+            |fields: &[(String, Value)]| match fields.iter().find(|(name, _)| name == "place") {
+                Some((_, Value::Text(place))) => Some(common.book.places().key(place)),
+                _ => None,
+            };
+        let Some(place) = place_in(fields) else {
+            return;
+        };
+        let recorded = common.book.places().get(&place);
+        let recorded = recorded.and_then(|place| place.facts.clone());
+        let recorded = recorded.map(|facts| Kind::Place(Box::new(facts)).write());
+        let last = last_tray_at(&place, common).map(Kind::write);
+        let moved = place_in(&self.base).is_some_and(|before| before != place);
+        for name in WITH_PLACE {
+            if reading.value(name).is_some() {
+                continue;
+            }
+            let value = |held: &Option<Vec<(&'static str, Value)>>| {
+                let held = held.iter().flatten().find(|(own, _)| *own == name);
+                held.map(|(_, value)| value.clone())
+            };
+            let brought = value(&recorded).or_else(|| value(&last));
+            if moved || brought.is_some() {
+                fields.retain(|(own, _)| own != name);
+                fields.extend(brought.map(|value| (name.to_owned(), value)));
+            }
+        }
     }
 
     fn accept(&mut self, common: &mut Common) -> Turn {
@@ -207,6 +247,29 @@ impl StickScreen {
         self.typing.offer(common);
         Turn::stay()
     }
+}
+
+/// Whether an entry is of today and of the person who is entering.
+fn is_own_of_today(entry: &Entry, common: &Common) -> bool {
+    let by = entry.by.as_deref().unwrap_or_default();
+    entry.at.day() == common.today() && by == common.by.trim()
+}
+
+/// The last sticking of today at a place, whoever stuck it.
+fn last_tray_at<'a>(place: &str, common: &'a Common) -> Option<&'a Kind> {
+    let today = common.today();
+    let entries = common.book.entries().iter().rev();
+    let mut kinds = entries
+        .skip_while(|standing| standing.entry.at.day() > today)
+        .take_while(|standing| standing.entry.at.day() == today)
+        .map(|standing| &standing.entry.kind);
+    kinds.find(|kind| match kind {
+        Kind::Stick(stick) => stick
+            .place
+            .as_deref()
+            .is_some_and(|held| common.book.places().key(held) == place),
+        _ => false,
+    })
 }
 
 /// The fields that the next sticking of the day takes over.
@@ -269,6 +332,10 @@ impl Screen for StickScreen {
 
     fn refused(&mut self, _common: &Common, refusal: &Refusal) {
         self.mends.offer(refusal);
+    }
+
+    fn typed_text(&self) -> &str {
+        self.typing.field.text()
     }
 
     fn draft(&self) -> Option<String> {
@@ -347,7 +414,7 @@ fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
         "Type how many, of what, then what you know, set off by commas:",
         "24 Weigela florida, semi-ripe, tip, iba 3000 talc, at bench A, mist",
         "The next tray today takes over all that you do not type anew.",
-        "Backspace goes back.",
+        "Backspace goes back, ? shows the keys, Ctrl-C leaves struck.",
     ];
     let each = lines.iter();
     each.fold(row, |row, line| canvas.wrapped(row, 2, line, Tone::Plain))

@@ -36,6 +36,8 @@ pub struct Face {
     /// Key presses so far.
     pub presses: usize,
     pub ended: bool,
+    /// The question who is entering, as it stood on the screen, if the sitting began with it.
+    pub asked: Option<String>,
     size: (u16, u16),
 }
 
@@ -149,13 +151,24 @@ impl Face {
             state,
             presses: 0,
             ended: false,
+            asked: None,
             size,
         };
         face.carry_out(first);
+        face.say_who();
         if let Some(draft) = offered {
             face.happen(Message::Offered(draft));
         }
         face
+    }
+
+    /// Answers the question that a sitting begins with, where several people write: the name offered stays.
+    fn say_who(&mut self) {
+        let (common, screen) = self.state.parts();
+        if screen.title(common) == "Who is entering" {
+            self.asked = Some(self.screen());
+            self.happen(Message::Presses(vec![KeyPress::Enter]));
+        }
     }
 
     /// Begins anew at 80 by 24, as if the program were started again.
@@ -165,6 +178,7 @@ impl Face {
         let (state, first) = begin("Ana", self.door.as_ref(), self.size, ink);
         self.state = state;
         self.carry_out(first);
+        self.say_who();
     }
 
     /// Writes past the screens, as another session would.

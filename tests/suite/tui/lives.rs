@@ -20,7 +20,7 @@ fn an_entry_is_amended_and_taken_back() {
     let screen = face.screen();
     assert!(!screen.contains("5 bottom"), "{screen}");
     // Of those lost none was seen alive: the number seen is put right with it.
-    face.keys(",<Enter>, wilted 3<Enter>=");
+    face.keys(",e, wilted 3<Enter>=");
     assert_eq!(face.lines("amend").len(), 2, "{}", face.screen());
     assert!(face.screen().contains("amended: look"), "{}", face.screen());
 }

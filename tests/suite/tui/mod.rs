@@ -12,6 +12,7 @@ mod lives;
 mod outside;
 mod pages;
 mod recording;
+mod season_story;
 mod sittings;
 mod staying;
 mod stored;

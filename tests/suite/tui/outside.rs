@@ -31,6 +31,8 @@ fn a_paste_is_a_search_and_its_line_breaks_press_nothing() {
 fn a_search_goes_to_what_it_found() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("fhidcote<Enter>");
+    assert!(face.screen().starts_with("003 "), "{}", face.screen());
+    face.keys("<Backspace>");
     assert!(face.screen().contains("\n> 003"), "{}", face.screen());
 }
 

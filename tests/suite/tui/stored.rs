@@ -101,7 +101,7 @@ pub const ANYWHERE: &[(&str, &str)] = &[
     ("line-unread", "llook 001: roted 4"),
     ("targets-line", "k<Enter>60 Weigela florida by 30 Sep"),
     ("arms-in-full", "=...<Enter>i"),
-    ("amend", "i<Enter>"),
+    ("amend", "ie"),
 ];
 
 /// A page further on screens that are longer than the nursery's terminal is high, typed at each size.

@@ -60,7 +60,7 @@ fn a_loss_entered_late_or_put_right_takes_the_looks_along_by_one_key() {
     );
     // The same look put right.
     let screen = face
-        .keys("001i<PageUp><Down><Down><Enter>, mould 1<Enter>")
+        .keys("001i<PageUp><Down><Down>e, mould 1<Enter>")
         .screen();
     assert!(
         screen.contains("= 21 were seen on 7 Jun, not 22"),
@@ -110,7 +110,7 @@ fn an_amend_that_counts_backwards_is_told() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001<Enter>4 8<Enter>");
     let erased = "<Backspace>".repeat("4, who Ana".len());
-    let screen = face.keys(&format!("001i<Enter>{erased}2<Enter>")).screen();
+    let screen = face.keys(&format!("001ie{erased}2<Enter>")).screen();
     assert!(
         screen.contains("2 at or past root, but 4 were before."),
         "{screen}"
@@ -355,10 +355,10 @@ fn a_round_goes_back_by_one_key_and_never_drops_what_is_typed() {
         face.screen()
     );
     face.keys("<Enter>4-");
-    assert!(face.screen().contains("2 of 3"), "{}", face.screen());
+    assert!(face.screen().contains("2 of 4"), "{}", face.screen());
     assert!(face.screen().contains("> 4"), "{}", face.screen());
     face.keys("<Backspace>-");
-    assert!(face.screen().contains("1 of 3"), "{}", face.screen());
+    assert!(face.screen().contains("1 of 4"), "{}", face.screen());
 }
 
 #[test]
@@ -366,14 +366,16 @@ fn a_round_passes_by_enter_and_says_how_far() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("o001w");
     let first = face.screen();
-    assert!(first.contains("1 of 3"), "{first}");
+    assert!(first.contains("1 of 4"), "{first}");
     face.keys("<Enter>");
-    assert!(face.screen().contains("2 of 3"), "{}", face.screen());
+    assert!(face.screen().contains("2 of 4"), "{}", face.screen());
     assert_eq!(face.lines("look").len(), 1, "passing writes nothing");
     face.keys("0<Enter>");
     assert_eq!(face.lines("look").len(), 2);
-    assert!(face.screen().contains("3 of 3"), "{}", face.screen());
+    assert!(face.screen().contains("3 of 4"), "{}", face.screen());
     face.keys("2k<Enter>");
+    assert!(face.screen().contains("on to frame 2"), "{}", face.screen());
+    face.keys("<Enter>");
     assert!(face.screen().starts_with("Bench"), "{}", face.screen());
     let glance = face.lines("look").pop().unwrap();
     assert!(glance.contains("\"how\":\"glance\""), "{glance}");
@@ -435,7 +437,7 @@ fn a_day_that_has_yet_to_come_is_told_while_it_is_typed() {
     }
     // Of an amend too.
     let mut face = Face::new(NURSERY, (80, 24));
-    let screen = face.keys("001i<Enter>").screen();
+    let screen = face.keys("001ie").screen();
     assert!(screen.contains("It said:"), "{screen}");
     let screen = face
         .keys("<Esc>stick 24 Weigela florida, on 29 June 2026")
@@ -532,7 +534,7 @@ fn a_place_moved_to_is_named_without_its_small_word() {
 #[test]
 fn leaving_an_amend_first_brings_the_entry_back_as_it_was() {
     let mut face = Face::new(NURSERY, (80, 24));
-    let as_it_was = face.keys("001i<Enter>").screen();
+    let as_it_was = face.keys("001ie").screen();
     let line = as_it_was
         .lines()
         .find(|l| l.starts_with("> "))
@@ -546,7 +548,7 @@ fn leaving_an_amend_first_brings_the_entry_back_as_it_was() {
     // Retyped short, it says what is lost by that.
     let rubbed: String = "<Backspace>".repeat(60);
     let screen = face
-        .keys("<Enter>")
+        .keys("e")
         .keys(&rubbed)
         .keys("look 26-001: rooted 4")
         .screen();
