@@ -5,10 +5,11 @@ use super::rows::{BenchRow, PlaceRows};
 use crate::analysis::due::Urgency;
 use crate::text::clean::width;
 use crate::text::short::short;
+use crate::tui::batch::history::steps;
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
-use crate::tui::picture::draw_strip;
+use crate::tui::picture::{draw_strip, draw_tally};
 
 /// A line or two of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,13 +53,46 @@ fn room_on(page: &BenchPage, lines: usize, news: usize) -> usize {
     }
 }
 
+/// Columns from which the life of the chosen batch stands beside the list.
+const BESIDE: usize = 140;
+/// Columns of the list then: the day stays near the name.
+const LIST: usize = 96;
+
+/// Columns that the list of batches has.
+fn list_columns(common: &Common) -> usize {
+    match usize::from(common.size.0) {
+        wide if wide >= BESIDE => LIST,
+        columns => columns,
+    }
+}
+
+/// The chosen batch's life beside the list: what comes next, and a strip for each day on which something was seen.
+fn life(row: &BenchRow, common: &Common, canvas: &mut Canvas<'_>) {
+    let Some(batch) = common.book.batch(&row.key) else {
+        return;
+    };
+    let title = format!("{} {}, day {}", row.code, batch.taxon.shown(), row.day);
+    canvas.text(0, 0, &title, Tone::Heading);
+    canvas.text(1, 0, &row.next.words, meaning(row));
+    let steps = steps(batch);
+    let first = 3;
+    let room = canvas.height().saturating_sub(first);
+    let last = &steps[steps.len().saturating_sub(room)..];
+    for (at, step) in last.iter().enumerate() {
+        let line = first + at;
+        let end = canvas.text(line, 0, &format!("day {:>3}  ", step.age), Tone::Plain);
+        let columns = canvas.width().saturating_sub(end).min(60);
+        draw_tally(step.marks, columns, line, end, canvas);
+    }
+}
+
 /// The news broken into lines as there is room for them: none on a low screen.
 #[must_use]
 pub fn news_lines(news: &[String], common: &Common) -> Vec<String> {
     if common.is_low() {
         return Vec::new();
     }
-    let columns = usize::from(common.size.0);
+    let columns = list_columns(common);
     let most = (common.body() / 6).max(2);
     let mut lines: Vec<String> = news.iter().flat_map(|text| wrap(text, columns)).collect();
     if lines.len() > most {
@@ -125,6 +159,14 @@ pub fn bench(
         empty(common, canvas);
         return;
     };
+    let columns = list_columns(common);
+    let beside = groups.iter().flat_map(|group| &group.rows).nth(chosen);
+    if let Some(row) = beside.filter(|_| columns < canvas.width()) {
+        let from = columns + 4;
+        let room = canvas.width().saturating_sub(from);
+        life(row, common, &mut canvas.columns(from, room));
+    }
+    let canvas = &mut canvas.columns(0, columns);
     let rows: Vec<&BenchRow> = page
         .pieces
         .iter()
