@@ -25,7 +25,6 @@ mod plan;
 mod progress;
 mod sample;
 mod season;
-mod season_json;
 mod show;
 mod timeline;
 

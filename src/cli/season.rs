@@ -3,14 +3,15 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
-use super::{output, season_json};
+use super::output;
 use crate::analysis::review;
-use crate::analysis::review::{Options, Review, review};
+use crate::analysis::review::{Review, ReviewOptions, review};
 use crate::app::failure::Failure;
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::review::{Level, paras};
 use clap::Args;
+use serde::Serialize;
 
 /// Arguments of `season`.
 #[derive(Args, Debug)]
@@ -46,23 +47,41 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let answer = context.work_out("comparing", |book, go_on| {
         let latest = || review::seasons(book, &filter).last().copied();
         let season = asked.or_else(latest)?;
-        let options = Options {
+        let options = ReviewOptions {
             filter: filter.clone(),
             seed: arguments.seed,
-            ..Options::of(season, as_of)
+            ..ReviewOptions::new(season, as_of)
         };
-        let told = review(book, &options, go_on)?;
-        Some((told, Calendar::for_book(book, as_of)))
+        let answer = review(book, &options, go_on)?;
+        Some((answer, Calendar::for_book(book, as_of)))
     })?;
     let Some((answer, calendar)) = answer else {
         return Err(Failure::could("No batch was stuck that is meant here."));
     };
-    let told = if arguments.json {
-        super::json::write(&season_json::of(&answer))
+    let written = if arguments.json {
+        super::json::write(&SeasonAnswer::new(&answer, calendar))
     } else {
         output::data(&text(context, &answer, calendar))
     };
-    Ok(told.err().unwrap_or(Exit::Done))
+    Ok(written.err().unwrap_or(Exit::Done))
+}
+
+/// A review with the words of its page, paragraph by paragraph.
+#[derive(Serialize)]
+struct SeasonAnswer<'a> {
+    #[serde(flatten)]
+    review: &'a Review,
+    text: Vec<String>,
+}
+
+impl<'a> SeasonAnswer<'a> {
+    fn new(review: &'a Review, calendar: Calendar) -> Self {
+        let text = paras(review, calendar).into_iter().map(|para| para.text);
+        Self {
+            review,
+            text: text.collect(),
+        }
+    }
 }
 
 /// Longer lines are hard to read.

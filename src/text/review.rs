@@ -3,7 +3,8 @@
 use super::dates::{Calendar, day_month};
 use super::figures::{many, percent};
 use super::verdicts;
-use crate::analysis::review::{Advice, Arm, Kind, Method, Planned, Review};
+use crate::analysis::review::{Advice, KindReview, Review, TargetProgress, WayArm, WayComparison};
+use crate::analysis::timeline::{Figure, ReachedShare};
 use crate::analysis::trials::Caution;
 use crate::model::composite::Lost;
 use crate::model::listed::Wood;
@@ -123,7 +124,7 @@ impl Page {
         );
     }
 
-    fn planned(&mut self, planned: &[Planned]) {
+    fn planned(&mut self, planned: &[TargetProgress]) {
         self.add(
             Level::Head,
             "Wanted by a day of this season, in whichever season it was stuck",
@@ -155,14 +156,14 @@ impl Page {
         }
     }
 
-    fn kinds(&mut self, kinds: &[Kind]) {
+    fn kinds(&mut self, kinds: &[KindReview]) {
         self.add(Level::Head, "What came of each");
         if kinds.is_empty() {
             self.add(Level::Item, "No batch was stuck.");
         }
         for kind in kinds {
             let sum = &kind.sum;
-            let mut parts = vec![rooted(kind)];
+            let mut parts = vec![rooted(&kind.strike)];
             parts.extend((sum.potted > 0).then(|| format!("potted {}", sum.potted)));
             parts.push(lost(&sum.lost));
             parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
@@ -188,7 +189,7 @@ impl Page {
         }
         for (at, advice) in advice.iter().enumerate() {
             self.add(Level::Item, format!("{}. {}", at + 1, self::advice(advice)));
-            if let Advice::Prefer(method) = advice {
+            if let Advice::Prefer { way: method } = advice {
                 self.cautions(method);
             }
         }
@@ -227,7 +228,7 @@ impl Page {
         );
     }
 
-    fn cautions(&mut self, method: &Method) {
+    fn cautions(&mut self, method: &WayComparison) {
         // How batches make replicates is in the interval already.
         let told = |caution: &&Caution| !matches!(caution, Caution::Shared { .. });
         for caution in method.cautions.iter().filter(told) {
@@ -238,20 +239,20 @@ impl Page {
 }
 
 /// The share that rooted with how sure that is.
-fn rooted(kind: &Kind) -> String {
-    match &kind.strike {
-        Some(it) => format!(
+fn rooted(strike: &Figure<ReachedShare>) -> String {
+    match strike {
+        Figure::Value(it) => format!(
             "rooted {} % ({}-{}) by day {}",
             percent(it.value),
             percent(it.low),
             percent(it.high),
             it.by_day
         ),
-        None => "too soon to say what roots".to_owned(),
+        Figure::Missing(_) => "too soon to say what roots".to_owned(),
     }
 }
 
-fn side(arm: &Arm) -> String {
+fn side(arm: &WayArm) -> String {
     format!(
         "{} {} % ({}-{}, {})",
         arm.name,
@@ -263,7 +264,7 @@ fn side(arm: &Arm) -> String {
 }
 
 /// Points of a difference with their interval, as far as it is known.
-fn apart(method: &Method) -> String {
+fn apart(method: &WayComparison) -> String {
     let ends = method.difference.interval;
     let points = percent(method.difference.value);
     match ends.low.is_finite() && ends.high.is_finite() {
@@ -278,7 +279,7 @@ fn apart(method: &Method) -> String {
 
 /// A comparison in one sentence.
 #[must_use]
-pub fn way(method: &Method) -> String {
+pub fn way(method: &WayComparison) -> String {
     let [first, second] = &method.arms;
     let verdict = match method.decided {
         true => "a difference",
@@ -300,7 +301,7 @@ pub fn way(method: &Method) -> String {
 #[must_use]
 pub fn advice(advice: &Advice) -> String {
     match advice {
-        Advice::Prefer(method) => {
+        Advice::Prefer { way: method } => {
             let [first, second] = &method.arms;
             format!(
                 "{}: {} rather than {}. It rooted {} % ({}-{}) against {} % ({}-{}), in {} and {}: {} more.",
@@ -318,12 +319,13 @@ pub fn advice(advice: &Advice) -> String {
                 apart(method)
             )
         }
-        Advice::Try(method) => {
+        Advice::Try { way: method } => {
             let [first, second] = &method.arms;
-            let trial = method.needed.map_or_else(String::new, |(n, cuttings)| {
+            let trial = method.needed.map_or_else(String::new, |size| {
                 format!(
-                    " A trial of about {} of {cuttings} a side would tell (lay-out plans it).",
-                    many(n.into(), "batch", "batches")
+                    " A trial of about {} of {} a side would tell (lay-out plans it).",
+                    many(size.batches.into(), "batch", "batches"),
+                    size.cuttings
                 )
             });
             format!(
@@ -335,19 +337,23 @@ pub fn advice(advice: &Advice) -> String {
                 percent(second.share)
             )
         }
-        Advice::Pays(kind) => format!(
-            "{}: {}. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
+        Advice::DoesNotPay { kind } => format!(
+            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
             kind_name(&kind.taxon, kind.wood),
-            rooted(kind)
+            rooted(&kind.strike),
+            rooted(&kind.strike_so_far)
         ),
-        Advice::Late { planned, days } => format!(
+        Advice::Late {
+            wanted: planned,
+            days,
+        } => format!(
             "{}: {} wanted by {} were ready {}: stick so much sooner, or what roots faster.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),
             many(*days as u64, "day late", "days late")
         ),
-        Advice::Short(planned) => format!(
+        Advice::Short { wanted: planned } => format!(
             "{}: {} wanted by {}, {} ready of {} stuck. plan tells how many to stick for as many.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,

@@ -2,7 +2,8 @@
 //! batches up to its end. Every comparison made counts against each: the verdicts hold for all of them
 //! together (Holm 1979, Scandinavian Journal of Statistics 6:65). It words nothing.
 
-use super::{Kind, Options};
+use super::options::ReviewOptions;
+use super::sums::KindReview;
 use crate::analysis::trials;
 use crate::analysis::trials::{Caution, Comparison, Difference, Pair, compare};
 use crate::fold::Book;
@@ -14,6 +15,7 @@ use crate::model::text::folded;
 use crate::stats::permute::holm;
 use crate::stats::shares::Interval;
 use chrono::NaiveDate;
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The ways compared.
@@ -34,8 +36,8 @@ const FEWEST: usize = 2;
 const ALPHA: f64 = 0.05;
 
 /// One way.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Arm {
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WayArm {
     /// Its name.
     pub name: String,
     /// Batches.
@@ -43,50 +45,77 @@ pub struct Arm {
     /// Replicates among them.
     pub replicates: usize,
     /// Share rooted by the horizon, 0 to 1.
+    #[serde(rename = "rooted")]
     pub share: f64,
     /// Its 95 % interval.
+    #[serde(flatten)]
     pub interval: Interval,
 }
 
 /// Two ways of one taxon compared by the share that rooted.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Method {
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WayComparison {
     /// The taxon as it is shown.
     pub taxon: String,
     /// By what the ways differ.
     pub by: GroupKey,
     /// The day since sticking to which they are compared.
+    #[serde(rename = "day")]
     pub horizon: u32,
     /// The ways, the one with the greater share first.
-    pub arms: [Arm; 2],
+    pub arms: [WayArm; 2],
     /// First less second.
+    #[serde(serialize_with = "points")]
     pub difference: Difference,
     /// p of this comparison alone.
     pub p: f64,
     /// p with all comparisons of the review counted.
+    #[serde(rename = "p_holm")]
     pub holm: f64,
     /// Whether it is a difference, all comparisons counted, and not luck.
     pub decided: bool,
-    /// Batches an arm that would find a difference of the size seen, if that is known, and how many cuttings
-    /// in each.
-    pub needed: Option<(u32, u32)>,
+    /// A trial that would find a difference of the size seen, if that is known.
+    pub needed: Option<TrialSize>,
     /// What to bear in mind, with the comparison that it is worded by.
+    #[serde(skip)]
     pub cautions: Vec<Caution>,
     /// That comparison.
+    #[serde(skip)]
     pub comparison: Comparison,
     /// Which of its arms the ways are.
+    #[serde(skip)]
     pub pair: [usize; 2],
+}
+
+/// The size of a trial.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct TrialSize {
+    /// Batches an arm.
+    pub batches: u32,
+    /// Cuttings in each.
+    pub cuttings: u32,
+}
+
+/// A difference with the ends of its interval beside it; an end is null where these numbers exclude nothing.
+fn points<S: serde::Serializer>(difference: &Difference, to: S) -> Result<S::Ok, S::Error> {
+    let ends = difference.interval;
+    let each = [
+        ("value", difference.value),
+        ("low", ends.low),
+        ("high", ends.high),
+    ];
+    to.collect_map(each)
 }
 
 /// All comparisons of the season's taxa, and how many pairs were left out because one way was still rooting
 /// when the other was last seen. `None` if told to stop.
 pub(super) fn methods(
     book: &Book,
-    options: &Options,
-    kinds: &[Kind],
+    options: &ReviewOptions,
+    kinds: &[KindReview],
     to: NaiveDate,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
-) -> Option<(Vec<Method>, usize)> {
+) -> Option<(Vec<WayComparison>, usize)> {
     let taxa: BTreeMap<&str, &str> = kinds
         .iter()
         .map(|kind| (kind.key.as_str(), kind.taxon.as_str()))
@@ -115,18 +144,21 @@ pub(super) fn methods(
             }
             let found = compared(book, options, &about, (taxon, by))?;
             let whole = found.len();
-            let mut found: Vec<Method> = found
+            let mut found: Vec<WayComparison> = found
                 .into_iter()
                 .filter(|method| !is_early(method))
                 .collect();
             left_out += whole - found.len();
             // What goes wholly with a way compared already is that comparison over again.
-            let before: BTreeSet<GroupKey> = out[first..].iter().map(|it: &Method| it.by).collect();
+            let before: BTreeSet<GroupKey> = out[first..]
+                .iter()
+                .map(|it: &WayComparison| it.by)
+                .collect();
             found.retain(|method| !goes_with(method, &before));
             out.extend(found);
         }
     }
-    let ps: Vec<f64> = out.iter().map(|method: &Method| method.p).collect();
+    let ps: Vec<f64> = out.iter().map(|method: &WayComparison| method.p).collect();
     for (method, holm) in out.iter_mut().zip(holm(&ps)) {
         method.holm = holm;
         let ends = method.difference.interval;
@@ -149,10 +181,10 @@ fn are_worth_comparing(book: &Book, counted: &[IncludedBatch], by: GroupKey) -> 
 /// The pairs of ways of a taxon.
 fn compared(
     book: &Book,
-    options: &Options,
+    options: &ReviewOptions,
     about: &Selection,
     (taxon, by): (&str, GroupKey),
-) -> Option<Vec<Method>> {
+) -> Option<Vec<WayComparison>> {
     let asked = trials::Options {
         about: about.clone(),
         by: vec![by],
@@ -174,11 +206,16 @@ fn compared(
     )
 }
 
-fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Option<Method> {
+fn method(
+    comparison: &Comparison,
+    pair: &Pair,
+    taxon: &str,
+    by: GroupKey,
+) -> Option<WayComparison> {
     let arm = |at: usize| {
         let arm = &comparison.arms[pair.arms[at]];
         let share = arm.reached?;
-        Some(Arm {
+        Some(WayArm {
             name: arm.name.clone(),
             batches: arm.batches.len(),
             replicates: pair.replicates[at],
@@ -201,7 +238,7 @@ fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Op
     let verdict = pair.strike.verdict;
     // Tests by the cutting are not told here.
     let of_these = |it: &&Caution| it.is_about(pair.arms) && !matches!(it, Caution::Rounded);
-    Some(Method {
+    Some(WayComparison {
         taxon: taxon.to_owned(),
         by,
         horizon: comparison.horizon?,
@@ -210,7 +247,10 @@ fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Op
         p: test.permuted.p,
         holm: 1.0,
         decided: false,
-        needed: verdict.batches_needed.map(|n| (n, verdict.cuttings)),
+        needed: verdict.batches_needed.map(|batches| TrialSize {
+            batches,
+            cuttings: verdict.cuttings,
+        }),
         cautions: comparison
             .cautions
             .iter()
@@ -223,13 +263,13 @@ fn method(comparison: &Comparison, pair: &Pair, taxon: &str, by: GroupKey) -> Op
 }
 
 /// Whether a way still had much of its rooting before it on the day of comparison.
-fn is_early(method: &Method) -> bool {
+fn is_early(method: &WayComparison) -> bool {
     let mut cautions = method.cautions.iter();
     cautions.any(|caution| matches!(caution, Caution::StillComing { .. }))
 }
 
 /// Whether the two ways differ throughout in a fact that was compared before.
-fn goes_with(method: &Method, before: &BTreeSet<GroupKey>) -> bool {
+fn goes_with(method: &WayComparison, before: &BTreeSet<GroupKey>) -> bool {
     method
         .cautions
         .iter()

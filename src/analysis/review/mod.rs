@@ -3,47 +3,21 @@
 
 mod advice;
 mod methods;
+mod options;
 mod sums;
 
 pub use advice::{Advice, ENOUGH};
-pub use methods::{Arm, METHODS, Method};
-pub use sums::{Kind, Planned, Sum};
+pub use methods::{METHODS, TrialSize, WayArm, WayComparison};
+pub use options::ReviewOptions;
+pub use sums::{BatchSums, KindReview, TargetProgress};
 
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use chrono::{Datelike, Days, NaiveDate};
-
-/// What is asked for.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Options {
-    /// The season: the nursery's year of sticking.
-    pub season: i32,
-    /// As it stood at the end of this day.
-    pub as_of: NaiveDate,
-    /// The batches meant; its season is left aside.
-    pub filter: Filter,
-    /// Arrangements drawn for a comparison when there are too many to look at all.
-    pub draws: usize,
-    /// Seed of the drawing.
-    pub seed: u64,
-}
-
-impl Options {
-    /// Of a season, all of it as it stood that day.
-    #[must_use]
-    pub fn of(season: i32, as_of: NaiveDate) -> Self {
-        Self {
-            season,
-            as_of,
-            filter: Filter::default(),
-            draws: crate::stats::permute::DRAWS,
-            seed: 1,
-        }
-    }
-}
+use serde::Serialize;
 
 /// A season in review.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Review {
     /// The nursery's year.
     pub season: i32,
@@ -55,20 +29,24 @@ pub struct Review {
     pub as_of: NaiveDate,
     /// The seed that arrangements were drawn with.
     pub seed: u64,
-    /// All batches stuck in it.
-    pub whole: Sum,
     /// How many taxa.
     pub taxa: usize,
+    /// All batches stuck in it.
+    #[serde(rename = "sums")]
+    pub whole: BatchSums,
     /// What was wanted by a day of it.
-    pub planned: Vec<Planned>,
+    #[serde(rename = "wanted")]
+    pub planned: Vec<TargetProgress>,
     /// Each taxon at each wood stage, by name.
-    pub kinds: Vec<Kind>,
+    pub kinds: Vec<KindReview>,
     /// Ways of doing it compared, of the taxa stuck in it, from all batches stuck up to its end; by taxon,
     /// then key.
-    pub methods: Vec<Method>,
+    #[serde(rename = "ways")]
+    pub methods: Vec<WayComparison>,
     /// Pairs left out because one way was still rooting when the other was last seen.
     pub still_rooting: usize,
     /// What to change, each from figures above.
+    #[serde(rename = "next")]
     pub advice: Vec<Advice>,
 }
 
@@ -78,13 +56,13 @@ pub struct Review {
 /// The same book gives the same answer to the bit.
 pub fn review(
     book: &Book,
-    options: &Options,
+    options: &ReviewOptions,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Review> {
     let [from, to] = days(book, options.season);
-    let seen = sums::Seen::new(book, options);
+    let seen = sums::SeasonBatches::new(book, options);
     let planned = sums::planned(book, options, &seen, [from, to]);
-    let kinds = sums::kinds(book, options, &seen)?;
+    let kinds = sums::kinds(book, options, &seen, to)?;
     let (methods, still_rooting) = methods::methods(book, options, &kinds, to, go_on)?;
     let advice = advice::advice(&planned, &kinds, &methods);
     Some(Review {

@@ -1,21 +1,24 @@
 //! A season's counts: the whole, each taxon at each wood stage, what was wanted by a day. It compares nothing.
 
-use super::Options;
-use crate::analysis::timeline::{ReachedShare, TimelineGroup, TimelineOptions, timeline};
+use super::options::ReviewOptions;
+use crate::analysis::timeline::{
+    Figure, Missing, ReachedShare, Timeline, TimelineOptions, timeline,
+};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::fold::selection::Selection;
 use crate::model::composite::Lost;
-use crate::model::entry::Kind as Said;
+use crate::model::entry::Kind;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::listed::Wood;
 use chrono::NaiveDate;
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What was stuck and what came of it.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Sum {
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct BatchSums {
     /// Batches stuck; parts that left one are not counted again.
     pub batches: usize,
     /// Cuttings stuck.
@@ -38,7 +41,7 @@ pub struct Sum {
     pub sold: u32,
 }
 
-impl Sum {
+impl BatchSums {
     fn add(&mut self, batch: &Batch, counts: &BatchCounts) {
         let moved_on = counts.potted + counts.finished_on_bench;
         self.batches += usize::from(batch.parent.is_none());
@@ -63,24 +66,27 @@ impl Sum {
 }
 
 /// A taxon at a wood stage.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Kind {
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct KindReview {
     /// The taxon as it is shown.
     pub taxon: String,
     /// Its key.
+    #[serde(skip)]
     pub key: String,
     /// The wood stage, if recorded.
     pub wood: Option<Wood>,
     /// Counts.
-    pub sum: Sum,
-    /// The share that rooted, by the curve of its looks, with how sure it is; nothing if too soon, or if all
-    /// its batches are left out of the figures.
-    pub strike: Option<ReachedShare>,
+    #[serde(rename = "sums")]
+    pub sum: BatchSums,
+    /// The share that rooted of those stuck in the season, by the curve of their looks, with how sure it is.
+    pub strike: Figure<ReachedShare>,
+    /// The same of all stuck up to the season's end.
+    pub strike_so_far: Figure<ReachedShare>,
 }
 
 /// Plants wanted by a day.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Planned {
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TargetProgress {
     /// The taxon as it is shown.
     pub taxon: String,
     /// The wood stage, if one was named.
@@ -88,6 +94,7 @@ pub struct Planned {
     /// How many.
     pub count: u32,
     /// By which day.
+    #[serde(rename = "by_date")]
     pub by: NaiveDate,
     /// Plants counted ready from the season's first day to that day (or as far as is told).
     pub ready: u32,
@@ -100,26 +107,26 @@ pub struct Planned {
 }
 
 /// The season's batches as they stood.
-pub(super) struct Seen {
+pub(super) struct SeasonBatches {
     batches: Vec<Arc<Batch>>,
 }
 
-impl Seen {
-    pub(super) fn new(book: &Book, options: &Options) -> Self {
+impl SeasonBatches {
+    pub(super) fn new(book: &Book, options: &ReviewOptions) -> Self {
         let filter = in_season(options);
         let mut batches = book.batches_on(options.as_of);
         batches.retain(|batch| filter.admits(book, batch));
         Self { batches }
     }
 
-    fn sum<'a>(batches: impl Iterator<Item = &'a Arc<Batch>>) -> Sum {
-        batches.fold(Sum::default(), |mut sum, batch| {
+    fn sum<'a>(batches: impl Iterator<Item = &'a Arc<Batch>>) -> BatchSums {
+        batches.fold(BatchSums::default(), |mut sum, batch| {
             sum.add(batch, &batch.counts);
             sum
         })
     }
 
-    pub(super) fn whole(&self) -> Sum {
+    pub(super) fn whole(&self) -> BatchSums {
         Self::sum(self.batches.iter())
     }
 
@@ -130,18 +137,51 @@ impl Seen {
 }
 
 /// The batches of the season that are meant.
-fn in_season(options: &Options) -> Filter {
+fn in_season(options: &ReviewOptions) -> Filter {
     Filter {
         season: Some(options.season),
         ..options.filter.clone()
     }
 }
 
-/// Each taxon at each wood stage, by name, then ripeness; `None` only if stopped, which it never is.
-pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<Kind>> {
+/// Each taxon at each wood stage, by name, then ripeness, `to` being the season's last day; `None` only if stopped,
+/// which it never is.
+pub(super) fn kinds(
+    book: &Book,
+    options: &ReviewOptions,
+    seen: &SeasonBatches,
+    to: NaiveDate,
+) -> Option<Vec<KindReview>> {
+    let so_far = Filter {
+        season: None,
+        until: Some(options.filter.until.map_or(to, |until| until.min(to))),
+        ..options.filter.clone()
+    };
+    let season = by_wood(book, options, in_season(options))?;
+    let so_far = by_wood(book, options, so_far)?;
+    let mut kinds: BTreeMap<(String, Option<Wood>), Vec<&Arc<Batch>>> = BTreeMap::new();
+    for batch in &seen.batches {
+        let kind = (batch.taxon.key(), batch.stick.wood);
+        kinds.entry(kind).or_default().push(batch);
+    }
+    let kind = |((key, wood), batches): ((String, Option<Wood>), Vec<&Arc<Batch>>)| KindReview {
+        taxon: batches
+            .first()
+            .map_or_else(String::new, |b| b.taxon.shown()),
+        sum: SeasonBatches::sum(batches.into_iter()),
+        strike: strike(book, &season, &key, wood),
+        strike_so_far: strike(book, &so_far, &key, wood),
+        key,
+        wood,
+    };
+    Some(kinds.into_iter().map(kind).collect())
+}
+
+/// The shares that rooted of the batches admitted, by taxon and wood stage.
+fn by_wood(book: &Book, options: &ReviewOptions, filter: Filter) -> Option<Timeline> {
     let asked = TimelineOptions {
         about: Selection {
-            filter: in_season(options),
+            filter,
             again: false,
             as_of: Some(options.as_of),
         },
@@ -149,43 +189,30 @@ pub(super) fn kinds(book: &Book, options: &Options, seen: &Seen) -> Option<Vec<K
         resamples: 0,
         ..TimelineOptions::default()
     };
-    let figures = timeline(book, &asked, &mut |_, _| true)?;
-    let strike = |key: &str, wood: Option<Wood>| {
-        let wood = wood.map(Wood::word);
-        let of_kind = |group: &&TimelineGroup| {
-            let found = group.by.first().and_then(|(_, wood)| wood.as_deref());
-            book.taxa().resolve(&group.taxon).key() == key && found == wood
-        };
-        figures.groups.iter().find(of_kind)?.strike.value().copied()
-    };
-    let mut kinds: BTreeMap<(String, Option<Wood>), Vec<&Arc<Batch>>> = BTreeMap::new();
-    for batch in &seen.batches {
-        let kind = (batch.taxon.key(), batch.stick.wood);
-        kinds.entry(kind).or_default().push(batch);
-    }
-    let kind = |((key, wood), batches): ((String, Option<Wood>), Vec<&Arc<Batch>>)| Kind {
-        taxon: batches
-            .first()
-            .map_or_else(String::new, |b| b.taxon.shown()),
-        sum: Seen::sum(batches.into_iter()),
-        strike: strike(&key, wood),
-        key,
-        wood,
-    };
-    Some(kinds.into_iter().map(kind).collect())
+    timeline(book, &asked, &mut |_, _| true)
+}
+
+/// The share of a kind; missing as never examined where all its batches are left out of the figures.
+fn strike(book: &Book, shares: &Timeline, key: &str, wood: Option<Wood>) -> Figure<ReachedShare> {
+    let wood = wood.map(Wood::word);
+    let group = shares.groups.iter().find(|group| {
+        let found = group.by.first().and_then(|(_, wood)| wood.as_deref());
+        book.taxa().resolve(&group.taxon).key() == key && found == wood
+    });
+    group.map_or(Figure::Missing(Missing::NotExamined), |group| group.strike)
 }
 
 /// What was wanted by a day of the season, by day, then taxon; the last word on a taxon, wood and day stands.
 pub(super) fn planned(
     book: &Book,
-    options: &Options,
-    seen: &Seen,
+    options: &ReviewOptions,
+    seen: &SeasonBatches,
     [from, to]: [NaiveDate; 2],
-) -> Vec<Planned> {
+) -> Vec<TargetProgress> {
     let until = options.as_of;
-    let mut wanted: BTreeMap<(NaiveDate, String, Option<Wood>), Planned> = BTreeMap::new();
+    let mut wanted: BTreeMap<(NaiveDate, String, Option<Wood>), TargetProgress> = BTreeMap::new();
     for standing in book.targets().filter(|s| s.entry.at.day() <= until) {
-        let Said::Target(it) = &standing.entry.kind else {
+        let Kind::Target(it) = &standing.entry.kind else {
             continue;
         };
         let taxon = book.taxa().resolve(&it.taxon);
@@ -214,7 +241,7 @@ pub(super) fn planned(
         let stuck = seen.batches.iter().filter(|batch| of_kind(batch));
         wanted.insert(
             (it.by_date, taxon.key(), it.wood),
-            Planned {
+            TargetProgress {
                 taxon: taxon.shown(),
                 wood: it.wood,
                 count: it.count,
@@ -232,7 +259,7 @@ pub(super) fn planned(
 /// The days on which plants of a batch were counted ready.
 fn ready_days(batch: &Batch) -> impl Iterator<Item = NaiveDate> {
     let ready = batch.events.iter();
-    let ready = ready.filter(|event| matches!(event.entry.kind, Said::Ready(_)));
+    let ready = ready.filter(|event| matches!(event.entry.kind, Kind::Ready(_)));
     ready.map(|event| event.entry.at.day())
 }
 

@@ -1,6 +1,6 @@
 //! A season in review as a page of text, worked out off the input path. It records nothing and decides nothing.
 
-use crate::analysis::review::{Options, Review, review, seasons};
+use crate::analysis::review::{Review, ReviewOptions, review, seasons};
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use crate::text::review::{Level, paras};
@@ -125,10 +125,10 @@ fn told(
     filter: &Filter,
     go_on: GoOn<'_>,
 ) -> Option<ReviewPage> {
-    let options = Options {
+    let options = ReviewOptions {
         filter: filter.clone(),
         draws: DRAWS,
-        ..Options::of(year, today)
+        ..ReviewOptions::new(year, today)
     };
     let years = seasons(book, filter);
     Some(ReviewPage {

@@ -9,7 +9,7 @@ use struck::fold::batch::Milestone::Root;
 use struck::model::entry::Entry;
 use struck::stats::correlation::{CorrelationPrior, correlated_share};
 use struck::stats::days::reached_by;
-use struck::stats::shares::{Count, cluster_variance};
+use struck::stats::shares::{Count, cluster_variance, wilson};
 
 fn banded(entries: &[Entry]) -> TimelineGroup {
     let options = TimelineOptions {
@@ -49,15 +49,11 @@ fn on(group: &TimelineGroup, milestone: Milestone, day: u32) -> (f64, f64) {
 }
 
 #[test]
-fn cuttings_that_share_nothing_have_wilsons_interval_on_each_day() {
+fn one_replicate_has_wilsons_interval_of_fewer_cuttings_on_each_day() {
     // Newcombe 1998, Stat Med 17:857, table I: 81 of 263 gives 0.2553 to 0.3662 (from memory; the digits
-    // below are statsmodels' proportion_confint). Without correlation and with a t of many degrees of freedom a share's
-    // range is that; one batch of 263 has the journal's correlation of 0.15 and is as good as 263 / 40.3 cuttings.
-    let alike = CorrelationPrior {
-        correlation: 0.0,
-        df: 1e9,
-    };
-    let plain = correlated_share(81.0 / 263.0, &[263.0], 0.0, &alike, 0.95).interval;
+    // below are statsmodels' proportion_confint). One batch of 263 has the journal's correlation of 0.15: it is as good
+    // as 263 / 40.3 cuttings, and is told with t on 4 degrees of freedom.
+    let plain = wilson(81.0, 263.0, 1.959_963_985);
     assert_close(plain.low, 0.255_288_519_9, 1e-6);
     assert_close(plain.high, 0.366_209_577, 1e-6);
     let group = banded(&batches(&[(263, 81)]));

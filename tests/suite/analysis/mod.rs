@@ -4,6 +4,7 @@ mod airs;
 mod assured;
 mod bands;
 mod confounds;
+mod coverage;
 mod due;
 mod forecasts;
 mod layouts;

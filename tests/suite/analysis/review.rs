@@ -2,12 +2,13 @@
 //! never given on luck.
 
 use crate::fold::lives::{book_of, date, entry};
-use struck::analysis::review::{Advice, Options, Review, review, seasons};
+use crate::support::lines::Pages;
+use struck::analysis::review::{Advice, Review, ReviewOptions, review, seasons};
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
 
 fn told(entries: &[Entry], day: u64) -> Review {
-    let options = Options::of(2026, date(day));
+    let options = ReviewOptions::new(2026, date(day));
     review(&book_of(entries), &options, &mut |_, _| true).unwrap()
 }
 
@@ -80,29 +81,116 @@ fn sums_and_targets_are_those_of_the_entries() {
         .collect();
     assert_eq!(kinds.len(), 2);
     assert_eq!(kinds.iter().map(|(_, n)| n).sum::<u32>(), 27);
-    let short =
-        |advice: &Advice| matches!(advice, Advice::Short(of) if of.count == 12 && of.ready == 9);
+    let short = |advice: &Advice| matches!(advice, Advice::Short { wanted } if wanted.count == 12 && wanted.ready == 9);
     assert!(found.advice.iter().any(short), "{:?}", found.advice);
 }
 
 #[test]
 fn while_some_may_root_yet_nothing_is_said_not_to_pay() {
-    let lines: &[(&str, u64, &str)] = &[
-        ("a", 0, "stick batch=A taxon=Hebe stuck=40"),
-        ("b", 30, "look batch=A how=lift rooted=2"),
-        ("c", 60, "discard batch=A count=40 why=given-up"),
-    ];
-    let entries: Vec<Entry> = lines
-        .iter()
-        .map(|(id, day, text)| entry(id, *day, text))
-        .collect();
+    let mut entries = Vec::new();
+    for (at, code) in ["A", "B", "C", "D"].into_iter().enumerate() {
+        let stick = format!("stick batch={code} taxon=Hebe stuck=40 place=p{at}");
+        entries.push(entry(&format!("{code}0"), 0, &stick));
+        let look = format!("look batch={code} how=lift rooted={at}");
+        entries.push(entry(&format!("{code}1"), 30, &look));
+        let rest = format!("discard batch={code} count=40 why=given-up");
+        entries.push(entry(&format!("{code}2"), 60, &rest));
+    }
     assert!(told(&entries, 40).advice.is_empty());
     let found = told(&entries, 70);
     assert!(
-        matches!(found.advice[..], [Advice::Pays(_)]),
+        matches!(found.advice[..], [Advice::DoesNotPay { .. }]),
         "{:?}",
         found.advice
     );
+}
+
+#[test]
+fn one_drowned_batch_does_not_condemn_a_plant_that_did_well_before() {
+    let mut entries = Vec::new();
+    batches(&mut entries, SOFT, 0, &[15, 16, 14, 17, 14]);
+    batches(&mut entries, SOFT, 365, &[0]);
+    let pays = |season: i32, entries: &[Entry]| {
+        let options = ReviewOptions::new(season, date(500));
+        let found = review(&book_of(entries), &options, &mut |_, _| true).unwrap();
+        let poor = |it: &&Advice| matches!(it, Advice::DoesNotPay { .. });
+        found.advice.iter().filter(poor).count() == 0
+    };
+    assert!(pays(2027, &entries));
+    // Nor does one drowned batch of a plant never stuck before; season after season of failures does.
+    let mut one = Vec::new();
+    batches(&mut one, SOFT, 365, &[0]);
+    assert!(pays(2027, &one));
+    let mut poor = Vec::new();
+    batches(&mut poor, SOFT, 0, &[1, 0, 2, 1]);
+    batches(&mut poor, SOFT, 365, &[0, 1, 0, 2]);
+    assert!(!pays(2027, &poor));
+}
+
+/// The sample nursery's journal, folded.
+fn sample_nursery() -> struck::fold::Book {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-journals/nursery");
+    let mut texts = String::new();
+    for file in std::fs::read_dir(folder).unwrap() {
+        let path = file.unwrap().path();
+        if path.extension().is_some_and(|end| end == "jsonl") {
+            texts.push_str(&std::fs::read_to_string(path).unwrap());
+        }
+    }
+    Pages::of(&texts.lines().collect::<Vec<_>>()).book()
+}
+
+#[test]
+fn no_advice_on_the_sample_contradicts_what_is_true_of_it() {
+    let folder = format!("{}/sample-journals/nursery", env!("CARGO_MANIFEST_DIR"));
+    let truth = std::fs::read_to_string(format!("{folder}/truth.csv")).unwrap();
+    let strike = |taxon: &str, wood: &str| -> f64 {
+        let of_kind = |line: &&str| line.starts_with(&format!("{taxon},{wood},"));
+        let line = truth.lines().find(of_kind).unwrap();
+        line.split(',').nth(2).unwrap().parse().unwrap()
+    };
+    let book = sample_nursery();
+    let mut advised = 0;
+    for season in 2023..=2026 {
+        let options = ReviewOptions {
+            draws: 999,
+            ..ReviewOptions::new(
+                season,
+                chrono::NaiveDate::from_ymd_opt(2026, 8, 20).unwrap(),
+            )
+        };
+        let found = review(&book, &options, &mut |_, _| true).unwrap();
+        for advice in &found.advice {
+            match advice {
+                Advice::Prefer { way } => {
+                    // What is true of a way is what is true of the wood that its batches were of.
+                    let [better, worse] = way.arms.each_ref().map(|arm| {
+                        let batches = book.batches().iter().filter(|batch| {
+                            batch.taxon.shown() == way.taxon
+                                && way.by.value_for(&book, batch).as_ref() == Some(&arm.name)
+                        });
+                        let (mut sum, mut all) = (0.0, 0.0);
+                        for batch in batches {
+                            let stuck = f64::from(batch.stick.stuck);
+                            let wood = batch.stick.wood.map_or("", |wood| wood.word());
+                            sum += stuck * strike(&way.taxon, wood);
+                            all += stuck;
+                        }
+                        sum / all
+                    });
+                    assert!(better > worse, "{season} {} {:?}", way.taxon, way.arms);
+                    advised += 1;
+                }
+                Advice::DoesNotPay { kind } => {
+                    let wood = kind.wood.map_or("", |wood| wood.word());
+                    assert!(strike(&kind.taxon, wood) < 0.5, "{season} {kind:?}");
+                    advised += 1;
+                }
+                Advice::Try { .. } | Advice::Late { .. } | Advice::Short { .. } => {}
+            }
+        }
+    }
+    assert!(advised > 0, "the sample has something to advise");
 }
 
 #[test]
@@ -111,7 +199,7 @@ fn as_of_an_earlier_day_nothing_later_counts() {
     batches(&mut entries, SOFT, 0, &[5, 6]);
     let found = told(&entries, 20);
     assert_eq!((found.whole.batches, found.whole.rooted), (2, 0));
-    assert_eq!(found.kinds[0].strike, None);
+    assert!(found.kinds[0].strike.value().is_none());
     assert!(found.methods.is_empty());
 }
 
@@ -134,9 +222,10 @@ fn a_clear_difference_is_advised_with_its_figures() {
     assert!((method.arms[1].share - 27.0 / 120.0).abs() < 1e-9);
     assert!((method.difference.value - 0.6).abs() < 1e-9);
     assert!(method.difference.interval.low > 0.0);
-    assert!(matches!(&found.advice[0], Advice::Prefer(it) if it.as_ref() == method));
+    assert!(matches!(&found.advice[0], Advice::Prefer { way } if way.as_ref() == method));
     // Softwood at 27 of 120 does not pay: under half even at best.
-    let poor = |advice: &Advice| matches!(advice, Advice::Pays(kind) if kind.sum.stuck == 120);
+    let poor =
+        |advice: &Advice| matches!(advice, Advice::DoesNotPay { kind } if kind.sum.stuck == 120);
     assert_eq!(found.advice.iter().filter(|it| poor(it)).count(), 1);
 }
 
@@ -172,7 +261,7 @@ fn every_comparison_made_counts_against_each() {
         .unwrap();
     assert!((weigela.holm - 4.0 / 70.0).abs() < 1e-12);
     assert!(both.methods.iter().all(|it| !it.decided));
-    let prefers = |advice: &Advice| matches!(advice, Advice::Prefer(_));
+    let prefers = |advice: &Advice| matches!(advice, Advice::Prefer { .. });
     assert!(!both.advice.iter().any(prefers), "{:?}", both.advice.len());
 }
 
@@ -192,11 +281,11 @@ fn later_seasons_do_not_bear_on_an_earlier_one() {
     batches(&mut entries, RIPE, 10, &[15, 16, 17]);
     batches(&mut entries, RIPE, 365, &[1, 2, 1]);
     let book = book_of(&entries);
-    let options = Options::of(2026, date(500));
+    let options = ReviewOptions::new(2026, date(500));
     let found = review(&book, &options, &mut |_, _| true).unwrap();
     assert_eq!(found.methods[0].arms[0].batches, 3);
     assert_eq!(seasons(&book, &options.filter), [2026, 2027]);
-    let next = Options::of(2027, date(500));
+    let next = ReviewOptions::new(2027, date(500));
     let next = review(&book, &next, &mut |_, _| true).unwrap();
     let batches: usize = next.methods[0].arms.iter().map(|arm| arm.batches).sum();
     assert_eq!((next.whole.batches, batches), (3, 9));
@@ -208,7 +297,7 @@ fn it_stops_when_told_to_and_repeats_to_the_bit() {
     batches(&mut entries, SOFT, 0, &[3, 4, 5]);
     batches(&mut entries, RIPE, 10, &[15, 16, 17]);
     let book = book_of(&entries);
-    let options = Options::of(2026, date(120));
+    let options = ReviewOptions::new(2026, date(120));
     assert_eq!(review(&book, &options, &mut |_, _| false), None);
     let once = review(&book, &options, &mut |_, _| true);
     entries.reverse();

@@ -212,3 +212,19 @@ fn correlations_are_learnt_from_groups_and_shrunk() {
             .all(|prior| (2.0..=8.0).contains(&prior.df))
     );
 }
+
+#[test]
+fn students_quantile_is_exact_at_many_degrees_of_freedom() {
+    // Any table of t at 97.5 %: 2.0086 at 50, 1.9840 at 100, 1.9623 at 1000; the further digits are from memory.
+    let printed = [
+        (50.0, 2.008_559_112),
+        (100.0, 1.983_971_519),
+        (999.0, 1.962_341_461),
+        (1_000.0, 1.962_339_081),
+        (100_000.0, 1.959_987_708),
+    ];
+    for (n, t) in printed {
+        assert_close(t_quantile(0.975, n), t, 1e-6);
+    }
+    assert_close(t_quantile(0.975, 1e9), 1.959_963_985, 1e-8);
+}
