@@ -4,15 +4,16 @@ use super::clock::Clock;
 use super::failure::Failure;
 use super::files::DraftFile;
 use super::settings::Settings;
-use super::writer::{Writer, state_folder};
+use super::writer::{Writer, state_folder, wrote_before};
 use crate::fold::Book;
 use crate::fold::Ledger;
 use crate::journal::codec::encode;
 use crate::journal::disk_error::DiskError;
-use crate::journal::reading::{Journal, Refreshed};
+use crate::journal::reading::{Journal, Refreshed, UnreadFile};
 use crate::journal::real::RealDisk;
 use crate::model::entry::Entry;
 use crate::model::fault::{Fault, FaultKind, FileFault, Origin};
+use chrono::{DateTime, FixedOffset};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -30,6 +31,31 @@ pub struct Desk {
     pub(super) own: Option<Writer>,
     pub(super) doubt: bool,
     faults: Vec<(u32, FileFault)>,
+    unread: Option<UnreadPart>,
+}
+
+/// That a part of the journal cannot be read now: what is shown is as of then.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnreadPart {
+    /// The file, or the folder.
+    pub path: PathBuf,
+    /// Why, in words without a full stop.
+    pub why: String,
+    /// Since when it is known.
+    pub since: DateTime<FixedOffset>,
+}
+
+impl UnreadPart {
+    /// It in a sentence for the head of a screen or an answer.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let name = self.path.file_name().unwrap_or(self.path.as_os_str());
+        let since = self.since.format("%H:%M");
+        format!(
+            "Cannot read {} since {since}: shown as of then.",
+            name.to_string_lossy()
+        )
+    }
 }
 
 impl Desk {
@@ -89,12 +115,15 @@ impl Desk {
             own,
             doubt: false,
             faults: Vec::new(),
+            unread: None,
         };
-        desk.read_all(progress)?;
+        desk.read_all(progress)
+            .map_err(|error| disk_failure(&error))?;
+        desk.note_unread(desk.journal.unread());
         Ok(desk)
     }
 
-    fn read_all(&mut self, progress: &mut dyn FnMut(u64)) -> Result<(), Failure> {
+    fn read_all(&mut self, progress: &mut dyn FnMut(u64)) -> Result<(), DiskError> {
         let mut ledger = Ledger::new();
         let mut lines = 0;
         let mut take = |arrival| {
@@ -104,7 +133,7 @@ impl Desk {
                 progress(lines);
             }
         };
-        self.journal.read(&mut take).map_err(|t| disk_failure(&t))?;
+        self.journal.read(&mut take)?;
         self.faults = self
             .journal
             .faults()
@@ -131,17 +160,43 @@ impl Desk {
         self.book = Arc::new(self.ledger.book(&self.journal));
     }
 
-    /// Reads what anyone appended since. Says whether the book changed.
-    ///
-    /// # Errors
-    /// If the journal can no longer be listed.
-    pub fn refresh(&mut self) -> Result<bool, Failure> {
+    /// Reads what anyone appended since. Says whether the book changed, or what of the journal cannot be read. Where it
+    /// cannot be read, the book stays as it was: see [`Desk::unread`].
+    pub fn refresh(&mut self) -> bool {
+        let before = self.unread.clone();
+        let changed = match self.try_refresh() {
+            Ok(changed) => {
+                self.note_unread(self.journal.unread());
+                changed
+            }
+            Err(error) => {
+                self.note_unread(Some(UnreadFile {
+                    path: error.path,
+                    why: error.why,
+                }));
+                false
+            }
+        };
+        changed || self.unread != before
+    }
+
+    fn note_unread(&mut self, unread: Option<UnreadFile>) {
+        let since = self
+            .unread
+            .as_ref()
+            .map_or_else(|| self.clock.now(), |unread| unread.since);
+        self.unread = unread.map(|UnreadFile { path, why }| UnreadPart { path, why, since });
+    }
+
+    /// What of the journal cannot be read now.
+    #[must_use]
+    pub fn unread(&self) -> Option<&UnreadPart> {
+        self.unread.as_ref()
+    }
+
+    fn try_refresh(&mut self) -> Result<bool, DiskError> {
         let ledger = &mut self.ledger;
-        match self
-            .journal
-            .refresh(&mut |arrival| ledger.add(arrival))
-            .map_err(|t| disk_failure(&t))?
-        {
+        match self.journal.refresh(&mut |arrival| ledger.add(arrival))? {
             Refreshed::Same => Ok(false),
             // A file that cannot be read any more, or can again, is rare: begin anew then.
             Refreshed::Grown if self.faults_changed() => self.read_all(&mut |_| ()).map(|()| true),
@@ -211,12 +266,14 @@ impl Desk {
         Ok(String::from_utf8_lossy(&bytes).into_owned())
     }
 
-    /// Keeps a typed line that could not be saved as a draft, offered when the bench is next opened.
+    /// Keeps a typed line that could not be saved as a draft, offered when the bench is next opened. `lines` are what it
+    /// became, if they may be in the journal all the same.
     ///
     /// # Errors
     /// Whatever the system says.
-    pub fn keep_line(&self, line: &str) -> io::Result<PathBuf> {
+    pub fn keep_line(&self, line: &str, lines: Vec<String>) -> io::Result<PathBuf> {
         let draft = DraftFile::begin(&self.drafts(), &self.clock.new_id().to_string())?;
+        draft.becomes(lines);
         draft.keep(line)?;
         Ok(draft.path().to_path_buf())
     }
@@ -227,6 +284,37 @@ impl Desk {
         state_folder(&self.settings).join("drafts")
     }
 }
+
+/// Whether a journal is where it should be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JournalPresence {
+    /// It is there.
+    There,
+    /// Nothing is there, and nothing was saved there from here.
+    NeverBegun,
+    /// It is not there, though entries were saved in it from here: its disk may not be mounted.
+    Gone,
+}
+
+/// Looks whether the journal is where it should be.
+#[must_use]
+pub fn presence(settings: &Settings) -> JournalPresence {
+    let journal = Journal::open(Arc::new(RealDisk), &settings.journal, 1);
+    let is_empty = match &journal {
+        Ok(journal) => journal.is_empty(),
+        Err(error) if error.code == Some(NOT_FOUND) => true,
+        // Whatever else is wrong is told when it is opened.
+        Err(_) => false,
+    };
+    match (is_empty, journal.is_ok()) {
+        (true, _) if wrote_before(settings) => JournalPresence::Gone,
+        (true, false) => JournalPresence::NeverBegun,
+        _ => JournalPresence::There,
+    }
+}
+
+/// The system's number for a path where nothing is.
+const NOT_FOUND: i32 = 2;
 
 /// A trouble of the disk as a failure.
 pub(super) fn disk_failure(trouble: &DiskError) -> Failure {

@@ -4,15 +4,17 @@
 use rustix::fs::{Dir, Mode, OFlags};
 use rustix::io::Errno;
 use rustix::process::{Pid, test_kill_process};
+use sha2::{Digest, Sha256};
 use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Write};
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Longest draft that is kept or read, in bytes.
-const LONGEST_DRAFT: u64 = 1 << 20;
+const LONGEST_DRAFT: u64 = 4 << 20;
 
 /// Makes a folder and those above it, open to its owner alone.
 ///
@@ -50,7 +52,11 @@ pub fn put(path: &Path, text: &str) -> io::Result<()> {
 /// # Errors
 /// Whatever the system says.
 pub fn foreign(path: &Path) -> io::Result<(Box<dyn Read>, bool)> {
-    let file = File::open(path)?;
+    // Without NONBLOCK, opening a pipe would wait for whoever writes into it.
+    let flags = OFlags::NONBLOCK | OFlags::NOCTTY;
+    let mut options = OpenOptions::new();
+    let options = options.read(true).custom_flags(flags.bits().cast_signed());
+    let file = options.open(path)?;
     let sort = file.metadata()?.file_type();
     if sort.is_dir() {
         return Err(io::ErrorKind::IsADirectory.into());
@@ -90,8 +96,64 @@ pub fn get(path: &Path) -> io::Result<Option<String>> {
         other => other?,
     };
     let mut text = String::new();
-    file.take(LONGEST_DRAFT).read_to_string(&mut text)?;
+    file.take(LONGEST_DRAFT + 1).read_to_string(&mut text)?;
+    if text.len() as u64 > LONGEST_DRAFT {
+        return Err(io::ErrorKind::FileTooLarge.into());
+    }
     Ok(Some(text))
+}
+
+/// The system's own number for this machine, which does not change while it lives.
+const MACHINE_ID: &str = "/etc/machine-id";
+
+/// A fingerprint of this machine, from its name and the system's number for it where there is one.
+#[must_use]
+pub fn machine(host: &str) -> String {
+    let id = get(Path::new(MACHINE_ID))
+        .ok()
+        .flatten()
+        .unwrap_or_default();
+    let hash = Sha256::digest(format!("{host}\n{}", id.trim()));
+    hash.iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// What a draft holds: the text as typed and, once it was to be saved, the lines that it became. By their ids it is
+/// known later whether it was saved.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct KeptDraft {
+    /// The text.
+    pub text: String,
+    /// The journal's lines that it became, without newlines; none while it was not to be saved.
+    pub lines: Vec<String>,
+}
+
+/// What stands before each line of the journal in a draft's file.
+const SAVING: &str = "saving ";
+
+impl KeptDraft {
+    fn write(&self) -> String {
+        let lines = self.lines.iter();
+        let lines: String = lines.map(|line| format!("{SAVING}{line}\n")).collect();
+        lines + &self.text
+    }
+
+    fn read(file: &str) -> Self {
+        let (mut rest, mut lines) = (file, Vec::new());
+        while let Some((line, after)) = rest
+            .strip_prefix(SAVING)
+            .and_then(|rest| rest.split_once('\n'))
+        {
+            lines.push(line.to_owned());
+            rest = after;
+        }
+        Self {
+            text: rest.to_owned(),
+            lines,
+        }
+    }
 }
 
 /// The draft of one sitting: kept in a file while something is unfinished, and held by a lock so
@@ -99,6 +161,8 @@ pub fn get(path: &Path) -> io::Result<Option<String>> {
 #[derive(Debug)]
 pub struct DraftFile {
     path: PathBuf,
+    /// The lines that the draft became, from before they are written until it is known that they stand or do not.
+    lines: Mutex<Vec<String>>,
     // Held for its lock, which ends with the process, however it ends.
     _lock: File,
 }
@@ -119,22 +183,39 @@ impl DraftFile {
         lock.try_lock()?;
         Ok(Self {
             path: folder.join(format!("{sitting}.draft")),
+            lines: Mutex::default(),
             _lock: lock,
         })
     }
 
-    /// Keeps this text as the draft; an empty one takes it away.
+    fn lines(&self) -> MutexGuard<'_, Vec<String>> {
+        self.lines.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Keeps this text as the draft, with the lines that it became; an empty one takes it away.
     ///
     /// # Errors
     /// Whatever the system says; the draft is then as it was.
     pub fn keep(&self, text: &str) -> io::Result<()> {
+        let mut lines = self.lines();
         if !text.is_empty() {
-            return put(&self.path, text);
+            let draft = KeptDraft {
+                text: text.to_owned(),
+                lines: lines.clone(),
+            };
+            return put(&self.path, &draft.write());
         }
+        lines.clear();
         match fs::remove_file(&self.path) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
             _ => Ok(()),
         }
+    }
+
+    /// Says which lines the draft is to become, for the next [`keep`](Self::keep) and those after it; none, if it is
+    /// known that they do not stand.
+    pub fn becomes(&self, lines: Vec<String>) {
+        *self.lines() = lines;
     }
 
     /// Where it is kept.
@@ -212,7 +293,7 @@ pub fn orphans(folder: &Path) -> io::Result<Vec<Orphan>> {
         let draft = lock_path.with_extension("draft");
         match get(&draft) {
             Ok(Some(text)) => found.push(Orphan {
-                text,
+                held: KeptDraft::read(&text),
                 draft,
                 lock_path,
                 _lock: lock,
@@ -228,7 +309,7 @@ pub fn orphans(folder: &Path) -> io::Result<Vec<Orphan>> {
 #[derive(Debug)]
 pub struct Orphan {
     /// What was kept.
-    pub text: String,
+    pub held: KeptDraft,
     draft: PathBuf,
     lock_path: PathBuf,
     _lock: File,

@@ -8,7 +8,7 @@ pub mod files;
 pub mod loggers;
 pub mod memory;
 pub mod mends;
-mod prepared;
+pub mod prepared;
 pub mod record;
 pub mod sample;
 pub mod settings;

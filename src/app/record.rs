@@ -4,15 +4,19 @@ use super::desk::{Desk, disk_failure};
 use super::failure::Failure;
 use super::mends::put_right;
 pub use super::prepared::{NewEntry, PreparedTransaction, Transaction};
-use super::writer::{Writer, following_code, next_code};
+use super::writer::{Writer, code_letter, following_code, next_code};
 use crate::fold::batch::Batch;
-use crate::journal::append::{AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend};
+use crate::journal::append::{
+    AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend, Target, append_locked, lock,
+};
 use crate::journal::codec::encode;
 use crate::model::at::At;
-use crate::model::entry::{Entry, Kind, Look, Takes};
+use crate::model::entry::{Amend, Entry, Kind, Look, Takes, Withdraw};
+use crate::model::id::Id;
 use crate::model::listed::LookMethod;
 use crate::model::value::FieldType;
 use chrono::NaiveDate;
+use std::collections::HashSet;
 use std::sync::Arc;
 
 /// Why entries are not known to be saved.
@@ -34,6 +38,17 @@ impl Unsaved {
     }
 }
 
+/// How many of some entries stand in the journal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EntriesStanding {
+    /// All of them.
+    All,
+    /// Some, not all.
+    Some,
+    /// None.
+    None,
+}
+
 impl Desk {
     /// Completes entries: id, time, who, the batch's identity, the next code where none is given.
     ///
@@ -43,7 +58,7 @@ impl Desk {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
         let mut code = self.next_code(at)?;
         let mut made: Vec<Entry> = Vec::new();
-        let mut examined_all = Vec::new();
+        let (mut examined_all, mut allotted) = (Vec::new(), Vec::new());
         let mut new_id = self.clock.ids();
         let is_alone = act.entries.len() == 1;
         for new in act.entries {
@@ -52,6 +67,7 @@ impl Desk {
             if let Some(blank) = kind.code_begun_mut().filter(|code| code.trim().is_empty()) {
                 blank.clone_from(&code);
                 code = following_code(&code);
+                allotted.push(id.clone());
             }
             self.name_batch(&mut kind, at, &made)?;
             if let Kind::Look(look) = &mut kind {
@@ -81,6 +97,7 @@ impl Desk {
         Ok(PreparedTransaction {
             entries: made,
             examined_all,
+            allotted,
         })
     }
 
@@ -114,8 +131,11 @@ impl Desk {
         }
         let others = self.journal.files().len() > 0;
         let codes = self.all_codes();
-        let own = Writer::settle(&self.settings, &self.clock, others, &codes)
+        let mut own = Writer::settle(&self.settings, &self.clock, others, &codes)
             .map_err(|e| self.no_state(&e))?;
+        if self.is_letter_anothers(&own) {
+            own.take_free_letter(&self.clock, &codes);
+        }
         self.own = Some(own.clone());
         Ok(own)
     }
@@ -193,37 +213,196 @@ impl Desk {
         }
     }
 
-    /// Appends entries; they are on stable storage when this returns, and the book holds them.
+    /// Whether another file of the journal, begun before this writer's own, has the writer's letter in its codes: two
+    /// machines that began before either saw the other's file both took themselves for the first.
+    fn is_letter_anothers(&self, own: &Writer) -> bool {
+        if self.settings.is_lone_file() {
+            return false;
+        }
+        let first_ids: Vec<Option<&Id>> = self.journal.first_ids().collect();
+        let number = self.journal.files().position(|path| {
+            path.file_name()
+                .is_some_and(|name| name.as_encoded_bytes() == own.name.as_bytes())
+        });
+        // A writer that has yet to write comes after all who wrote.
+        let mine = number.and_then(|number| first_ids.get(number).copied().flatten());
+        let is_earlier = |file: u32| {
+            let file = usize::try_from(file).unwrap_or(usize::MAX);
+            let theirs = first_ids.get(file).copied().flatten();
+            Some(file) != number
+                && theirs.is_some_and(|theirs| mine.is_none_or(|mine| theirs < mine))
+        };
+        let year = self.clock.now().format("%y-").to_string();
+        let mut batches = self.book.batches().iter();
+        batches.any(|batch| {
+            let begun = batch
+                .events
+                .iter()
+                .find(|event| event.entry.id == batch.key);
+            batch.code.starts_with(&year)
+                && code_letter(&batch.code) == Some(own.letter)
+                && begun.is_some_and(|event| is_earlier(event.origin.file))
+        })
+    }
+
+    /// Appends entries; they are on stable storage when this returns, and the book holds them. Codes are allotted under
+    /// the journal's lock, after what others wrote meanwhile was read.
     ///
     /// # Errors
     /// Why they are not, or not known to be.
-    pub fn save(&mut self, prepared: &PreparedTransaction) -> Result<(), Unsaved> {
+    pub fn save(&mut self, prepared: &mut PreparedTransaction) -> Result<(), Unsaved> {
+        let target = self.target()?;
+        let disk = self.journal.disk();
+        let held = lock(&*disk, &target);
+        let locked = held.map_err(|refusal| Unsaved::Refused(refused(&refusal)))?;
+        if !prepared.allotted.is_empty() {
+            self.refresh();
+            self.allot(prepared).map_err(Unsaved::Refused)?;
+        }
         let lines = prepared
             .entries
             .iter()
             .map(encode)
             .collect::<Result<Vec<_>, _>>();
         let lines = lines.map_err(|error| Unsaved::Refused(refused(&error.into())))?;
-        self.append(&lines)?;
+        let outcome = append_locked(&*disk, &target, &locked, &lines, self.prior());
+        drop(locked);
+        self.settle(outcome)?;
         // Saved is saved: should reading it back fail now, the next refresh tells.
-        let _ = self.refresh();
+        self.refresh();
         Ok(())
     }
 
-    /// Appends lines in one write; they are on stable storage when this returns. The book is not read anew.
-    pub(super) fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), Unsaved> {
+    /// Whether entries of these ids stand in the journal: all, none, or some.
+    #[must_use]
+    pub fn standing(&self, ids: &[Id]) -> EntriesStanding {
+        let wanted: HashSet<&Id> = ids.iter().collect();
+        let stand = self.book.entries().iter();
+        let count = stand.filter(|it| wanted.contains(&it.entry.id)).count();
+        match count {
+            0 => EntriesStanding::None,
+            all if all >= wanted.len() => EntriesStanding::All,
+            _ => EntriesStanding::Some,
+        }
+    }
+
+    /// What is to be saved where `first` may stand already and `changed` was to be said instead: the first entries
+    /// again, under their ids, and with them the amends that make them say what was changed. Where the two are not of
+    /// one shape, the first are withdrawn. `dated` says that the changed ones bear a time of their own.
+    ///
+    /// # Errors
+    /// If an amend made of them breaks a rule.
+    pub fn instead_of(
+        &self,
+        first: &PreparedTransaction,
+        changed: PreparedTransaction,
+        dated: bool,
+    ) -> Result<PreparedTransaction, Failure> {
+        let ids: Vec<Id> = first.entries.iter().map(|entry| entry.id.clone()).collect();
+        if self.standing(&ids) == EntriesStanding::None {
+            return Ok(changed);
+        }
+        let mut out = first.clone();
+        let mut new_id = self.clock.ids();
+        let now = At::Time(self.clock.now());
+        let mut added = |kind: Kind, like: &Entry| Entry {
+            id: new_id(),
+            at: now,
+            by: like.by.clone(),
+            note: None,
+            kind,
+        };
+        if changed.is_of_shape(first) {
+            for (old, new) in first.entries.iter().zip(&changed.entries) {
+                let set = old.changes_to(new, dated);
+                if !set.is_empty() {
+                    let target = old.id.clone();
+                    out.entries
+                        .push(added(Kind::Amend(Box::new(Amend { target, set })), new));
+                }
+            }
+        } else if changed.shares_batch_with(first) {
+            for old in first.entries.iter().rev() {
+                let (target, reason) = (old.id.clone(), None);
+                out.entries.push(added(
+                    Kind::Withdraw(Box::new(Withdraw { target, reason })),
+                    old,
+                ));
+            }
+            out.entries.extend(changed.entries);
+            out.allotted.extend(changed.allotted);
+            out.examined_all.extend(changed.examined_all);
+        } else {
+            return Ok(changed);
+        }
+        for entry in &out.entries {
+            let checked = entry.clone().checked();
+            checked.map_err(|fault| Failure::usage(crate::text::faults::entry_sentence(&fault)))?;
+        }
+        Ok(out)
+    }
+
+    /// Appends lines of an act of which some stand already: the same lines again add nothing twice.
+    ///
+    /// # Errors
+    /// Why they are not saved.
+    pub fn complete(&mut self, lines: &[String]) -> Result<(), Unsaved> {
+        let lines: Vec<Vec<u8>> = lines.iter().map(|line| line.clone().into_bytes()).collect();
+        self.append(&lines)?;
+        self.refresh();
+        Ok(())
+    }
+
+    /// Gives the batches that are to begin the codes that are next now. Those that stand already, by a first try, keep
+    /// theirs.
+    fn allot(&mut self, prepared: &mut PreparedTransaction) -> Result<(), Failure> {
+        if prepared
+            .allotted
+            .iter()
+            .any(|id| self.book.batch(id).is_some())
+        {
+            return Ok(());
+        }
+        // Another file may have turned out to be the journal's first.
+        self.own = None;
+        let Some(at) = prepared.entries.first().map(|entry| entry.at) else {
+            return Ok(());
+        };
+        let mut code = self.next_code(at)?;
+        for id in prepared.allotted.clone() {
+            if prepared.begun_by(&id) != Some(code.as_str()) {
+                let recoded = prepared.recode(&id, &code);
+                recoded
+                    .map_err(|fault| Failure::usage(crate::text::faults::entry_sentence(&fault)))?;
+            }
+            code = following_code(&code);
+        }
+        Ok(())
+    }
+
+    /// The file that this writer appends to, its name kept.
+    fn target(&mut self) -> Result<Target, Unsaved> {
         let own = self.own().map_err(Unsaved::Refused)?;
         own.keep(&self.settings)
             .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;
-        let target = self.journal.target(&own.name, &self.settings.holder());
-        let after = if self.doubt {
+        Ok(self.journal.target(&own.name, &self.settings.holder()))
+    }
+
+    fn prior(&self) -> PriorAppend {
+        if self.doubt {
             PriorAppend::Uncertain
         } else {
             PriorAppend::Settled
-        };
-        match self.journal.append_lines(&target, lines, after) {
+        }
+    }
+
+    fn settle(&mut self, outcome: Result<AppendOutcome, AppendRefusal>) -> Result<(), Unsaved> {
+        match outcome {
             Ok(AppendOutcome::Saved { .. }) => {
                 self.doubt = false;
+                if let Some(own) = &mut self.own {
+                    own.note_wrote(&self.settings);
+                }
                 Ok(())
             }
             Ok(AppendOutcome::Unknown(doubt)) => {
@@ -232,6 +411,13 @@ impl Desk {
             }
             Err(refusal) => Err(Unsaved::Refused(refused(&refusal))),
         }
+    }
+
+    /// Appends lines in one write; they are on stable storage when this returns. The book is not read anew.
+    pub(super) fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), Unsaved> {
+        let target = self.target()?;
+        let outcome = self.journal.append_lines(&target, lines, self.prior());
+        self.settle(outcome)
     }
 }
 

@@ -16,10 +16,25 @@ pub struct Writer {
     pub name: String,
     /// Letter in this writer's codes, unless its file is the journal's first.
     pub letter: Option<char>,
+    /// The machine that it was made on, as a fingerprint: a home that was copied to another begins a file of its own.
+    machine: String,
+    /// Whether an entry was saved under this name, so that a journal without it is one that is missing.
+    wrote: bool,
 }
 
 impl Writer {
-    /// What was kept, else new: with a letter if others wrote in the journal before.
+    /// A writer on this machine with this file and letter.
+    #[must_use]
+    pub fn new(settings: &Settings, name: String, letter: Option<char>) -> Self {
+        Self {
+            name,
+            letter,
+            machine: files::machine(&settings.host),
+            wrote: false,
+        }
+    }
+
+    /// What was kept on this machine, else new: with a letter if others wrote in the journal before.
     ///
     /// # Errors
     /// If what was kept cannot be read.
@@ -29,21 +44,33 @@ impl Writer {
         others: bool,
         known_codes: &[String],
     ) -> io::Result<Self> {
-        let path = state_folder(settings).join("own");
-        if let Some(own) = files::get(&path)?.as_deref().and_then(Self::read) {
+        let machine = files::machine(&settings.host);
+        let path = state_folder(settings).join(KEPT);
+        let kept = files::get(&path)?.and_then(|text| Self::read(&text, &machine));
+        if let Some(own) = kept.filter(|own| own.machine == machine) {
             return Ok(own);
         }
+        let name = file_name(&settings.host, &settings.user, &clock.random_text(4));
+        let mut own = Self::new(settings, name, None);
+        if others && !settings.is_lone_file() {
+            own.take_free_letter(clock, known_codes);
+        }
+        Ok(own)
+    }
+
+    /// Takes a letter that none of these codes bears.
+    pub fn take_free_letter(&mut self, clock: &Clock, known_codes: &[String]) {
         let pick = usize::try_from(clock.seed() % 1000).unwrap_or(0);
-        let taken = known_codes.iter().map(String::as_str);
-        let letter = if others && !settings.is_lone_file() {
-            free_letter(taken, pick)
-        } else {
-            None
-        };
-        Ok(Self {
-            name: file_name(&settings.host, &settings.user, &clock.random_text(4)),
-            letter,
-        })
+        self.letter = free_letter(known_codes.iter().map(String::as_str), pick);
+    }
+
+    /// Takes note that an entry was saved under its name. If that cannot be kept, a journal that goes missing is begun
+    /// anew without a question, which is all that hangs on it.
+    pub fn note_wrote(&mut self, settings: &Settings) {
+        if !self.wrote {
+            self.wrote = true;
+            let _ = self.keep(settings);
+        }
     }
 
     /// Keeps it, so that the next run finds it.
@@ -51,7 +78,7 @@ impl Writer {
     /// # Errors
     /// Whatever the system says.
     pub fn keep(&self, settings: &Settings) -> io::Result<()> {
-        let path = state_folder(settings).join("own");
+        let path = state_folder(settings).join(KEPT);
         let text = self.write();
         if files::get(&path)?.as_deref() == Some(&*text) {
             return Ok(());
@@ -62,24 +89,39 @@ impl Writer {
     }
 
     fn write(&self) -> String {
-        format!(
-            "{}\n{}\n",
-            self.name,
-            self.letter.map_or_else(String::new, String::from)
-        )
+        let letter = self.letter.map_or_else(String::new, String::from);
+        let wrote = if self.wrote { "wrote\n" } else { "" };
+        format!("{}\n{letter}\n{}\n{wrote}", self.name, self.machine)
     }
 
-    fn read(text: &str) -> Option<Self> {
+    /// A text without a machine was kept by an earlier version, on this one.
+    fn read(text: &str, machine: &str) -> Option<Self> {
         let mut lines = text.lines();
         let name = lines
             .next()
             .filter(|name| name.ends_with(".jsonl") && !name.contains('/'))?;
         let letter = lines.next().and_then(|line| line.chars().next());
+        let machine = lines.next().unwrap_or(machine);
         Some(Self {
             name: name.into(),
             letter,
+            machine: machine.into(),
+            wrote: lines.next().is_some(),
         })
     }
+}
+
+/// Name of the file in the state folder that it is kept in.
+const KEPT: &str = "own";
+
+/// Whether this user wrote in the journal before, from this state folder.
+#[must_use]
+pub fn wrote_before(settings: &Settings) -> bool {
+    let kept = files::get(&state_folder(settings).join(KEPT))
+        .ok()
+        .flatten();
+    let own = kept.and_then(|text| Writer::read(&text, ""));
+    own.is_some_and(|own| own.wrote)
 }
 
 /// The state folder of a journal: by the hash of its path, so that several are told apart.
@@ -139,6 +181,17 @@ fn number(code: &str, year: i32, letter: Option<char>) -> Option<u32> {
     (whole && head.parse() == Ok(year))
         .then(|| tail.parse().ok())
         .flatten()
+}
+
+/// The writer's letter in a code that was allotted: nothing in it for the journal's first writer; nothing at all if the
+/// code is of another shape.
+#[must_use]
+pub fn code_letter(code: &str) -> Option<Option<char>> {
+    let (year, tail) = code.split_once('-')?;
+    let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let letter = tail.chars().next().filter(|c| LETTERS.contains(*c));
+    let rest = letter.map_or(tail, |_| &tail[1..]);
+    (year.len() == 2 && is_digits(year) && is_digits(rest)).then_some(letter)
 }
 
 /// A letter that no code of the year bears yet, the `pick`-th of those free; nothing when all are taken.

@@ -1,6 +1,6 @@
 //! `add`: one line as said at the bench becomes entries. It says back what it understood before it writes.
 
-use super::context::Context;
+use super::context::{Context, say_begun};
 use super::exit::Exit;
 use super::{json, output};
 use crate::app::desk::Desk;
@@ -54,7 +54,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     let mut desk = if arguments.dry_run {
         context.open_to_try()?
     } else {
-        context.open_or_begin()?
+        context.open_or_begin(say_begun)?
     };
     let at = match &arguments.at {
         Some(text) => context.moment(text)?,
@@ -65,7 +65,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         return Err(not_understood(&reading));
     }
     output::say(&format!("{}\n", reading.say_back().trim_end()));
-    let prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
+    let mut prepared = prepare(&mut desk, &reading, at, arguments.by.clone())?;
     output::say(&dated(&prepared, &desk));
     output::say(&namesakes(prepared.entries(), desk.book()));
     refuse_misfits(&desk.misfits(&prepared))?;
@@ -74,8 +74,11 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     }
     let before = Arc::clone(desk.book());
     output::say(&going(prepared.entries(), &before));
-    match save(&mut desk, &prepared) {
+    match save(&mut desk, &mut prepared) {
         Ok(()) => {
+            if let Some(unread) = desk.unread() {
+                output::say(&format!("{}\n{PARTLY_READ}\n", unread.sentence()));
+            }
             for entry in prepared.entries() {
                 output::say(&saved(entry));
                 output::say(&ahead(entry, &desk));
@@ -83,12 +86,15 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
             output::say(&odd(&before, prepared.entries(), &desk));
             Ok(Exit::Done)
         }
-        Err(unsaved) => Err(kept(&desk, &line, &unsaved)),
+        Err(unsaved) => Err(kept(&desk, &line, &prepared, &unsaved)),
     }
 }
 
+/// What is said of codes and sums while a part of the journal cannot be read.
+const PARTLY_READ: &str = "Codes and sums were judged without the rest.";
+
 /// Saves; where the outcome is not known, once more under the same id, which doubles nothing.
-fn save(desk: &mut Desk, prepared: &PreparedTransaction) -> Result<(), Unsaved> {
+fn save(desk: &mut Desk, prepared: &mut PreparedTransaction) -> Result<(), Unsaved> {
     match desk.save(prepared) {
         Err(Unsaved::Unknown(_)) => match desk.save(prepared) {
             // The first try may be on the disk, so a refusal of the second settles nothing.
@@ -125,8 +131,16 @@ fn prepare(
     let fields = reading.entry_fields(&at, Some(&code));
     // The desk gives the id.
     let nameless = || Id::for_line(0, 1);
-    let entry = Entry::from_fields(fields, nameless)
+    let mut entry = Entry::from_fields(fields, nameless)
         .map_err(|fault| Failure::usage(faults::entry_sentence(&fault)))?;
+    if let Some(code) = entry
+        .kind
+        .code_begun_mut()
+        .filter(|_| reading.allots.is_some())
+    {
+        // The desk allots it.
+        code.clear();
+    }
     let act = Transaction {
         at: Some(entry.at),
         by: by.or(entry.by),
@@ -183,9 +197,11 @@ fn write_nothing(desk: &Desk, prepared: &PreparedTransaction) -> Result<Exit, Fa
 }
 
 /// A line that could not be saved is kept as a draft, and offered when the bench is next opened.
-fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
+fn kept(desk: &Desk, line: &str, prepared: &PreparedTransaction, unsaved: &Unsaved) -> Failure {
     let mut failure = unsaved.failure().clone();
+    let mut lines = Vec::new();
     if matches!(unsaved, Unsaved::Unknown(_)) {
+        lines = prepared.lines().unwrap_or_default();
         // The desk's own words hold for saving the same prepared entries again, which this run did:
         // a new run would make a new id.
         failure.hints = vec![
@@ -195,7 +211,10 @@ fn kept(desk: &Desk, line: &str, unsaved: &Unsaved) -> Failure {
                 .into(),
         ];
     }
-    match desk.keep_line(line) {
+    match desk.keep_line(
+        &format!("line\t\t\t{}", line.replace(char::is_whitespace, " ")),
+        lines,
+    ) {
         Ok(path) => failure.hint(format!("The line is kept in {}.", path.display())),
         Err(error) => failure.hint(format!(
             "The line could not be kept as a draft either ({error}): copy it."

@@ -2,10 +2,28 @@
 
 use super::context::Context;
 use super::exit::Exit;
+use super::output;
 use crate::app::failure::Failure;
+use crate::text::clean::shown;
 use crate::tui::canvas::{Colours, Ink};
 use crate::tui::journal_door::JournalDoor;
 use crate::tui::terminal::{TerminalOptions, run as run_face};
+use std::path::Path;
+
+/// Asks on the terminal whether a journal may be begun.
+fn ask_to_begin(path: &Path) -> Result<(), Failure> {
+    let path = shown(&path.to_string_lossy());
+    output::draw(&format!(
+        "There is no journal at {path}.\nBegin a new one there? y, or anything else to leave: "
+    ));
+    let mut answer = String::new();
+    let read = std::io::stdin().read_line(&mut answer);
+    match answer.trim().to_lowercase().as_str() {
+        "y" | "yes" if read.is_ok() => Ok(()),
+        _ => Err(Failure::could("No journal was begun.")
+            .hint("Name another with --journal or STRUCK_JOURNAL.")),
+    }
+}
 
 /// Opens the bench and stays until it ends.
 ///
@@ -16,7 +34,13 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         return Err(Failure::usage("The bench opens on a terminal only.")
             .hint("See `struck --help` for the commands."));
     }
-    let desk = context.open_or_begin()?;
+    if context.environment.dumb {
+        return Err(Failure::could(
+            "This terminal takes no orders (TERM=dumb), so the bench cannot be drawn on it.",
+        )
+        .hint("Set TERM to what the terminal is, or use the commands: `struck --help`."));
+    }
+    let desk = context.open_or_begin(ask_to_begin)?;
     let user = desk.settings().person().unwrap_or_default().to_owned();
     let mut door = JournalDoor::open(desk)?;
     let colours = match context.environment.plain {

@@ -4,7 +4,7 @@ use super::environment::Environment;
 use super::output;
 use super::progress::Progress;
 use crate::app::clock::Clock;
-use crate::app::desk::Desk;
+use crate::app::desk::{Desk, JournalPresence, presence};
 use crate::app::failure::Failure;
 use crate::app::settings::Settings;
 use crate::fold::Book;
@@ -14,7 +14,7 @@ use crate::model::fault::FaultKind;
 use crate::text::clean::{Charset, shown, wrap};
 use crate::text::faults::sentence;
 use chrono::NaiveDate;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What every command needs.
 pub struct Context {
@@ -22,6 +22,8 @@ pub struct Context {
     pub environment: Environment,
     /// The journal named on the command line.
     pub journal: Option<PathBuf>,
+    /// Whether a journal may be begun anew where there was one before.
+    pub new_journal: bool,
     /// Characters that may be shown.
     pub charset: Charset,
 }
@@ -100,11 +102,22 @@ impl Context {
         Ok(answer)
     }
 
-    /// Opens the journal to write in; it is begun if it is not there.
+    /// Opens the journal to write in. Where none is there, `agreed` hears where one would be begun and says whether it
+    /// may be; where there was one before, it must be asked for in so many words.
     ///
     /// # Errors
-    /// If it can be neither opened nor begun.
-    pub fn open_or_begin(&self) -> Result<Desk, Failure> {
+    /// If it can be neither opened nor begun, or may not be begun.
+    pub fn open_or_begin(
+        &self,
+        agreed: impl FnOnce(&Path) -> Result<(), Failure>,
+    ) -> Result<Desk, Failure> {
+        let settings = self.environment.settings(self.journal.as_deref())?;
+        match presence(&settings) {
+            JournalPresence::There => {}
+            _ if self.new_journal => {}
+            JournalPresence::NeverBegun => agreed(&settings.journal)?,
+            JournalPresence::Gone => return Err(gone(&settings.journal)),
+        }
         let desk = self.reading(Desk::open_or_begin)?;
         tell_unread(&desk);
         Ok(desk)
@@ -151,6 +164,23 @@ impl Context {
         })
         .map_err(|error| Failure::usage(error.to_string()))
     }
+}
+
+/// Says that a journal is begun, and lets it be.
+pub fn say_begun(path: &Path) -> Result<(), Failure> {
+    let path = shown(&path.to_string_lossy());
+    output::say(&format!("A new journal is begun at {path}.\n"));
+    Ok(())
+}
+
+/// There was a journal, and it is gone.
+fn gone(path: &Path) -> Failure {
+    let path = shown(&path.to_string_lossy());
+    Failure::could(format!(
+        "The journal {path} is gone: entries were saved in it from here, and nothing is there now."
+    ))
+    .hint("See whether its disk is mounted, or whether it was moved.")
+    .hint("To begin a new journal there, add --new-journal.")
 }
 
 /// Without these files an answer says less than it seems to, so it is not left to `check` to tell.

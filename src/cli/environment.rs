@@ -24,6 +24,8 @@ pub struct Environment {
     pub ascii: bool,
     /// Whether colour is unwelcome (`NO_COLOR`, `TERM=dumb`).
     pub plain: bool,
+    /// Whether the terminal takes no orders (`TERM=dumb`).
+    pub dumb: bool,
     /// Whether standard error is a terminal, so that progress may be shown.
     pub watched: bool,
     /// Whether standard output is a terminal.
@@ -49,6 +51,7 @@ impl Environment {
             width: width(text("COLUMNS").as_deref()),
             ascii: !utf8,
             plain: set("NO_COLOR").is_some() || term.as_deref() == Some("dumb"),
+            dumb: term.as_deref() == Some("dumb"),
             watched: std::io::stderr().is_terminal(),
             terminal: std::io::stdout().is_terminal() && std::io::stdin().is_terminal(),
         }

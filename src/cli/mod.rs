@@ -50,6 +50,9 @@ struct Arguments {
     /// Only ASCII characters
     #[arg(long, global = true)]
     ascii: bool,
+    /// Begin a new journal where there was one before
+    #[arg(long, global = true)]
+    new_journal: bool,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -111,6 +114,7 @@ pub fn main() -> ExitCode {
     let context = Context {
         environment,
         journal: arguments.journal,
+        new_journal: arguments.new_journal,
         charset,
     };
     run(&context, arguments.command)

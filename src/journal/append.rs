@@ -2,10 +2,10 @@
 //! never shortens, rewrites or removes a byte.
 
 use super::codec::Unwritable;
-use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
+use super::disk::{Disk, FileSort, Handle, OpenMode, Rights, Stat};
 use super::disk_error::{DiskError, DiskStep};
 use super::line::LONGEST_WRITTEN;
-use super::lock::{self, LockFailure, names};
+use super::lock::{LockFailure, LockGuard, names, take};
 use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -104,12 +104,20 @@ pub enum AppendOutcome {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum AppendRefusal {
     /// Another writer kept the lock for longer than the deadline.
-    #[error("{} is held by {}", .path.display(), .holder.as_deref().unwrap_or("another program"))]
+    #[error("{} is held by {}", .path.display(), .holder.as_deref().unwrap_or("another writer"))]
     Locked {
         /// The lock file.
         path: PathBuf,
-        /// What its holder wrote into it.
+        /// Who holds it, if that is known.
         holder: Option<String>,
+    },
+    /// What bears the lock's name is no lock.
+    #[error("{} should be an empty lock file, but is {what}", .path.display())]
+    NoLock {
+        /// Its path.
+        path: PathBuf,
+        /// What it is, in words.
+        what: String,
     },
     /// The disk refused before anything was written.
     #[error(transparent)]
@@ -137,6 +145,7 @@ impl From<LockFailure> for AppendRefusal {
     fn from(failure: LockFailure) -> Self {
         match failure {
             LockFailure::Held { path, holder } => Self::Locked { path, holder },
+            LockFailure::NoLock { path, what } => Self::NoLock { path, what },
             LockFailure::Disk(error) => Self::Disk(error),
         }
     }
@@ -167,7 +176,10 @@ impl AppendRefusal {
     pub fn remedy(&self) -> &'static str {
         match self {
             Self::Locked { .. } => "Let the other program finish or close it, then save again.",
-            Self::Disk(trouble) => trouble.remedy,
+            Self::NoLock { .. } => {
+                "Look at it, then move it out of the way: the lock is made anew."
+            }
+            Self::Disk(error) => error.remedy,
             Self::NotAFile(_) => {
                 "Move it out of the way; a journal is written to regular files only."
             }
@@ -214,9 +226,42 @@ pub fn append(
     prior: PriorAppend,
 ) -> Result<AppendOutcome, AppendRefusal> {
     fit(lines)?;
-    let mode = mode_in(disk, &target.folder)?;
-    let _held = lock::take(disk, &target.lock, mode, &target.holder)?;
-    let file = open(disk, target, mode)?;
+    let locked = lock(disk, target)?;
+    append_locked(disk, target, &locked, lines, prior)
+}
+
+/// The right to append to a journal, held until it is dropped.
+pub struct Locked<'d> {
+    rights: Rights,
+    _guard: LockGuard<'d>,
+}
+
+/// Takes the journal's lock, so that what is read from now on stands until the append.
+///
+/// # Errors
+/// When it is not had: see [`AppendRefusal`].
+pub fn lock<'d>(disk: &'d dyn Disk, target: &Target) -> Result<Locked<'d>, AppendRefusal> {
+    let rights = rights_in(disk, &target.folder)?;
+    let guard = take(disk, &target.lock, rights, &target.holder)?;
+    Ok(Locked {
+        rights,
+        _guard: guard,
+    })
+}
+
+/// As [`append`], under the lock that is held already.
+///
+/// # Errors
+/// When nothing was written: see [`AppendRefusal`].
+pub fn append_locked(
+    disk: &dyn Disk,
+    target: &Target,
+    locked: &Locked<'_>,
+    lines: &[Vec<u8>],
+    prior: PriorAppend,
+) -> Result<AppendOutcome, AppendRefusal> {
+    fit(lines)?;
+    let file = open(disk, target, locked.rights)?;
     if file.stat.len == 0 {
         // Before the first line: so a file with lines in it always has a name that lasts.
         disk.sync_folder(&target.folder)
@@ -294,14 +339,21 @@ fn fit(lines: &[Vec<u8>]) -> Result<(), AppendRefusal> {
     }
 }
 
-fn mode_in(disk: &dyn Disk, folder: &Path) -> Result<u32, AppendRefusal> {
+/// What a new file in this folder is to bear: the folder's own owner and group, and the group's right to write if the
+/// folder gives it.
+fn rights_in(disk: &dyn Disk, folder: &Path) -> Result<Rights, AppendRefusal> {
     let stat = disk
         .stat(folder)
         .map_err(|error| DiskError::new(DiskStep::Look, folder, &error))?;
-    Ok(if stat.mode & GROUP_WRITES == 0 {
+    let mode = if stat.mode & GROUP_WRITES == 0 {
         PRIVATE
     } else {
         SHARED
+    };
+    Ok(Rights {
+        mode,
+        owner: stat.owner,
+        group: stat.group,
     })
 }
 
@@ -311,12 +363,12 @@ struct OpenFile {
 }
 
 /// Opens the target, making it if need be, until the path names the very file that is open.
-fn open(disk: &dyn Disk, target: &Target, mode: u32) -> Result<OpenFile, AppendRefusal> {
+fn open(disk: &dyn Disk, target: &Target, rights: Rights) -> Result<OpenFile, AppendRefusal> {
     let path = &target.file;
     for _ in 0..TRIES {
         let handle = match disk.open(path, OpenMode::Append) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                match disk.open(path, OpenMode::Create(mode)) {
+                match disk.open(path, OpenMode::Create(rights)) {
                     Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
                     other => {
                         other.map_err(|error| DiskError::new(DiskStep::Create, path, &error))?

@@ -20,6 +20,12 @@ pub fn crc32c(bytes: &[u8]) -> u32 {
     ::crc32c::crc32c(bytes)
 }
 
+/// The CRC-32C of two stretches of bytes that follow one another, from that of each and the length of the second.
+#[must_use]
+pub fn crc32c_combine(first: u32, second: u32, second_len: usize) -> u32 {
+    ::crc32c::crc32c_combine(first, second, second_len)
+}
+
 /// Closes an object with its check value: `{…}` becomes `{…,"crc":"hhhhhhhh"}`.
 /// The object must have at least one field and end in its brace; no newline is added.
 #[must_use]

@@ -55,11 +55,28 @@ pub struct Stat {
     pub len: u64,
     /// Permission bits (the low twelve).
     pub mode: u32,
+    /// Number of the user who owns it.
+    pub owner: u32,
+    /// Number of its group.
+    pub group: u32,
+    /// How many names it has.
+    pub links: u64,
     /// When its bytes last changed: seconds and nanoseconds of the disk's own clock, compared only
     /// for sameness.
     pub modified: (i64, i64),
     /// When the file or its attributes last changed, likewise.
     pub changed: (i64, i64),
+}
+
+/// What a new file is to bear, whatever the umask and whoever makes it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rights {
+    /// Permission bits.
+    pub mode: u32,
+    /// Number of the user who is to own it, as far as the system lets it be given away.
+    pub owner: u32,
+    /// Number of its group, likewise.
+    pub group: u32,
 }
 
 /// How to open a file.
@@ -69,10 +86,10 @@ pub enum OpenMode {
     Read,
     /// To append to a file that is there; refuses links.
     Append,
-    /// To append to a file that must not be there yet, made with exactly these permission bits.
-    Create(u32),
-    /// A lock file, made with these permission bits if it is not there.
-    Lock(u32),
+    /// To append to a file that must not be there yet, made with these rights.
+    Create(Rights),
+    /// A lock file, made empty with these rights if it is not there; refuses links.
+    Lock(Rights),
 }
 
 /// A file held open.
@@ -106,12 +123,6 @@ pub trait Handle: Send + Sync {
     /// # Errors
     /// Whatever the disk answers; `Interrupted` may be tried again.
     fn try_lock(&self) -> io::Result<bool>;
-
-    /// Replaces the words in a lock file: who holds it. Never called on a journal file.
-    ///
-    /// # Errors
-    /// Whatever the disk answers; the words are a courtesy, so the caller may go on without.
-    fn sign(&self, words: &str) -> io::Result<()>;
 }
 
 /// A disk.
@@ -145,6 +156,16 @@ pub trait Disk: Send + Sync {
     /// # Errors
     /// Whatever the disk answers.
     fn sync_folder(&self, folder: &Path) -> io::Result<()>;
+
+    /// Tells others on this machine who holds the lock that is this file, outside the journal's folder. A courtesy: if
+    /// it cannot be told, nothing is.
+    fn publish_holder(&self, lock: FileId, holder: &str);
+
+    /// Takes back what [`publish_holder`](Self::publish_holder) told.
+    fn withdraw_holder(&self, lock: FileId);
+
+    /// Who is said to hold the lock that is this file.
+    fn holder(&self, lock: FileId) -> Option<String>;
 
     /// Waits.
     fn wait(&self, time: Duration);

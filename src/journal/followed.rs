@@ -2,11 +2,11 @@
 //! same. It reads on from there and says when the file is another one.
 
 use super::codec::{Decoded, decode};
-use super::crc::crc32c;
+use super::crc::{crc32c, crc32c_combine};
 use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
 use super::disk_error::{DiskError, DiskStep};
 use super::line::{LineNames, hash};
-use super::scan::{RawLine, scan};
+use super::scan::{CHUNK, RawLine, scan, scan_with_sums};
 use crate::model::fault::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
@@ -19,6 +19,17 @@ const PRINT: u64 = 4096;
 /// One line in so many has its offset remembered, so that any line can be fetched again.
 const MARK_EVERY: u64 = 512;
 
+/// Bytes of a file that are compared again after each growth, at one look.
+const VERIFIED_AT_ONCE: u64 = 16 << 20;
+
+/// A stretch of the file whose checksum was taken when it was read.
+#[derive(Debug, Clone, Copy)]
+struct SummedStretch {
+    start: u64,
+    len: u64,
+    sum: u32,
+}
+
 /// A file of the journal and how far it was read.
 #[derive(Debug, Default)]
 pub struct FollowedFile {
@@ -26,16 +37,24 @@ pub struct FollowedFile {
     pub path: PathBuf,
     /// Why it is not read, or not to its end.
     pub fault: Option<FileFault>,
+    /// Why it cannot be read on, once it was read: what was read stands as of then.
+    pub stale: Option<String>,
     /// What the disk said when it was last read.
     pub stat: Option<Stat>,
+    /// The smallest id, by the alphabet, of the entries read.
+    pub first_id: Option<Id>,
     /// Newlines passed.
     lines: u64,
     /// Offset behind the last newline passed.
     next: u64,
     /// The hash of a last line without its newline that was taken as it is.
     tail: Option<u64>,
-    /// Checksums of the first and the last bytes that were read.
-    print: [u32; 2],
+    /// Checksums of the first and the last bytes that were read; nothing if the disk would not give them again.
+    print: Option<[u32; 2]>,
+    /// All that was read, in stretches in the order of the file.
+    stretches: Vec<SummedStretch>,
+    /// How many of the stretches, from the first, are yet to be compared with the file as it is now.
+    unverified: usize,
     /// Line numbers from 0 with their offsets.
     marks: Vec<(u64, u64)>,
     names: LineNames,
@@ -46,6 +65,8 @@ pub struct FollowedFile {
 pub enum ReadProgress {
     /// Read to the end there is, or not readable: see the fault.
     ReadOn,
+    /// Nothing is new.
+    Same,
     /// It is not the file that was read before: everything must be read again.
     Replaced,
 }
@@ -71,14 +92,25 @@ impl FollowedFile {
         }
     }
 
-    /// Whether the disk says the same of it as when it was read.
-    #[must_use]
-    pub fn is_same(&self, stat: &Stat) -> bool {
-        self.stat.as_ref() == Some(stat)
+    /// Reads the file for the first time, on so many threads, as file number `file` of the journal. What goes wrong
+    /// with it becomes its fault.
+    pub fn read_first(
+        &mut self,
+        disk: &dyn Disk,
+        file: u32,
+        threads: usize,
+        sink: &mut dyn FnMut(Arrival),
+    ) {
+        if let Err(error) = self.try_read(disk, file, threads, sink) {
+            self.fault = Some(FileFault::Unreadable {
+                reason: self.reason(&error),
+            });
+            self.stat = self.stat.or_else(|| disk.stat(&self.path).ok());
+        }
     }
 
-    /// Reads the lines that are new, on so many threads, as file number `file` of the journal. What
-    /// goes wrong with the file becomes its fault.
+    /// Reads the lines that are new. Where the disk refuses, what was read stands, and the file is stale until it can be
+    /// read again.
     pub fn read_on(
         &mut self,
         disk: &dyn Disk,
@@ -86,19 +118,56 @@ impl FollowedFile {
         threads: usize,
         sink: &mut dyn FnMut(Arrival),
     ) -> ReadProgress {
-        if self.fault.is_some() {
-            // Anything may have been missed before: nothing here can be trusted.
-            return ReadProgress::Replaced;
+        match &self.fault {
+            Some(FileFault::NotAFile { .. }) => return ReadProgress::Same,
+            // Parts of it may have been handed on: all is read anew once it can be.
+            Some(FileFault::Unreadable { .. }) if self.probe(disk).is_ok() => {
+                return ReadProgress::Replaced;
+            }
+            Some(FileFault::Unreadable { .. }) => return ReadProgress::Same,
+            None => {}
         }
-        match self.try_read(disk, file, threads, sink) {
+        if self.stat.is_none() {
+            return match disk.stat(&self.path) {
+                // Still missing: a single file may be made by the first append.
+                Err(error) if error.kind() == io::ErrorKind::NotFound => ReadProgress::Same,
+                _ => {
+                    self.read_first(disk, file, threads, sink);
+                    ReadProgress::ReadOn
+                }
+            };
+        }
+        let before = self.stale.take();
+        let went = match disk.stat(&self.path) {
+            Ok(stat) if self.stat == Some(stat) && before.is_none() => self.verify(disk),
+            Ok(_) => self.try_read(disk, file, threads, sink),
+            Err(error) => Err(error),
+        };
+        match went {
+            Ok(ReadProgress::Same) if before.is_some() => ReadProgress::ReadOn,
             Ok(went) => went,
             Err(error) => {
-                let reason = DiskError::new(DiskStep::Read, &self.path, &error).why;
-                self.fault = Some(FileFault::Unreadable { reason });
-                self.stat = self.stat.or_else(|| disk.stat(&self.path).ok());
-                ReadProgress::ReadOn
+                self.stale = Some(self.reason(&error));
+                if before.is_some() {
+                    ReadProgress::Same
+                } else {
+                    ReadProgress::ReadOn
+                }
             }
         }
+    }
+
+    fn reason(&self, error: &io::Error) -> String {
+        DiskError::new(DiskStep::Read, &self.path, error).why
+    }
+
+    /// Whether the file can be read, by its first and last byte.
+    fn probe(&self, disk: &dyn Disk) -> io::Result<()> {
+        let handle = disk.open(&self.path, OpenMode::Read)?;
+        let len = handle.stat()?.len;
+        bytes_of(&*handle, 0..len.min(1))?;
+        bytes_of(&*handle, len.saturating_sub(1)..len)?;
+        Ok(())
     }
 
     fn try_read(
@@ -108,19 +177,18 @@ impl FollowedFile {
         threads: usize,
         sink: &mut dyn FnMut(Arrival),
     ) -> io::Result<ReadProgress> {
-        let handle = match disk.open(&self.path, OpenMode::Read) {
-            // Never there yet, or gone again: a single file may be made by the first append.
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                return Ok(if self.stat.is_some() {
-                    ReadProgress::Replaced
-                } else {
-                    ReadProgress::ReadOn
-                });
+        let handle = disk.open(&self.path, OpenMode::Read);
+        let handle = match handle {
+            Err(error) if error.kind() == io::ErrorKind::NotFound && self.stat.is_none() => {
+                return Ok(ReadProgress::ReadOn);
             }
             other => other?,
         };
         let stat = handle.stat()?;
         if stat.sort != FileSort::Regular {
+            if self.stat.is_some() {
+                return Ok(ReadProgress::Replaced);
+            }
             self.stat = Some(stat);
             self.fault = Some(FileFault::NotAFile {
                 what: stat.sort.words(),
@@ -130,10 +198,48 @@ impl FollowedFile {
         if !self.continues(&*handle, &stat)? {
             return Ok(ReadProgress::Replaced);
         }
-        self.stat = Some(stat);
-        let went = self.take_lines(&*handle, stat.len, (file, threads), sink)?;
-        self.print = self.printed(&*handle)?;
+        let went = if self.stat.is_none() {
+            self.stat = Some(stat);
+            self.take_lines(&*handle, stat.len, (file, threads), sink)?
+        } else {
+            // What is new is handed on only once all of it was read: half of it would come twice.
+            let mut arrived = Vec::new();
+            let kept = self.position();
+            let went = self.take_lines(&*handle, stat.len, (file, threads), &mut |arrival| {
+                arrived.push(arrival);
+            });
+            match went {
+                Ok(went) => {
+                    self.stat = Some(stat);
+                    self.unverified = self.stretches.len();
+                    arrived.into_iter().for_each(sink);
+                    went
+                }
+                Err(error) => {
+                    self.go_back(kept, &arrived);
+                    return Err(error);
+                }
+            }
+        };
+        self.print = self.printed(&*handle).ok();
         Ok(went)
+    }
+
+    /// What [`take_lines`](Self::take_lines) changes before it can fail.
+    fn position(&self) -> (Option<u64>, usize) {
+        (self.tail, self.marks.len())
+    }
+
+    fn go_back(&mut self, (tail, marks): (Option<u64>, usize), arrived: &[Arrival]) {
+        self.tail = tail;
+        self.marks.truncate(marks);
+        for arrival in arrived {
+            let name = match &arrival.entry {
+                Ok(entry) => &entry.id,
+                Err((_, name)) => name,
+            };
+            self.names.give_back(name);
+        }
     }
 
     /// Whether an open file begins with what was read before.
@@ -144,13 +250,42 @@ impl FollowedFile {
         // As long as it was, yet written to: changed somewhere inside.
         let rewritten = stat.len == before.len && stat.modified != before.modified;
         let another = stat.id != before.id || stat.len < before.len;
-        Ok(!another && !rewritten && self.printed(handle)? == self.print)
+        if another || rewritten {
+            return Ok(false);
+        }
+        match self.print {
+            Some(print) => Ok(self.printed(handle)? == print),
+            None => Ok(true),
+        }
     }
 
     fn printed(&self, handle: &dyn Handle) -> io::Result<[u32; 2]> {
         let head = bytes_of(handle, 0..PRINT.min(self.next))?;
         let tail = bytes_of(handle, self.next.saturating_sub(PRINT)..self.next)?;
         Ok([crc32c(&head), crc32c(&tail)])
+    }
+
+    /// Compares some more of what was read with the file, after it grew: another hand may have changed a line in
+    /// place and added one.
+    fn verify(&mut self, disk: &dyn Disk) -> io::Result<ReadProgress> {
+        if self.unverified == 0 {
+            return Ok(ReadProgress::Same);
+        }
+        let handle = disk.open(&self.path, OpenMode::Read)?;
+        let mut compared = 0;
+        while compared < VERIFIED_AT_ONCE && self.unverified > 0 {
+            let at = self.unverified - 1;
+            let Some(stretch) = self.stretches.get(at) else {
+                break;
+            };
+            let bytes = bytes_of(&*handle, stretch.start..stretch.start + stretch.len)?;
+            if crc32c(&bytes) != stretch.sum {
+                return Ok(ReadProgress::Replaced);
+            }
+            compared += stretch.len;
+            self.unverified = at;
+        }
+        Ok(ReadProgress::Same)
     }
 
     fn take_lines(
@@ -163,7 +298,8 @@ impl FollowedFile {
         let (begin, base, tail) = (self.next, self.lines, self.tail);
         let met = |piece: RawLine<'_>| meet(piece, tail.is_some() && piece.offset == begin);
         let mut went = ReadProgress::ReadOn;
-        let scanned = scan(handle, begin..len, threads, met, |number, met| {
+        let mut sums = Vec::new();
+        let deliver = |number, met: ScannedLine| {
             if went == ReadProgress::Replaced {
                 return;
             }
@@ -186,10 +322,27 @@ impl FollowedFile {
             if let Some(arrival) = self.arrive(Origin { file, line }, met) {
                 sink(arrival);
             }
-        })?;
+        };
+        let scanned = scan_with_sums(handle, begin..len, threads, met, deliver, &mut sums)?;
+        let stretches = summed(handle, begin..scanned.next, &sums)?;
+        for stretch in stretches {
+            self.sum_up(stretch);
+        }
         self.lines += scanned.lines;
         self.next = scanned.next;
         Ok(went)
+    }
+
+    /// Takes note of a stretch that was read; short ones are joined, so that many appends make few.
+    fn sum_up(&mut self, stretch: SummedStretch) {
+        match self.stretches.last_mut() {
+            Some(last) if last.len + stretch.len <= CHUNK => {
+                let len = usize::try_from(stretch.len).unwrap_or(usize::MAX);
+                last.sum = crc32c_combine(last.sum, stretch.sum, len);
+                last.len += stretch.len;
+            }
+            _ => self.stretches.push(stretch),
+        }
     }
 
     /// The line as it goes to the book; nothing for blanks, and for a last line that is still being
@@ -220,6 +373,12 @@ impl FollowedFile {
             (Ok(entry), None) => Ok(entry),
             (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::for_line(0, 1)))),
         };
+        if let Ok(entry) = &entry
+            && !entry.id.is_line()
+            && self.first_id.as_ref().is_none_or(|first| entry.id < *first)
+        {
+            self.first_id = Some(entry.id.clone());
+        }
         Some(Arrival {
             origin,
             crc,
@@ -228,8 +387,8 @@ impl FollowedFile {
         })
     }
 
-    /// The bytes of line `line` (from 1), fetched again.
-    pub fn raw(&self, disk: &dyn Disk, line: u32) -> Option<Vec<u8>> {
+    /// The lines around line `line` (from 1), fetched again: the number of the first, and their bytes.
+    pub fn block(&self, disk: &dyn Disk, line: u32) -> Option<(u64, Vec<Vec<u8>>)> {
         let wanted = u64::from(line).checked_sub(1)?;
         let after = self.marks.partition_point(|(number, _)| *number <= wanted);
         let &(first, begin) = self.marks.get(after.checked_sub(1)?)?;
@@ -238,16 +397,11 @@ impl FollowedFile {
             Some(&(_, offset)) => offset,
             None => handle.stat().ok()?.len,
         };
-        let (mut found, own) = (None, |piece: RawLine<'_>| {
-            piece.bytes.ok().map(<[u8]>::to_vec)
+        let (mut lines, own) = (Vec::new(), |piece: RawLine<'_>| {
+            Some(piece.bytes.map(<[u8]>::to_vec).unwrap_or_default())
         });
-        scan(&*handle, begin..end, 1, own, |number, bytes| {
-            if first + number == wanted {
-                found = Some(bytes);
-            }
-        })
-        .ok()?;
-        found
+        scan(&*handle, begin..end, 1, own, |_, bytes| lines.push(bytes)).ok()?;
+        Some((first + 1, lines))
     }
 
     /// The number (from 1) of the line that is the `ordinal`-th with this hash.
@@ -270,6 +424,30 @@ impl FollowedFile {
         .ok()?;
         found
     }
+}
+
+/// The stretches of a span that was scanned, from the checksums of its chunks. The last chunk may reach beyond the span,
+/// into a line that is still being written.
+fn summed(handle: &dyn Handle, span: Range<u64>, sums: &[u32]) -> io::Result<Vec<SummedStretch>> {
+    let mut stretches = Vec::with_capacity(sums.len());
+    let mut start = span.start;
+    for sum in sums {
+        let end = (start + CHUNK).min(span.end);
+        if end <= start {
+            break;
+        }
+        let len = end - start;
+        stretches.push(SummedStretch {
+            start,
+            len,
+            sum: *sum,
+        });
+        start = end;
+    }
+    if let Some(last) = stretches.last_mut().filter(|last| last.len < CHUNK) {
+        last.sum = crc32c(&bytes_of(handle, last.start..last.start + last.len)?);
+    }
+    Ok(stretches)
 }
 
 fn hash_of(piece: &RawLine<'_>) -> u64 {

@@ -77,6 +77,21 @@ pub struct LineNames {
 }
 
 impl LineNames {
+    /// Takes back the last name given, if it is such a name: its line is read again later.
+    pub fn give_back(&mut self, name: &Id) {
+        let text = name.to_string();
+        let Some(rest) = text.strip_prefix("line:") else {
+            return;
+        };
+        let hash = rest.split_once('-').map_or(rest, |(hash, _)| hash);
+        if let Some(count) = u64::from_str_radix(hash, 16)
+            .ok()
+            .and_then(|hash| self.seen.get_mut(&hash))
+        {
+            *count = count.saturating_sub(1);
+        }
+    }
+
     /// The name of the next line in the file that has this hash: the second gets `-2`, and so on.
     pub fn next(&mut self, hash: u64) -> Id {
         let count = self.seen.entry(hash).or_insert(0);

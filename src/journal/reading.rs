@@ -11,9 +11,10 @@ use crate::model::entry::Entry;
 use crate::model::fault::{Arrival, Lines};
 use crate::model::fault::{FileFault, Origin};
 use crate::model::id::Id;
+use std::collections::{HashMap, HashSet};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 /// What a look at the files brought.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,6 +34,23 @@ pub struct Journal {
     root: Root,
     threads: usize,
     files: Vec<FollowedFile>,
+    /// Lines fetched again, by file: entries under one id are compared line by line, file by file.
+    blocks: Mutex<HashMap<u32, LineBlock>>,
+}
+
+/// Some lines of a file that follow one another, and the number of the first.
+type LineBlock = (u64, Vec<Vec<u8>>);
+
+/// How many blocks of lines are held at once.
+const MOST_BLOCKS: usize = 256;
+
+/// A file that cannot be read, in whole or on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnreadFile {
+    /// Its path.
+    pub path: PathBuf,
+    /// Why, in words without a full stop.
+    pub why: String,
 }
 
 impl Journal {
@@ -47,6 +65,7 @@ impl Journal {
             root,
             threads,
             files: Vec::new(),
+            blocks: Mutex::default(),
         })
     }
 
@@ -70,6 +89,7 @@ impl Journal {
             root: Root::Nowhere,
             threads,
             files: Vec::new(),
+            blocks: Mutex::default(),
         })
     }
 
@@ -82,7 +102,7 @@ impl Journal {
         if disk.stat(path).is_ok() {
             return Self::open(disk, path, threads);
         }
-        let lone = path.extension().is_some_and(|end| end == "jsonl");
+        let lone = is_lone_name(path);
         let parent = path.parent().filter(|it| !it.as_os_str().is_empty());
         let folder = if lone { parent } else { Some(path) };
         if let Some(folder) = folder.filter(|it| disk.stat(it).is_err()) {
@@ -99,7 +119,14 @@ impl Journal {
             root,
             threads,
             files: Vec::new(),
+            blocks: Mutex::default(),
         })
+    }
+
+    /// Whether there is no file that it could be read from, as far as that can be told.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        list_files(&*self.disk, &self.root).is_ok_and(|files| files.is_empty())
     }
 
     /// Whether it is a folder or one file, and where.
@@ -119,79 +146,133 @@ impl Journal {
         numbered.filter_map(|(number, file)| Some((number, file.fault.as_ref()?)))
     }
 
+    /// The first file that cannot be read now, in whole or on; what was read of it before stands.
+    #[must_use]
+    pub fn unread(&self) -> Option<UnreadFile> {
+        self.files.iter().find_map(|file| {
+            let why = match (&file.stale, &file.fault) {
+                (Some(why), _) => why,
+                (None, Some(FileFault::Unreadable { reason })) => reason,
+                _ => return None,
+            };
+            Some(UnreadFile {
+                path: file.path.clone(),
+                why: why.clone(),
+            })
+        })
+    }
+
+    /// The smallest id of the entries in each file, by the files' numbers.
+    pub fn first_ids(&self) -> impl Iterator<Item = Option<&Id>> {
+        self.files.iter().map(|file| file.first_id.as_ref())
+    }
+
     /// Reads everything anew. Lines are handed on file by file, each in its file's order; a last
-    /// line that is still being written is left for later.
+    /// line that is still being written is left for later. Files that cannot be read are among the faults, unless they
+    /// were read before.
     ///
     /// # Errors
-    /// When the folder cannot be listed; a file that cannot be read is among the faults.
+    /// When the folder cannot be listed, or a file that was read before cannot be read now: then the journal is as it
+    /// was, and what was handed on is void.
     pub fn read(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<(), DiskError> {
-        let found = list_files(&*self.disk, &self.root)?;
-        self.files = found
+        let listed = self.listed()?;
+        let read_before: HashSet<PathBuf> = self
+            .files
+            .iter()
+            .filter(|file| file.fault.is_none() && file.stat.is_some())
+            .map(|file| file.path.clone())
+            .collect();
+        let mut files: Vec<FollowedFile> = listed
             .into_iter()
             .map(|file| FollowedFile::new(file.path, file.fault))
             .collect();
-        for (number, file) in (0..).zip(&mut self.files) {
+        for (number, file) in (0..).zip(&mut files) {
             if file.fault.is_none() {
-                file.read_on(&*self.disk, number, self.threads, sink);
+                file.read_first(&*self.disk, number, self.threads, sink);
+            }
+            if let Some(FileFault::Unreadable { reason }) = &file.fault
+                && read_before.contains(&file.path)
+            {
+                return Err(DiskError {
+                    step: DiskStep::Read,
+                    path: file.path.clone(),
+                    code: None,
+                    why: reason.clone(),
+                    remedy: "It is tried again every few seconds.",
+                });
             }
         }
+        self.files = files;
+        self.blocks = Mutex::default();
         Ok(())
     }
 
+    /// The journal's files. A folder that held some and holds none is taken for one whose disk went away.
+    fn listed(&self) -> Result<Vec<ListedFile>, DiskError> {
+        let listed = list_files(&*self.disk, &self.root)?;
+        let held = self.files.iter().any(|file| file.stat.is_some());
+        match &self.root {
+            Root::Folder(folder) if listed.is_empty() && held => Err(DiskError {
+                step: DiskStep::List,
+                path: folder.clone(),
+                code: None,
+                why: "its files are gone".to_owned(),
+                remedy: "See whether its disk is mounted.",
+            }),
+            _ => Ok(listed),
+        }
+    }
+
     /// Hands on what was appended since, by anyone; costs a listing and a look at each file when
-    /// nothing was. Files that are new get numbers after those there are.
+    /// nothing was. Files that are new get numbers after those there are. Of a file that cannot be read on, what was
+    /// read stands.
     ///
     /// # Errors
     /// When the folder cannot be listed.
     pub fn refresh(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<Refreshed, DiskError> {
-        let found = list_files(&*self.disk, &self.root)?;
-        if self
+        let listed = self.listed()?;
+        let numbers: HashMap<PathBuf, usize> = self
             .files
             .iter()
-            .any(|file| !found.iter().any(|it| it.path == file.path))
-        {
+            .enumerate()
+            .map(|(number, file)| (file.path.clone(), number))
+            .collect();
+        let there = listed
+            .iter()
+            .filter(|item| numbers.contains_key(&item.path));
+        if there.count() < self.files.len() {
             return Ok(Refreshed::Reread);
         }
         let mut refreshed = Refreshed::Same;
-        for item in found {
-            let number = match self.files.iter().position(|file| file.path == item.path) {
-                Some(number) if self.is_unchanged(number, item.fault.as_ref()) => continue,
-                Some(number) => number,
-                None => {
-                    self.files.push(FollowedFile::new(item.path, item.fault));
-                    self.files.len() - 1
-                }
-            };
-            refreshed = Refreshed::Grown;
+        for item in listed {
+            let number = numbers.get(&item.path).copied();
+            let number = number.unwrap_or_else(|| {
+                refreshed = Refreshed::Grown;
+                self.files
+                    .push(FollowedFile::new(item.path.clone(), item.fault.clone()));
+                self.files.len() - 1
+            });
             let Some(file) = self.files.get_mut(number) else {
                 continue;
             };
-            let new = file.stat.is_none();
-            if new && file.fault.is_some() {
-                continue;
+            let was_file = !matches!(file.fault, Some(FileFault::NotAFile { .. }));
+            if was_file == item.fault.is_some() {
+                return Ok(Refreshed::Reread);
             }
             let number = u32::try_from(number).unwrap_or(u32::MAX);
-            if file.read_on(&*self.disk, number, self.threads, sink) == ReadProgress::Replaced {
-                return Ok(Refreshed::Reread);
+            match file.read_on(&*self.disk, number, self.threads, sink) {
+                ReadProgress::Same => {}
+                ReadProgress::ReadOn => refreshed = Refreshed::Grown,
+                ReadProgress::Replaced => return Ok(Refreshed::Reread),
             }
         }
         Ok(refreshed)
     }
 
-    /// Whether nothing new can be in a file; `fault` is why it is no file now.
-    fn is_unchanged(&self, number: usize, fault: Option<&FileFault>) -> bool {
-        let Some(file) = self.files.get(number) else {
-            return false;
-        };
-        match (&file.fault, fault) {
-            (Some(FileFault::NotAFile { .. }), Some(_)) => true,
-            (_, Some(_)) => false,
-            _ => match self.disk.stat(&file.path) {
-                Ok(stat) => file.is_same(&stat),
-                // Still missing, still not to be looked at: nothing to read either way.
-                Err(_) => file.stat.is_none(),
-            },
-        }
+    /// The disk that it lies on.
+    #[must_use]
+    pub fn disk(&self) -> Arc<dyn Disk> {
+        Arc::clone(&self.disk)
     }
 
     /// Where a writer appends: the file `name` in the folder, or the journal's only file. `holder` is
@@ -244,7 +325,26 @@ impl Journal {
 impl Lines for Journal {
     fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
         let file = self.files.get(usize::try_from(origin.file).ok()?)?;
-        file.raw(&*self.disk, origin.line)
+        let line = u64::from(origin.line);
+        // A poisoned lock only means that another thread died; the lines in it are still good.
+        let mut blocks = self
+            .blocks
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        let of_block = |(first, lines): &LineBlock| {
+            let at = usize::try_from(line.checked_sub(*first)?).ok()?;
+            lines.get(at).cloned()
+        };
+        if let Some(bytes) = blocks.get(&origin.file).and_then(of_block) {
+            return Some(bytes);
+        }
+        let block = file.block(&*self.disk, origin.line)?;
+        let bytes = of_block(&block);
+        if blocks.len() >= MOST_BLOCKS {
+            blocks.clear();
+        }
+        blocks.insert(origin.file, block);
+        bytes
     }
 
     fn named(&self, name: &Id) -> Option<Origin> {
@@ -309,7 +409,14 @@ pub fn root_at(disk: &dyn Disk, path: &Path) -> Result<Root, DiskError> {
         .map_err(|error| DiskError::new(DiskStep::Look, path, &error))?;
     match stat.sort {
         FileSort::Folder => Ok(Root::Folder(path.to_owned())),
-        FileSort::Regular => Ok(Root::File(path.to_owned())),
+        FileSort::Regular if is_lone_name(path) => Ok(Root::File(path.to_owned())),
+        FileSort::Regular => Err(DiskError {
+            step: DiskStep::Open,
+            path: path.to_owned(),
+            code: None,
+            why: "its name does not end in `.jsonl`".to_owned(),
+            remedy: "Name a folder or a file that ends in `.jsonl`; nothing was touched.",
+        }),
         other => Err(DiskError {
             step: DiskStep::Open,
             path: path.to_owned(),
@@ -350,6 +457,11 @@ pub fn list_files(disk: &dyn Disk, root: &Root) -> Result<Vec<ListedFile>, DiskE
         }
     });
     Ok(found.collect())
+}
+
+/// Whether a path may be that of a journal in one file.
+fn is_lone_name(path: &Path) -> bool {
+    path.extension().is_some_and(|end| end == "jsonl")
 }
 
 fn is_journal_name(name: &Path) -> bool {

@@ -1,11 +1,11 @@
 //! The real disk, on the standard library's files. It adds no policy of its own: no retries, no
 //! repairs, and no call that could shorten a journal file.
 
-use super::disk::{Disk, FileId, FileSort, Handle, OpenMode, Stat};
+use super::disk::{Disk, FileId, FileSort, Handle, OpenMode, Rights, Stat};
 use rustix::fs::{AtFlags, Dir, DirEntry, Mode, OFlags, statat};
 use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, File, FileType, Metadata, OpenOptions, Permissions, TryLockError};
-use std::io::{self, Write};
+use std::io::{self, Read, Write};
 use std::os::fd::OwnedFd;
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{
@@ -44,39 +44,18 @@ impl Handle for RealFile {
             Err(TryLockError::Error(error)) => Err(error),
         }
     }
-
-    fn sign(&self, words: &str) -> io::Result<()> {
-        self.0.set_len(0)?;
-        self.0.write_all_at(words.as_bytes(), 0)
-    }
 }
 
 impl Disk for RealDisk {
     fn open(&self, path: &Path, how: OpenMode) -> io::Result<Box<dyn Handle>> {
-        let mut options = OpenOptions::new();
-        options.read(true);
-        // Without NONBLOCK, opening a pipe would wait for its far end.
-        let mut flags = OFlags::NONBLOCK | OFlags::NOCTTY;
-        match how {
-            OpenMode::Read => {}
+        let file = match how {
+            OpenMode::Read => flagged(OpenOptions::new().read(true), OFlags::empty()).open(path)?,
             OpenMode::Append => {
-                options.append(true);
-                flags |= OFlags::NOFOLLOW;
+                flagged(OpenOptions::new().read(true).append(true), OFlags::NOFOLLOW).open(path)?
             }
-            OpenMode::Create(mode) => {
-                options.append(true).create_new(true).mode(mode);
-            }
-            OpenMode::Lock(mode) => {
-                options.write(true).create(true).truncate(false).mode(mode);
-                flags |= OFlags::NOFOLLOW;
-            }
-        }
-        options.custom_flags(flags.bits().cast_signed());
-        let file = options.open(path)?;
-        if let OpenMode::Create(mode) = how {
-            // The umask may have taken the group's right to write away.
-            file.set_permissions(Permissions::from_mode(mode))?;
-        }
+            OpenMode::Create(rights) => create(path, rights)?,
+            OpenMode::Lock(rights) => open_lock(path, rights)?,
+        };
         Ok(Box::new(RealFile(file)))
     }
 
@@ -107,8 +86,91 @@ impl Disk for RealDisk {
         File::open(folder)?.sync_all()
     }
 
+    fn publish_holder(&self, lock: FileId, holder: &str) {
+        let path = holder_path(lock);
+        // Left by a holder that was killed. Another user's stays: then nobody is told.
+        let _ = fs::remove_file(&path);
+        let mut options = OpenOptions::new();
+        options.write(true).create_new(true).mode(0o644);
+        let file = flagged(&mut options, OFlags::NOFOLLOW).open(&path);
+        let _ = file.and_then(|mut file| file.write_all(holder.as_bytes()));
+    }
+
+    fn withdraw_holder(&self, lock: FileId) {
+        let _ = fs::remove_file(holder_path(lock));
+    }
+
+    fn holder(&self, lock: FileId) -> Option<String> {
+        let mut options = OpenOptions::new();
+        let file = flagged(options.read(true), OFlags::NOFOLLOW).open(holder_path(lock));
+        let file = file.ok()?;
+        if !file.metadata().ok()?.is_file() {
+            return None;
+        }
+        let mut words = Vec::new();
+        file.take(LONGEST_HOLDER).read_to_end(&mut words).ok()?;
+        let words = String::from_utf8_lossy(&words).trim().to_owned();
+        (!words.is_empty()).then_some(words)
+    }
+
     fn wait(&self, time: Duration) {
         std::thread::sleep(time);
+    }
+}
+
+/// The folder that all users of a machine share for what does not last.
+const TEMPORARY: &str = "/tmp";
+/// Longest name of a lock's holder that is read, in bytes.
+const LONGEST_HOLDER: u64 = 200;
+
+/// Where the holder of a lock is told. Beside the lock itself it would travel with the journal.
+fn holder_path(lock: FileId) -> PathBuf {
+    Path::new(TEMPORARY).join(format!("struck-lock-{:x}-{:x}", lock.device, lock.number))
+}
+
+/// Without `NONBLOCK`, opening a pipe would wait for its far end.
+fn flagged(options: &mut OpenOptions, more: OFlags) -> &mut OpenOptions {
+    let flags = OFlags::NONBLOCK | OFlags::NOCTTY | more;
+    options.custom_flags(flags.bits().cast_signed())
+}
+
+/// Makes a file that must not be there yet. The umask may take the group's rights away, and a superuser's file
+/// would be closed to the folder's owner: both are put right as far as the system lets them be.
+fn create(path: &Path, rights: Rights) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options
+        .read(true)
+        .append(true)
+        .create_new(true)
+        .mode(rights.mode);
+    let file = flagged(&mut options, OFlags::empty()).open(path)?;
+    let made = file.metadata()?;
+    let owner = (made.uid() != rights.owner).then_some(rights.owner);
+    let group = (made.gid() != rights.group).then_some(rights.group);
+    if group.is_some() {
+        let _ = std::os::unix::fs::fchown(&file, None, group);
+    }
+    if owner.is_some() {
+        let _ = std::os::unix::fs::fchown(&file, owner, None);
+    }
+    file.set_permissions(Permissions::from_mode(rights.mode))?;
+    Ok(file)
+}
+
+/// Opens a lock file, made if need be. The right to read is enough to lock it on a disk of this machine.
+fn open_lock(path: &Path, rights: Rights) -> io::Result<File> {
+    let existing = |write: bool| {
+        let mut options = OpenOptions::new();
+        flagged(options.read(true).write(write), OFlags::NOFOLLOW).open(path)
+    };
+    match existing(true) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => match create(path, rights) {
+            // Another writer was first.
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => existing(true),
+            made => made,
+        },
+        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => existing(false),
+        opened => opened,
     }
 }
 
@@ -139,6 +201,9 @@ fn stat_of(data: &Metadata) -> Stat {
         sort: sort_of(data.file_type()),
         len: data.len(),
         mode: data.mode() & 0o7777,
+        owner: data.uid(),
+        group: data.gid(),
+        links: data.nlink(),
         modified: (data.mtime(), data.mtime_nsec()),
         changed: (data.ctime(), data.ctime_nsec()),
     }

@@ -1,6 +1,7 @@
 //! A file as a stream of raw lines: fixed buffers, chunks cut at line boundaries and worked on by
 //! several threads, results in the file's order. It never holds the whole text and parses nothing.
 
+use super::crc::crc32c;
 use super::disk::Handle;
 use super::line::{LONGEST_READ, LineHasher, hash};
 use std::collections::BTreeMap;
@@ -47,7 +48,22 @@ pub fn scan<T: Send>(
     span: Range<u64>,
     threads: usize,
     map: impl Fn(RawLine<'_>) -> Option<T> + Sync,
+    deliver: impl FnMut(u64, T),
+) -> io::Result<ScanEnd> {
+    scan_with_sums(handle, span, threads, map, deliver, &mut Vec::new())
+}
+
+/// As [`scan`], and gives the checksum (CRC-32C) of each [`CHUNK`] of the span, the last of which may be shorter.
+///
+/// # Errors
+/// As [`scan`].
+pub fn scan_with_sums<T: Send>(
+    handle: &dyn Handle,
+    span: Range<u64>,
+    threads: usize,
+    map: impl Fn(RawLine<'_>) -> Option<T> + Sync,
     mut deliver: impl FnMut(u64, T),
+    sums: &mut Vec<u32>,
 ) -> io::Result<ScanEnd> {
     let chunks = span.end.saturating_sub(span.start).div_ceil(CHUNK);
     let work = Work {
@@ -65,6 +81,7 @@ pub fn scan<T: Send>(
         }
         whole.lines += part.lines;
         whole.next = part.next.unwrap_or(whole.next);
+        sums.push(part.sum);
     };
     if threads < 2 || chunks < 2 {
         let mut buffer = Vec::new();
@@ -95,6 +112,8 @@ struct Part<T> {
     values: Vec<(u64, T)>,
     lines: u64,
     next: Option<u64>,
+    /// The checksum of the chunk's own bytes.
+    sum: u32,
 }
 
 /// Hands the parts on in the order of their numbers; stops at the first that could not be read.
@@ -160,10 +179,12 @@ impl<M> Work<'_, M> {
             end: self.span.end,
         };
         window.fill(ROOM)?;
+        let own = usize::try_from(end - begin).unwrap_or(usize::MAX);
         let mut part = Part {
             values: Vec::new(),
             lines: 0,
             next: None,
+            sum: crc32c(window.bytes_from(lead as usize, own)),
         };
         let mut at = 0;
         if number > 0 {
@@ -221,6 +242,12 @@ impl Window<'_> {
             }
         }
         Ok(())
+    }
+
+    /// So many bytes from that place in the buffer, or as many as were read.
+    fn bytes_from(&self, at: usize, count: usize) -> &[u8] {
+        let end = at.saturating_add(count).min(self.filled);
+        self.buffer.get(at..end).unwrap_or(&[])
     }
 
     /// Where the newline at or after `at` stands in the buffer, if one is there.

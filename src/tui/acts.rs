@@ -224,6 +224,10 @@ pub fn refused(state: &mut State, refusal: Refusal) {
 
 /// The screen of a draft, filled as it was left; nothing if its batch is not there.
 fn resume(draft: &str, common: &Common) -> Option<Box<dyn Screen>> {
+    if let Some((of, _)) = drafts::saved(draft) {
+        let of = Id::parse_reference(of)?;
+        return Some(Box::new(resumed_amend(&of, "", common)?));
+    }
     let parts: Vec<&str> = draft.split('\t').collect();
     let there = |key: &str| Id::parse_reference(key).filter(|key| common.book.batch(key).is_some());
     match parts.as_slice() {

@@ -1,7 +1,7 @@
 //! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
 
 use super::canvas::{Ink, Tone};
-use super::effect::{Effect, Snapshot};
+use super::effect::{Effect, SAVED_DRAFT, Snapshot};
 use super::keys::Command;
 use super::question::{Awaited, GoOn, Query};
 use crate::analysis::expect::Model;
@@ -81,8 +81,8 @@ pub struct Unfinished {
     pub words: String,
 }
 
-/// The keys of an offer in few words.
-pub const OFFER_KEYS: &str = "z takes up, x drops";
+/// What is said while drafts cannot be kept.
+const UNKEPT: &str = "What is typed cannot be kept: a cut link would lose it.";
 
 /// What all screens share.
 #[derive(Debug)]
@@ -125,6 +125,30 @@ pub struct Common {
     pub cautioned: BTreeSet<GivenCaution>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
     pub offered: Option<Unfinished>,
+    /// That a part of the journal cannot be read now, in a sentence.
+    pub unread: Option<String>,
+    /// Whether what is typed could not be kept for a sitting that is cut off.
+    pub is_draft_unkept: bool,
+    /// What was left out of a paste that did not fit, until the person has agreed to save the rest.
+    pub cut_paste: Option<CutPaste>,
+}
+
+/// A paste that did not fit into its field.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CutPaste {
+    /// Characters that were pasted.
+    pub pasted: usize,
+    /// Characters that fit.
+    pub taken: usize,
+}
+
+impl CutPaste {
+    /// It in a sentence.
+    #[must_use]
+    pub fn sentence(self) -> String {
+        let Self { pasted, taken } = self;
+        format!("Of {pasted} characters pasted only {taken} fit. Enter again saves it cut.")
+    }
 }
 
 /// What the face starts from.
@@ -152,6 +176,9 @@ impl Common {
             book: start.snapshot.book,
             known: start.snapshot.known,
             files: start.snapshot.files,
+            unread: start.snapshot.unread,
+            is_draft_unkept: false,
+            cut_paste: None,
             edition: 0,
             learned: Arc::default(),
             now: start.now,
@@ -230,25 +257,50 @@ impl Common {
     #[must_use]
     pub fn body(&self) -> usize {
         let heading = usize::from(!self.is_low());
-        let above = usize::from(self.is_narrowed()) + self.offered_rows();
+        let above = usize::from(self.is_narrowed()) + self.offered_rows() + self.alarms().count();
         let taken = heading + above + 1;
         usize::from(self.size.1).saturating_sub(taken).max(1)
     }
 
-    /// What an earlier sitting left unfinished, in words.
+    /// What is wrong with the journal or the drafts, a line each, on every screen while it lasts.
+    pub fn alarms(&self) -> impl Iterator<Item = &str> {
+        let unkept = self.is_draft_unkept.then_some(UNKEPT);
+        self.unread.as_deref().into_iter().chain(unkept)
+    }
+
+    /// What an earlier sitting left unfinished, or saved without telling, in words.
     #[must_use]
     pub fn offer(&self) -> Option<String> {
         let offered = self.offered.as_ref()?;
         let other = offered.owner.as_ref().filter(|owner| **owner != self.by);
         let by = other.map_or_else(String::new, |owner| format!(" by {owner}"));
-        Some(format!("Left unfinished{by}: {}", offered.words))
+        Some(match self.is_offer_saved() {
+            true => format!("Saved before it broke off{by}: {}", offered.words),
+            false => format!("Left unfinished{by}: {}", offered.words),
+        })
+    }
+
+    /// Whether what is offered turned out to be in the journal: then it is to be put right, not to be entered.
+    #[must_use]
+    pub fn is_offer_saved(&self) -> bool {
+        let draft = self.offered.as_ref().map(|offered| offered.draft.as_str());
+        draft.and_then(|draft| draft.split('\t').next()) == Some(SAVED_DRAFT)
+    }
+
+    /// The keys of the offer: in full, and in few words.
+    #[must_use]
+    pub fn offer_keys(&self) -> [&'static str; 2] {
+        match self.is_offer_saved() {
+            true => ["z puts it right, x lets it be.", "z mends, x drops"],
+            false => ["z takes it up, x throws it out.", "z takes up, x drops"],
+        }
     }
 
     /// Rows that the offer takes: with its keys on one row, or apart where it is long.
     #[must_use]
     pub fn offered_rows(&self) -> usize {
         let columns = usize::from(self.size.0);
-        let fits = |words: String| width(&words) + 2 + width(OFFER_KEYS) <= columns;
+        let fits = |words: String| width(&words) + 2 + width(self.offer_keys()[1]) <= columns;
         self.offer()
             .map_or(0, |words| if fits(words) { 1 } else { 2 })
     }

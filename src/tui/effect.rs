@@ -11,6 +11,10 @@ use crate::model::fault::Origin;
 use crate::model::id::Id;
 use std::sync::Arc;
 
+/// The first word of a draft that turned out to be saved; the id of its first entry and the draft itself follow it, set
+/// off by tabs.
+pub const SAVED_DRAFT: &str = "saved";
+
 /// Entries to be written in one append, all or none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Act {
@@ -92,4 +96,6 @@ pub struct Snapshot {
     pub known: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
+    /// That a part of it cannot be read now, in a sentence.
+    pub unread: Option<String>,
 }

@@ -4,8 +4,10 @@ use super::press::KeyPress;
 use std::ops::Range;
 use unicode_segmentation::UnicodeSegmentation;
 
-/// The longest text that is taken, in bytes; a paste beyond it is cut.
-const MOST: usize = 4000;
+/// The longest text that a field takes, in bytes, unless it is made for more.
+const USUAL: usize = 4000;
+/// The longest note that is taken, in bytes: with its line around it, as much as a line of the journal may have.
+pub const NOTE: usize = (1 << 20) - (1 << 12);
 
 /// A field.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,9 +15,26 @@ pub struct TextField {
     text: String,
     /// Byte index of the cursor, always between two graphemes.
     cursor: usize,
+    /// How many bytes it takes beyond the usual.
+    more: usize,
 }
 
 impl TextField {
+    /// An empty field for a note.
+    #[must_use]
+    pub fn for_note() -> Self {
+        Self {
+            more: NOTE - USUAL,
+            ..Self::default()
+        }
+    }
+
+    /// How many bytes it still takes.
+    #[must_use]
+    pub fn room(&self) -> usize {
+        (USUAL + self.more).saturating_sub(self.text.len())
+    }
+
     /// A field holding that text, the cursor at its end.
     #[must_use]
     pub fn new(text: &str) -> Self {
@@ -52,14 +71,17 @@ impl TextField {
 
     /// Puts text at the cursor; line breaks and tabs become spaces, other controls are dropped.
     pub fn insert(&mut self, text: &str) {
+        let mut taken = String::new();
+        let room = self.room();
         for c in text.chars() {
             let c = if c.is_whitespace() { ' ' } else { c };
-            if c.is_control() || self.text.len() + c.len_utf8() > MOST {
+            if c.is_control() || taken.len() + c.len_utf8() > room {
                 continue;
             }
-            self.text.insert(self.cursor, c);
-            self.cursor += c.len_utf8();
+            taken.push(c);
         }
+        self.text.insert_str(self.cursor, &taken);
+        self.cursor += taken.len();
     }
 
     /// Whether a letter or digit stands at the cursor.

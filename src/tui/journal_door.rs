@@ -2,13 +2,14 @@
 //! It decides nothing about what is shown.
 
 use super::door::Door;
-use super::effect::{Act, Recorded, Refusal, Snapshot};
-use crate::app::desk::Desk;
+use super::effect::{Act, Recorded, Refusal, SAVED_DRAFT, Snapshot};
+use crate::app::desk::{Desk, UnreadPart};
 use crate::app::failure::Failure;
 use crate::app::files::{DraftFile, Orphan, orphans};
 use crate::app::memory::Memory;
+use crate::app::prepared::ids_in;
 use crate::app::record;
-use crate::app::record::{NewEntry, PreparedTransaction, Unsaved};
+use crate::app::record::{EntriesStanding, NewEntry, PreparedTransaction, Unsaved};
 use crate::app::sums::{Misfit, news};
 use crate::app::vocabulary::vocabulary;
 use crate::app::writer::state_folder;
@@ -26,6 +27,8 @@ pub struct JournalDoor {
     desk: Desk,
     known: Arc<Vocabulary>,
     draft: Option<Arc<DraftFile>>,
+    /// The draft as it was last kept.
+    text: String,
     orphans: Vec<Orphan>,
     /// What was refused or is in doubt: handed in again it keeps its ids.
     pending: Option<(Act, PreparedTransaction)>,
@@ -46,6 +49,7 @@ impl JournalDoor {
             desk,
             known: words,
             draft,
+            text: String::new(),
             orphans: left,
             pending: None,
         })
@@ -64,14 +68,39 @@ impl JournalDoor {
         {
             return Ok(prepared.clone());
         }
+        let dated = act.at.is_some();
         let whole = record::Transaction {
             at: act.at.map(|at| self.zoned(at)),
             by: Some(by.trim().to_owned()).filter(|by| !by.is_empty()),
             entries: act.entries.clone(),
         };
-        self.desk
-            .prepare(whole)
-            .map_err(|failure| refusal(&failure))
+        let refused = |failure: Failure| refusal(&failure);
+        let fresh = self.desk.prepare(whole).map_err(refused)?;
+        let first = self.pending.as_ref().filter(|_| !self.text.is_empty());
+        let Some((_, first)) = first else {
+            return Ok(fresh);
+        };
+        // The first may stand: what was typed then and is changed now is put right, not entered beside it.
+        self.desk.refresh();
+        self.desk.instead_of(first, fresh, dated).map_err(refused)
+    }
+
+    /// Keeps the draft with the lines that it is to become, so that a sitting cut off now knows them.
+    fn keep_lines(&mut self, lines: Vec<String>) {
+        if let Some(draft) = self.draft.as_ref().filter(|_| !self.text.is_empty()) {
+            draft.becomes(lines);
+            // Whether it is kept is told with the next key; the entry itself is on its way to a safer place.
+            let _ = draft.keep(&self.text);
+        }
+    }
+
+    /// Takes the draft away, since it is an entry now.
+    fn drop_draft(&mut self) {
+        self.text.clear();
+        if let Some(draft) = &self.draft {
+            // What cannot be removed knows by its lines that it was saved.
+            let _ = draft.keep("");
+        }
     }
 
     /// A time typed with today's offset gets the one of its own day.
@@ -89,10 +118,12 @@ impl JournalDoor {
         }
     }
 
-    fn save(&mut self, act: &Act, prepared: PreparedTransaction) -> Result<Recorded, Refusal> {
-        match self.desk.save(&prepared) {
+    fn save(&mut self, act: &Act, mut prepared: PreparedTransaction) -> Result<Recorded, Refusal> {
+        self.keep_lines(prepared.lines().unwrap_or_default());
+        match self.desk.save(&mut prepared) {
             Ok(()) => {
                 self.pending = None;
+                self.drop_draft();
                 if let Ok(known) = gather(&mut self.desk) {
                     self.known = known;
                 }
@@ -102,12 +133,18 @@ impl JournalDoor {
                 let why = refusal(unsaved.failure());
                 if matches!(unsaved, Unsaved::Unknown(_)) {
                     self.pending = Some((act.clone(), prepared));
+                } else if self.pending.is_none() {
+                    self.keep_lines(Vec::new());
                 }
                 Err(why)
             }
         }
     }
 }
+
+/// What is said of codes and sums while a part of the journal cannot be read.
+const PARTLY_READ: &str =
+    "Not all of the journal can be read now: codes and sums were judged without the rest.";
 
 fn gather(desk: &mut Desk) -> Result<Arc<Vocabulary>, Failure> {
     let now = At::Time(desk.clock().now());
@@ -186,12 +223,12 @@ impl Door for JournalDoor {
             book: Arc::clone(self.desk.book()),
             known: Arc::clone(&self.known),
             files: file_names(&self.desk),
+            unread: self.desk.unread().map(UnreadPart::sentence),
         }
     }
 
     fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
-        let changed = self.desk.refresh().map_err(|failure| refusal(&failure))?;
-        if !changed {
+        if !self.desk.refresh() {
             return Ok(None);
         }
         self.known = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
@@ -211,6 +248,9 @@ impl Door for JournalDoor {
         let before = Arc::clone(self.desk.book());
         let mut done = self.save(act, prepared)?;
         done.told = told(news(&before, self.desk.book()));
+        if self.desk.unread().is_some() {
+            done.told.push(PARTLY_READ.to_owned());
+        }
         Ok(done)
     }
 
@@ -246,13 +286,38 @@ impl Door for JournalDoor {
     }
 
     fn keep(&mut self, draft: &str) -> bool {
-        // A draft that cannot be kept now is tried again after the next letter.
+        let is_given_up = draft.is_empty() && !self.text.is_empty();
+        draft.clone_into(&mut self.text);
+        if is_given_up {
+            // What the first write of an act left is no longer this sitting's to put right.
+            self.pending = None;
+        }
+        if self.draft.is_none() && !draft.is_empty() {
+            // There was no room for it at the start; there may be by now.
+            let sitting = self.desk.clock().new_id().to_string();
+            let file = DraftFile::begin(&self.desk.drafts(), &sitting);
+            self.draft = file.ok().map(Arc::new);
+        }
         let file = self.draft.as_ref();
-        file.is_some_and(|file| file.keep(draft).is_ok())
+        draft.is_empty() && file.is_none() || file.is_some_and(|file| file.keep(draft).is_ok())
     }
 
     fn offered(&mut self) -> Option<String> {
-        self.orphans.first().map(|orphan| orphan.text.clone())
+        let held = self.orphans.first()?.held.clone();
+        let ids = ids_in(&held.lines);
+        if ids.is_empty() {
+            return Some(held.text);
+        }
+        let saved = match self.desk.standing(&ids) {
+            EntriesStanding::None => false,
+            EntriesStanding::All => true,
+            // All or none: the rest of what was entered follows, under its own ids.
+            EntriesStanding::Some => self.desk.complete(&held.lines).is_ok(),
+        };
+        Some(match ids.first().filter(|_| saved) {
+            Some(id) => format!("{SAVED_DRAFT}\t{id}\t{}", held.text),
+            None => held.text,
+        })
     }
 
     fn drop_offered(&mut self) {

@@ -1,4 +1,4 @@
-//! The terminal: the only room that knows ratatui and crossterm. It touches no file and no clock.
+//! The terminal: the only room that knows ratatui. It touches no file and no clock.
 //!
 //! ```text
 //! terminal ── reads keys, signals, answers; draws ──┐

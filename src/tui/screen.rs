@@ -62,6 +62,11 @@ pub trait Screen: Debug {
         Turn::stay()
     }
 
+    /// How many bytes of a paste it has room for.
+    fn paste_room(&self) -> usize {
+        usize::MAX
+    }
+
     /// Takes note that what it wanted written is not saved, and why.
     fn refused(&mut self, _common: &Common, _refusal: &Refusal) {}
 

@@ -2,7 +2,7 @@
 
 use super::batch::BatchScreen;
 use super::canvas::Tone;
-use super::common::{Notice, Unfinished};
+use super::common::{CutPaste, Notice, Unfinished};
 use super::effect::{Effect, Recorded, Refusal, Snapshot};
 use super::keys::{Command, KeyContext};
 use super::pages::JournalScreen;
@@ -40,6 +40,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.book = snapshot.book;
             state.common.known = snapshot.known;
             state.common.files = snapshot.files;
+            state.common.unread = snapshot.unread;
             state.common.turn_over();
             refresh(state, &mut effects);
         }
@@ -125,8 +126,21 @@ fn paste(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
         go(state, Command::Find, effects);
     }
     let (common, screen) = state.parts();
-    let turn = screen.paste(common, text);
+    let room = screen.paste_room();
+    let fits = fitting(text, room);
+    if fits.len() < text.len() {
+        let (pasted, taken) = (text.chars().count(), fits.chars().count());
+        common.cut_paste = Some(CutPaste { pasted, taken });
+    }
+    let turn = screen.paste(common, fits);
     take(state, turn, effects);
+}
+
+/// As much of a text as so many bytes hold.
+fn fitting(text: &str, room: usize) -> &str {
+    let ends = text.char_indices().map(|(at, c)| at + c.len_utf8());
+    let end = ends.take_while(|end| *end <= room).last();
+    text.get(..end.unwrap_or(0)).unwrap_or_default()
 }
 
 fn press(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
@@ -136,6 +150,13 @@ fn press(state: &mut State, press: KeyPress, effects: &mut Vec<Effect>) {
     let context = state.top().context();
     let command = keys::command(context, press);
     state.common.undone &= command == Some(Command::Undo);
+    if command == Some(Command::Accept)
+        && let Some(cut) = state.common.cut_paste.take()
+    {
+        // Nothing is saved that is not what was pasted, until the person has said so.
+        state.common.say(Tone::Pressing, cut.sentence());
+        return;
+    }
     match (asked, command) {
         (Some(asked), Some(command)) if asked.command == command => {
             if command == Command::ThrowOut {

@@ -1,7 +1,7 @@
 //! The frame around every screen: heading, note, hint line. Drawn from the state alone.
 
 use super::canvas::{Canvas, Tone};
-use super::common::{Common, OFFER_KEYS};
+use super::common::Common;
 use super::keys::KeyContext;
 use super::screen::{Screen, State};
 use super::{keys, only};
@@ -31,7 +31,7 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
         heading(common, screen, &mut canvas.rows(0, 1));
     }
     let room = height.saturating_sub(head + foot);
-    let above = above(screen.context(), common, &mut canvas.rows(head, 3));
+    let above = above(screen.context(), common, &mut canvas.rows(head, 5));
     let mut body = canvas.rows(head + above, room.saturating_sub(above));
     if common.labels.is_empty() {
         screen.draw(common, &mut body);
@@ -63,6 +63,10 @@ fn draw(state: &State, area: Rect, canvas: &mut Canvas<'_>) {
 /// The lines between heading and screen: what only is shown, what was left unfinished. How many they are.
 fn above(context: KeyContext, common: &Common, canvas: &mut Canvas<'_>) -> usize {
     let mut row = 0;
+    for alarm in common.alarms() {
+        canvas.text(row, 0, alarm, Tone::Pressing);
+        row += 1;
+    }
     if common.is_narrowed() {
         // The key stays whatever of the words has to go.
         let drop = ": # takes all";
@@ -75,14 +79,14 @@ fn above(context: KeyContext, common: &Common, canvas: &mut Canvas<'_>) -> usize
     // Where letters are typed its keys are letters: it waits.
     let offer = common.offer();
     if let Some(words) = offer.filter(|_| context.layers().contains(&KeyContext::Anywhere)) {
-        let long = "z takes it up, x throws it out.";
+        let [long, short] = common.offer_keys();
         if common.offered_rows() > 1 {
             canvas.text(row, 0, &words, Tone::Pressing);
             canvas.text(row + 1, 0, long, Tone::Pressing);
             return row + 2;
         }
         let fits = width(&words) + 2 + width(long) <= canvas.width();
-        let keys = if fits { long } else { OFFER_KEYS };
+        let keys = if fits { long } else { short };
         canvas.text(row, 0, &format!("{words}. {keys}"), Tone::Pressing);
         row += 1;
     }

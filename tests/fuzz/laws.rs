@@ -30,6 +30,8 @@ use struck::model::id::Id;
 use struck::model::taxon::Taxon;
 use struck::text::clean::{Charset, fit, shown, shown_in};
 use struck::text::faults::{explain, name as fault_name, sentence};
+use struck::tui::terminal::Decoder;
+use struck::tui::update::Message;
 
 /// Which of so many repetitions of a law an input tries: each, or, where millions of inputs follow, the one that its own
 /// bytes tell, so that a finding repeats.
@@ -137,6 +139,36 @@ pub fn typed(bytes: &[u8]) {
         harmless(&clean);
         assert_eq!(shown_in(&clean, charset), clean);
     }
+}
+
+/// Bytes of a terminal: the same keys however they are cut, and fit for the next key whatever came.
+pub fn keys(bytes: &[u8]) {
+    let decoded = |pieces: &mut dyn Iterator<Item = &[u8]>| {
+        let mut decoder = Decoder::default();
+        let mut all = Vec::new();
+        for piece in pieces {
+            decoder.feed(piece);
+            all.extend(decoder.messages());
+        }
+        for _ in 0..3 {
+            decoder.give_up();
+        }
+        assert!(decoder.patience().is_none());
+        decoder.feed(b"x");
+        all.extend(decoder.messages());
+        let mut presses = Vec::new();
+        for message in all {
+            match message {
+                Message::Presses(more) => presses.extend(more.iter().map(ToString::to_string)),
+                Message::Paste(text) => presses.push(format!("paste {text}")),
+                other => panic!("{other:?}"),
+            }
+        }
+        assert_eq!(presses.last().map(String::as_str), Some("x"));
+        presses
+    };
+    let whole = decoded(&mut std::iter::once(bytes));
+    assert_eq!(decoded(&mut bytes.chunks(1)), whole);
 }
 
 thread_local! {

@@ -78,7 +78,7 @@ impl<'a> Bulk<'a> {
         self.write()?;
         if self.saved > 0 {
             // Saved is saved: should reading it back fail now, the next refresh tells.
-            let _ = self.desk.refresh();
+            self.desk.refresh();
         }
         Ok(self.saved)
     }

@@ -8,7 +8,7 @@ use crate::app::failure::Failure;
 use crate::app::loggers::sensor::SensorEvent;
 use crate::app::loggers::{ImportDoubt, Survey};
 use crate::app::record::Unsaved;
-use crate::cli::context::Context;
+use crate::cli::context::{Context, say_begun};
 use crate::cli::exit::Exit;
 use crate::cli::progress::Progress;
 use crate::cli::{json, output};
@@ -94,7 +94,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
         return Err(Failure::usage("Where was it measured? The place is empty."));
     }
     let mut desk = if arguments.write {
-        context.open_or_begin()?
+        context.open_or_begin(say_begun)?
     } else {
         context.open_to_try()?
     };

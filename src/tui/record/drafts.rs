@@ -5,6 +5,7 @@
 
 use crate::model::id::Id;
 use crate::tui::common::Common;
+use crate::tui::effect::SAVED_DRAFT;
 use crate::tui::keys::Command;
 
 /// The commands whose lines can be left unfinished, and their word in a draft.
@@ -60,6 +61,9 @@ pub fn owner(draft: &str) -> (Option<&str>, &str) {
 /// What a draft is about, in words: `look 26-041: 4 3 0`.
 #[must_use]
 pub fn words(draft: &str, common: &Common) -> String {
+    if let Some((_, draft)) = saved(draft) {
+        return words(owner(draft).1, common);
+    }
     let parts: Vec<&str> = draft.split('\t').collect();
     let named = |key: &str| {
         let batch = Id::parse_reference(key).and_then(|key| common.book.batch(&key).cloned());
@@ -68,6 +72,7 @@ pub fn words(draft: &str, common: &Common) -> String {
     match parts.as_slice() {
         ["pad", key, text] => format!("look{}: {text}", named(key)),
         ["pad", key, text, again] => format!("look{}: {text}{}", named(key), too(again)),
+        ["line", _, _, text] => (*text).to_owned(),
         ["amend", _, text] => format!("amend: {text}"),
         ["right", key, _, text] => format!("look put right{}: {text}", named(key)),
         ["stick", text] => format!("stick: {text}"),
@@ -76,6 +81,12 @@ pub fn words(draft: &str, common: &Common) -> String {
         [word, key, _, text, again] => format!("{word}{}: {text}{}", named(key), too(again)),
         _ => draft.replace('\t', " "),
     }
+}
+
+/// Of a draft that turned out to be saved, the id of its first entry, and the draft itself.
+pub fn saved(draft: &str) -> Option<(&str, &str)> {
+    let rest = draft.strip_prefix(SAVED_DRAFT)?.strip_prefix('\t')?;
+    rest.split_once('\t')
 }
 
 /// What was typed of the sticking again, if anything was.

@@ -15,6 +15,7 @@ use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Effect, Refusal};
+use crate::tui::field::TextField;
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::press::KeyPress;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
@@ -45,7 +46,10 @@ impl LineScreen {
         fits.then(|| Self {
             command,
             subject,
-            typing: TypedLine::default(),
+            typing: match command {
+                Command::Note => TypedLine::from_field(TextField::for_note()),
+                _ => TypedLine::default(),
+            },
             mends: OfferedMends::default(),
             again: String::new(),
             asked: false,
@@ -55,7 +59,7 @@ impl LineScreen {
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.typing = TypedLine::new(text);
+        self.typing.field.insert(text);
         self
     }
 
@@ -210,6 +214,10 @@ impl Screen for LineScreen {
     fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
         self.typing.field.press(press);
         self.edited(common)
+    }
+
+    fn paste_room(&self) -> usize {
+        self.typing.field.room()
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {

@@ -318,6 +318,10 @@ impl Screen for StickScreen {
         self.edited(common)
     }
 
+    fn paste_room(&self) -> usize {
+        self.typing.field.room()
+    }
+
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
         self.typing.field.insert(text);
         self.edited(common)

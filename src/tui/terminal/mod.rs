@@ -2,13 +2,14 @@
 //! It decides nothing about what is shown.
 
 mod backend;
+mod decoder;
 mod hangup;
 mod page;
-mod read;
 mod signals;
 mod worker;
 
 pub use backend::LeanBackend;
+pub use decoder::Decoder;
 
 use super::canvas::Ink;
 use super::common::Start;
@@ -21,7 +22,7 @@ use super::update::update;
 use super::view::view;
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};
 use ratatui::Terminal;
-use rustix::event::{PollFd, PollFlags, poll};
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use signals::{SignalRequest, Signals};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
@@ -30,6 +31,12 @@ use worker::Worker;
 
 /// How often drafts are saved and others' entries are looked for, at most.
 const BEAT: Duration = Duration::from_millis(400);
+/// After how many times as long as a look for others' entries took the next one begins.
+const RESTS: u32 = 20;
+/// How long the rest of a burst is waited for.
+const BURST: Duration = Duration::from_millis(3);
+/// Bytes that are read from the terminal before the screen is drawn again.
+const MOST_AT_ONCE: usize = 1 << 20;
 /// After how many beats others' entries are looked for.
 const FOLLOW: u32 = 3;
 
@@ -85,6 +92,8 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         worker,
         woken,
         beats,
+        decoder: Decoder::default(),
+        follow_at: FOLLOW,
         saved: String::new(),
         ending: None,
         stale: true,
@@ -130,6 +139,10 @@ struct Face<'d> {
     worker: Worker,
     woken: UnixStream,
     beats: std::sync::Arc<std::sync::atomic::AtomicU32>,
+    /// What was read from the terminal and is not yet a key.
+    decoder: Decoder,
+    /// Whether others' entries are looked for at this beat.
+    follow_at: u32,
     /// The draft as it is on disk.
     saved: String,
     /// The exit code, once the end is asked for.
@@ -155,8 +168,9 @@ impl Face<'_> {
             }
             self.heed_signals()?;
             if input {
-                self.take_input()?;
+                self.read_input()?;
             }
+            self.take_decoded()?;
             let answers: Vec<_> = self.worker.answers().collect();
             for answer in answers {
                 self.happen(answer.map_or_else(unanswered, Message::Answer))?;
@@ -172,17 +186,22 @@ impl Face<'_> {
         Ok(())
     }
 
-    /// Waits for a key, a signal, an answer or a beat; whether a key is there.
+    /// Waits for a key, a signal, an answer or a beat, or the end of a sequence that does not come; whether a key is there.
     fn wait(&mut self) -> io::Result<bool> {
         let stdin = io::stdin();
         let mut seen = [
             PollFd::new(&stdin, PollFlags::IN),
             PollFd::new(&self.woken, PollFlags::IN),
         ];
-        match poll(&mut seen, None) {
+        let patience = self.decoder.patience();
+        let limit = patience.and_then(|wait| Timespec::try_from(wait).ok());
+        match poll(&mut seen, limit.as_ref()) {
             Err(rustix::io::Errno::INTR) => return Ok(false),
-            other => other?,
-        };
+            Ok(0) => self.decoder.give_up(),
+            other => {
+                other?;
+            }
+        }
         let input = seen[0].revents().contains(PollFlags::IN);
         if seen[1].revents().contains(PollFlags::IN) {
             let mut bytes = [0; 64];
@@ -191,9 +210,38 @@ impl Face<'_> {
         Ok(input)
     }
 
-    /// Takes every key and paste that is there.
-    fn take_input(&mut self) -> io::Result<()> {
-        for message in read::read()? {
+    /// Reads all that the terminal sent, up to a bound, and for a moment more once a letter came, so that the presses of
+    /// one moment can be told from typing.
+    fn read_input(&mut self) -> io::Result<()> {
+        let stdin = io::stdin();
+        let (mut bytes, mut read) = ([0; 4096], 0);
+        while read < MOST_AT_ONCE {
+            match rustix::io::read(&stdin, &mut bytes) {
+                // A terminal that has no more to give is gone.
+                Ok(0) => {
+                    self.ending = Some(HUNG_UP);
+                    return Ok(());
+                }
+                Ok(count) => {
+                    self.decoder.feed(bytes.get(..count).unwrap_or_default());
+                    read += count;
+                }
+                Err(rustix::io::Errno::INTR | rustix::io::Errno::AGAIN) => return Ok(()),
+                Err(error) => return Err(error.into()),
+            }
+            let mut more = [PollFd::new(&stdin, PollFlags::IN)];
+            let burst = Timespec::try_from(BURST).ok();
+            match poll(&mut more, burst.as_ref()) {
+                Ok(1..) => {}
+                _ => return Ok(()),
+            }
+        }
+        Ok(())
+    }
+
+    /// Takes every key and paste that was decoded.
+    fn take_decoded(&mut self) -> io::Result<()> {
+        for message in self.decoder.messages() {
             self.happen(message)?;
         }
         Ok(())
@@ -206,6 +254,12 @@ impl Face<'_> {
         self.note_draft();
         self.carry_out(effects)?;
         self.note_draft();
+        // A draft that was given up is gone at once: what is typed next is another. One that could not be kept is
+        // tried again at every key.
+        let is_given_up = !self.saved.is_empty() && self.state.draft().is_none();
+        if is_given_up || self.state.common.is_draft_unkept {
+            self.save_draft();
+        }
         Ok(())
     }
 
@@ -228,7 +282,16 @@ impl Face<'_> {
                         // Running the effect keeps it.
                         self.saved.clone_from(draft);
                     }
-                    for message in run_effect(self.door, &self.state.common.by, other) {
+                    let writes = matches!(other, Effect::Record(_) | Effect::Withdraw(..));
+                    if writes {
+                        // The door adds to the draft what it is to become, and takes it away once that is saved.
+                        self.save_draft();
+                    }
+                    let messages = run_effect(self.door, &self.state.common.by, other);
+                    if writes {
+                        self.saved.clear();
+                    }
+                    for message in messages {
                         self.happen(message)?;
                     }
                 }
@@ -247,9 +310,6 @@ impl Face<'_> {
                     let size = page::size();
                     self.terminal.backend_mut().set_size(size);
                     self.happen(Message::Size(size.width, size.height))?;
-                    // The event library hears of it too, and would tell of it in place of the next key: that one lay
-                    // unread until another came. Heard now, it stands in no key's way.
-                    self.take_input()?;
                 }
             }
         }
@@ -275,8 +335,13 @@ impl Face<'_> {
 
     fn save_draft(&mut self) {
         let draft = self.state.draft().unwrap_or_default();
-        if draft != self.saved {
-            self.door.keep(&draft);
+        if draft == self.saved {
+            return;
+        }
+        let kept = self.door.keep(&draft);
+        self.stale |= self.state.common.is_draft_unkept == kept;
+        self.state.common.is_draft_unkept = !kept;
+        if kept {
             self.saved = draft;
             self.unfinished.note(None);
         }
@@ -289,8 +354,12 @@ impl Face<'_> {
         if minute(&now) != minute(&self.state.common.now) {
             self.happen(Message::Now(now))?;
         }
-        if beats.is_multiple_of(FOLLOW) {
-            match self.door.refresh() {
+        if beats >= self.follow_at {
+            let refreshed = self.door.refresh();
+            // Beats go on while it looks. So however many files there are, it looks for a small share of the time only.
+            let took = self.beats.load(std::sync::atomic::Ordering::SeqCst) - beats;
+            self.follow_at = beats + took + FOLLOW.max(took.saturating_mul(RESTS));
+            match refreshed {
                 Ok(None) => {}
                 Ok(Some(snapshot)) => self.happen(Message::Snapshot(snapshot))?,
                 Err(why) => self.happen(Message::Trouble(why.lines.join(" ")))?,

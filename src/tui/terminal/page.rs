@@ -72,13 +72,17 @@ fn say(text: &str) -> io::Result<()> {
     out.flush()
 }
 
+/// The most columns and rows that are drawn on: a window that claims more would take the memory of all its cells.
+const WIDEST: u16 = 1000;
+const HIGHEST: u16 = 500;
+
 /// The size of the terminal in cells, as the system knows it; 80 × 24 if it does not.
 #[must_use]
 pub fn size() -> Size {
     match termios::tcgetwinsize(io::stdout()) {
         Ok(found) if found.ws_col > 0 && found.ws_row > 0 => Size {
-            width: found.ws_col,
-            height: found.ws_row,
+            width: found.ws_col.min(WIDEST),
+            height: found.ws_row.min(HIGHEST),
         },
         _ => Size {
             width: 80,

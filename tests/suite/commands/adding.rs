@@ -590,7 +590,8 @@ fn what_cannot_be_saved_is_kept_as_a_draft() {
         .trim()
         .trim_end_matches('.')
         .replace("HOME", home.path().to_str().unwrap());
-    assert_eq!(std::fs::read_to_string(path).unwrap(), "stick 12 Cistus");
+    let kept = std::fs::read_to_string(path).unwrap();
+    assert_eq!(kept, "line\t\t\tstick 12 Cistus");
 }
 
 #[test]

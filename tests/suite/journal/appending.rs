@@ -71,7 +71,7 @@ fn an_append_syncs_the_name_then_the_line_and_unlocks() {
     assert_eq!(
         twin.bytes("/j/struck.lock"),
         b"",
-        "the lock is signed only while it is held"
+        "the lock file is never written"
     );
     twin.plan(usize::MAX, Mishap::Cut);
     let outcome = append(
@@ -163,7 +163,7 @@ fn unfit_lines_are_refused_before_the_disk_is_touched() {
 #[test]
 fn a_held_lock_is_waited_for_two_seconds_and_its_holder_named() {
     let twin = Twin::new();
-    twin.hold("/j/struck.lock", "pid 99 on barn\n");
+    twin.hold("/j/struck.lock", "pid 99 on barn");
     match append(&twin, &target(), &[line("A")], PriorAppend::Settled) {
         Err(refusal @ AppendRefusal::Locked { .. }) => {
             assert_eq!(
@@ -423,4 +423,20 @@ fn a_lone_file_is_locked_beside_itself() {
         PriorAppend::Settled
     )));
     assert_eq!(twin.mode("/j/shed-ann-k3q9.jsonl.lock"), 0o600);
+}
+
+#[test]
+fn a_lock_with_another_name_is_refused_and_left_alone() {
+    let twin = Twin::new();
+    let own = [line("A"), b"\n".to_vec()].concat();
+    twin.put(FILE, &own);
+    twin.link(FILE, "/j/struck.lock");
+    match append(&twin, &target(), &[line("B")], PriorAppend::Settled) {
+        Err(refusal @ AppendRefusal::NoLock { .. }) => assert_eq!(
+            refusal.to_string(),
+            "/j/struck.lock should be an empty lock file, but is a file with 2 names"
+        ),
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(twin.bytes(FILE), own);
 }

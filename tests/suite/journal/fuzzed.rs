@@ -129,6 +129,7 @@ hold! {
     no_typed_line_does_harm: bench_line,
     no_name_does_harm: name,
     no_typed_day_or_count_does_harm: typed,
+    no_bytes_of_a_terminal_do_harm: keys,
     no_journal_whatever_does_harm: fold,
     no_table_of_a_logger_does_harm: logger,
 }

@@ -6,7 +6,8 @@ use std::path::Path;
 use std::sync::Arc;
 use struck::journal::append::{AppendOutcome, AppendRefusal, PriorAppend, Target, append};
 use struck::journal::crc::seal;
-use struck::journal::disk::{Disk, OpenMode};
+use struck::journal::disk::Rights;
+use struck::journal::lock::take;
 use struck::journal::reading::{Journal, Refreshed};
 use struck::journal::real::RealDisk;
 use struck::model::fault::FileFault;
@@ -169,19 +170,99 @@ fn a_file_renamed_over_is_read_again_and_appended_to_under_its_name() {
 }
 
 #[test]
-fn a_lock_held_by_another_names_it() {
+fn a_lock_held_by_another_names_it_and_stays_empty() {
     let scratch = tempfile::tempdir().unwrap();
-    let lock = RealDisk
-        .open(&scratch.path().join("struck.lock"), OpenMode::Lock(0o600))
-        .unwrap();
-    assert!(lock.try_lock().unwrap());
-    lock.sign("pid 99 on barn").unwrap();
+    save(&Target::in_folder(scratch.path(), "a.jsonl", ""), "first");
+    let path = scratch.path().join("struck.lock");
+    let rights = Rights {
+        mode: 0o600,
+        owner: rustix::process::getuid().as_raw(),
+        group: rustix::process::getgid().as_raw(),
+    };
+    let held = take(&RealDisk, &path, rights, "pid 99 on barn").unwrap();
     let target = Target::in_folder(scratch.path(), "a.jsonl", "");
     let refusal = append(&RealDisk, &target, &[line("A")], PriorAppend::Settled).unwrap_err();
     assert!(
         matches!(&refusal, AppendRefusal::Locked { holder: Some(holder), .. } if holder == "pid 99 on barn"),
         "{refusal:?}"
     );
-    drop(lock);
+    assert_eq!(fs::read(&path).unwrap(), b"");
+    drop(held);
     save(&target, "A");
+    assert_eq!(fs::read(&path).unwrap(), b"");
+}
+
+/// A member of a group may give the lock's name to a file: it is neither locked nor touched.
+#[test]
+fn what_bears_the_lock_s_name_without_being_one_is_refused_by_name() {
+    let makers: [(&str, &dyn Fn(&Path)); 4] = [
+        ("a file with 2 names", &|lock| {
+            fs::hard_link(lock.with_file_name("a.jsonl"), lock).unwrap();
+        }),
+        ("a folder", &|lock| fs::create_dir(lock).unwrap()),
+        ("a pipe", &|lock| {
+            rustix::fs::mkfifoat(rustix::fs::CWD, lock, rustix::fs::Mode::RWXU).unwrap();
+        }),
+        ("a link to another place", &|lock| {
+            symlink("a.jsonl", lock).unwrap();
+        }),
+    ];
+    for (what, make) in makers {
+        let scratch = tempfile::tempdir().unwrap();
+        let target = Target::in_folder(scratch.path(), "a.jsonl", "");
+        save(&target, "A");
+        let lock = scratch.path().join("struck.lock");
+        fs::remove_file(&lock).unwrap();
+        make(&lock);
+        let before = fs::read(scratch.path().join("a.jsonl")).unwrap();
+        let refusal = append(&RealDisk, &target, &[line("B")], PriorAppend::Settled).unwrap_err();
+        assert!(
+            refusal.to_string().contains("struck.lock"),
+            "{what}: {refusal}"
+        );
+        assert_eq!(
+            fs::read(scratch.path().join("a.jsonl")).unwrap(),
+            before,
+            "{what}"
+        );
+    }
+}
+
+#[test]
+fn a_lone_journal_ends_in_jsonl_or_is_refused_untouched() {
+    let scratch = tempfile::tempdir().unwrap();
+    for name in ["Cargo", "notes.txt", "journal.json"] {
+        let path = scratch.path().join(name);
+        fs::write(&path, "of another").unwrap();
+        fs::write(scratch.path().join(format!("{name}.lock")), "of another").unwrap();
+        assert!(
+            Journal::create(Arc::new(RealDisk), &path, 1).is_err(),
+            "{name}"
+        );
+        assert_eq!(
+            fs::read(scratch.path().join(format!("{name}.lock"))).unwrap(),
+            b"of another"
+        );
+    }
+}
+
+/// Equal length, outside of the bytes at both ends that are always compared, with a line added.
+#[test]
+fn a_line_changed_in_place_is_noticed_though_another_was_added() {
+    let scratch = tempfile::tempdir().unwrap();
+    let path = scratch.path().join("a.jsonl");
+    let text: String = (0..400)
+        .map(|n| String::from_utf8(line(&format!("N{n:04}"))).unwrap() + "\n")
+        .collect();
+    fs::write(&path, &text).unwrap();
+    let mut journal = open(scratch.path());
+    assert_eq!(ids(&mut journal).len(), 400);
+    let changed = text.replace("N0200", "M0200") + &String::from_utf8(line("Z")).unwrap() + "\n";
+    fs::write(&path, changed).unwrap();
+    let mut went = journal.refresh(&mut |_| ()).unwrap();
+    if went == Refreshed::Grown {
+        went = journal.refresh(&mut |_| ()).unwrap();
+    }
+    assert_eq!(went, Refreshed::Reread);
+    assert!(ids(&mut journal).contains(&"M0200".to_owned()));
 }

@@ -121,6 +121,9 @@ impl Handle for Zeros {
             sort: FileSort::Regular,
             len: u64::MAX,
             mode: 0,
+            owner: 0,
+            group: 0,
+            links: 1,
             modified: (0, 0),
             changed: (0, 0),
         })
@@ -138,9 +141,6 @@ impl Handle for Zeros {
     }
     fn try_lock(&self) -> io::Result<bool> {
         unreachable!("a scan locks nothing")
-    }
-    fn sign(&self, _: &str) -> io::Result<()> {
-        unreachable!("a scan signs nothing")
     }
 }
 

@@ -36,6 +36,8 @@ struct File {
     mode: u32,
     changes: i64,
     locked_by: Option<u64>,
+    /// How many names it has, where that is not one.
+    links: u64,
 }
 
 #[derive(Debug, Default)]
@@ -52,6 +54,8 @@ struct State {
     dead: bool,
     waited: Duration,
     log: Vec<&'static str>,
+    /// Who is said to hold which lock.
+    holders: BTreeMap<u64, String>,
 }
 
 /// The disk; clones share it.
@@ -155,13 +159,21 @@ impl Twin {
         state.files[&state.names[Path::new(path)]].mode
     }
 
+    /// Gives a file a second name, as `ln` does.
+    pub fn link(&self, old: &str, new: &str) {
+        let mut state = self.state();
+        let number = state.names[Path::new(old)];
+        state.names.insert(new.into(), number);
+        state.files.get_mut(&number).unwrap().links = 2;
+    }
+
     /// Holds the lock of a path in another's name until the twin is gone.
     pub fn hold(&self, path: &str, words: &str) {
         let mut state = self.state();
         let number = state.make(Path::new(path), 0o600);
         let file = state.files.get_mut(&number).unwrap();
-        file.cache = words.as_bytes().to_vec();
         file.locked_by = Some(u64::MAX);
+        state.holders.insert(number, words.to_owned());
     }
 
     /// Every disk that a power cut now may leave: of what was not synced none, all or a part
@@ -279,6 +291,9 @@ impl State {
             sort: FileSort::Regular,
             len: file.cache.len() as u64,
             mode: file.mode,
+            owner: 1000,
+            group: 1000,
+            links: file.links.max(1),
             modified: (file.changes, 0),
             changed: (file.changes, 0),
         }
@@ -353,13 +368,6 @@ impl Handle for Open1 {
         }
         Ok(free)
     }
-
-    fn sign(&self, words: &str) -> io::Result<()> {
-        let mut state = self.twin.state();
-        state.step("sign")?;
-        state.files.get_mut(&self.file).unwrap().cache = words.as_bytes().to_vec();
-        Ok(())
-    }
 }
 
 impl Drop for Open1 {
@@ -379,7 +387,9 @@ impl Disk for Twin {
         let file = match (state.names.get(path).copied(), how) {
             (Some(_), OpenMode::Create(_)) => return Err(error(EEXIST)),
             (Some(file), _) => file,
-            (None, OpenMode::Create(mode) | OpenMode::Lock(mode)) => state.make(path, mode),
+            (None, OpenMode::Create(rights) | OpenMode::Lock(rights)) => {
+                state.make(path, rights.mode)
+            }
             (None, _) => return Err(error(ENOENT)),
         };
         state.next_handle += 1;
@@ -410,6 +420,9 @@ impl Disk for Twin {
             sort: FileSort::Folder,
             len: 0,
             mode,
+            owner: 1000,
+            group: 1000,
+            links: 2,
             modified: (0, 0),
             changed: (0, 0),
         })
@@ -441,6 +454,18 @@ impl Disk for Twin {
                 Ok(())
             }
         }
+    }
+
+    fn publish_holder(&self, lock: FileId, holder: &str) {
+        self.state().holders.insert(lock.number, holder.to_owned());
+    }
+
+    fn withdraw_holder(&self, lock: FileId) {
+        self.state().holders.remove(&lock.number);
+    }
+
+    fn holder(&self, lock: FileId) -> Option<String> {
+        self.state().holders.get(&lock.number).cloned()
     }
 
     fn wait(&self, time: Duration) {

@@ -1,5 +1,6 @@
 //! The program on a real terminal: what it sends, what it leaves behind, what survives.
 
+mod decoding;
 mod dropped;
 mod morning;
 mod pty;
@@ -135,4 +136,120 @@ fn the_first_key_after_a_new_size_is_heard_at_once() {
         session.keys(" ");
     }
     assert_eq!(session.hang_up(), 129);
+}
+
+#[test]
+fn a_missing_journal_is_asked_about_and_one_that_was_there_is_refused() {
+    let home = Home::new();
+    let mut session = home.open_plainly();
+    session.wait("There is no journal at ");
+    session.keys("n\n");
+    session.wait("No journal was begun.");
+    assert!(!home.path().join("journal").exists());
+    let mut session = home.open_plainly();
+    session.wait("Begin a new one there?");
+    session.types("y\n", "Stick 26-001");
+    session.types("24 Weigela florida, softwood, at bench A\n", "Saved");
+    session.keys("q");
+    assert_eq!(session.end(), (0, true));
+    // As when its disk is not mounted: the folder is there, and empty.
+    let journal = home.path().join("journal");
+    std::fs::rename(&journal, home.path().join("elsewhere")).unwrap();
+    for make_empty in [false, true] {
+        if make_empty {
+            std::fs::create_dir(&journal).unwrap();
+        }
+        home.open_plainly()
+            .wait("is gone: entries were saved in it");
+    }
+    std::fs::remove_dir(&journal).unwrap();
+    std::fs::rename(home.path().join("elsewhere"), &journal).unwrap();
+    home.open_plainly().wait("Weigela florida");
+}
+
+/// Beginnings of sequences that nothing follows: what a hand types by accident, or a link cuts off.
+#[test]
+fn sequences_that_break_off_hold_up_no_key_no_news_and_no_signal() {
+    for begun in [
+        "\x1b[",
+        "\x1bO",
+        "\x1b[1;",
+        "\x1b[200~paste",
+        "\x1b]0;t",
+        "\x1bP",
+    ] {
+        let home = Home::new();
+        home.command(&["add", STICK]);
+        let mut session = home.open();
+        session.wait("Weigela florida");
+        session.types("\n7", "nothing yet 17 of 24");
+        session.keys(begun);
+        home.command(&["add", "look 001: black 1"]);
+        session.wait("of 23");
+        session.signal(15);
+        assert_eq!(session.end(), (143, true), "{begun:?}");
+        home.open().wait("Left unfinished: look 26-001: 7");
+    }
+}
+
+#[test]
+fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.types("n", "Note: 26-001");
+    let note = "drip ".repeat(700);
+    session.keys(&note);
+    session.types("end", "drip end");
+    session.types("\n", "Saved");
+    let lines = home.lines();
+    assert!(
+        lines[1].contains(&format!("{note}end")),
+        "{}",
+        lines[1].len()
+    );
+}
+
+#[test]
+fn a_note_pasted_may_be_long_and_a_line_cut_is_told_before_it_is_saved() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.types("n", "Note: 26-001");
+    let note = "drip ".repeat(2_000) + "end";
+    session.keys(&format!("\x1b[200~{note}\x1b[201~"));
+    session.wait("drip end");
+    session.types("\n", "Saved");
+    assert!(home.lines()[1].contains(&note));
+    session.types("l", "Any entry");
+    let line = "remark ".to_owned() + &"drop ".repeat(1_000);
+    session.keys(&format!("\x1b[200~{line}\x1b[201~"));
+    session.wait("drop");
+    session.types(
+        "\n",
+        "Of 5007 characters pasted only 4000 fit. Enter again saves it cut.",
+    );
+    assert_eq!(home.lines().len(), 2);
+    session.types("\n", "Saved");
+    assert_eq!(home.lines().len(), 3);
+}
+
+#[test]
+fn a_window_that_claims_to_be_huge_and_a_terminal_that_takes_no_orders_end_nothing() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.resize((u16::MAX, u16::MAX));
+    session.resize((80, 24));
+    session.types("\n7", "nothing yet 17 of 24");
+    session.signal(15);
+    assert_eq!(session.end(), (143, true));
+    let mut dumb = home.builder(pty::PROGRAM, &[]);
+    dumb.env("TERM", "dumb");
+    let session = pty::Session::begin((80, 24), dumb);
+    session.wait("takes no orders");
+    assert!(!session.bytes().contains(&0x1b));
 }

@@ -99,13 +99,21 @@ impl Home {
         ]
     }
 
+    /// Opens the bench as somebody does who types its name.
+    pub fn open_plainly(&self) -> Session {
+        let mut command = self.builder(PROGRAM, &[]);
+        command.set_controlling_tty(true);
+        Session::begin((80, 24), command)
+    }
+
     pub fn open(&self) -> Session {
         self.open_sized((80, 24), true)
     }
 
     /// Opens the bench; `leads` gives it the terminal as its controlling one, so that it gets its signals.
     pub fn open_sized(&self, size: (u16, u16), leads: bool) -> Session {
-        let mut command = self.builder(PROGRAM, &[]);
+        // Asked for, so that nobody asks.
+        let mut command = self.builder(PROGRAM, &["--new-journal"]);
         command.set_controlling_tty(leads);
         Session::begin(size, command)
     }

@@ -64,7 +64,10 @@ pub fn desk(folder: &TempDir, now: DateTime<FixedOffset>) -> Desk {
 /// Says what else would be drawn by lot: the name of the file that is written, and the letter of its codes.
 pub fn settle(folder: &TempDir, letter: Option<char>) {
     let name = "shed-ana-0000.jsonl".into();
-    Writer { name, letter }.keep(&settings(folder)).unwrap();
+    let settings = settings(folder);
+    Writer::new(&settings, name, letter)
+        .keep(&settings)
+        .unwrap();
 }
 
 /// A copy of a folder's journal by the same writer, with nothing of its drafts.

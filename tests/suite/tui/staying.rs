@@ -1,10 +1,12 @@
 //! What stays while moving between screens and from sitting to sitting: the filter, who is entering, the
 //! cautions given.
 
-use super::face::{Face, journal};
+use super::face::{Face, desk, journal, now};
 use super::views::{LINES, SIZES};
+use struck::app::record::Transaction;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
+use struck::tui::record::reading;
 
 /// The screens that a grower moves between, by the keys that lead to them from the bench.
 const SCREENS: &[&str] = &[
@@ -204,4 +206,86 @@ fn drafts(folder: &tempfile::TempDir) -> Vec<std::path::PathBuf> {
     let drafts = sitting_file(folder).with_file_name("drafts");
     let files = std::fs::read_dir(drafts).unwrap();
     files.map(|file| file.unwrap().path()).collect()
+}
+
+/// The entries of a line, as they are handed in.
+fn transaction(face: &Face, line: &str) -> Transaction {
+    let act = reading::act(
+        &[reading::read(line, &face.state.common)],
+        &face.state.common,
+    );
+    Transaction {
+        at: None,
+        by: None,
+        entries: act.unwrap().entries,
+    }
+}
+
+/// An entry that is saved, and the draft that it was typed as, kept with the line that it became: as by a program that
+/// was killed before it took the draft away.
+#[test]
+fn a_draft_that_was_saved_is_put_right_and_not_entered_again() {
+    let folder = journal(&["2026-05-20 stick 24 Weigela florida, at bench A"]);
+    let open = || Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    let potted = transaction(&open(), "pot 26-001 3");
+    let mut desk = desk(&folder, now());
+    let key = desk.book().batches()[0].key.to_string();
+    let mut prepared = desk.prepare(potted).unwrap();
+    let text = format!("pot\t{key}\t\t3");
+    desk.keep_line(&text, prepared.lines().unwrap()).unwrap();
+    assert!(open().screen().contains("Left unfinished: pot 26-001: 3"));
+    desk.save(&mut prepared).unwrap();
+    drop(desk);
+    let mut face = open();
+    let screen = face.screen();
+    assert!(
+        screen.contains("Saved before it broke off: pot 26-001: 3"),
+        "{screen}"
+    );
+    face.keys("z");
+    assert!(face.screen().contains("Amend"), "{}", face.screen());
+    assert_eq!(face.lines("pot").len(), 1);
+}
+
+/// Where the first write of an act may stand, what is changed in it before it is saved again amends it.
+#[test]
+fn a_changed_retry_of_an_act_that_stands_amends_it() {
+    let folder = journal(&["2026-05-20 stick 24 Weigela florida, at bench A"]);
+    let face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    let mut desk = desk(&folder, now());
+    let mut first = desk.prepare(transaction(&face, "pot 26-001 3")).unwrap();
+    let changed = desk.prepare(transaction(&face, "pot 26-001 4")).unwrap();
+    // While the first does not stand, the changed one takes its place.
+    assert_eq!(
+        desk.instead_of(&first, changed.clone(), false).unwrap(),
+        changed
+    );
+    desk.save(&mut first).unwrap();
+    let mut again = desk.instead_of(&first, changed, false).unwrap();
+    for _ in 0..2 {
+        desk.save(&mut again).unwrap();
+        assert_eq!(desk.book().batches()[0].counts.potted, 4);
+    }
+}
+
+/// Two writers of one machine that allot at the same moment: under the lock the later one takes the next code.
+#[test]
+fn two_writers_at_once_give_one_code_to_one_batch() {
+    let folder = journal(&["2026-05-20 stick 24 Weigela florida, at bench A"]);
+    let face = Face::over(&folder, (80, 24), Charset::Utf8, Colours::Sixteen);
+    let line = "stick 12 Escallonia rubra, at bench A";
+    let (mut one, mut other) = (desk(&folder, now()), desk(&folder, now()));
+    let mut first = one.prepare(transaction(&face, line)).unwrap();
+    let mut second = other.prepare(transaction(&face, line)).unwrap();
+    one.save(&mut first).unwrap();
+    other.save(&mut second).unwrap();
+    let codes: Vec<String> = other
+        .book()
+        .batches()
+        .iter()
+        .map(|batch| batch.code.clone())
+        .collect();
+    assert_eq!(codes, ["26-001", "26-002", "26-003"]);
+    // Said as it was saved.
+    assert_eq!(second.entries()[0].kind.code_begun(), Some("26-003"));
 }
