@@ -1,4 +1,4 @@
-//! More taken from a batch than remains, found by folding it with the entries to be. It mends nothing.
+//! More taken from a batch than remains, found by folding it together with the entries about to be saved. It mends nothing.
 
 use crate::fold::Book;
 use crate::fold::batch::Batch;
@@ -57,13 +57,13 @@ impl Excess {
         }
     }
 
-    /// Whether another tells of the same number.
+    /// Whether both are about the same field of the same entry.
     pub fn is_same(&self, other: &Self) -> bool {
         (&self.of, &self.field) == (&other.of, &other.field)
     }
 }
 
-/// A family's entries as they stand, and what is too much in them already.
+/// The entries of a batch and its relatives as they stand, and the excesses in them before anything is added.
 pub(super) struct Baseline<'a> {
     entries: Vec<&'a Entry>,
     before: Vec<Excess>,
@@ -77,7 +77,7 @@ impl<'a> Baseline<'a> {
         Self { entries, before }
     }
 
-    /// The excesses that come with the entries to be.
+    /// The excesses that appear when these entries are added.
     pub fn brought(&self, to_be: &[Entry]) -> Vec<Excess> {
         let mut after = excesses(&self.entries, to_be);
         after.retain(|found| !self.before.contains(found));
@@ -100,7 +100,7 @@ impl<'a> Baseline<'a> {
     }
 }
 
-/// What is too much where these entries stand together.
+/// The excesses of all these entries together.
 fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
     let book = Book::from_entries(own.iter().copied().chain(more).cloned());
     book.faults()
@@ -109,8 +109,8 @@ fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
         .collect()
 }
 
-/// Whether the entries to be say that number, or amend the entry that does; what else is put right of a look leaves
-/// how many it saw as it was.
+/// Whether the new entries state that number, or amend the entry that does. An amend of another field of a look leaves
+/// `seen` as it was.
 fn is_put_right(excess: &Excess, to_be: &[Entry]) -> bool {
     let of = excess.of.as_ref();
     to_be.iter().any(|entry| match &entry.kind {

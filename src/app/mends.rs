@@ -1,4 +1,4 @@
-//! Other numbers in entries that stand, with which a sum that cannot be would fit. Each is tried before it is offered.
+//! Mends of sums that cannot be: which number of an earlier entry to amend. Each mend is tried before it is offered.
 
 use super::excess::{Baseline, Excess};
 use super::prepared::PreparedTransaction;
@@ -29,12 +29,12 @@ pub enum Number {
     Stuck,
     /// How many were moved into a part.
     Moved,
-    /// How many a look of that day saw, which was all that there were.
+    /// How many a look of that day saw, when it was at all cuttings that remained.
     Seen(NaiveDate),
 }
 
 impl Number {
-    /// That with which a batch began.
+    /// The number of cuttings that a batch began with.
     fn begun(batch: &Batch) -> Self {
         match batch.parent {
             Some(_) => Self::Moved,
@@ -51,7 +51,7 @@ impl Number {
     }
 }
 
-/// How many a batch began with, by the last of these entries that puts that right.
+/// How many cuttings a batch began with, by the last of these entries that amends that number.
 pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
     let field = Number::begun(batch).field();
     let amends = entries.iter().filter_map(|entry| match &entry.kind {
@@ -62,7 +62,7 @@ pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
 }
 
 impl Mend {
-    /// The amend that puts the number right.
+    /// The amend that sets the number.
     #[must_use]
     pub fn amend(&self) -> Amend {
         Amend {
@@ -89,8 +89,8 @@ impl Mend {
     }
 }
 
-/// For each excess its mend, or none: of two ways to let all of them in the first that does. Either the looks that
-/// saw all there were saw fewer, or more were stuck.
+/// For each excess the mend that is offered, if any. Two ways are tried, and the first that removes every excess is
+/// taken: the looks at all cuttings saw fewer than they say, or more were stuck.
 pub(super) fn mends(
     family: &[&Batch],
     standing: &Baseline<'_>,
@@ -155,7 +155,7 @@ impl Trial<'_> {
         self.left(&more).is_none().then_some(more)
     }
 
-    /// The first that these mends do not let in; without a mend the first of all.
+    /// The first excess that would remain after these mends; without a mend, the first excess there is.
     fn left(&self, mends: &[Option<Mend>]) -> Option<Excess> {
         let mends: Vec<&Mend> = mends.iter().flatten().collect();
         let to_be = self.prepared.entries();
@@ -188,7 +188,7 @@ impl Trial<'_> {
         left.iter().find(counts).cloned()
     }
 
-    /// A look to be of all there are, with those more that a mend puts there.
+    /// The entry as it would be after the mends: a new look at all cuttings sees those that a mend adds, too.
     fn raised(&self, entry: &Entry, mends: &[&Mend]) -> Entry {
         let mut entry = entry.clone();
         let examines_all = self.prepared.examines_all(&entry);

@@ -347,7 +347,7 @@ pub struct Standing {
 /// An amend or a withdraw, kept for those who read the journal itself.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Correction {
-    /// It.
+    /// The amend or withdraw itself.
     pub standing: Standing,
     /// Whether it holds: it is neither withdrawn itself nor one of a ring.
     pub in_force: bool,
