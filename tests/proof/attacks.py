@@ -129,6 +129,14 @@ def codes_at_once(pairs):
     return tally
 
 
+def synced(one, other):
+    """Copies the files of one machine to another, as a sync tool does: the longer of two stays."""
+    for path in one.journal.glob('*.jsonl'):
+        there = other.journal / path.name
+        if not there.exists() or there.stat().st_size < path.stat().st_size:
+            shutil.copy(path, there)
+
+
 def machines_apart():
     """Two machines begin before either saw the other's file; a home is cloned to a second machine."""
     tally = Tally('machines that both began as the first')
@@ -136,11 +144,9 @@ def machines_apart():
         acked = one.add(STICK)[1] + two.add(STICK)[1]
         for _ in range(2):
             for a, b in ((one, two), (two, one)):
-                for path in a.journal.glob('*.jsonl'):
-                    shutil.copy(path, b.journal / path.name)
+                synced(a, b)
             acked += one.add(STICK)[1] + two.add(STICK)[1]
-        for path in two.journal.glob('*.jsonl'):
-            shutil.copy(path, one.journal / path.name)
+        synced(two, one)
         tally.cases += 1
         lines = {json.loads(l)['id']: json.loads(l) for d in one.files().values() for l in d.split(b'\n') if l}
         codes = [l['batch'] for l in lines.values()]
@@ -199,7 +205,7 @@ def group_folder():
                         tally.acked += code == 0
                         tally.expect(code == 0, f'{case}: user {user} is refused: {said[:200]}')
                         tally.expect('left out' not in said, f'{case}: user {user} cannot read: {said[:200]}')
-                    stood = sum(p.read_bytes().count(b'remark number') for p in journal.glob('*.jsonl'))
+                    stood = sum(p.read_bytes().count(b'"note":"number') for p in journal.glob('*.jsonl'))
                     tally.kept += stood
                     tally.lost += 4 - stood
                     held = os.stat(journal / 'struck.lock')
@@ -252,7 +258,8 @@ def missing_journal():
             tally.expect(code == 1 and not ids and '--new-journal' in said, f'exit {code}: {said}')
         home.journal.rmdir()
         away.rename(home.journal)
-        tally.audit(home.files(), acked + home.add('remark it is back')[1], 'missing')
+        acked += home.add('remark it is back')[1]
+        tally.audit(home.files(), acked, 'missing')
     return tally
 
 
