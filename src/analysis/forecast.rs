@@ -2,7 +2,7 @@
 //! from others of its kind. The answer of `forecast`; what to expect is learnt elsewhere.
 
 use super::expect::failing::FailingSign;
-use super::expect::{DayForecast, DayRange, Forecast, Kin, Model};
+use super::expect::{DayForecast, DaySpan, Forecast, Kin, Model};
 use super::plan::{Choice, CountRange};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
@@ -94,9 +94,9 @@ pub struct ExpectedDate {
     /// The same as a date.
     pub date: NaiveDate,
     /// Holds as likely as not.
-    pub p50: DayRange,
+    pub p50: DaySpan,
     /// Holds in four of five cases.
-    pub p80: DayRange,
+    pub p80: DaySpan,
     /// It was seen already.
     pub seen: bool,
 }

@@ -30,7 +30,7 @@ pub struct BesideUsual {
     pub rooted: f64,
     /// The share expected by that day.
     pub expected: f64,
-    /// Other replicates of its taxon and wood stage that tell.
+    /// Other batches of its taxon and wood stage that were followed to their end.
     pub batches: u32,
 }
 
@@ -40,11 +40,11 @@ pub struct BesideUsual {
 pub enum NotComparable {
     /// Its roots were never examined.
     NotLifted,
-    /// So many other replicates of its kind, of so many needed.
+    /// So many other batches of its kind were followed to their end, of so many needed.
     TooFew {
-        /// Replicates that there are.
+        /// Batches that there are.
         others: u32,
-        /// Replicates needed.
+        /// Batches needed.
         needed: u32,
     },
 }
@@ -60,7 +60,7 @@ pub fn beside_usual(model: &Model, batch: &Batch) -> Result<BesideUsual, NotComp
     let look = look.ok_or(NotComparable::NotLifted)?;
     let all = accounts(&[batch], None);
     let account = all.first().ok_or(NotComparable::NotLifted)?;
-    let (others, needed) = (model.others(batch), super::expect::FEWEST);
+    let (others, needed) = (model.closed_others(batch), super::expect::FEWEST);
     if others < needed {
         return Err(NotComparable::TooFew { others, needed });
     }

@@ -64,7 +64,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 const HEADS: [(Urgency, &str); 4] = [
     (Urgency::Failing, "Failing"),
     (Urgency::Late, "Late"),
-    (Urgency::Due, "DueList"),
+    (Urgency::Due, "Due"),
     (Urgency::Waiting, "Coming"),
 ];
 

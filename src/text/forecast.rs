@@ -3,7 +3,7 @@
 use super::dates::{Calendar, day_month};
 use super::due;
 use super::figures::percent;
-use crate::analysis::expect::{DayRange, Kin};
+use crate::analysis::expect::{DaySpan, Kin};
 use crate::analysis::forecast::{BatchForecast, ExpectedDate, date};
 use crate::analysis::usual::{BesideUsual, NotComparable, UsualStanding};
 use crate::fold::batch::Batch;
@@ -39,7 +39,7 @@ pub fn days(when: &ExpectedDate) -> String {
 
 /// A range of days as dates: `7 to 17 Jul`, `28 Jun to 4 Jul`.
 #[must_use]
-pub fn dates(stuck_on: NaiveDate, range: &DayRange) -> String {
+pub fn dates(stuck_on: NaiveDate, range: &DaySpan) -> String {
     let (low, high) = (date(stuck_on, range.low), date(stuck_on, range.high));
     let last = day_month(high);
     if low == high {
@@ -262,7 +262,9 @@ pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>, batch: &Batch) 
             "Not lifted yet: nothing to set beside others of its kind.".into()
         }
         Err(NotComparable::TooFew { others, needed }) => {
-            format!("Too few to compare with: {others} other of {kind}, of {needed} needed.")
+            format!(
+                "Too few to compare with: {others} other of {kind} cleared, of {needed} needed."
+            )
         }
         Ok(beside) => {
             let word = match beside.standing {

@@ -4,7 +4,7 @@ use super::draws::{Cumulative, beta, binomial};
 use super::evidence::Evidence;
 use super::growth::{age, ready_lots, ready_to_pot};
 use super::ladder::Rung;
-use super::model::{BatchState, DayForecast, DayRange, Forecast, Model};
+use super::model::{BatchState, DayForecast, DaySpan, Forecast, Model};
 use super::multiple::MultipleDraws;
 use super::observed::Observed;
 use super::outlook::{Posterior, outlook_of, posterior};
@@ -195,7 +195,7 @@ pub(super) fn when(mut draws: Vec<f64>) -> Option<DayForecast> {
         let high = (low + 1).min(draws.len() - 1);
         draws[low] + (draws[high] - draws[low]) * (place - low as f64)
     };
-    let range = |tail: f64| DayRange {
+    let range = |tail: f64| DaySpan {
         low: at(tail),
         high: at(1.0 - tail),
     };

@@ -152,16 +152,16 @@ impl Model {
         sum / prior.iter().sum::<f64>().max(1e-12)
     }
 
-    /// Replicates of a batch's taxon and wood stage beside itself.
+    /// Batches of a batch's taxon and wood stage beside itself that were followed to their end.
     #[must_use]
-    pub fn others(&self, batch: &Batch) -> u32 {
-        let own = self
-            .held
-            .get(&batch.key)
-            .is_some_and(|held| held.unit.is_some());
-        self.kin(&batch.taxon, batch.stick.wood)
-            .without(u32::from(own))
-            .same
+    pub fn closed_others(&self, batch: &Batch) -> u32 {
+        let leaf = self.groups.leaf(&batch.taxon, batch.stick.wood);
+        let tells = self.held.values().filter(|held| {
+            let observed = &held.observed;
+            let same = self.groups.leaf(&observed.taxon, observed.wood) == leaf;
+            held.unit.is_some() && observed.closed && same && observed.key != batch.key
+        });
+        u32::try_from(tells.count()).unwrap_or(u32::MAX)
     }
 
     /// The share of cuttings expected to have rooted by a day since sticking in a batch like this one, its own word left

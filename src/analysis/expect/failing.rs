@@ -28,9 +28,9 @@ const FASTER: f64 = 1.5;
 const OF_LATE: i64 = 14;
 /// Losses that come by with at least this chance at one look are ordinary: a batch has some six looks, and at most one in
 /// twenty batches may be called failing for nothing.
-const RARE: f64 = 0.008;
-/// The same for a spreading cause, which must also have grown from the look before.
-const RARE_SPREAD: f64 = 0.05;
+const RARE: f64 = 0.01;
+/// The same for a spreading cause, which has also grown from the look before: one in four.
+const RARE_SPREAD: f64 = 0.25;
 /// No loss is taken to go on faster than this each day.
 const FASTEST: f64 = 0.1;
 /// Causes that go from one cutting to the next.
@@ -299,15 +299,31 @@ pub fn failing(
 ) -> HashMap<Id, Vec<FailingSign>> {
     let mut places: HashMap<String, PlaceMould> = HashMap::new();
     let key = |batch: &Batch| Some(book.places().key(batch.place.as_deref()?));
-    for batch in open {
-        let Some(place) = key(batch) else { continue };
-        let held = places.entry(place).or_default();
+    let late = |batch: &Batch| {
         let last = tolls(batch).pop();
-        let Some(last) = last.filter(|last| (on - last.day).num_days() <= OF_LATE) else {
+        last.filter(|last| (on - last.day).num_days() <= OF_LATE)
+    };
+    for batch in open {
+        if let (Some(place), Some(last)) = (key(batch), late(batch)) {
+            let now = last.by_cause(Cause::Mould);
+            if now.lost > 0 {
+                let held = places.entry(place).or_default();
+                held.batches += 1;
+                held.lost += now.lost;
+                held.of += now.of;
+                held.seen = held.seen.max(Some(last.day));
+            }
+        }
+    }
+    places.retain(|_, held| held.batches > 1);
+    // All batches of the place looked at of late count, whether they showed any or not.
+    for batch in open {
+        let Some(held) = key(batch).and_then(|place| places.get_mut(&place)) else {
             continue;
         };
-        // All batches of the place looked at of late count, whether they showed any or not.
-        if let Some(usual) = ordinary(batch, last.ages[0], last.ages[1]) {
+        if let Some(last) = late(batch)
+            && let Some(usual) = ordinary(batch, last.ages[0], last.ages[1])
+        {
             let n = f64::from(last.of);
             held.known = true;
             held.expected += n * usual.share;
@@ -315,13 +331,6 @@ pub fn failing(
                 * usual.share
                 * (1.0 - usual.share)
                 * (1.0 + (n - 1.0).max(0.0) * usual.correlation);
-        }
-        let now = last.by_cause(Cause::Mould);
-        if now.lost > 0 {
-            held.batches += 1;
-            held.lost += now.lost;
-            held.of += now.of;
-            held.seen = held.seen.max(Some(last.day));
         }
     }
     let mut out: HashMap<Id, Vec<FailingSign>> = HashMap::new();

@@ -3,6 +3,7 @@
 use super::callus::{Callus, Lift};
 use super::days::{Days, Unit};
 use super::evidence::{Evidence, Scales};
+use super::expected::FEWEST;
 use super::failing::{OrdinaryLoss, failing};
 use super::groups::Groups;
 use super::growth::{Growth, GrowthRecord, age, ready_lots, ready_to_pot};
@@ -11,7 +12,7 @@ use super::model::{BatchState, Model};
 use super::observed::{Observed, split};
 use super::setback;
 use super::setback::Case;
-use super::shares::{NO_HISTORY, ShareEvidence, Shares};
+use super::shares::{NO_HISTORY, SHARES, ShareEvidence, Shares, share};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::{Account, accounts};
@@ -19,7 +20,7 @@ use crate::fold::selection::replicates;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
 use crate::stats::crossed::{ClassShifts, ShiftPrior, blended, likelihoods};
-use crate::stats::pooling::{Spot, weights};
+use crate::stats::pooling::weights;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -127,19 +128,17 @@ impl Model {
             evidence,
         };
         model.setback = setback::learn(&model, &cases);
-        model.judge_failing(book);
+        model.judge_failing(book, cases.len() as u32);
         model
     }
 
-    /// Works out which open batches are failing, and how fast.
-    fn judge_failing(&mut self, book: &Book) {
+    /// Works out which open batches are failing, and how fast; `closed`: batches whose losses are known to the end.
+    fn judge_failing(&mut self, book: &Book, closed: u32) {
         let mut open = book.batches_on(self.on);
         open.retain(|b: &Arc<Batch>| b.is_open() && self.held.contains_key(&b.key));
-        let by_leaf: Vec<(f64, f64, f64)> = self.ordinary();
         let ordinary = |batch: &Batch, from: u32, until: u32| {
-            let leaf = self.groups.leaf(&batch.taxon, batch.stick.wood)?;
-            let &(m, dies, square) = by_leaf.get(leaf)?;
-            (self.history() > 0).then(|| self.loss_between(m, dies, square, [from, until]))
+            let held = self.held.get(&batch.key)?;
+            (closed >= FEWEST).then(|| self.loss_between(held, [from, until]))
         };
         let signs = failing(book, &open, self.on, &ordinary);
         for (key, signs) in &signs {
@@ -150,41 +149,36 @@ impl Model {
         self.failing = signs;
     }
 
-    /// By leaf: the middle place in ln days, the mean share that does not root, its mean square.
-    fn ordinary(&self) -> Vec<(f64, f64, f64)> {
-        let mut out = vec![(3.4, 0.5, 0.3); self.groups.len()];
-        for held in self.held.values() {
-            let observed = &held.observed;
-            if let Some(leaf) = self.groups.leaf(&observed.taxon, observed.wood)
-                && out[leaf] == (3.4, 0.5, 0.3)
-            {
-                let spot = Spot::Leaf(leaf);
-                let (mean, square) = self.shares.moments(spot);
-                let place = self.days.moments(spot, observed.wood).mean;
-                out[leaf] = (place, 1.0 - mean, 1.0 - 2.0 * mean + square);
-            }
-        }
-        out
-    }
-
     /// The loss to be expected between two days, of those that stand there at the first.
-    fn loss_between(
-        &self,
-        m: f64,
-        dies: f64,
-        square: f64,
-        [from, until]: [u32; 2],
-    ) -> OrdinaryLoss {
+    fn loss_between(&self, held: &BatchState, [from, until]: [u32; 2]) -> OrdinaryLoss {
+        // By all other batches: what befell it itself is not what is ordinary.
+        let (observed, unit) = (&held.observed, held.unit);
+        let spot = self.groups.spot(&observed.taxon, observed.wood);
+        let mean = |values: &[f64], points: &mut dyn Iterator<Item = f64>| -> f64 {
+            let whole: f64 = values.iter().sum();
+            points.zip(values).map(|(x, w)| x * w).sum::<f64>() / whole.max(1e-12)
+        };
+        let shares = self.share_prior(spot, unit, held.season);
+        let dies = mean(
+            &shares,
+            &mut SHARES.points().map(|logit| 1.0 - share(logit)),
+        );
+        let square = mean(
+            &shares,
+            &mut SHARES.points().map(|logit| (1.0 - share(logit)).powi(2)),
+        );
+        let places = self.day_prior(spot, observed.wood, unit, held.season);
+        let m = mean(&places, &mut self.days.grid.points());
         let alive = |day: u32| (-self.losses.hazard(f64::from(day), m)).exp();
         let (before, after) = (alive(from), alive(until));
         let standing = (1.0 - dies + dies * before).max(1e-6);
-        let share = (dies * (before - after) / standing).clamp(1e-4, 0.9);
+        let lost = (dies * (before - after) / standing).clamp(1e-4, 0.9);
         // Batches differ in how many will not root, and in how fast these die.
         let differs = square / (dies * dies).max(1e-6);
         let excess = (differs * self.losses.frailty_square() - 1.0).max(0.0);
         OrdinaryLoss {
-            share,
-            correlation: (share * excess / (1.0 - share)).clamp(0.01, 0.5),
+            share: lost,
+            correlation: (lost * excess / (1.0 - lost)).clamp(0.01, 0.2),
         }
     }
 }

@@ -30,4 +30,4 @@ mod setback;
 mod shares;
 
 pub use expected::{ExpectedDay, ExpectedDays, FEWEST};
-pub use model::{DayForecast, DayRange, Forecast, Kin, Model, PartBy};
+pub use model::{DayForecast, DaySpan, Forecast, Kin, Model, PartBy};

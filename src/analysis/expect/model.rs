@@ -75,14 +75,14 @@ pub(super) struct BatchState {
 
 /// A day since sticking, as an interval.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct DayRange {
+pub struct DaySpan {
     /// Lower end.
     pub low: f64,
     /// Upper end.
     pub high: f64,
 }
 
-impl DayRange {
+impl DaySpan {
     /// Whether it holds a value, ends included.
     #[must_use]
     pub fn holds(&self, value: f64) -> bool {
@@ -96,9 +96,9 @@ pub struct DayForecast {
     /// As likely sooner as later.
     pub middle: f64,
     /// Holds with even chances.
-    pub half: DayRange,
+    pub half: DaySpan,
     /// Holds with chances of four to one.
-    pub wide: DayRange,
+    pub wide: DaySpan,
     /// Draws of the forecast, ascending.
     pub draws: Vec<f64>,
 }

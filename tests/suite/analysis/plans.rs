@@ -55,7 +55,8 @@ fn the_first_plants_made_ready_do_not_stand_for_those_that_still_grow_on() {
         only(planned(&book_of(&entries), on, &[wanted(60, 900)]).1).rung
     };
     assert_eq!(ready(5, 100), Rung::Potted);
-    assert_eq!(ready(25, 100), Rung::Ready);
+    assert_eq!(ready(25, 100), Rung::Potted);
+    assert_eq!(ready(32, 100), Rung::Ready);
     // Of a batch that nothing was heard of for half a year no more is to come.
     assert_eq!(ready(5, 90 + 180), Rung::Ready);
 }

@@ -27,13 +27,12 @@ pub const CIRCLES: [&[&str]; 4] = [
 ];
 
 /// Names that say nothing or that two bear, with how often each may stand at most.
-pub const NAMES: [(&str, usize); 38] = [
+pub const NAMES: [(&str, usize); 36] = [
     ("analysis: fn of", 9),
     ("analysis: fn seen", 1),
     ("analysis: struct Seen", 2),
     ("analysis: type Caution, which another type bears", 2),
     ("analysis: type Cells, which another type bears", 1),
-    ("analysis: type DayRange, which another type bears", 1),
     ("analysis: type Days, which another type bears", 1),
     ("analysis: type Kind, which another type bears", 2),
     ("analysis: type Outcome, which another type bears", 1),
@@ -56,7 +55,6 @@ pub const NAMES: [(&str, usize); 38] = [
     ("fold: type Level, which another type bears", 1),
     ("model: fn of", 1),
     ("model: type Kind, which another type bears", 1),
-    ("stats: type DayRange, which another type bears", 1),
     ("stats: type Outcome, which another type bears", 1),
     ("stats: type Pair, which another type bears", 1),
     ("stats: type Point, which another type bears", 1),

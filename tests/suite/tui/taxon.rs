@@ -141,7 +141,7 @@ fn how_many_more_will_root_is_told_while_any_are_on_the_bench() {
         let read = read_through(&mut face);
         let words = read.split_whitespace().collect::<Vec<_>>().join(" ");
         let told = words
-            .split("of 280 in 7 open batches will root; ")
+            .split("of 280 to root in 7 open batches; ")
             .collect::<Vec<_>>();
         let [before, after, ..] = told.as_slice() else {
             panic!("{read}");
@@ -162,5 +162,5 @@ fn how_many_more_will_root_is_told_while_any_are_on_the_bench() {
     let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
     let mut face = Face::over(&journal(&lines), (80, 24), Charset::Utf8, Colours::None);
     let read = read_through(face.keys("v<Enter>"));
-    assert!(!read.contains("will root"), "{read}");
+    assert!(!read.contains("to root in"), "{read}");
 }

@@ -20,6 +20,8 @@ fn lines(others: usize, own: u32) -> Vec<String> {
         let look =
             chrono::NaiveDate::from_ymd_opt(2026, 3, day as u32).unwrap() + chrono::Days::new(28);
         out.push(format!("{look} look 26-{n:03}: rooted 20"));
+        out.push(format!("{look} pot 26-{n:03} 20"));
+        out.push(format!("{look} discard 26-{n:03} 20, given up"));
     }
     out.push("2026-05-01 stick 40 Hebe rakaiensis, softwood, at frame 9".to_owned());
     let last = others + 1;
