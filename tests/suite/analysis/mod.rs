@@ -6,6 +6,7 @@ mod bands;
 mod confounds;
 mod coverage;
 mod due;
+mod expected;
 mod forecasts;
 mod layouts;
 mod lived;

@@ -6,3 +6,4 @@ pub mod entries;
 #[path = "../../fuzz/harm.rs"]
 pub mod harm;
 pub mod lines;
+pub mod simulated;
