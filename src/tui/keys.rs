@@ -212,7 +212,8 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Round, &[Char('-'), KeyPress::PageUp], Command::Before, "back", "Goes back to the batch before."),
 
     key(KeyContext::Pad, &[KeyPress::Enter], Command::Accept, "save", "Saves the look; with nothing typed, goes back."),
-    key(KeyContext::Pad, &[Char('=')], Command::MendMore, "", "More counted than there should be: the number stuck is put right with the look."),
+    key(KeyContext::Pad, &[Char('?')], Command::Help, "signs", "Shows what the pad understands, and the keys."),
+    key(KeyContext::Pad, &[Char('=')], Command::MendMore, "", "On the empty line takes the batch's last look up, to be put right. Where more is counted than there should be, puts the number stuck right with the look."),
     key(KeyContext::Pad, &[Char('.')], Command::MendUnseen, "unseen", "The rest was not looked at."),
     key(KeyContext::Pad, &[Char('/')], Command::MendGone, "gone", "The rest is gone, cause unknown."),
 

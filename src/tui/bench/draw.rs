@@ -176,7 +176,8 @@ pub fn bench(
         })
         .collect();
     if page.first == 0 {
-        let from = canvas.height().saturating_sub(news.len());
+        // A note covers the last lines and moves none.
+        let from = room(common).saturating_sub(news.len());
         for (at, text) in news.iter().enumerate() {
             canvas.text(from + at, 0, text, Tone::Plain);
         }
