@@ -22,7 +22,7 @@ use crate::text::faults::going_with;
 use clap::Args;
 use std::sync::Arc;
 
-/// Arguments of `add`.
+/// AddArguments of `add`.
 #[derive(Args, Debug)]
 #[command(
     after_help = "The line is a verb, then phrases set off by commas, in any order:\n  \
@@ -33,7 +33,7 @@ pot 041 18, 9 cm\n\
 All that a line may say: struck add --help",
     after_long_help = phrases_help()
 )]
-pub struct Arguments {
+pub struct AddArguments {
     /// The line, as `look 041: callused 4, rooted 3`
     #[arg(required = true)]
     line: Vec<String>,
@@ -49,7 +49,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure> {
     let line = arguments.line.join(" ");
     let mut desk = if arguments.dry_run {
         context.open_to_try()?

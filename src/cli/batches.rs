@@ -20,9 +20,9 @@ use serde::Serialize;
 /// Widest strip in a table.
 const STRIP: usize = 28;
 
-/// Arguments of `batches`.
+/// BatchesArguments of `batches`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct BatchesArguments {
     #[command(flatten)]
     filters: Filters,
     /// Only those with cuttings on the bench
@@ -90,7 +90,7 @@ struct BatchesAnswer<'a> {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
@@ -217,18 +217,17 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
         Column::text("wood").at_least(9).dropping(3),
         Column::number("days"),
         Column::number("stuck"),
-        Column::text("lost").at_least(12),
+        Column::text("lost").at_least(22),
         Column::number("potted"),
+        Column::number("dry/wet"),
         Column::number("given up").dropping(1),
-        Column::number("drying days").dropping(2),
-        Column::number("wet days").dropping(2),
         Column::number("unread").dropping(4),
         Column::text("place").at_least(8).dropping(5),
     ];
     let row = |line: &BatchLine<'_>| {
         let it = &line.summary;
         let shown = |text: &str| shown_in(text, context.charset);
-        let air = |days: fn(AirDays) -> u32| optional(line.air_days.map(days));
+        let drying_and_wet = line.air_days.map(|it| format!("{}/{}", it.drying, it.wet));
         vec![
             shown(it.batch),
             shown(&it.taxon),
@@ -237,10 +236,9 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
             it.counts.stuck.to_string(),
             causes(&it.counts.lost),
             it.counts.potted.to_string(),
+            optional(drying_and_wet),
             it.counts.given_up.to_string(),
-            air(|days| days.drying),
-            air(|days| days.wet),
-            air(|days| days.unread),
+            optional(line.air_days.map(|it| it.unread)),
             it.place.map_or_else(String::new, shown),
         ]
     };
@@ -248,7 +246,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
     out.push_str(&context.lines(
-        "Drying and wet days are days of its stay on which the place's mean air was outside its band; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
+        "Dry/wet: days of its stay on which the place's mean air was outside its band; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
     ));
     out
 }

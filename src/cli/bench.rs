@@ -7,7 +7,7 @@ use crate::app::failure::Failure;
 use crate::text::clean::shown;
 use crate::tui::canvas::{Colours, Ink};
 use crate::tui::journal_door::JournalDoor;
-use crate::tui::terminal::{TerminalOptions, run as run_face};
+use crate::tui::terminal::{self, TerminalOptions};
 use std::path::Path;
 
 /// Asks on the terminal whether a journal may be begun.
@@ -51,7 +51,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         colours,
         glyphs: context.charset,
     };
-    let ended = run_face(&mut door, TerminalOptions { ink, user });
+    let ended = terminal::run(&mut door, TerminalOptions { ink, user });
     let code = ended.map_err(|error| Failure::could(format!("The terminal failed: {error}.")))?;
     Ok(match u8::try_from(code - 128) {
         Ok(signal) => Exit::Signal(signal),

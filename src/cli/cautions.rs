@@ -9,9 +9,9 @@ use crate::text::clean::wrap;
 use clap::Args;
 use serde::Serialize;
 
-/// Arguments of `cautions`.
+/// CautionsArguments of `cautions`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct CautionsArguments {
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -25,7 +25,7 @@ struct CautionsAnswer {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &CautionsArguments) -> Result<Exit, Failure> {
     let told = if arguments.json {
         json::write(&CautionsAnswer {
             first: FIRST,

@@ -23,9 +23,9 @@ const EXCERPT: usize = 96;
 /// Bytes of a line that are looked at for its excerpt: far more than fit, whatever the letters.
 const LOOKED_AT: usize = 4096;
 
-/// Arguments of `check`.
+/// CheckArguments of `check`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct CheckArguments {
     /// Say what each fault means and how to mend it
     #[arg(long)]
     explain: bool,
@@ -38,7 +38,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &CheckArguments) -> Result<Exit, Failure> {
     let desk = context.open_to_check()?;
     let files = desk.files();
     let faults = desk.faults();

@@ -12,9 +12,9 @@ use crate::text::comparison;
 use crate::text::comparison::Room;
 use clap::Args;
 
-/// Arguments of `compare`.
+/// CompareArguments of `compare`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct CompareArguments {
     /// What tells the arms apart: wood, cover, place, season, hormone ... (the trial's arm if absent)
     #[arg(long, value_name = "KEY[,KEY]", default_value = "")]
     by: String,
@@ -50,7 +50,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("comparing", |book, go_on| {
         named::check(book, &options.about.filter)?;
@@ -71,7 +71,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     Ok(told.err().unwrap_or(Exit::Done))
 }
 
-fn options(context: &Context, arguments: &Arguments) -> Result<Options, Failure> {
+fn options(context: &Context, arguments: &CompareArguments) -> Result<Options, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let by = group_keys(&arguments.by)?;
     if by.is_empty() && filter.trial.is_none() {

@@ -16,9 +16,9 @@ use chrono::{Datelike, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
 
-/// Arguments of `due`.
+/// DueArguments of `due`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct DueArguments {
     #[command(flatten)]
     filters: Filters,
     /// As of this day, from what was entered for days up to it
@@ -33,7 +33,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let today = context.environment.clock()?.now().date_naive();
     let on = match arguments.on.as_deref() {

@@ -20,9 +20,9 @@ use chrono::NaiveDate;
 use clap::Args;
 use std::sync::Arc;
 
-/// Arguments of `forecast`.
+/// ForecastArguments of `forecast`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct ForecastArguments {
     /// Only this taxon, genus, or part of a name; or the codes of batches
     #[arg(value_name = "TAXON|CODE")]
     of: Vec<String>,
@@ -41,7 +41,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Failure> {
     let on = match &arguments.on {
         Some(text) => context.day(text)?,
         None => context.environment.clock()?.now().date_naive(),
@@ -68,7 +68,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
 /// Wait or stick again, if it was asked for.
 fn choice(
     context: &Context,
-    arguments: &Arguments,
+    arguments: &ForecastArguments,
     book: &Book,
     model: &Model,
     meant: &[BatchForecast],

@@ -11,9 +11,9 @@ use crate::text::clean::shown;
 use crate::text::clean::spreadsheet_safe;
 use clap::Args;
 
-/// Arguments of `intervals`.
+/// IntervalsArguments of `intervals`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct IntervalsArguments {
     #[command(flatten)]
     filters: Filters,
     /// Count failed cuttings that were stuck again too
@@ -31,7 +31,7 @@ pub struct Arguments {
 const TEXT: [usize; 8] = [0, 1, 2, 3, 5, 6, 7, 8];
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     named::check(desk.book(), &filter)?;

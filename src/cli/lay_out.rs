@@ -13,9 +13,9 @@ use crate::text::clean::shown_in;
 use clap::Args;
 use std::collections::BTreeSet;
 
-/// Arguments of `lay-out`.
+/// LayOutArguments of `lay-out`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct LayOutArguments {
     /// The plant to be stuck
     #[arg(value_name = "TAXON")]
     of: Vec<String>,
@@ -50,7 +50,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failure> {
     let arms = listed(&arguments.arms);
     let told_apart: BTreeSet<String> = arms.iter().map(|arm| folded(arm)).collect();
     if !(2..=MOST_ARMS as usize).contains(&arms.len()) || told_apart.len() < arms.len() {
@@ -117,7 +117,11 @@ fn listed(text: &str) -> Vec<String> {
 }
 
 /// Batches an arm with the reasons in words.
-fn planned(context: &Context, arguments: &Arguments, arms: u32) -> Result<(u32, String), Failure> {
+fn planned(
+    context: &Context,
+    arguments: &LayOutArguments,
+    arms: u32,
+) -> Result<(u32, String), Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));
@@ -176,7 +180,7 @@ fn too_little(why: TooLittle) -> Failure {
 }
 
 /// A line to type on the day.
-fn line(arguments: &Arguments, taxon: &str, tray: &Tray) -> String {
+fn line(arguments: &LayOutArguments, taxon: &str, tray: &Tray) -> String {
     let at = match &tray.place {
         None => String::new(),
         Some(place) => format!(", at {place}/{}", tray.spot),

@@ -9,14 +9,14 @@ use crate::text::mixing;
 use crate::text::mixing::MixProblem;
 use clap::{Args, Subcommand};
 
-/// Arguments of `mix`.
+/// MixArguments of `mix`.
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
 struck mix convert 0.3% --of IBA\n  \
 struck mix thin 1% 3000ppm --make 250ml --of K-IBA\n  \
 struck mix weigh K-IBA 3000ppm --cuttings 400 --each 0.1ml\n  \
 struck mix disinfect 5.25% --parts 1:9")]
-pub struct Arguments {
+pub struct MixArguments {
     #[command(subcommand)]
     what: What,
 }
@@ -93,7 +93,7 @@ enum What {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &MixArguments) -> Result<Exit, Failure> {
     let (lines, hazards): (Vec<String>, &[&str]) = match &arguments.what {
         What::Disinfect {
             product,

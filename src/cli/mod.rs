@@ -67,37 +67,37 @@ Examples:
 #[derive(Subcommand, Debug)]
 enum Command {
     /// Enter one line as said at the bench
-    Add(add::Arguments),
+    Add(add::AddArguments),
     /// List batches
-    Batches(batches::Arguments),
+    Batches(batches::BatchesArguments),
     /// Show one batch: its life, entry by entry
-    Show(show::Arguments),
+    Show(show::ShowArguments),
     /// What to look at, pot or decide, today and in the days to come, and why
-    Due(due::Arguments),
+    Due(due::DueArguments),
     /// How many root and how long they take, by taxon
-    Timeline(timeline::Arguments),
+    Timeline(timeline::TimelineArguments),
     /// A season in review: what was wanted, what came of it, what to change for the next
-    Season(season::Arguments),
+    Season(season::SeasonArguments),
     /// Compare two ways of doing it, like with like
-    Compare(compare::Arguments),
+    Compare(compare::CompareArguments),
     /// How many of each open batch will root, and when they can be potted
-    Forecast(forecast::Arguments),
+    Forecast(forecast::ForecastArguments),
     /// How many to stick, and by when, for the plants wanted; progress of targets
-    Plan(plan::Arguments),
+    Plan(plan::PlanArguments),
     /// Plan a trial: how many batches an arm, and which tray gets which
-    LayOut(lay_out::Arguments),
+    LayOut(lay_out::LayOutArguments),
     /// What the looks say, as intervals for a statistics package
-    Intervals(intervals::Arguments),
+    Intervals(intervals::IntervalsArguments),
     /// Look for damage and for sums that cannot be
-    Check(check::Arguments),
+    Check(check::CheckArguments),
     /// The air of each place by day, in figures and in a word
-    Climate(climate::Arguments),
+    Climate(climate::ClimateArguments),
     /// The arithmetic of hormone and disinfectant mixes
-    Mix(mix::Arguments),
+    Mix(mix::MixArguments),
     /// What to be careful of, in full
-    Cautions(cautions::Arguments),
+    Cautions(cautions::CautionsArguments),
     /// Write the journals of an invented nursery, to learn on
-    Sample(sample::Arguments),
+    Sample(sample::SampleArguments),
 }
 
 /// Runs the program and gives its exit code.

@@ -17,9 +17,9 @@ use chrono::NaiveDate;
 use clap::Args;
 use std::collections::BTreeSet;
 
-/// Arguments of `plan`.
+/// PlanArguments of `plan`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct PlanArguments {
     /// The plant wanted; without --want, only its targets
     #[arg(value_name = "TAXON")]
     of: Vec<String>,
@@ -47,7 +47,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure> {
     if !(0.5..=0.99).contains(&arguments.assurance) {
         return Err(Failure::usage("--assurance is 0.5 to 0.99."));
     }
@@ -90,7 +90,7 @@ fn wanted(
     book: &Book,
     on: NaiveDate,
     taxon: &str,
-    arguments: &Arguments,
+    arguments: &PlanArguments,
     stage: Option<crate::model::listed::Wood>,
     by: Option<NaiveDate>,
 ) -> Result<Vec<PlantsWanted>, Failure> {

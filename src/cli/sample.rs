@@ -7,15 +7,15 @@ use crate::app::sample;
 use clap::Args;
 use std::path::PathBuf;
 
-/// Arguments of `sample`.
+/// SampleArguments of `sample`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct SampleArguments {
     /// A folder that is not there yet
     dir: PathBuf,
 }
 
 /// Runs it.
-pub fn run(arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(arguments: &SampleArguments) -> Result<Exit, Failure> {
     let written = sample::write(&arguments.dir)?;
     let mut text = String::new();
     for path in written {

@@ -13,9 +13,9 @@ use crate::text::review::{Level, paras};
 use clap::Args;
 use serde::Serialize;
 
-/// Arguments of `season`.
+/// SeasonArguments of `season`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct SeasonArguments {
     /// The year in which the season began; the latest if left out
     #[arg(value_name = "YEAR")]
     year: Option<i32>,
@@ -33,7 +33,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let today = context.environment.clock()?.now().date_naive();
     let as_of = match arguments.on.as_deref() {

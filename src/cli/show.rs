@@ -23,9 +23,9 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
-/// Arguments of `show`.
+/// ShowArguments of `show`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct ShowArguments {
     /// Its code, as 26-041, or 041 for the latest that ends so
     #[arg(value_name = "BATCH")]
     batch: String,
@@ -35,7 +35,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &ShowArguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let found = find(&desk, &arguments.batch)?;
     let today = desk.clock().now().date_naive();

@@ -17,9 +17,9 @@ use crate::text::table::{Column, table};
 use crate::text::timelines;
 use clap::Args;
 
-/// Arguments of `timeline`.
+/// TimelineArguments of `timeline`.
 #[derive(Args, Debug)]
-pub struct Arguments {
+pub struct TimelineArguments {
     /// Only this taxon, genus, or part of a name
     #[arg(value_name = "TAXON")]
     of: Vec<String>,
@@ -46,7 +46,7 @@ pub struct Arguments {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &TimelineArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("working out", |book, go_on| {
         named::check(book, &options.about.filter)?;
@@ -63,7 +63,7 @@ pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
     Ok(written.err().unwrap_or(Exit::Done))
 }
 
-fn options(context: &Context, arguments: &Arguments) -> Result<TimelineOptions, Failure> {
+fn options(context: &Context, arguments: &TimelineArguments) -> Result<TimelineOptions, Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));

@@ -23,7 +23,7 @@ const LAST: u64 = 14;
 
 /// Which days of which places.
 #[derive(Args, Debug)]
-pub struct Days {
+pub struct ClimateDaysArguments {
     /// Only this place
     #[arg(value_name = "PLACE")]
     of: Vec<String>,
@@ -46,7 +46,7 @@ struct Stand<'a> {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Days) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &ClimateDaysArguments) -> Result<Exit, Failure> {
     let day = |text: &Option<String>| text.as_deref().map(|t| context.day(t)).transpose();
     let (since, until) = (day(&arguments.since)?, day(&arguments.until)?);
     let desk = context.open()?;

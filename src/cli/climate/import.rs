@@ -24,7 +24,7 @@ use std::path::{Path, PathBuf};
 /// Longest table that is taken from standard input without `--write`, in bytes.
 const LONGEST_TRY: u64 = 64 << 20;
 
-/// Arguments of `climate import`.
+/// ClimateImportArguments of `climate import`.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Columns are known by their headings and units: times, air, rh, leaf, medium, light (µmol), \
@@ -35,7 +35,7 @@ struck climate import shed.csv --place \"mist bench\"\n  \
 struck climate import shed.csv --place \"mist bench\" --column air=2:F --column medium=\"Probe 1\" --write\n  \
 read-sensor | struck climate import - --place frame --heading \"air C,rh %\" --write"
 )]
-pub struct Arguments {
+pub struct ClimateImportArguments {
     /// The file: CSV, or its like with semicolons or tabs; `-` for standard input, a line at a time
     file: PathBuf,
     /// The place where it was measured
@@ -89,7 +89,7 @@ enum Between {
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit, Failure> {
     if arguments.place.trim().is_empty() {
         return Err(Failure::usage("Where was it measured? The place is empty."));
     }
@@ -167,7 +167,7 @@ fn doubtful(doubts: &[ImportDoubt]) -> Failure {
 fn write(
     context: &Context,
     desk: &mut Desk,
-    arguments: &Arguments,
+    arguments: &ClimateImportArguments,
     survey: &Survey,
 ) -> Result<u64, Failure> {
     let mut progress = Progress::new(context.environment.watched, "rows written:");
@@ -184,7 +184,11 @@ fn cut_off(unsaved: &Unsaved) -> Failure {
 }
 
 /// Saves a sensor's lines as they come.
-fn follow(desk: &mut Desk, arguments: &Arguments, ask: &LayoutQuestion) -> Result<Exit, Failure> {
+fn follow(
+    desk: &mut Desk,
+    arguments: &ClimateImportArguments,
+    ask: &LayoutQuestion,
+) -> Result<Exit, Failure> {
     let mut input = BufReader::with_capacity(1 << 16, std::io::stdin());
     let (mut bad, json) = (0_u64, arguments.json);
     let done = desk.follow_sensor(&mut input, &arguments.place, ask, &mut |told| match told {
@@ -206,7 +210,7 @@ fn follow(desk: &mut Desk, arguments: &Arguments, ask: &LayoutQuestion) -> Resul
 }
 
 /// What the user says of the table.
-fn ask(desk: &Desk, arguments: &Arguments) -> Result<LayoutQuestion, Failure> {
+fn ask(desk: &Desk, arguments: &ClimateImportArguments) -> Result<LayoutQuestion, Failure> {
     let zone = arguments.zone.as_deref().map(|text| {
         stamp::offset(text).ok_or_else(|| {
             Failure::usage(format!("'{}' is no offset.", shown(text)))

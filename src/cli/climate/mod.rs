@@ -10,7 +10,7 @@ use super::exit::Exit;
 use crate::app::failure::Failure;
 use clap::{Args, Subcommand};
 
-/// Arguments of `climate`.
+/// ClimateArguments of `climate`.
 #[derive(Args, Debug)]
 #[command(
     args_conflicts_with_subcommands = true,
@@ -21,11 +21,11 @@ struck climate matters --taxon weigela\n  \
 struck climate import logger.csv --place \"mist bench\"\n\n\
 A place whose name is a subcommand's is asked for behind two dashes: struck climate -- import"
 )]
-pub struct Arguments {
+pub struct ClimateArguments {
     #[command(subcommand)]
     what: Option<What>,
     #[command(flatten)]
-    days: days::Days,
+    days: days::ClimateDaysArguments,
 }
 
 #[derive(Subcommand, Debug)]
@@ -35,11 +35,11 @@ enum What {
     /// Whether the air went with strike and losses here, and which clock tells the days
     Matters(matters::Whether),
     /// Take in a logger's file, or the lines of a sensor
-    Import(import::Arguments),
+    Import(import::ClimateImportArguments),
 }
 
 /// Runs it.
-pub fn run(context: &Context, arguments: &Arguments) -> Result<Exit, Failure> {
+pub fn run(context: &Context, arguments: &ClimateArguments) -> Result<Exit, Failure> {
     match &arguments.what {
         Some(What::Batch(arguments)) => lived::run(context, arguments),
         Some(What::Matters(arguments)) => matters::run(context, arguments),

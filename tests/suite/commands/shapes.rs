@@ -21,7 +21,14 @@ const COMMANDS: &[Asked] = &[
         "show",
         &[("nursery", &["26-010"]), ("nursery", &["25-010"])],
     ),
-    ("due", &[("nursery", &["--days", "60"])]),
+    (
+        "due",
+        &[
+            ("nursery", &["--days", "60"]),
+            ("nursery", &["--on", "2025-07-25"]),
+            ("nursery", &["--on", "2024-07-15"]),
+        ],
+    ),
     (
         "timeline",
         &[

@@ -73,7 +73,7 @@ pub fn at_every_size(face: &mut Face) -> String {
 /// As [`at_every_size`], of a screen reached by typing the keys at that size: how far a page turns hangs on it.
 pub fn typed_at_every_size(face: &mut Face, now: &str, keys: &str) -> String {
     let typed = SIZES.map(|size| {
-        face.resize(size).again(now).keys(keys);
+        face.again(now).resize(size).keys(keys);
         at_size(face, size)
     });
     without_chance(&typed.concat())
