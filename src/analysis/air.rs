@@ -9,6 +9,7 @@ pub mod clocks;
 pub mod lived;
 pub mod losses;
 pub mod matters;
+pub mod mist_hint;
 pub mod sense;
 pub mod warm;
 
@@ -43,7 +44,8 @@ impl AirFigures {
     /// Of one reading.
     #[must_use]
     pub fn from_reading(reading: &ClimateReading<'_>) -> Self {
-        let air = reading.air_c.map(|t| t.0).zip(reading.rh_pct.map(|h| h.0));
+        let humidity = reading.rh_pct.map(|h| h.0).filter(|rh| is_believable(*rh));
+        let air = reading.air_c.map(|t| t.0).zip(humidity);
         let mist = reading.mist_on_s.zip(reading.mist_every_s);
         Self {
             vpd_kpa: air.and_then(|(t, h)| deficit_kpa(t, h).ok()),
@@ -55,6 +57,12 @@ impl AirFigures {
             duty: mist.and_then(|(on, every)| Some(Mist::new(on.0, every.0, 24.0).ok()?.duty())),
         }
     }
+}
+
+/// Whether a relative humidity in % can be meant: no air where plants live is at 0 %, which is what a dead sensor reads.
+#[must_use]
+pub fn is_believable(rh_pct: f64) -> bool {
+    rh_pct > 0.0
 }
 
 /// A mean over time, or over the readings where none has a time after it.
@@ -156,7 +164,8 @@ impl AirSpell {
         let figures = AirFigures::from_reading(reading);
         self.readings += 1;
         self.air_c.add(reading.air_c.map(|v| v.0), seconds);
-        self.rh_pct.add(reading.rh_pct.map(|v| v.0), seconds);
+        let humidity = reading.rh_pct.map(|v| v.0).filter(|rh| is_believable(*rh));
+        self.rh_pct.add(humidity, seconds);
         self.medium_c.add(reading.medium_c.map(|v| v.0), seconds);
         self.ppfd.add(reading.ppfd.map(|v| v.0), seconds);
         self.vpd_kpa.add(figures.vpd_kpa, seconds);

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::io;
 use std::path::PathBuf;
 
-/// A caution given: the day, the person, the hazard's word.
+/// A caution given: the day, the person, the key of hazard and thing.
 pub type GivenCaution = (NaiveDate, String, String);
 
 /// What is remembered.

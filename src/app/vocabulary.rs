@@ -4,7 +4,7 @@ use super::desk::Desk;
 use super::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::input::bench_line::{NamedBatch, Vocabulary};
+use crate::input::bench_line::{Vocabulary, VocabularyBatch};
 use crate::model::at::At;
 use crate::model::entry::Kind;
 use crate::model::listed::Units;
@@ -28,7 +28,7 @@ pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Vocabulary, Failure> {
 pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Vocabulary {
     let mut known = Vocabulary::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
-    let batch = |batch: &Batch| NamedBatch {
+    let batch = |batch: &Batch| VocabularyBatch {
         code: batch.code.clone(),
         key: batch.key.clone(),
         taxon: batch.stick.taxon.clone(),

@@ -15,6 +15,7 @@ use crate::input::bench_line::{LineReading, Now, phrases_help};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
+use crate::text::cautions::cautions_due;
 use crate::text::clean::shown;
 use crate::text::dates::Calendar;
 use crate::text::faults;
@@ -69,6 +70,7 @@ pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure>
     output::say(&dated(&prepared, &desk));
     output::say(&namesakes(prepared.entries(), desk.book()));
     refuse_misfits(&desk.misfits(&prepared))?;
+    output::say(&cautioned(context, &desk, &prepared, arguments.dry_run));
     if arguments.dry_run {
         return write_nothing(&desk, &prepared);
     }
@@ -92,6 +94,30 @@ pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure>
 
 /// What is said of codes and sums while a part of the journal cannot be read.
 const PARTLY_READ: &str = "Codes and sums were judged without the rest.";
+
+/// The cautions that the entries call for, each once a day, person and thing. What cannot be remembered is told again.
+fn cautioned(
+    context: &Context,
+    desk: &Desk,
+    prepared: &PreparedTransaction,
+    dry_run: bool,
+) -> String {
+    let mut memory = desk.memory();
+    let mut out = String::new();
+    for entry in prepared.entries() {
+        for caution in cautions_due(&entry.kind, desk.book()) {
+            let by = entry.by.clone().unwrap_or_default();
+            let today = desk.clock().now().date_naive();
+            if memory.cautioned.insert((today, by, caution.key)) {
+                out.push_str(&context.lines(&format!("! {}", caution.line)));
+            }
+        }
+    }
+    if !dry_run && !out.is_empty() {
+        desk.remember(&memory).ok();
+    }
+    out
+}
 
 /// Saves; where the outcome is not known, once more under the same id, which doubles nothing.
 fn save(desk: &mut Desk, prepared: &mut PreparedTransaction) -> Result<(), Unsaved> {

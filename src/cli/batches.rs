@@ -67,6 +67,7 @@ struct AirDays {
     drying: u32,
     easy: u32,
     wet: u32,
+    hot: u32,
     /// Days of the stay without a reading.
     unread: u32,
 }
@@ -154,12 +155,13 @@ fn air_days(
 ) -> AirDays {
     let base = base_of(book, batch, None);
     let lived = airs.lived(batch, summary.last_entry, base);
-    let [drying, easy, wet] = lived.senses;
+    let [drying, easy, wet, hot] = lived.senses;
     AirDays {
         drying,
         easy,
         wet,
-        unread: lived.days.saturating_sub(drying + easy + wet),
+        hot,
+        unread: lived.days.saturating_sub(drying + easy + wet + hot),
     }
 }
 

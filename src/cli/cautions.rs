@@ -4,7 +4,7 @@ use super::context::Context;
 use super::exit::Exit;
 use super::{json, output};
 use crate::app::failure::Failure;
-use crate::text::cautions::{CAUTIONS, Caution, FIRST};
+use crate::text::cautions::{CAUTIONS, FIRST, SafetyCaution};
 use crate::text::clean::wrap;
 use clap::Args;
 use serde::Serialize;
@@ -21,7 +21,7 @@ pub struct CautionsArguments {
 #[derive(Serialize)]
 struct CautionsAnswer {
     first: &'static str,
-    cautions: &'static [Caution],
+    cautions: &'static [SafetyCaution],
 }
 
 /// Runs it.
@@ -59,17 +59,17 @@ fn text(context: &Context) -> String {
 /// The cautions on some hazards in full, to stand beside an answer.
 pub fn beside(context: &Context, hazards: &[&str]) -> String {
     let width = context.environment.width;
-    let mut lines = vec![FIRST];
-    lines.extend(
-        CAUTIONS
-            .iter()
-            .filter(|c| hazards.contains(&c.hazard))
-            .flat_map(|c| std::iter::once(&c.line).chain(c.more)),
-    );
-    let wrapped = lines
-        .iter()
+    let wrapped = lines(hazards)
+        .into_iter()
         .flat_map(|line| wrap(&format!("! {line}"), width, context.charset));
     wrapped
         .map(|line| format!("{}\n", line.trim_end()))
         .collect()
+}
+
+/// The cautions on some hazards in full, a sentence each, with what comes before all.
+pub fn lines(hazards: &[&str]) -> Vec<&'static str> {
+    let meant = CAUTIONS.iter().filter(|c| hazards.contains(&c.hazard));
+    let sentences = meant.flat_map(|c| std::iter::once(&c.line).chain(c.more));
+    std::iter::once(FIRST).chain(sentences.copied()).collect()
 }

@@ -8,7 +8,9 @@ use super::{named, output};
 use crate::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
 use crate::app::failure::Failure;
 use crate::fold::selection::Selection;
+use crate::model::taxon::Taxon;
 use crate::model::text::folded;
+use crate::text::cautions::taxon_cautions;
 use crate::text::clean::shown_in;
 use clap::Args;
 use std::collections::BTreeSet;
@@ -74,6 +76,9 @@ pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failu
     let taxon = taxon(context, &arguments.of.join(" "))?;
     for tray in layout(&arms, batches, &places, arguments.seed) {
         out.push_str(&line(arguments, &taxon, &tray));
+    }
+    for caution in taxon_cautions(&Taxon::parse(&taxon), context.open_to_try()?.book()) {
+        output::say(&context.lines(&format!("! {}", caution.line)));
     }
     let told = output::data(&shown_lines(context, &out));
     Ok(told.err().unwrap_or(Exit::Done))

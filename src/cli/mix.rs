@@ -3,11 +3,14 @@
 use super::cautions;
 use super::context::Context;
 use super::exit::Exit;
-use super::output;
+use super::{json, output};
 use crate::app::failure::Failure;
+use crate::stats::mixing::{Substance, dilute, grams_for, ppm_to_percent};
 use crate::text::mixing;
 use crate::text::mixing::MixProblem;
 use clap::{Args, Subcommand};
+use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// MixArguments of `mix`.
 #[derive(Args, Debug)]
@@ -19,6 +22,12 @@ struck mix disinfect 5.25% --parts 1:9")]
 pub struct MixArguments {
     #[command(subcommand)]
     what: What,
+    /// As JSON
+    #[arg(long, global = true)]
+    json: bool,
+    /// A strength, volume or share of parts that looks like a slip is meant
+    #[arg(long, global = true)]
+    sure: bool,
 }
 
 /// How much is to be made.
@@ -45,7 +54,7 @@ enum What {
     Convert {
         /// As 0.3%, 3000ppm, 3g/l, 14.8mM
         strength: String,
-        /// IBA, K-IBA, NAA or IAA
+        /// IBA, K-IBA, NAA, K-NAA or IAA
         #[arg(long, value_name = "SUBSTANCE")]
         of: Option<String>,
     },
@@ -55,7 +64,7 @@ enum What {
         stock: String,
         /// Strength wanted
         wanted: String,
-        /// IBA, K-IBA, NAA or IAA
+        /// IBA, K-IBA, NAA, K-NAA or IAA
         #[arg(long, value_name = "SUBSTANCE")]
         of: Option<String>,
         /// It is thinned with plain water
@@ -66,7 +75,7 @@ enum What {
     },
     /// A solution from the pure substance
     Weigh {
-        /// IBA, K-IBA, NAA or IAA
+        /// IBA, K-IBA, NAA, K-NAA or IAA
         of: String,
         /// Strength wanted
         wanted: String,
@@ -92,26 +101,91 @@ enum What {
     },
 }
 
+/// A mix worked out: each step as shown, and its figures under names that end in their units.
+#[derive(Debug, Default, Serialize)]
+struct MixAnswer {
+    /// The arithmetic, a line a step.
+    steps: Vec<String>,
+    /// Strengths (`_ppm` is mg/L), volumes (`_ml`) and masses (`_g`).
+    figures: BTreeMap<&'static str, f64>,
+    /// What it is made up with.
+    liquid: Option<&'static str>,
+    /// What was assumed, and what to beware of.
+    notes: Vec<String>,
+    /// The cautions on what is handled.
+    cautions: Vec<&'static str>,
+}
+
 /// Runs it.
 pub fn run(context: &Context, arguments: &MixArguments) -> Result<Exit, Failure> {
-    let (lines, hazards): (Vec<String>, &[&str]) = match &arguments.what {
+    let sure = arguments.sure;
+    let (mut answer, hazards): (MixAnswer, &[&str]) = match &arguments.what {
+        What::Convert { strength, of } => {
+            let answer = convert(strength, of.as_deref(), sure).map_err(refused)?;
+            (answer, &["hormone"])
+        }
+        What::Thin {
+            stock,
+            wanted,
+            of,
+            water,
+            amount,
+        } => {
+            let made = volume(amount)?;
+            let of = substance(of.as_deref())?;
+            let strengths = [stock, wanted].map(|text| mixing::strength(text, of.as_ref()));
+            let [stock, wanted] = strengths;
+            let (stock, wanted) = (stock.map_err(refused)?, wanted.map_err(refused)?);
+            let answer = thin(stock, wanted, of.as_ref(), *water, made, sure).map_err(refused)?;
+            (answer, &["hormone"])
+        }
+        What::Weigh {
+            of,
+            wanted,
+            water,
+            amount,
+        } => {
+            let made = volume(amount)?;
+            let answer = weigh(of, wanted, *water, made, sure).map_err(refused)?;
+            (answer, &["hormone", "powder"])
+        }
         What::Disinfect {
             product,
             parts,
             to,
             make,
         } => (
-            disinfect(product, parts.as_deref(), to.as_deref(), make.as_deref())?,
+            disinfect(
+                product,
+                parts.as_deref(),
+                to.as_deref(),
+                make.as_deref(),
+                sure,
+            )?,
             &["disinfectant"],
         ),
-        other => (hormone(other)?, &["hormone"]),
     };
+    let alcohol = answer
+        .liquid
+        .is_some_and(|liquid| liquid.contains("alcohol"));
+    let hazards: Vec<&str> = hazards
+        .iter()
+        .copied()
+        .chain(alcohol.then_some("alcohol"))
+        .collect();
+    if !matches!(arguments.what, What::Convert { .. }) {
+        answer.notes.push(mixing::ORDER.to_owned());
+    }
+    if arguments.json {
+        answer.cautions = cautions::lines(&hazards);
+        return Ok(json::write(&answer).err().unwrap_or(Exit::Done));
+    }
     let mut text = String::new();
-    for line in lines {
-        text.push_str(&context.lines(&line));
+    for line in answer.steps.iter().chain(&answer.notes) {
+        text.push_str(&context.lines(line));
     }
     text.push('\n');
-    text.push_str(&cautions::beside(context, hazards));
+    text.push_str(&cautions::beside(context, &hazards));
     Ok(output::data(&text).err().unwrap_or(Exit::Done))
 }
 
@@ -122,77 +196,106 @@ fn refused(why: MixProblem) -> Failure {
     }
 }
 
-fn hormone(what: &What) -> Result<Vec<String>, Failure> {
-    match what {
-        What::Convert { strength, of } => convert(strength, of.as_deref()).map_err(refused),
-        What::Thin {
-            stock,
-            wanted,
-            of,
-            water,
-            amount,
-        } => {
-            let (volume, mut lines) = volume(amount)?;
-            lines.extend(thin(stock, wanted, of.as_deref(), *water, volume).map_err(refused)?);
-            Ok(lines)
-        }
-        What::Weigh {
-            of,
-            wanted,
-            water,
-            amount,
-        } => {
-            let (volume, mut lines) = volume(amount)?;
-            lines.extend(weigh(of, wanted, *water, volume).map_err(refused)?);
-            Ok(lines)
-        }
-        What::Disinfect { .. } => Ok(Vec::new()),
-    }
+fn substance(of: Option<&str>) -> Result<Option<Substance>, Failure> {
+    of.map(mixing::substance).transpose().map_err(refused)
 }
 
-fn convert(strength: &str, of: Option<&str>) -> Result<Vec<String>, MixProblem> {
+fn convert(strength: &str, of: Option<&str>, sure: bool) -> Result<MixAnswer, MixProblem> {
     let of = of.map(mixing::substance).transpose()?;
     let ppm = mixing::strength(strength, of.as_ref())?;
-    Ok(mixing::conversions(ppm, of.as_ref()))
-}
-
-fn thin(
-    stock: &str,
-    wanted: &str,
-    of: Option<&str>,
-    water: bool,
-    volume: f64,
-) -> Result<Vec<String>, MixProblem> {
-    let of = of.map(mixing::substance).transpose()?;
-    let stock = mixing::strength(stock, of.as_ref())?;
-    let wanted = mixing::strength(wanted, of.as_ref())?;
-    if let (Some(of), true) = (&of, water) {
-        mixing::must_dissolve(of, wanted)?;
-    }
-    mixing::thinning(stock, wanted, volume)
-}
-
-fn weigh(of: &str, wanted: &str, water: bool, volume: f64) -> Result<Vec<String>, MixProblem> {
-    let of = mixing::substance(of)?;
-    let wanted = mixing::strength(wanted, Some(&of))?;
-    if water {
-        mixing::must_dissolve(&of, wanted)?;
-    }
-    mixing::weighing(&of, wanted, volume)
+    mixing::must_be_likely(ppm, 1.0, sure)?;
+    let mut figures = BTreeMap::from([("strength_ppm", ppm), ("percent", ppm_to_percent(ppm))]);
+    figures.extend(of.map(|of| ("millimolar", of.millimolar(ppm))));
+    Ok(MixAnswer {
+        steps: mixing::conversions(ppm, of.as_ref()),
+        figures,
+        ..MixAnswer::default()
+    })
 }
 
 /// The volume wanted in mL, with the arithmetic if it goes by cuttings.
-fn volume(amount: &Amount) -> Result<(f64, Vec<String>), Failure> {
+struct Volume {
+    millilitres: f64,
+    steps: Vec<String>,
+}
+
+fn thin(
+    stock: f64,
+    wanted: f64,
+    of: Option<&Substance>,
+    water: bool,
+    made: Volume,
+    sure: bool,
+) -> Result<MixAnswer, MixProblem> {
+    let volume = made.millilitres;
+    mixing::must_be_likely(wanted, volume, sure)?;
+    let liquid = mixing::liquid(of, wanted, water)?;
+    let mut steps = made.steps;
+    steps.extend(mixing::thinning(stock, wanted, volume, liquid.words)?);
+    let mix = dilute(stock, wanted, volume)?;
+    Ok(MixAnswer {
+        steps,
+        figures: BTreeMap::from([
+            ("stock_ppm", stock),
+            ("wanted_ppm", wanted),
+            ("make_ml", volume),
+            ("stock_ml", mix.stock),
+            ("liquid_ml", mix.diluent),
+        ]),
+        liquid: Some(liquid.words),
+        notes: liquid.note.into_iter().collect(),
+        cautions: Vec::new(),
+    })
+}
+
+fn weigh(
+    of: &str,
+    wanted: &str,
+    water: bool,
+    made: Volume,
+    sure: bool,
+) -> Result<MixAnswer, MixProblem> {
+    let of = mixing::substance(of)?;
+    let wanted = mixing::strength(wanted, Some(&of))?;
+    let volume = made.millilitres;
+    mixing::must_be_likely(wanted, volume, sure)?;
+    let liquid = mixing::liquid(Some(&of), wanted, water)?;
+    let mut steps = made.steps;
+    steps.extend(mixing::weighing(&of, wanted, volume, liquid.words)?);
+    Ok(MixAnswer {
+        steps,
+        figures: BTreeMap::from([
+            ("wanted_ppm", wanted),
+            ("make_ml", volume),
+            ("substance_g", grams_for(volume, wanted)?),
+        ]),
+        liquid: Some(liquid.words),
+        notes: liquid.note.into_iter().collect(),
+        cautions: Vec::new(),
+    })
+}
+
+fn volume(amount: &Amount) -> Result<Volume, Failure> {
     if let Some(make) = &amount.make {
-        return Ok((mixing::volume(make).map_err(refused)?, Vec::new()));
+        return Ok(Volume {
+            millilitres: mixing::volume(make).map_err(refused)?,
+            steps: Vec::new(),
+        });
     }
     let (Some(cuttings), Some(each)) = (amount.cuttings, &amount.each) else {
         return Err(Failure::usage("How much is wanted?")
             .hint("Say --make 250ml, or --cuttings 400 --each 0.1ml."));
     };
+    if !(0.0..=200.0).contains(&amount.spare) {
+        return Err(Failure::usage("--spare is 0 to 200 per cent."));
+    }
     let each = mixing::volume(each).map_err(refused)?;
-    let (needed, line) = mixing::enough(cuttings, each, amount.spare / 100.0).map_err(refused)?;
-    Ok((needed, vec![line]))
+    let (millilitres, line) =
+        mixing::enough(cuttings, each, amount.spare / 100.0).map_err(refused)?;
+    Ok(Volume {
+        millilitres,
+        steps: vec![line],
+    })
 }
 
 fn disinfect(
@@ -200,15 +303,21 @@ fn disinfect(
     parts: Option<&str>,
     to: Option<&str>,
     make: Option<&str>,
-) -> Result<Vec<String>, Failure> {
+    sure: bool,
+) -> Result<MixAnswer, Failure> {
     let product = mixing::strength(product, None).map_err(refused)?;
-    let (wanted, mut lines) = match (parts, to) {
+    let mut notes = Vec::new();
+    let (wanted, mut steps) = match (parts, to) {
         (Some(parts), _) => {
             let (part, water) = mixing::parts(parts).map_err(refused)?;
+            mixing::must_be_thinned(part, water, sure).map_err(refused)?;
             let (made, line) = mixing::parted(product, part, water).map_err(refused)?;
             (made, vec![line])
         }
-        (None, Some(to)) => (mixing::strength(to, None).map_err(refused)?, Vec::new()),
+        (None, Some(to)) => {
+            notes.push("This takes both strengths to be of the same substance and measured the same way, as the label gives them; where the label says parts or millilitres a litre, go by these.".to_owned());
+            (mixing::strength(to, None).map_err(refused)?, Vec::new())
+        }
         (None, None) => {
             return Err(Failure::usage("How strong is it to be?")
                 .hint("Say --parts 1:9 or --to 0.5%, as the label asks."));
@@ -216,8 +325,23 @@ fn disinfect(
     };
     // Without a volume the answer is for ten litres: a bucket.
     let volume = make.map_or(Ok(10_000.0), mixing::volume).map_err(refused)?;
+    mixing::must_be_likely(wanted, volume, sure).map_err(refused)?;
+    let mut figures = BTreeMap::from([("product_ppm", product), ("made_ppm", wanted)]);
     if parts.is_none() || make.is_some() {
-        lines.extend(mixing::thinning(product, wanted, volume).map_err(refused)?);
+        let thinned = mixing::thinning(product, wanted, volume, "water");
+        steps.extend(thinned.map_err(refused)?);
+        let mix = dilute(product, wanted, volume).map_err(|why| refused(why.into()))?;
+        figures.extend([
+            ("make_ml", volume),
+            ("product_ml", mix.stock),
+            ("liquid_ml", mix.diluent),
+        ]);
     }
-    Ok(lines)
+    Ok(MixAnswer {
+        steps,
+        figures,
+        liquid: Some("water"),
+        notes,
+        cautions: Vec::new(),
+    })
 }

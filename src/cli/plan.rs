@@ -8,6 +8,7 @@ use crate::analysis::expect::Model;
 use crate::analysis::plan::{MOST, Offer, Plan, Plans, PlantsWanted, plans, targets};
 use crate::app::failure::Failure;
 use crate::fold::Book;
+use crate::text::cautions::{DueCaution, taxon_cautions};
 use crate::text::clean::shown_in;
 use crate::text::dates::Calendar;
 use crate::text::figures::chance;
@@ -70,18 +71,28 @@ pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure
         let wanted = wanted(book, on, &taxon, arguments, stage, by)?;
         let model = Model::learn(book, on, &[]);
         let calendar = Calendar::for_book(book, on);
+        let mut cautions: Vec<DueCaution> = Vec::new();
+        for caution in wanted.iter().flat_map(|it| taxon_cautions(&it.taxon, book)) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
         Ok((
             plans(book, &model, &wanted, arguments.batch, go_on),
-            calendar,
+            (calendar, cautions),
         ))
     })??;
-    let (Some(plans), calendar) = answer else {
+    let (Some(plans), (calendar, cautions)) = answer else {
         return Ok(Exit::Could);
     };
     let told = if arguments.json {
         json::write(&plans)
     } else {
-        output::data(&text(context, &plans, calendar))
+        let mut out = text(context, &plans, calendar);
+        for caution in &cautions {
+            out.push_str(&context.lines(&format!("! {}", caution.line)));
+        }
+        output::data(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

@@ -148,6 +148,9 @@ impl PadReading {
                 let twice = self.potted.replace(number).is_some();
                 self.unless(twice, at..end + 1, AGAIN)
             }
+            Some(letter) if box_of(letter).is_none() && is_sign(text, end) => {
+                self.next(next_box, number, at..end)
+            }
             Some(letter) if letter.is_alphabetic() => match box_of(letter) {
                 Some(place) => self.fill(place, number, at..end + 1),
                 None => self.problem(
@@ -155,13 +158,16 @@ impl PadReading {
                     "has a letter that no box has",
                 ),
             },
-            _ => {
-                *next_box += 1;
-                match *next_box > BOXES.len() {
-                    true => self.problem(at..end, "is a number more than there are boxes"),
-                    false => self.fill(*next_box - 1, number, at..end),
-                }
-            }
+            _ => self.next(next_box, number, at..end),
+        }
+    }
+
+    /// A number without a letter goes into the next box.
+    fn next(&mut self, next_box: &mut usize, number: u32, span: Range<usize>) -> usize {
+        *next_box += 1;
+        match *next_box > BOXES.len() {
+            true => self.problem(span, "is a number more than there are boxes"),
+            false => self.fill(*next_box - 1, number, span),
         }
     }
 
@@ -226,7 +232,7 @@ impl PadReading {
             }
             _ => self.problem(
                 at..at + letter_length(text, at),
-                "is neither a number, nor a letter by itself, nor a guess as `mr`",
+                "is not understood: a number, a letter from the list, or a guess such as `mr` (most rooted)",
             ),
         }
     }
@@ -387,6 +393,17 @@ pub fn tells_nothing_of(how: LookMethod, stage: &str) -> String {
         LookMethod::Lift | LookMethod::Glance => "Such a look tells nothing",
     };
     format!("{tells}: leave {stage} out, or erase its letter.")
+}
+
+/// Whether a letter that stands by itself begins at this byte: `18t` is `18 t`.
+fn is_sign(text: &str, at: usize) -> bool {
+    let mut signs = text[at..].chars();
+    let Some(letter) = signs.next().map(|c| c.to_ascii_lowercase()) else {
+        return false;
+    };
+    let alone = signs.next().is_none_or(|c| !c.is_alphabetic());
+    let how = HOWS.iter().any(|(sign, _)| *sign == letter);
+    alone && (how || RESTS.iter().any(|(sign, _)| *sign == letter))
 }
 
 fn box_of(letter: char) -> Option<usize> {

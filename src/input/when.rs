@@ -64,7 +64,7 @@ pub fn read(
     if let Some(at) = At::parse(text) {
         return Ok(at);
     }
-    let lower = separate_iso(&text.to_lowercase().replace(',', " "));
+    let lower = spoken(separate_iso(&text.to_lowercase().replace(',', " ")));
     let words = lower.split_whitespace().filter(|w| !FILLERS.contains(w));
     let mut words: Vec<&str> = words.collect();
     match words.as_slice() {
@@ -86,6 +86,25 @@ pub fn read(
     let whole = local.and_local_timezone(offset_at(local)).single();
     let whole = whole.ok_or_else(|| NotADay::NoSuchTime(text.to_owned()))?;
     Ok(At::Time(whole))
+}
+
+/// Parts of a day as people say them, and the day that they lie in.
+const SPOKEN: [(&str, &str); 9] = [
+    ("this morning", "today"),
+    ("this afternoon", "today"),
+    ("this evening", "today"),
+    ("earlier today", "today"),
+    ("just now", "now"),
+    ("last night", "yesterday"),
+    ("yesterday morning", "yesterday"),
+    ("yesterday afternoon", "yesterday"),
+    ("yesterday evening", "yesterday"),
+];
+
+/// A text whose spoken part of a day is the day that it lies in.
+fn spoken(text: String) -> String {
+    let found = SPOKEN.iter().find(|(said, _)| text.starts_with(said));
+    found.map_or(text.clone(), |(said, day)| text.replacen(said, day, 1))
 }
 
 /// Parts `2026-06-14t16:30` at its t.

@@ -51,8 +51,15 @@ pub const K_IBA: Substance = Substance {
     formula: "C12H12KNO2",
     molar_mass: 241.33,
 };
+/// Potassium salt of 1-naphthaleneacetic acid: 224.30 g/mol (the acid less H 1.008 plus K 39.098).
+pub const K_NAA: Substance = Substance {
+    name: "K-NAA",
+    chemical: "potassium salt of 1-naphthaleneacetic acid",
+    formula: "C12H9KO2",
+    molar_mass: 224.30,
+};
 /// Every substance known here.
-pub const SUBSTANCES: [Substance; 4] = [IBA, K_IBA, IAA, NAA];
+pub const SUBSTANCES: [Substance; 5] = [IBA, K_IBA, IAA, NAA, K_NAA];
 
 /// Why a mix cannot be made.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]

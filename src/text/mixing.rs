@@ -2,8 +2,8 @@
 //! how strong a mix should be is the label's and the grower's to say.
 
 use crate::stats::mixing::{
-    IAA, IBA, ImpossibleMix, K_IBA, NAA, PPM_PER_PERCENT, Substance, by_parts, dilute, grams_for,
-    ppm_to_percent, volume_for,
+    IAA, IBA, ImpossibleMix, K_IBA, K_NAA, NAA, PPM_PER_PERCENT, Substance, by_parts, dilute,
+    grams_for, ppm_to_percent, volume_for,
 };
 use crate::stats::units::{
     LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON, ML_PER_US_FLUID_OUNCE,
@@ -15,6 +15,14 @@ pub const IBA_IN_WATER_PPM: f64 = 250.0;
 /// Most NAA that water holds, mg/L at 20 °C: 420 in compilations of pesticide data (CAS 86-87-3); another handbook
 /// gives 380 at 17 °C.
 pub const NAA_IN_WATER_PPM: f64 = 420.0;
+/// Most IAA that water holds, mg/L at 20 °C: 1500 in compilations of chemical data (CAS 87-51-4; from memory).
+pub const IAA_IN_WATER_PPM: f64 = 1500.0;
+/// A strength in ppm from which a mix is asked about: no rooting or cleaning mix is known to be so strong.
+const ASKED_PPM: f64 = 30.0 * PPM_PER_PERCENT;
+/// A volume in mL from which a mix is asked about: a cubic metre.
+const ASKED_ML: f64 = 1e6;
+/// What to do, in order, whatever is mixed: common practice.
+pub const ORDER: &str = "Order: gloves and goggles on; measure the liquid first; put the product into it, never the other way round and never two products; stir, label, date. The product's label comes first.";
 
 /// Why a mix is not worked out; the text names the remedy.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -29,13 +37,13 @@ pub enum MixProblem {
     #[error("A gallon is 3.79 litres in the US and 4.55 in Britain: say usgal or impgal.")]
     Gallon,
     /// A substance that is not known here.
-    #[error("'{0}' is not known here. Say IBA, K-IBA, NAA or IAA.")]
+    #[error("'{0}' is not known here. Say IBA, K-IBA, NAA, K-NAA or IAA.")]
     Substance(String),
     /// Parts that were not understood.
     #[error("'{0}' are no parts. Say 1:9 for one part of product with nine parts of water.")]
     Parts(String),
     /// Millimoles of what?
-    #[error("Millimoles need a substance: say --of IBA, K-IBA, NAA or IAA.")]
+    #[error("Millimoles need a substance: say --of IBA, K-IBA, NAA, K-NAA or IAA.")]
     MolesOfWhat,
     /// It does not dissolve.
     #[error(
@@ -47,6 +55,9 @@ pub enum MixProblem {
         /// How much does.
         most: f64,
     },
+    /// A slip is likelier than that this is meant.
+    #[error("Is this meant? {0}. Say --sure if it is.")]
+    Unlikely(String),
     /// A mix that cannot be.
     #[error("It cannot be mixed: {}.", impossible(.0))]
     Impossible(ImpossibleMix),
@@ -68,6 +79,7 @@ pub fn substance(text: &str) -> Result<Substance, MixProblem> {
         "iba" => Ok(IBA),
         "kiba" | "ibak" | "ibasalt" | "potassiumiba" => Ok(K_IBA),
         "naa" => Ok(NAA),
+        "knaa" | "naak" | "naasalt" | "potassiumnaa" => Ok(K_NAA),
         "iaa" => Ok(IAA),
         _ => Err(MixProblem::Substance(text.to_owned())),
     }
@@ -171,8 +183,8 @@ pub fn figure(value: f64) -> String {
     }
 }
 
-/// The same strength in every unit, a line each; for IBA and its salt, how much of the one stands for
-/// the other.
+/// The same strength in every unit, a line each; for an acid and its salt, how much of the one stands
+/// for the other.
 #[must_use]
 pub fn conversions(ppm: f64, of: Option<&Substance>) -> Vec<String> {
     let percent = ppm_to_percent(ppm);
@@ -196,6 +208,8 @@ pub fn conversions(ppm: f64, of: Option<&Substance>) -> Vec<String> {
         let other = match of.name {
             "IBA" => Some(K_IBA),
             "K-IBA" => Some(IBA),
+            "NAA" => Some(K_NAA),
+            "K-NAA" => Some(NAA),
             _ => None,
         };
         lines.extend(other.map(|other| {
@@ -213,28 +227,123 @@ pub fn conversions(ppm: f64, of: Option<&Substance>) -> Vec<String> {
     lines
 }
 
+/// Most of a substance that water holds, mg/L; nothing for the salts, which dissolve freely.
+fn most_in_water(of: &Substance) -> Option<f64> {
+    match of.name {
+        "IBA" => Some(IBA_IN_WATER_PPM),
+        "NAA" => Some(NAA_IN_WATER_PPM),
+        "IAA" => Some(IAA_IN_WATER_PPM),
+        _ => None,
+    }
+}
+
 /// Refuses what water cannot hold.
 ///
 /// # Errors
 /// [`MixProblem::Insoluble`].
 pub fn must_dissolve(of: &Substance, ppm: f64) -> Result<(), MixProblem> {
-    let most = match of.name {
-        "IBA" => IBA_IN_WATER_PPM,
-        "NAA" => NAA_IN_WATER_PPM,
-        _ => return Ok(()),
-    };
-    if ppm > most {
-        let name = of.name;
-        return Err(MixProblem::Insoluble { name, most });
+    match most_in_water(of).filter(|most| ppm > *most) {
+        Some(most) => Err(MixProblem::Insoluble {
+            name: of.name,
+            most,
+        }),
+        None => Ok(()),
     }
-    Ok(())
 }
 
-/// Stock and water for a working solution, with the arithmetic. Strengths in ppm, volume in mL.
+/// The liquid of a mix in words, and what must be known of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MixLiquid {
+    /// As `plain water`.
+    pub words: &'static str,
+    /// What water would not do, a sentence.
+    pub note: Option<String>,
+}
+
+/// In what a strength of a substance is made up. `water`: plain water was asked for.
+///
+/// # Errors
+/// [`MixProblem::Insoluble`] if plain water was asked for and does not hold it.
+pub fn liquid(of: Option<&Substance>, ppm: f64, water: bool) -> Result<MixLiquid, MixProblem> {
+    let Some(of) = of else {
+        let unknown = "Which substance it is was not said, so nobody looked whether it dissolves: say --of, and thin with the liquid that the label names.";
+        return Ok(MixLiquid {
+            words: if water {
+                "plain water"
+            } else {
+                "the stock's own liquid"
+            },
+            note: Some(unknown.to_owned()),
+        });
+    };
+    match (must_dissolve(of, ppm), water) {
+        (Err(why), true) => Err(why),
+        (Ok(()), _) => Ok(MixLiquid {
+            words: "plain water",
+            note: None,
+        }),
+        (Err(_), false) => Ok(MixLiquid {
+            words: "the alcohol that the label names",
+            note: most_in_water(of).map(|most| {
+                format!(
+                    "Water alone will not do: it holds about {most} mg/L of {} and this is {} mg/L. Alcohol burns.",
+                    of.name,
+                    figure(ppm)
+                )
+            }),
+        }),
+    }
+}
+
+/// Asks about a strength or volume that is likelier a slip, unless it is said to be meant.
+///
+/// # Errors
+/// [`MixProblem::Unlikely`].
+pub fn must_be_likely(ppm: f64, millilitres: f64, sure: bool) -> Result<(), MixProblem> {
+    let unlikely = match (ppm >= ASKED_PPM, millilitres >= ASKED_ML) {
+        (true, _) => format!(
+            "{} % is stronger than any mix known here",
+            figure(ppm_to_percent(ppm))
+        ),
+        (_, true) => format!(
+            "{} litres is more than a tank",
+            figure(millilitres / 1000.0)
+        ),
+        _ => return Ok(()),
+    };
+    match sure {
+        true => Ok(()),
+        false => Err(MixProblem::Unlikely(unlikely)),
+    }
+}
+
+/// Asks about parts that hold more product than water, unless they are said to be meant.
+///
+/// # Errors
+/// [`MixProblem::Unlikely`].
+pub fn must_be_thinned(product: f64, water: f64, sure: bool) -> Result<(), MixProblem> {
+    if sure || product <= water {
+        return Ok(());
+    }
+    Err(MixProblem::Unlikely(format!(
+        "{}:{} is more product than water; one part of product with {} of water is 1:{}",
+        figure(product),
+        figure(water),
+        figure(product),
+        figure(product)
+    )))
+}
+
+/// Stock and `liquid` for a working solution, with the arithmetic. Strengths in ppm, volume in mL.
 ///
 /// # Errors
 /// A mix that cannot be.
-pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>, MixProblem> {
+pub fn thinning(
+    stock: f64,
+    wanted: f64,
+    millilitres: f64,
+    liquid: &str,
+) -> Result<Vec<String>, MixProblem> {
     let mix = dilute(stock, wanted, millilitres)?;
     Ok(vec![
         format!(
@@ -245,7 +354,7 @@ pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>
             figure(mix.stock)
         ),
         format!(
-            "{} mL - {} mL = {} mL to make it up",
+            "{} mL - {} mL = {} mL of {liquid} to make it up",
             figure(millilitres),
             figure(mix.stock),
             figure(mix.diluent)
@@ -253,14 +362,19 @@ pub fn thinning(stock: f64, wanted: f64, millilitres: f64) -> Result<Vec<String>
     ])
 }
 
-/// Grams of the pure substance for a solution, with the arithmetic. Strength in ppm, volume in mL.
+/// Grams of the pure substance for a solution in `liquid`, with the arithmetic. Strength in ppm, volume in mL.
 ///
 /// # Errors
 /// A mix that cannot be.
-pub fn weighing(of: &Substance, ppm: f64, millilitres: f64) -> Result<Vec<String>, MixProblem> {
+pub fn weighing(
+    of: &Substance,
+    ppm: f64,
+    millilitres: f64,
+    liquid: &str,
+) -> Result<Vec<String>, MixProblem> {
     let grams = grams_for(millilitres, ppm)?;
     Ok(vec![format!(
-        "{} mL x {} mg/L / 1 000 000 = {} g of {} ({}), made up to {} mL",
+        "{} mL x {} mg/L / 1 000 000 = {} g of {} ({}), made up to {} mL with {liquid}",
         figure(millilitres),
         figure(ppm),
         figure(grams),

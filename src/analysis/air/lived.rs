@@ -1,6 +1,6 @@
 //! The air that a batch lived in: its places' days put together over its stay. It judges nothing.
 
-use super::sense::{AirSense, VpdBand, band};
+use super::sense::{AirSense, VpdBand, band, is_unrooted};
 use super::warm::{DayWarmth, warm};
 use super::{AirDay, AirSpell, days};
 use crate::fold::Book;
@@ -56,8 +56,8 @@ pub struct BatchAir {
     pub read: u32,
     /// All its air together.
     pub air: AirSpell,
-    /// Days whose mean air was drying, easy, wet.
-    pub senses: [u32; 3],
+    /// Days whose air was drying, easy, wet, hot.
+    pub senses: [u32; 4],
     /// Light, mol/m² a day, over days with light readings through three quarters of them.
     pub light: DailySum,
     /// Mist, seconds a day, over days on which its setting was noted.
@@ -149,7 +149,7 @@ impl<'a> PlaceAirs<'a> {
             days: u32::try_from(whole).unwrap_or(0),
             read: 0,
             air: AirSpell::default(),
-            senses: [0; 3],
+            senses: [0; 4],
             light: DailySum::default(),
             mist_s: DailySum::default(),
             mist_mm: DailySum::default(),
@@ -158,20 +158,19 @@ impl<'a> PlaceAirs<'a> {
         };
         for stretch in &stays {
             if let Some(place) = &stretch.place {
-                self.take(&mut lived, place, stretch);
+                self.take(&mut lived, batch, place, stretch);
             }
         }
         lived.stays = stays;
         lived
     }
 
-    fn take(&mut self, lived: &mut BatchAir, place: &str, stretch: &PlaceStay) {
+    fn take(&mut self, lived: &mut BatchAir, batch: &Batch, place: &str, stretch: &PlaceStay) {
         let facts = self
             .book
             .places()
             .get(place)
             .and_then(|place| place.facts.clone());
-        let band = band(facts.as_ref());
         let flow = facts.as_ref().and_then(|facts| {
             let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
             Some((flow, facts.area_m2?.0))
@@ -179,6 +178,7 @@ impl<'a> PlaceAirs<'a> {
         for day in within(self.days(place), stretch, |day| day.day) {
             lived.read += 1;
             lived.air.merge(&day.air);
+            let band = band(facts.as_ref(), is_unrooted(batch, day.day));
             if let Some(sense) = sense(day, &band) {
                 lived.senses[sense as usize] += 1;
             }
@@ -195,13 +195,12 @@ impl<'a> PlaceAirs<'a> {
     }
 }
 
-/// A day's air in a word.
+/// A day's air in a word: hot if it was so at any reading, else by the day's mean deficit.
 #[must_use]
 pub fn sense(day: &AirDay, band: &VpdBand) -> Option<AirSense> {
-    day.air
-        .vpd_kpa
-        .value()
-        .map(|vpd| AirSense::at_deficit(vpd, band))
+    let most = |mean: &super::TimeMean| mean.range().map(|(_, most)| most);
+    let (air, medium) = (most(&day.air.air_c), most(&day.air.medium_c));
+    AirSense::judge(air, medium, day.air.vpd_kpa.value(), band)
 }
 
 /// Those of a list in order of days that lie in a stretch.

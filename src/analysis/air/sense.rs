@@ -1,7 +1,17 @@
-//! The air in a word: drying, easy or wet, by the vapour pressure deficit and a band. It orders nothing.
+//! The air in a word: hot, drying, easy or wet, by warmth and by a band of vapour pressure deficit. It orders nothing.
 
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::fold::names::Place;
 use crate::model::entry::PlaceFacts;
-use crate::model::listed::Cover;
+use crate::model::listed::{Cover, Wood};
+use chrono::NaiveDate;
+
+/// Air above this many °C under a cover is hot, whatever its deficit (common practice: shade and vent above 30 °C).
+pub const HOT_AIR_C: f64 = 30.0;
+/// Medium above this many °C under a cover is hot (common practice: rooting media are kept at 18 to 24 °C, and roots
+/// and callus suffer well above that).
+pub const HOT_MEDIUM_C: f64 = 27.0;
 
 /// A band of vapour pressure deficit in kPa, and where it is from.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -10,6 +20,8 @@ pub struct VpdBand {
     pub low_kpa: f64,
     /// Above this it dries.
     pub high_kpa: f64,
+    /// Whether a cover holds the air in, so that heat is judged before the deficit.
+    pub covered: bool,
     /// Its source in words.
     pub source: &'static str,
 }
@@ -20,29 +32,49 @@ pub struct VpdBand {
 pub const MIST: VpdBand = VpdBand {
     low_kpa: 0.2,
     high_kpa: 0.85,
+    covered: true,
     source: "upper end LeBude et al. 2005, HortScience 40:1448 (one conifer under mist); lower end common practice",
 };
-/// For closed covers, where no mist wets the leaves (common practice).
-pub const CLOSED: VpdBand = VpdBand {
-    low_kpa: 0.05,
-    high_kpa: 0.5,
-    source: "common practice",
+/// For fog, which is meant to hold the air at 90 to 100 % humidity: it is never too wet (common practice).
+pub const FOG: VpdBand = VpdBand {
+    low_kpa: 0.0,
+    high_kpa: 0.4,
+    covered: true,
+    source: "common practice in fog, which keeps the air near saturation",
 };
-/// For open benches: the general greenhouse range (an encyclopaedia's, second-hand).
+/// For closed covers, where no mist wets the leaves and the air is near saturation by design (common practice).
+pub const CLOSED: VpdBand = VpdBand {
+    low_kpa: 0.02,
+    high_kpa: 0.5,
+    covered: true,
+    source: "common practice under closed covers",
+};
+/// For rooted plants on open benches: the general greenhouse range (an encyclopaedia's, second-hand).
 pub const OPEN: VpdBand = VpdBand {
     low_kpa: 0.45,
     high_kpa: 1.25,
-    source: "general greenhouse range, second-hand",
+    covered: false,
+    source: "general greenhouse range for rooted plants, second-hand",
+};
+/// For unrooted leafy cuttings on an open bench: they lose water as under mist and get none back.
+pub const OPEN_UNROOTED: VpdBand = VpdBand {
+    low_kpa: MIST.low_kpa,
+    high_kpa: MIST.high_kpa,
+    covered: false,
+    source: "as under mist, since cuttings without roots stand here (common practice)",
 };
 
-/// The band of a place: the grower's own where it is set, else by its cover, else that under mist.
+/// The band of a place: the grower's own where it is set, else by its cover, else that under mist. `unrooted`: leafy
+/// cuttings without roots stand there.
 #[must_use]
-pub fn band(place: Option<&PlaceFacts>) -> VpdBand {
+pub fn band(place: Option<&PlaceFacts>, unrooted: bool) -> VpdBand {
     let cover = place.and_then(|p| p.cover);
-    let usual = match cover {
-        Some(Cover::Open) => OPEN,
-        Some(Cover::Case | Cover::Frame | Cover::Box | Cover::Film | Cover::Tent) => CLOSED,
-        Some(Cover::Mist | Cover::Fog) | None => MIST,
+    let usual = match (cover, unrooted) {
+        (Some(Cover::Open), false) => OPEN,
+        (Some(Cover::Open), true) => OPEN_UNROOTED,
+        (Some(Cover::Case | Cover::Frame | Cover::Box | Cover::Film | Cover::Tent), _) => CLOSED,
+        (Some(Cover::Fog), _) => FOG,
+        (Some(Cover::Mist) | None, _) => MIST,
     };
     let (low, high) = (
         place.and_then(|p| p.vpd_low_kpa),
@@ -51,12 +83,34 @@ pub fn band(place: Option<&PlaceFacts>) -> VpdBand {
     VpdBand {
         low_kpa: low.map_or(usual.low_kpa, |v| v.0),
         high_kpa: high.map_or(usual.high_kpa, |v| v.0),
+        covered: usual.covered,
         source: match (low, high) {
             (None, None) => usual.source,
             (Some(_), Some(_)) => "your own",
             _ => "one end your own, the other as usual",
         },
     }
+}
+
+/// The band of a place by what stands there on a day.
+#[must_use]
+pub fn place_band(book: &Book, place: &Place, on: NaiveDate) -> VpdBand {
+    let key = book.places().key(&place.name);
+    let unrooted = book.batches().iter().any(|batch| {
+        let stands = batch.place.as_deref();
+        let here = stands.is_some_and(|name| book.places().key(name) == key);
+        here && batch.is_open() && is_unrooted(batch, on)
+    });
+    band(place.facts.as_ref(), unrooted)
+}
+
+/// Whether a batch is of leafy cuttings of which, as last seen up to a day, fewer than half had rooted.
+#[must_use]
+pub fn is_unrooted(batch: &Batch, on: NaiveDate) -> bool {
+    let seen = batch.inspections.iter().rev().filter(|it| it.day <= on);
+    let mut tallies = seen.filter_map(|it| it.tally.as_ref());
+    let rooted = tallies.find_map(|tally| Some(2 * tally.root.or(tally.bottom)? >= tally.seen));
+    batch.stick.wood != Some(Wood::Hardwood) && !rooted.unwrap_or(false)
 }
 
 /// How the air is for cuttings.
@@ -68,10 +122,27 @@ pub enum AirSense {
     Easy,
     /// Below it.
     Wet,
+    /// Under a cover, warmer than cuttings stand.
+    Hot,
 }
 
 impl AirSense {
-    /// Of a deficit in kPa.
+    /// By warmth first, under a cover, and then by the deficit in kPa; nothing where neither is known.
+    #[must_use]
+    pub fn judge(
+        air_c: Option<f64>,
+        medium_c: Option<f64>,
+        vpd_kpa: Option<f64>,
+        band: &VpdBand,
+    ) -> Option<Self> {
+        let above = |value: Option<f64>, limit: f64| value.is_some_and(|v| v > limit);
+        if band.covered && (above(air_c, HOT_AIR_C) || above(medium_c, HOT_MEDIUM_C)) {
+            return Some(Self::Hot);
+        }
+        vpd_kpa.map(|vpd| Self::at_deficit(vpd, band))
+    }
+
+    /// By a deficit in kPa alone.
     #[must_use]
     pub fn at_deficit(vpd_kpa: f64, band: &VpdBand) -> Self {
         if vpd_kpa > band.high_kpa {
@@ -90,23 +161,7 @@ impl AirSense {
             Self::Drying => "drying",
             Self::Easy => "easy",
             Self::Wet => "wet",
+            Self::Hot => "hot",
         }
     }
-}
-
-/// A longest change of the mist interval that is suggested at once, either way.
-const MOST_CHANGE: f64 = 2.0;
-
-/// An interval in seconds that one might try, in proportion: the deficit against the nearer end of the
-/// band, at most halved or doubled; nothing while the air is easy. Proportion is common practice.
-#[must_use]
-pub fn interval_to_try(every_s: f64, vpd_kpa: f64, band: &VpdBand) -> Option<f64> {
-    let factor = match AirSense::at_deficit(vpd_kpa, band) {
-        AirSense::Easy => return None,
-        AirSense::Drying => (band.high_kpa / vpd_kpa).max(1.0 / MOST_CHANGE),
-        AirSense::Wet if vpd_kpa > 0.0 => (band.low_kpa / vpd_kpa).min(MOST_CHANGE),
-        AirSense::Wet => MOST_CHANGE,
-    };
-    // To the next half minute: timers are set so.
-    Some((every_s * factor / 30.0).round().max(1.0) * 30.0)
 }

@@ -1,7 +1,8 @@
 //! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::sense::{AirSense, VpdBand, band, interval_to_try};
+use crate::analysis::air::mist_hint::{LIGHT_HOURS, MistHint, mist_hint};
+use crate::analysis::air::sense::{AirSense, VpdBand, place_band};
 use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
@@ -10,6 +11,7 @@ use crate::cli::{json, output};
 use crate::fold::Book;
 use crate::fold::names::Place;
 use crate::text::degrees::Degrees;
+use crate::text::mixing::figure;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
@@ -42,6 +44,7 @@ pub struct ClimateDaysArguments {
 struct Stand<'a> {
     place: &'a Place,
     band: VpdBand,
+    hint: Option<MistHint>,
     days: Vec<AirDay>,
 }
 
@@ -95,10 +98,14 @@ fn stand<'a>(
             .map(|last| last.at.day() - chrono::Days::new(LAST - 1))
     };
     let since = since.or_else(last);
+    let days = days(book, &place.name, since, until);
+    let last = days.last().map(|day| day.day);
+    let band = place_band(book, place, last.unwrap_or_default());
     Stand {
         place,
-        band: band(place.facts.as_ref()),
-        days: days(book, &place.name, since, until),
+        hint: last.and_then(|day| mist_hint(book, &place.name, &band, day)),
+        band,
+        days,
     }
 }
 
@@ -114,8 +121,8 @@ fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
             stand.place.name, band.low_kpa, band.high_kpa, band.source
         )));
         out.push_str(&day_table(context, stand, degrees));
-        if let Some(line) = suggestion(stand) {
-            out.push_str(&context.lines(&line));
+        if let Some(hint) = &stand.hint {
+            out.push_str(&context.lines(&hint_in_words(hint, degrees)));
         }
         out.push('\n');
     }
@@ -194,20 +201,34 @@ fn depth(stand: &Stand<'_>, day: &AirDay) -> Option<f64> {
     day.air.depth_mm(flow, facts.area_m2?.0)
 }
 
-/// A mist interval that one might try, from the last day; a suggestion, never an order.
-fn suggestion(stand: &Stand<'_>) -> Option<String> {
-    let last = stand.days.last()?;
-    let vpd = last.air.vpd_kpa.value()?;
-    let word = AirSense::at_deficit(vpd, &stand.band).word();
-    let duty = last.air.duty.value().filter(|duty| *duty > 0.0)?;
-    // Only the share is kept by day, so the change is told as a share of the interval.
-    let percent = interval_to_try(100.0 * 30.0, vpd, &stand.band)? / 30.0;
-    let line = format!(
-        "{}: {word}. Mist was on {:.1} % of the time; an interval of about {percent:.0} % of the present one might be tried, if the leaves look so too.",
-        last.day,
-        100.0 * duty
+/// The mist interval that might be tried, in minutes; a suggestion, never an order.
+fn hint_in_words(hint: &MistHint, degrees: Degrees) -> String {
+    let minutes = |seconds: f64| figure(seconds / 60.0);
+    let rests = format!(
+        "{} between {} and {} h on {} days up to {}",
+        if hint.sense == AirSense::Wet {
+            "Wet"
+        } else {
+            "Drying"
+        },
+        LIGHT_HOURS.0,
+        LIGHT_HOURS.1,
+        hint.days,
+        hint.last
     );
-    Some(line)
+    let tried = format!(
+        "try mist about every {} min for {}",
+        minutes(hint.try_every_s),
+        minutes(hint.every_s)
+    );
+    match hint.sense {
+        AirSense::Wet => format!(
+            "{rests}: if the leaves look wet too, {tried}, and back to {} in weather warmer than {}.",
+            minutes(hint.every_s),
+            degrees.in_words(hint.warmest_c)
+        ),
+        _ => format!("{rests}: if the leaves look dry too, {tried}."),
+    }
 }
 
 fn object(stand: &Stand<'_>) -> Value {
@@ -219,7 +240,17 @@ fn object(stand: &Stand<'_>) -> Value {
     json!({
         "place": stand.place.name,
         "band": { "low_kpa": stand.band.low_kpa, "high_kpa": stand.band.high_kpa, "source": stand.band.source },
+        "mist_hint": stand.hint.as_ref().map(hint_object),
         "days": each,
+    })
+}
+
+fn hint_object(hint: &MistHint) -> Value {
+    json!({
+        "sense": hint.sense.word(), "every_s": json::number(hint.every_s),
+        "try_every_s": json::number(hint.try_every_s), "days": hint.days,
+        "last": hint.last.to_string(), "light_hours": [LIGHT_HOURS.0, LIGHT_HOURS.1],
+        "warmest_c": json::number(hint.warmest_c),
     })
 }
 

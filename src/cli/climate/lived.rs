@@ -151,10 +151,10 @@ fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
 fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
     let days = |daily: &DailySum| many(u64::from(daily.days), "day", "days");
     let mut out = Vec::new();
-    let [drying, easy, wet] = it.senses;
-    if drying + easy + wet > 0 {
+    let [drying, easy, wet, hot] = it.senses;
+    if drying + easy + wet + hot > 0 {
         out.push(format!(
-            "Mean air: drying on {drying}, easy on {easy}, wet on {wet} days."
+            "Air: hot on {hot}, drying on {drying}, easy on {easy}, wet on {wet} days."
         ));
     }
     if let Some(mean) = it.light.mean() {
@@ -206,7 +206,7 @@ fn object(batch: &Batch, it: &BatchAir) -> Value {
             })
         })
         .collect();
-    let [drying, easy, wet] = it.senses;
+    let [drying, easy, wet, hot] = it.senses;
     json!({
         "batch": batch.code,
         "taxon": batch.taxon.shown(),
@@ -220,7 +220,7 @@ fn object(batch: &Batch, it: &BatchAir) -> Value {
         "air_c": mean(&it.air.air_c),
         "rh_pct": mean(&it.air.rh_pct),
         "medium_c": mean(&it.air.medium_c),
-        "senses": { "drying": drying, "easy": easy, "wet": wet },
+        "senses": { "hot": hot, "drying": drying, "easy": easy, "wet": wet },
         "light_mol": daily(&it.light),
         "mist_s": daily(&it.mist_s),
         "mist_mm": daily(&it.mist_mm),

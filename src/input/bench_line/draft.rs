@@ -51,6 +51,10 @@ impl Draft {
         context: &LineContext<'_>,
     ) {
         for (field, value) in said {
+            if field == "rh_pct" && value == Value::Number(0.0) {
+                let what = "a dead sensor reads 0 %: it is kept, and left out of the figures";
+                self.doubt_that(phrase, what, None);
+            }
             self.doubt(phrase, field, &value, context);
             self.put(phrase, field, value, context.kind);
         }

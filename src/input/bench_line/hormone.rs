@@ -11,15 +11,49 @@ use crate::model::value::Value;
 pub(super) const WANTED: &str =
     "wants what it is and its strength, as `iba 3000 talc`, `iba 0.3% gel` or `none`";
 
+/// What says that cuttings had none.
+const NONE: [&str; 13] = [
+    "none",
+    "no",
+    "untreated",
+    "no hormone",
+    "no rooting hormone",
+    "without hormone",
+    "hormone free",
+    "no powder",
+    "no rooting powder",
+    "without powder",
+    "not dipped",
+    "undipped",
+    "no dip",
+];
+
+/// Words before a carrier or strength that name no substance.
+const NAMELESS: [&str; 6] = ["rooting", "hormone", "auxin", "the", "some", "a"];
+
+/// The substance where nobody said which.
+const UNKNOWN: &str = "unknown";
+
 /// Words that only join the others.
 const FILLERS: [&str; 6] = ["in", "as", "for", "at", "of", "a"];
 
 /// Reads hormones behind the first word: `none`, or doses joined by `+`; a carrier or dip said last holds for all.
 pub(super) fn read(rest: LineStretch<'_>, _: &LineContext<'_>) -> PhraseFields {
-    if matches!(fold(rest.text).as_str(), "none" | "no" | "untreated") {
+    if says_none(&fold(rest.text)) {
         return say("hormone", Value::Text("none".into()));
     }
     let words = rest.words();
+    let nameless = |word: &&LineStretch<'_>| NAMELESS.contains(&fold(word.text).as_str());
+    let lead = words.iter().take_while(nameless).count();
+    let named = lead > 0;
+    let words = &words[lead..];
+    if words.is_empty() && named {
+        let unknown = Dose {
+            active: UNKNOWN.to_owned(),
+            ..Dose::default()
+        };
+        return say("hormone", unknown.value());
+    }
     let joins = |word: &LineStretch<'_>| matches!(word.text, "+" | "&" | "and" | "plus");
     let doses: Option<Vec<Dose>> = words.split(joins).map(dose).collect();
     let mut doses = doses.ok_or(WANTED)?;
@@ -37,13 +71,22 @@ pub(super) fn read(rest: LineStretch<'_>, _: &LineContext<'_>) -> PhraseFields {
     }
 }
 
+/// Whether an evened-out text says that there is no hormone.
+pub(super) fn says_none(folded: &str) -> bool {
+    NONE.contains(&folded)
+}
+
 /// Whether a phrase begins with the letters of an active substance, or says that there is none.
 pub(super) fn begins(phrase: &LineStretch<'_>) -> bool {
     let first = phrase.text.split_whitespace().next().unwrap_or_default();
+    let bare = ["powder", "gel", "talc", "rooting", "quick"];
+    if bare.contains(&fold(first).as_str()) {
+        return true;
+    }
     let lettered = ACTIVES
         .iter()
         .any(|active| active.eq_ignore_ascii_case(first));
-    lettered || matches!(fold(phrase.text).as_str(), "untreated" | "no hormone")
+    lettered || says_none(&fold(phrase.text))
 }
 
 #[derive(Default)]
@@ -87,7 +130,10 @@ fn dose(words: &[LineStretch<'_>]) -> Option<Dose> {
         ..Dose::default()
     };
     if dose.active.trim().is_empty() {
-        return None;
+        if words.is_empty() {
+            return None;
+        }
+        dose.active = UNKNOWN.to_owned();
     }
     let mut rest = &words[named..];
     while let Some((word, after)) = rest.split_first() {

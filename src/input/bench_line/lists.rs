@@ -8,7 +8,10 @@ use crate::input::fuzzy;
 pub(super) type Listed = &'static [(&'static str, &'static [&'static str])];
 
 pub(super) const WOOD: Listed = &[
-    ("softwood", &["soft wood", "soft"]),
+    (
+        "softwood",
+        &["soft wood", "soft", "new growth", "soft growth"],
+    ),
     ("greenwood", &["green wood"]),
     (
         "semi-ripe",
@@ -22,19 +25,43 @@ pub(super) const WOOD: Listed = &[
             "semi ripe wood",
         ],
     ),
-    ("hardwood", &["hard wood", "hard", "dormant"]),
+    (
+        "hardwood",
+        &["hard wood", "hard", "dormant", "dormant wood", "ripe wood"],
+    ),
     ("herbaceous", &["herb", "soft stem"]),
 ];
 pub(super) const CUT: Listed = &[
-    ("nodal", &["below a node", "at a node"]),
+    (
+        "nodal",
+        &["below a node", "at a node", "below node", "node"],
+    ),
     ("internodal", &["inter nodal", "between nodes"]),
-    ("heel", &["with a heel", "heeled"]),
+    ("heel", &["heeled", "heels"]),
     ("mallet", &[]),
     ("basal", &[]),
 ];
 pub(super) const PIECE: Listed = &[
-    ("tip", &["tips", "terminal", "top"]),
-    ("middle", &["mid", "mid stem", "medial"]),
+    (
+        "tip",
+        &["tips", "terminal", "top", "tops", "shoot tip", "shoot tips"],
+    ),
+    (
+        "middle",
+        &[
+            "mid",
+            "mid stem",
+            "medial",
+            "no tip",
+            "no tips",
+            "tip off",
+            "tip removed",
+            "tips removed",
+            "tip out",
+            "tips out",
+            "stem",
+        ],
+    ),
     ("base", &["bottom piece"]),
     ("leaf-bud", &["leafbud"]),
     ("leaf", &[]),
@@ -46,17 +73,67 @@ pub(super) const FIRMNESS: Listed = &[
     ("rigid", &["stiff"]),
 ];
 pub(super) const COVER: Listed = &[
-    ("mist", &["under mist", "misted"]),
-    ("fog", &["under fog"]),
-    ("case", &["closed case"]),
-    ("frame", &["closed frame", "cold frame"]),
-    ("box", &["lidded box"]),
-    ("film", &["plastic film", "polythene"]),
-    ("tent", &[]),
-    ("open", &["no cover", "uncovered"]),
+    ("mist", &["misted", "intermittent mist"]),
+    ("fog", &["fogged"]),
+    (
+        "case",
+        &[
+            "closed case",
+            "propagation case",
+            "propagating case",
+            "heated case",
+        ],
+    ),
+    (
+        "frame",
+        &["closed frame", "cold frame", "coldframe", "shaded frame"],
+    ),
+    (
+        "box",
+        &[
+            "lidded box",
+            "box lid",
+            "lidded tray",
+            "covered box",
+            "plastic box",
+            "clear box",
+            "propagator",
+            "heated propagator",
+            "electric propagator",
+            "lid",
+            "lid on",
+            "clear lid",
+        ],
+    ),
+    (
+        "film",
+        &[
+            "plastic film",
+            "polythene",
+            "plastic",
+            "poly",
+            "plastic sheet",
+            "polythene sheet",
+        ],
+    ),
+    (
+        "tent",
+        &[
+            "plastic bag",
+            "polythene bag",
+            "bag",
+            "plastic tent",
+            "polythene tent",
+            "poly tent",
+        ],
+    ),
+    (
+        "open",
+        &["no cover", "uncovered", "no lid", "lid off", "outdoors"],
+    ),
 ];
 pub(super) const CARRIER: Listed = &[
-    ("talc", &["powder", "dust"]),
+    ("talc", &["powder", "dust", "talcum"]),
     ("gel", &[]),
     ("liquid", &["quick dip", "solution", "soak"]),
     ("spray", &["sprayed", "foliar"]),
@@ -113,7 +190,10 @@ pub(super) const CAUSE: Listed = &[
             "gray mold",
         ],
     ),
-    ("eaten", &["pests", "grazed"]),
+    (
+        "eaten",
+        &["pests", "grazed", "mice", "slugs", "slug damage"],
+    ),
     ("winter", &["frost", "frosted", "cold", "winter loss"]),
     ("other", &["other cause"]),
     ("unknown", &["cause unknown", "unknown cause"]),
@@ -123,6 +203,22 @@ pub(super) const DISCARDED: Listed = &[
     ("surplus", &["too many", "spare"]),
     ("restuck", &["re stuck", "stuck again", "recut"]),
     ("unlabelled", &["unlabeled", "no label", "label lost"]),
+    (
+        "accident",
+        &[
+            "accidents",
+            "dropped",
+            "dropped tray",
+            "knocked over",
+            "spilt",
+            "spilled",
+            "fell",
+            "tipped over",
+            "power cut",
+            "trodden on",
+            "vent left open",
+        ],
+    ),
 ];
 pub(super) const COUNTED_FROM: Listed =
     &[("bench", &["the bench"]), ("pots", &["pot", "the pots"])];
@@ -173,12 +269,191 @@ pub(super) fn listed(list: Listed, typed: &str) -> Option<&'static str> {
     listed_folded(list, &fold(typed))
 }
 
+/// Small words before a listed one that change nothing: `in a lidded box`, `with a heel`.
+const LEADING: [&str; 9] = ["in", "a", "an", "the", "under", "with", "of", "some", "as"];
+
 /// The word of a list that a typed one means, which is evened out already.
 pub(super) fn listed_folded(list: Listed, typed: &str) -> Option<&'static str> {
-    let means = |(word, also): &&(&'static str, &'static [&'static str])| {
-        folds_to(word, typed) || also.contains(&typed)
+    let exact = |typed: &str| {
+        let means = |(word, also): &&(&'static str, &'static [&'static str])| {
+            folds_to(word, typed) || also.contains(&typed)
+        };
+        list.iter().find(means).map(|(word, _)| *word)
     };
-    list.iter().find(means).map(|(word, _)| *word)
+    let trailing = [" cuttings", " cutting"];
+    let bare = trailing.iter().find_map(|word| typed.strip_suffix(word));
+    exact(typed)
+        .or_else(|| exact(bare?))
+        .or_else(|| exact(without_leading(bare.unwrap_or(typed))?))
+}
+
+/// An evened-out text without the small words at its head; nothing if there is none, or nothing else.
+pub(super) fn without_leading(typed: &str) -> Option<&str> {
+    let mut rest = typed;
+    while let Some((first, more)) = rest.split_once(' ') {
+        if !LEADING.contains(&first) {
+            break;
+        }
+        rest = more;
+    }
+    (rest.len() < typed.len() && !LEADING.contains(&rest)).then_some(rest)
+}
+
+/// Words of a medium. A phrase of nothing else, and of [`MIXING`] words and figures, is one.
+const MEDIA: [&str; 19] = [
+    "sand",
+    "peat",
+    "perlite",
+    "vermiculite",
+    "bark",
+    "grit",
+    "coir",
+    "compost",
+    "loam",
+    "leafmould",
+    "pumice",
+    "rockwool",
+    "sphagnum",
+    "moss",
+    "gravel",
+    "sawdust",
+    "rice",
+    "hulls",
+    "water",
+];
+
+/// Words that join or describe the parts of a medium.
+const MIXING: [&str; 33] = [
+    "and",
+    "with",
+    "plus",
+    "parts",
+    "part",
+    "to",
+    "in",
+    "a",
+    "the",
+    "half",
+    "equal",
+    "mix",
+    "mixed",
+    "straight",
+    "pure",
+    "just",
+    "fine",
+    "coarse",
+    "medium",
+    "sharp",
+    "horticultural",
+    "potting",
+    "seed",
+    "cutting",
+    "multipurpose",
+    "free",
+    "ericaceous",
+    "composted",
+    "gritty",
+    "pine",
+    "washed",
+    "sieved",
+    "damp",
+];
+
+/// Whether a text is nothing but a medium: `sand and peat`, `50:50 peat/perlite`, `2 parts bark 1 part grit`.
+pub(super) fn is_medium(text: &str) -> bool {
+    let folded = fold(text);
+    let words = folded.split([' ', '/', ':', '+', '&', ',']);
+    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
+    let named = |word: &&str| MEDIA.contains(word);
+    let figure = |word: &str| word.bytes().all(|b| b.is_ascii_digit() || b == b'%');
+    let fits = |word: &&str| named(word) || MIXING.contains(word) || figure(word);
+    // `compost bark:perlite` says which by its first word.
+    let keyed = words.len() > 1 && matches!(words[0], "compost" | "medium" | "mix" | "substrate");
+    let joined = words.get(1).is_some_and(|word| MIXING.contains(word));
+    words.iter().all(|word| fits(&word))
+        && words.iter().any(|word| named(&word))
+        && (!keyed || joined)
+}
+
+/// Words for a place where cuttings stand, so that `frame 1` is one.
+const STANDS: [&str; 22] = [
+    "bench",
+    "frame",
+    "box",
+    "case",
+    "tunnel",
+    "polytunnel",
+    "greenhouse",
+    "glasshouse",
+    "house",
+    "shed",
+    "bed",
+    "windowsill",
+    "sill",
+    "porch",
+    "conservatory",
+    "unit",
+    "bay",
+    "shelf",
+    "table",
+    "propagator",
+    "tent",
+    "row",
+];
+
+/// Places that need no number.
+const LONE_STANDS: [&str; 9] = [
+    "polytunnel",
+    "greenhouse",
+    "glasshouse",
+    "windowsill",
+    "porch",
+    "conservatory",
+    "shed",
+    "bench",
+    "shelf",
+];
+
+/// Words that may describe such a place.
+const STAND_WORDS: [&str; 22] = [
+    "mist",
+    "fog",
+    "cold",
+    "hot",
+    "heated",
+    "warm",
+    "cool",
+    "back",
+    "front",
+    "top",
+    "bottom",
+    "north",
+    "south",
+    "east",
+    "west",
+    "long",
+    "propagation",
+    "potting",
+    "shade",
+    "old",
+    "new",
+    "big",
+];
+
+/// Whether a text is a place by its words: `frame 1`, `mist bench B`, `greenhouse`.
+pub(super) fn is_place(text: &str) -> bool {
+    let folded = fold(text);
+    let words: Vec<&str> = folded.split(' ').collect();
+    let number = |word: &str| {
+        word.bytes().all(|b| b.is_ascii_digit())
+            || (word.len() == 1 && word.bytes().all(|b| b.is_ascii_alphabetic()))
+    };
+    let described = |before: &[&str]| before.iter().all(|word| STAND_WORDS.contains(word));
+    match words.as_slice() {
+        [before @ .., noun, last] if number(last) && STANDS.contains(noun) => described(before),
+        [before @ .., last] if LONE_STANDS.contains(last) => described(before),
+        _ => false,
+    }
 }
 
 /// The nearest of several texts: the only one that begins with what was typed, else one that differs by few letters.

@@ -27,5 +27,5 @@ mod write;
 pub use phrases::phrases_help;
 pub use read::read;
 pub use reading::{LineProblem, LineReading, MissingField, PhraseReading, label};
-pub use vocabulary::{NamedBatch, Now, Vocabulary};
+pub use vocabulary::{Now, Vocabulary, VocabularyBatch};
 pub use write::{line_of, line_without_when};

@@ -2,8 +2,9 @@
 //! shape. It keeps nothing between phrases.
 
 use super::hormone;
-use super::lists::nearest;
-use super::lists::{CAUSE, DISCARDED, listed_folded};
+use super::lists::{
+    CAUSE, DISCARDED, is_medium, is_place, listed_folded, nearest, without_leading,
+};
 use super::phrases::{PhraseRow, Shape, rows_of};
 use super::shapes;
 use super::shapes::{is_container, is_size};
@@ -40,8 +41,10 @@ pub(super) fn tried(
     context: &LineContext<'_>,
 ) -> Result<Vec<(&'static str, Value)>, Option<String>> {
     let folded = fold(phrase.text);
-    if let Some(said) = bare_word(&folded, context).or_else(|| held_text(phrase, &folded, context))
-    {
+    let plain = bare_word(&folded, context)
+        .or_else(|| held_text(phrase, &folded, context))
+        .or_else(|| by_words(phrase, &folded, context));
+    if let Some(said) = plain {
         return Ok(said);
     }
     let unfit = match keyed(phrase, context) {
@@ -49,7 +52,9 @@ pub(super) fn tried(
         Some(Err(wanted)) => Some(wanted),
         None => None,
     };
-    by_shape(phrase, context).ok_or(unfit)
+    by_shape(phrase, context)
+        .or_else(|| by_place(phrase, context))
+        .ok_or(unfit)
 }
 
 /// A listed word alone.
@@ -75,6 +80,28 @@ fn held_text(
         let spelt = context.known.spelling_of(field, phrase.text, folded)?;
         Some(vec![(field, Value::Text(spelt))])
     })
+}
+
+/// A medium or no hormone by its words alone, where the kind has such a field.
+fn by_words(
+    phrase: LineStretch<'_>,
+    folded: &str,
+    context: &LineContext<'_>,
+) -> Option<Vec<(&'static str, Value)>> {
+    let has = |field: &str| rows_of(context.kind).any(|row| row.field == field);
+    // The words as typed behind those that change nothing.
+    let behind = without_leading(folded).and_then(|rest| {
+        let from = phrase.text.len().checked_sub(rest.len())?;
+        phrase.text.get(from..).filter(|text| fold(text) == rest)
+    });
+    let bare = behind.unwrap_or(phrase.text);
+    if has("medium") && is_medium(phrase.text) {
+        return Some(text("medium", bare.to_owned()));
+    }
+    if has("hormone") && hormone::says_none(folded) {
+        return Some(text("hormone", "none".to_owned()));
+    }
+    None
 }
 
 /// By first (or last) words, the longest first. The error is that of the first that fits.
@@ -155,7 +182,7 @@ fn by_shape(
             Shape::BareCount => digits(phrase.text),
             Shape::Guess => true,
             Shape::Lost => return shapes::lost(phrase.text, false).ok(),
-            Shape::Heat => phrase.text.eq_ignore_ascii_case("no heat"),
+            Shape::Heat => NO_HEAT.contains(&fold(phrase.text).as_str()),
             Shape::Coming if row.field == "again_on" && phrase.text.starts_with('+') => {
                 let day = shapes::after_days(phrase.text, context.now.today())?;
                 return Some(vec![(row.field, day.write())]);
@@ -164,10 +191,6 @@ fn by_shape(
         };
         let text = match row.shape {
             Shape::Heat => LineStretch {
-                text: "none",
-                start: phrase.start,
-            },
-            Shape::Hormone if phrase.text.eq_ignore_ascii_case("no hormone") => LineStretch {
                 text: "none",
                 start: phrase.start,
             },
@@ -180,6 +203,26 @@ fn by_shape(
         shapes::moment("at", phrase.text, context)
             .ok()
             .filter(|_| dated(context))
+    })
+}
+
+/// A place by its words alone, where nothing else fits.
+fn by_place(
+    phrase: LineStretch<'_>,
+    context: &LineContext<'_>,
+) -> Option<Vec<(&'static str, Value)>> {
+    let placed = phrase
+        .text
+        .split_once(' ')
+        .map_or(phrase.text, |(first, rest)| match fold(first).as_str() {
+            "on" | "in" | "at" | "to" => rest,
+            _ => phrase.text,
+        });
+    let placed = placed.strip_prefix("the ").unwrap_or(placed);
+    let stands = matches!(context.kind, "stick" | "move" | "pot") && is_place(placed);
+    stands.then(|| {
+        let spelt = context.known.spelling("place", placed);
+        text("place", spelt.unwrap_or_else(|| placed.to_owned()))
     })
 }
 
@@ -211,7 +254,18 @@ pub(super) fn unread(
             nearest: None,
         };
     }
-    let nearest = nearest_phrase(phrase.text, context);
+    // A mend is offered only if it would then be taken.
+    let taken = |near: &String| tried(LineStretch::whole(near), context).is_ok();
+    let nearest = nearest_phrase(phrase.text, context).filter(taken);
+    if nearest.is_none()
+        && is_free_text(phrase)
+        && rows_of(context.kind).any(|row| row.field == "note")
+    {
+        return UnreadPhrase {
+            what: "is no fact that is known here; to keep it as a note".into(),
+            nearest: Some(format!("note {}", phrase.text)),
+        };
+    }
     let keyed = |field: &str| rows_of(context.kind).any(|row| row.field == field);
     let what = match (&nearest, keyed("medium"), keyed("place")) {
         (None, true, _) => {
@@ -225,6 +279,23 @@ pub(super) fn unread(
         nearest,
     }
 }
+
+/// Whether a phrase may be a remark in the grower's own words: three words or more, none of them a figure.
+fn is_free_text(phrase: LineStretch<'_>) -> bool {
+    let words = phrase.words();
+    let figure = |word: &LineStretch<'_>| word.text.contains(|c: char| c.is_ascii_digit());
+    words.len() >= 3 && !words.iter().any(figure)
+}
+
+/// What says that there is no bottom heat.
+const NO_HEAT: [&str; 6] = [
+    "no heat",
+    "no bottom heat",
+    "unheated",
+    "without heat",
+    "heat off",
+    "cold bench",
+];
 
 /// The nearest phrase: the whole of it if a listed word or a text of the journal is near, else with its first or
 /// last word set right.

@@ -1,7 +1,7 @@
 //! Reads what follows a phrase's first word, by its shape, into values of fields. It knows no table of phrases.
 
 use super::hormone;
-use super::lists::{CAUSE, CONTAINERS, DISCARDED, GUESS, Listed, listed};
+use super::lists::{CAUSE, CONTAINERS, DISCARDED, GUESS, Listed, is_place, listed};
 use super::phrases::Shape;
 use super::split::{LineStretch, digits, fold};
 use super::units::{Quantity, count};
@@ -9,6 +9,7 @@ use super::vocabulary::{LineContext, PhraseFields, say};
 use crate::input::when::DayLean;
 use crate::model::at::At;
 use crate::model::id::Id;
+use crate::model::listed::Units;
 use crate::model::value::{FieldType, Value};
 use chrono::{Days, NaiveDate};
 
@@ -219,12 +220,37 @@ pub(super) fn lost(text: &str, keyed: bool) -> PhraseFields {
     )
 }
 
+/// A bare temperature in °C above this is likelier one in °F: for air and leaves, and for a medium or a set point.
+/// (45 °C is 113 °F and 45 °F is 7 °C; nobody warms a medium above 35 °C on purpose. Common practice.)
+const LIKELIER_F: (f64, f64) = (45.0, 35.0);
+/// A bare set point or medium in °F below this is likelier one in °C.
+const LIKELIER_C: f64 = 40.0;
+
+/// What to ask about a temperature typed without its unit that is likelier in the other one.
+fn asked_unit(field: &str, text: &str, context: &LineContext<'_>) -> Option<String> {
+    let bare: f64 = text.trim().replace(',', ".").parse().ok()?;
+    let rooting = matches!(field, "heat_c" | "medium_c");
+    let likelier_f = if rooting { LIKELIER_F.1 } else { LIKELIER_F.0 };
+    let (own, other) = match context.known.units {
+        Units::C if bare > likelier_f => ("C", "F"),
+        Units::F if rooting && bare < LIKELIER_C => ("F", "C"),
+        Units::C | Units::F => return None,
+    };
+    Some(format!(
+        "{bare} °{own} is unlikely; say `{bare}{other}` if °{other} is meant, `{bare}{own}` if it is so"
+    ))
+}
+
 fn number(
     measure: Quantity,
     field: &'static str,
     text: &str,
     context: &LineContext<'_>,
 ) -> PhraseFields {
+    let asked = asked_unit(field, text, context);
+    if let Some(asked) = asked.filter(|_| measure == Quantity::Temperature) {
+        return Err(asked);
+    }
     match measure.read(text, context.known.units) {
         Some(value) => say(field, Value::Number(value)),
         None => Err(format!("wants {}", measure.wanted())),
@@ -234,8 +260,14 @@ fn number(
 fn heat(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFields {
     match fold(text).as_str() {
         "none" | "off" | "no" => say(field, Value::Text("none".into())),
-        _ => number(Quantity::Temperature, field, text, context)
-            .map_err(|_| "wants a temperature as `21`, `21 C` or `70F`, or `none`".into()),
+        _ => number(Quantity::Temperature, field, text, context).map_err(|why| {
+            let wanted = why.starts_with("wants");
+            if wanted {
+                format!("{why}, or `none`")
+            } else {
+                why
+            }
+        }),
     }
 }
 
@@ -245,9 +277,7 @@ fn cycle(text: &str) -> PhraseFields {
     let (on, every) = parted.ok_or_else(wanted)?;
     let timed = |text: &str| {
         let named = Quantity::Duration.has_unit(text);
-        Quantity::Duration
-            .read(text, crate::model::listed::Units::C)
-            .filter(|_| named)
+        Quantity::Duration.read(text, Units::C).filter(|_| named)
     };
     let (on, every) = (
         timed(on).ok_or_else(wanted)?,
@@ -358,6 +388,14 @@ pub(super) fn in_what(rest: LineStretch<'_>, context: &LineContext<'_>) -> Phras
     if let Some(exact) = rest.unquoted() {
         return say("medium", Value::Text(exact));
     }
+    let place = context.known.spelling("place", rest.text);
+    let named = rest.text.strip_prefix("the ").unwrap_or(rest.text);
+    if place.is_some() || is_place(named) {
+        return say(
+            "place",
+            Value::Text(place.unwrap_or_else(|| named.to_owned())),
+        );
+    }
     let medium = context.known.spelling("medium", rest.text);
     let contained = is_container(rest.text) || is_size(rest.text);
     let held = context.known.spelling("container", rest.text).is_some();
@@ -390,7 +428,9 @@ pub(super) fn is_size(text: &str) -> bool {
 
 /// The text with `flat` and `plug` in the words shown.
 fn shown(text: &str) -> String {
-    let bare = text.strip_prefix("a ").unwrap_or(text);
+    let articles = ["a ", "an ", "the "];
+    let bare = articles.iter().find_map(|word| text.strip_prefix(word));
+    let bare = bare.unwrap_or(text);
     let words = bare.split_whitespace().map(|word| {
         let lower = word.to_lowercase();
         let known = CONTAINERS.iter().find(|(typed, _)| *typed == lower);

@@ -103,20 +103,26 @@ fn marks(text: &str, sign: char) -> impl Iterator<Item = usize> + '_ {
     })
 }
 
+/// Signs that open and close a text: the plain one, and those that phones put in its place.
+const QUOTES: [char; 4] = ['"', '“', '”', '„'];
+
 /// Where the quoted text that opens at this byte ends (past its closing sign), if one opens there.
 /// A quote opens at the start or after a space or one of `=[{:,`, so that inches (`4"`) open none.
 fn quoted_end(text: &str, at: usize) -> Option<usize> {
-    let rest = text.get(at..)?.strip_prefix('"')?;
+    let whole = text.get(at..)?;
+    let opening = whole.chars().next().filter(|c| QUOTES.contains(c))?;
+    let rest = &whole[opening.len_utf8()..];
     if !text[..at].chars().next_back().is_none_or(opens) {
         return None;
     }
     let mut escaped = false;
     for (offset, c) in rest.char_indices() {
-        if escaped || c != '"' {
+        let closes = QUOTES.contains(&c) && (c == '"') == (opening == '"');
+        if escaped || !closes {
             escaped = c == '\\' && !escaped;
             continue;
         }
-        let end = at + 1 + offset + 1;
+        let end = at + opening.len_utf8() + offset + c.len_utf8();
         let closes = |c: char| c.is_whitespace() || ",:]}=".contains(c);
         return text[end..].chars().next().is_none_or(closes).then_some(end);
     }
@@ -131,7 +137,7 @@ pub(super) fn closed(text: &str) -> bool {
             skip = end;
         }
         let opens = text[..at].chars().next_back().is_none_or(opens);
-        at < skip || c != '"' || !opens
+        at < skip || !QUOTES.contains(&c) || !opens
     })
 }
 
@@ -161,7 +167,9 @@ pub(super) fn quote(text: &str) -> String {
 /// A quoted text without its quotes and escapes.
 fn unescape(quoted: &str) -> String {
     let mut out = String::with_capacity(quoted.len());
-    let mut signs = quoted[1..quoted.len() - 1].chars();
+    let mut signs = quoted.chars();
+    signs.next();
+    signs.next_back();
     while let Some(c) = signs.next() {
         match (c, c == '\\') {
             (_, false) => out.push(c),

@@ -176,8 +176,20 @@ pub(super) fn number(text: &str) -> Option<(f64, &str)> {
     Some((if minus { -value } else { value }, rest))
 }
 
-/// A whole number of nothing but digits, at most a million.
+/// Small numbers in words, each at its own place.
+const COUNTED: [&str; 13] = [
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve",
+];
+
+/// A whole number of nothing but digits, at most a million, or a small one in words.
 pub(super) fn count(text: &str) -> Option<u32> {
+    if let Some(spelt) = COUNTED
+        .iter()
+        .position(|word| text.eq_ignore_ascii_case(word))
+    {
+        return u32::try_from(spelt).ok();
+    }
     let fit = super::split::digits(text) && text.len() <= 9;
     fit.then(|| text.parse().ok())
         .flatten()

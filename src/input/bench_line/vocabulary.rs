@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, HashMap};
 
 /// A batch that lines may name.
 #[derive(Clone, Debug, PartialEq)]
-pub struct NamedBatch {
+pub struct VocabularyBatch {
     /// Its code, as `26-041`.
     pub code: String,
     /// Its identity: the id of its stick, or of the move that made it.
@@ -31,7 +31,7 @@ pub struct Vocabulary {
     /// What a temperature without its unit is in (and, with F, a length in inches).
     pub units: Units,
     /// Batches, oldest first: of several with one code the last is meant.
-    pub batches: Vec<NamedBatch>,
+    pub batches: Vec<VocabularyBatch>,
     /// The kinds of entries that an amend may name, as far as the caller knows them.
     pub kinds: BTreeMap<Id, &'static str>,
     /// Texts in the journal by field, in the order learned.
@@ -98,7 +98,7 @@ impl Vocabulary {
 
     /// The batch that a typed code means: full (`26-041`, `26-k041`), or short (`041`, `41`, `k41`) for this season's.
     #[must_use]
-    pub fn batch(&self, typed: &str) -> Option<&NamedBatch> {
+    pub fn batch(&self, typed: &str) -> Option<&VocabularyBatch> {
         let bears = |code: &str| {
             let mut last_first = self.batches.iter().rev();
             last_first.find(|batch| batch.code.eq_ignore_ascii_case(code))

@@ -1,5 +1,5 @@
 //! Draws the air: the chosen place and as many after it as fit with their days on a ruler, the others a line each.
-//! A day is a sign by shape alone: `^` drying, `-` easy, `_` wet. It computes nothing.
+//! A day is a sign by shape alone: `!` hot, `^` drying, `-` easy, `_` wet. It computes nothing.
 
 use super::history::{AirHistory, PlaceAir, SPAN};
 use crate::analysis::air::sense::AirSense;
@@ -115,13 +115,14 @@ fn sign(sense: AirSense) -> &'static str {
         AirSense::Drying => "^",
         AirSense::Easy => "-",
         AirSense::Wet => "_",
+        AirSense::Hot => "!",
     }
 }
 
 fn ink(sense: AirSense) -> Tone {
     match sense {
         AirSense::Easy => Tone::Rooted,
-        AirSense::Drying | AirSense::Wet => Tone::Pressing,
+        AirSense::Drying | AirSense::Wet | AirSense::Hot => Tone::Pressing,
     }
 }
 
@@ -179,7 +180,7 @@ fn heading(place: &PlaceAir, chosen: bool, canvas: &mut Canvas<'_>) {
     );
     let end = canvas.text(0, end, &band, Tone::Plain);
     // The signs are told where there is room.
-    canvas.right(0, end + 2, "^ drying  - easy  _ wet", Tone::Plain);
+    canvas.right(0, end + 2, "! hot  ^ drying  - easy  _ wet", Tone::Plain);
 }
 
 /// Five levels of VPD: twice over the band, over it, its upper half, its lower half, under it.

@@ -3,9 +3,11 @@
 
 use crate::analysis::air::lived::sense;
 use crate::analysis::air::losses::{LossDay, losses_at};
-use crate::analysis::air::sense::{AirSense, VpdBand, band};
+use crate::analysis::air::sense::{AirSense, VpdBand, place_band};
 use crate::analysis::air::{AirFigures, days};
 use crate::fold::Book;
+use crate::fold::climate::ClimateReading;
+use crate::fold::names::Place;
 use crate::model::at::At;
 use crate::model::entry::{Climate, Kind};
 use crate::model::listed::Treatment;
@@ -47,10 +49,11 @@ impl PlaceAir {
     /// The last reading's VPD and its word.
     #[must_use]
     pub fn now(&self) -> Option<(f64, AirSense)> {
-        let (_, climate) = self.last.as_ref()?;
-        let pair = climate.air_c.zip(climate.rh_pct)?;
-        let vpd = crate::stats::air::deficit_kpa(pair.0.0, pair.1.0).ok()?;
-        Some((vpd, AirSense::at_deficit(vpd, &self.band)))
+        let (at, climate) = self.last.as_ref()?;
+        let vpd = AirFigures::from_reading(&ClimateReading::from_entry(*at, climate)).vpd_kpa?;
+        let degrees = |value: Option<crate::model::value::Celsius>| value.map(|t| t.0);
+        let (air, medium) = (degrees(climate.air_c), degrees(climate.medium_c));
+        Some((vpd, AirSense::judge(air, medium, Some(vpd), &self.band)?))
     }
 }
 
@@ -96,7 +99,7 @@ pub fn air_history(book: &Book, to: NaiveDate) -> AirHistory {
     for place in book.places().all() {
         let closed = place.facts.as_ref().and_then(|facts| facts.closed);
         let is_open = open(&place.name) && closed != Some(true);
-        let air = of_place(book, &place.name, from, to);
+        let air = of_place(book, place, from, to);
         let speaks = air.days.iter().any(Option::is_some) || !air.found.is_empty();
         if is_open || speaks {
             places.push((!is_open, air));
@@ -110,12 +113,9 @@ pub fn air_history(book: &Book, to: NaiveDate) -> AirHistory {
     }
 }
 
-fn of_place(book: &Book, name: &str, from: NaiveDate, to: NaiveDate) -> PlaceAir {
-    let facts = book
-        .places()
-        .get(name)
-        .and_then(|place| place.facts.as_ref());
-    let band = band(facts);
+fn of_place(book: &Book, place: &Place, from: NaiveDate, to: NaiveDate) -> PlaceAir {
+    let band = place_band(book, place, to);
+    let name = place.name.as_str();
     let mut list = vec![None; SPAN as usize];
     for day in days(book, name, Some(from), Some(to)) {
         let vpd = day.air.vpd_kpa.value().zip(day.air.vpd_kpa.range());

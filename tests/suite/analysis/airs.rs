@@ -3,7 +3,8 @@
 
 use crate::support::lines::Pages;
 use chrono::NaiveDate;
-use struck::analysis::air::sense::{AirSense, band, interval_to_try};
+use struck::analysis::air::mist_hint::mist_hint;
+use struck::analysis::air::sense::{AirSense, band};
 use struck::analysis::air::{days, sense};
 
 fn line(at: &str, fields: &str) -> String {
@@ -43,18 +44,18 @@ fn a_bare_day_without_humidity_has_no_deficit() {
 
 #[test]
 fn saturation_and_light_are_as_published() {
-    // FAO-56 annex 2, table 2.3: e°(25.0) = 3.168 kPa. 100 µmol/m²/s through a day is 8.64 mol.
+    // FAO-56 annex 2, table 2.3: e°(25.0) = 3.168 kPa, of which half is wanting at 50 %. 100 µmol/m²/s through a day is 8.64 mol.
     let texts: Vec<String> = (0..24)
         .map(|hour| {
             let at = format!("2026-06-14T{hour:02}:00:00Z");
-            line(&at, "\"air_c\":25,\"rh_pct\":0,\"ppfd\":100")
+            line(&at, "\"air_c\":25,\"rh_pct\":50,\"ppfd\":100")
         })
         .collect();
     let pages = Pages::of(&texts.iter().map(String::as_str).collect::<Vec<_>>());
     let book = pages.book();
     let days = days(&book, "bench A", None, None);
     let vpd = days[0].air.vpd_kpa.value().unwrap();
-    assert!((vpd - 3.168).abs() < 0.001, "{vpd}");
+    assert!((vpd - 1.584).abs() < 0.001, "{vpd}");
     assert!((days[0].air.light_mol().unwrap() - 8.64).abs() < 1e-9);
 }
 
@@ -63,20 +64,97 @@ fn the_growers_own_band_wins() {
     let place = "{\"at\":\"2026-06-01\",\"kind\":\"place\",\"place\":\"bench A\",\"cover\":\"mist\",\"vpd_high_kpa\":0.4}";
     let book = Pages::of(&[place]).book();
     let facts = book.places().get("bench a").and_then(|p| p.facts.as_ref());
-    let own = band(facts);
+    let own = band(facts, true);
     assert_eq!((own.low_kpa, own.high_kpa), (sense::MIST.low_kpa, 0.4));
     assert_eq!(AirSense::at_deficit(0.5, &own), AirSense::Drying);
     assert_eq!(AirSense::at_deficit(0.5, &sense::MIST), AirSense::Easy);
 }
 
+/// Readings of bench A on some days of June at some hours, each of that air, under mist every 12 minutes.
+fn misted(days: std::ops::Range<u32>, hours: &[u32], air: &str) -> Vec<String> {
+    let each = days.flat_map(|day| hours.iter().map(move |hour| (day, *hour)));
+    each.map(|(day, hour)| {
+        let at = format!("2026-06-{day:02}T{hour:02}:00:00Z");
+        line(&at, &format!("{air},\"mist_on_s\":10,\"mist_every_s\":720"))
+    })
+    .collect()
+}
+
+fn hinted(texts: &[String]) -> Option<(AirSense, f64)> {
+    let book = Pages::of(&texts.iter().map(String::as_str).collect::<Vec<_>>()).book();
+    let until = "2026-06-14".parse().unwrap();
+    let hint = mist_hint(&book, "bench A", &sense::MIST, until)?;
+    Some((hint.sense, hint.try_every_s))
+}
+
 #[test]
-fn suggestions_are_in_proportion_and_bounded() {
-    let band = sense::MIST;
-    assert_eq!(interval_to_try(720.0, 0.5, &band), None);
-    assert_eq!(interval_to_try(720.0, 5.0, &band), Some(360.0));
-    assert_eq!(interval_to_try(720.0, 0.0, &band), Some(1440.0));
-    let some = interval_to_try(720.0, 1.02, &band).unwrap();
-    assert!((some - 600.0).abs() < 1e-9, "{some}");
+fn a_mist_hint_rests_on_the_light_hours_of_several_days_and_moves_a_quarter_at_most() {
+    let wet = "\"air_c\":16,\"rh_pct\":97";
+    let dry = "\"air_c\":28,\"rh_pct\":40";
+    let through = [9, 12, 16];
+    assert_eq!(
+        hinted(&misted(12..15, &through, wet)),
+        Some((AirSense::Wet, 900.0))
+    );
+    assert_eq!(
+        hinted(&misted(12..15, &through, dry)),
+        Some((AirSense::Drying, 540.0))
+    );
+    // One reading at dawn, mornings alone, two days alone: no hint.
+    assert_eq!(hinted(&misted(14..15, &[5], wet)), None);
+    assert_eq!(hinted(&misted(10..15, &[8, 9, 10], wet)), None);
+    assert_eq!(hinted(&misted(13..15, &through, wet)), None);
+    // A noon that dries, among wet mornings and afternoons.
+    let mut mixed = misted(11..15, &[9, 16], wet);
+    mixed.extend(misted(11..15, &[12], dry));
+    assert_eq!(hinted(&mixed), None);
+}
+
+#[test]
+fn no_interval_is_lengthened_in_weather_warmer_than_what_was_seen() {
+    let wet = "\"air_c\":16,\"rh_pct\":97";
+    let mut texts = misted(11..14, &[9, 12, 16], wet);
+    assert!(hinted(&texts).is_some());
+    texts.push(line("2026-06-14T11:00:00Z", "\"air_c\":24,\"rh_pct\":90"));
+    assert_eq!(hinted(&texts), None);
+}
+
+#[test]
+fn heat_comes_first_and_fog_and_rooted_plants_have_their_own_bands() {
+    let judged = |air, medium, vpd, band| AirSense::judge(Some(air), medium, Some(vpd), band);
+    assert_eq!(judged(36.0, None, 0.5, &sense::MIST), Some(AirSense::Hot));
+    assert_eq!(
+        judged(24.0, Some(27.5), 0.5, &sense::CLOSED),
+        Some(AirSense::Hot)
+    );
+    assert_eq!(
+        judged(30.0, Some(27.0), 0.5, &sense::MIST),
+        Some(AirSense::Easy)
+    );
+    // On an open bench 36 °C is not held in; its deficit speaks.
+    assert_eq!(judged(36.0, None, 0.5, &sense::OPEN), Some(AirSense::Easy));
+    // A fog house at 24 °C and 96 %: FAO-56 table 2.3, e°(24.0) = 2.984 kPa, of which 4 % are wanting.
+    assert_eq!(
+        AirSense::at_deficit(0.04 * 2.984, &sense::FOG),
+        AirSense::Easy
+    );
+    let open =
+        "{\"at\":\"2026-06-01\",\"kind\":\"place\",\"place\":\"bench A\",\"cover\":\"open\"}";
+    let book = Pages::of(&[open]).book();
+    let facts = book.places().get("bench a").and_then(|p| p.facts.as_ref());
+    assert!(band(facts, true).high_kpa < band(facts, false).high_kpa);
+}
+
+#[test]
+fn a_dead_sensors_nought_is_in_no_figure() {
+    let texts = [
+        line("2026-06-14T08:00:00Z", "\"air_c\":20,\"rh_pct\":0"),
+        line("2026-06-14T09:00:00Z", "\"air_c\":20,\"rh_pct\":80"),
+    ];
+    let book = Pages::of(&texts.each_ref().map(String::as_str)).book();
+    let air = &days(&book, "bench A", None, None)[0].air;
+    assert_eq!((air.rh_pct.count(), air.vpd_kpa.count()), (1, 1));
+    assert_eq!(air.rh_pct.value(), Some(80.0));
 }
 
 /// Losses a day on wrong-air days and on the fortnight before each, at the places of the truth.

@@ -110,7 +110,7 @@ fn a_stay_is_put_together_from_its_places() {
     assert_eq!(lived.light.days, 3);
     assert!((lived.light.mean().unwrap() - 8.64).abs() < 1e-9);
     // 20 °C at 80 % is 0.47 kPa (FAO-56 table 2.3: e°(20) = 2.338 kPa): easy where no cover is known.
-    assert_eq!(lived.senses, [0, 3, 0]);
+    assert_eq!(lived.senses, [0, 3, 0, 0]);
 }
 
 #[test]

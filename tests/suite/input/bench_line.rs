@@ -2,7 +2,7 @@
 //! (common practice) are the trade's; the rest is the project's own grammar.
 
 use chrono::{DateTime, FixedOffset, NaiveDateTime};
-use struck::input::bench_line::{LineReading, NamedBatch, Now, Vocabulary, line_of, read};
+use struck::input::bench_line::{LineReading, Now, Vocabulary, VocabularyBatch, line_of, read};
 use struck::model::at::At;
 use struck::model::entry::{Entry, Kind};
 use struck::model::id::Id;
@@ -20,7 +20,7 @@ pub fn known() -> Vocabulary {
         ("26-042", "KEY42", "Philadelphus coronarius"),
     ];
     for (code, key, taxon) in batches {
-        known.batches.push(NamedBatch {
+        known.batches.push(VocabularyBatch {
             code: code.into(),
             key: Id::parse(key).unwrap(),
             taxon: taxon.into(),
@@ -490,7 +490,7 @@ fn a_batch_stuck_again_is_said_by_its_code_if_that_reads_back() {
     assert!(line_of(&entry, &known).contains("again 26-012"));
     // Two batches bear the code: of the older only the id says which.
     let mut known = known;
-    known.batches.push(NamedBatch {
+    known.batches.push(VocabularyBatch {
         code: "26-012".into(),
         key: Id::parse("LATER12").unwrap(),
         taxon: "Weigela florida".into(),

@@ -6,7 +6,7 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
-use struck::input::bench_line::{NamedBatch, Vocabulary, line_of, phrases_help};
+use struck::input::bench_line::{Vocabulary, VocabularyBatch, line_of, phrases_help};
 use struck::model::entry::{Entry, FieldSpec, Kind};
 use struck::model::id::Id;
 use struck::model::value::{FieldType, Value};
@@ -311,7 +311,7 @@ fn journal_of(entry: &Entry) -> Vocabulary {
     if let Some(code) = held("batch").filter(|_| entry.kind.word() != "stick") {
         let stick = held("stick").filter(|id| id.len() % 2 == 0);
         let key = Id::parse_reference(&stick.unwrap_or_else(|| "KEY".into())).unwrap();
-        known.batches.push(NamedBatch {
+        known.batches.push(VocabularyBatch {
             code,
             key,
             taxon: "Weigela florida".into(),

@@ -4,4 +4,5 @@ mod bench_line;
 mod bench_line_laws;
 mod fuzzy;
 mod look_pad;
+mod phrases;
 mod when;

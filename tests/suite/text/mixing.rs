@@ -2,8 +2,8 @@
 
 use struck::stats::mixing::{IBA, K_IBA, NAA};
 use struck::text::mixing::{
-    MixProblem, conversions, enough, must_dissolve, parted, parts, strength, substance, thinning,
-    volume, weighing,
+    MixProblem, conversions, enough, liquid, must_be_likely, must_be_thinned, must_dissolve,
+    parted, parts, strength, substance, thinning, volume, weighing,
 };
 
 #[test]
@@ -33,7 +33,7 @@ fn what_can_be_read_two_ways_is_refused() {
 #[test]
 fn impossible_mixes_are_refused() {
     assert!(matches!(
-        thinning(1000.0, 3000.0, 250.0),
+        thinning(1000.0, 3000.0, 250.0, "water"),
         Err(MixProblem::Impossible(_))
     ));
     assert!(matches!(
@@ -63,16 +63,16 @@ fn water_holds_no_more_iba_than_published() {
 #[test]
 fn the_arithmetic_is_shown() {
     assert_eq!(
-        thinning(10_000.0, 3000.0, 250.0).unwrap(),
+        thinning(10_000.0, 3000.0, 250.0, "plain water").unwrap(),
         [
             "250 mL x 3000 ppm / 10000 ppm = 75 mL of stock",
-            "250 mL - 75 mL = 175 mL to make it up"
+            "250 mL - 75 mL = 175 mL of plain water to make it up"
         ]
     );
     let (needed, line) = enough(400, 0.1, 0.2).unwrap();
     assert!((needed - 48.0).abs() < 1e-9);
     assert_eq!(line, "400 cuttings x 0.1 mL x 1.2 = 48 mL");
-    let weighed = weighing(&K_IBA, 3000.0, 100.0).unwrap();
+    let weighed = weighing(&K_IBA, 3000.0, 100.0, "plain water").unwrap();
     assert!(weighed[0].contains("= 0.3 g of K-IBA"), "{weighed:?}");
     // One gallon of 5.25 % bleach with nine of water: 0.525 % (phytosphere.com BMP 2.3; Penn State Extension).
     let (made, line) = parted(52_500.0, 1.0, 9.0).unwrap();
@@ -87,4 +87,33 @@ fn salt_and_acid_are_told_apart() {
         lines.iter().any(|l| l.contains("= 1187 ppm K-IBA")),
         "{lines:?}"
     );
+}
+
+#[test]
+fn the_liquid_is_named_and_what_water_does_not_hold_is_told_or_refused() {
+    let salt = liquid(Some(&K_IBA), 8000.0, false).unwrap();
+    assert_eq!(salt.words, "plain water");
+    let acid = liquid(Some(&IBA), 3000.0, false).unwrap();
+    assert!(acid.words.contains("alcohol"), "{acid:?}");
+    assert!(acid.note.unwrap().contains("250 mg/L"));
+    assert!(liquid(Some(&IBA), 3000.0, true).is_err());
+    assert!(liquid(None, 3000.0, false).unwrap().note.is_some());
+}
+
+#[test]
+fn slips_are_asked_about_and_taken_when_meant() {
+    assert!(must_be_likely(1_000_000.0, 250.0, false).is_err());
+    assert!(must_be_likely(3000.0, 1e300, false).is_err());
+    assert!(must_be_likely(3000.0, 1e300, true).is_ok());
+    assert!(must_be_likely(3000.0, 250.0, false).is_ok());
+    let asked = must_be_thinned(9.0, 1.0, false).unwrap_err().to_string();
+    assert!(asked.contains("1:9") && asked.contains("--sure"), "{asked}");
+    assert!(must_be_thinned(1.0, 9.0, false).is_ok());
+}
+
+#[test]
+fn the_salt_of_naa_has_its_own_mass() {
+    // 186.21 less H 1.008 plus K 39.098 (standard atomic weights).
+    let salt = substance("k-naa").unwrap();
+    assert!((salt.molar_mass - (186.21 - 1.008 + 39.098)).abs() < 0.005);
 }

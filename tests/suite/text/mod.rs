@@ -1,5 +1,6 @@
 //! How things are said: cleaning, widths, names, tables, strips.
 
+mod cautions;
 mod clean;
 mod mixing;
 mod short;
