@@ -235,12 +235,16 @@ pub fn days(
         readings = readings.since(day);
     }
     if let Some(day) = until {
-        readings = readings.until(day);
+        // The last reading of a day holds until the first of the next.
+        readings = readings.until(day.succ_opt().unwrap_or(day));
     }
     let mut out: Vec<AirDay> = Vec::new();
     let mut readings = readings.peekable();
     while let Some(reading) = readings.next() {
         let day = reading.at.day();
+        if until.is_some_and(|until| day > until) {
+            break;
+        }
         if out.last().is_none_or(|last| last.day != day) {
             let air = AirSpell::default();
             out.push(AirDay { day, air });

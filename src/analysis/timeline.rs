@@ -88,6 +88,16 @@ pub fn timeline(
     })
 }
 
+/// How alike cuttings of one batch are in the journal as it stood at the end of a day, by milestone.
+#[must_use]
+pub fn journal_correlations(book: &Book, as_of: Option<NaiveDate>) -> [CorrelationPrior; 3] {
+    let whole = Selection {
+        as_of,
+        ..Selection::default()
+    };
+    correlations(book, &select(book, &whole).0)
+}
+
 /// What the whole journal says of how alike cuttings of one batch are, by milestone: from its closed batches, in groups
 /// of one taxon at one wood stage, cuttings that were taken away before left out. It is the same whatever batches
 /// are asked about, so that a group has one range wherever it is shown.

@@ -3,8 +3,8 @@
 use super::context::Context;
 use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{compare_json, json, named, output};
-use crate::analysis::trials::{Options, compare};
+use super::{json, named, output};
+use crate::analysis::trials::{TrialOptions, compare};
 use crate::app::failure::Failure;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
@@ -12,7 +12,7 @@ use crate::text::comparison;
 use crate::text::comparison::Room;
 use clap::Args;
 
-/// CompareArguments of `compare`.
+/// Arguments of `compare`.
 #[derive(Args, Debug)]
 pub struct CompareArguments {
     /// What tells the arms apart: wood, cover, place, season, hormone ... (the trial's arm if absent)
@@ -23,13 +23,16 @@ pub struct CompareArguments {
     within: String,
     #[command(flatten)]
     filters: Filters,
+    /// Compare by this day since sticking, not as the batches ended
+    #[arg(long, value_name = "DAY", value_parser = clap::value_parser!(u32).range(1..=3650))]
+    by_day: Option<u32>,
     /// Only this milestone: root, callus or bottom
     #[arg(long, value_name = "MILESTONE")]
     milestone: Option<String>,
     /// Points of rooted % that would be worth having
     #[arg(long, value_name = "POINTS", default_value_t = 15.0)]
     worth: f64,
-    /// Days sooner that would be worth having
+    /// Days sooner that would be worth having, of those that rooted
     #[arg(long, value_name = "DAYS", default_value_t = 7.0)]
     worth_days: f64,
     /// Compare seasons whole, not to the same day of the year
@@ -41,7 +44,7 @@ pub struct CompareArguments {
     /// Count failed cuttings that were stuck again too
     #[arg(long)]
     again: bool,
-    /// Seed of the arrangements and resamples drawn
+    /// Seed of the arrangements drawn
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
     /// As JSON
@@ -59,8 +62,9 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };
-    let told = if arguments.json {
-        json::write(&compare_json::of(&answer))
+    let answer = comparison::worded(answer);
+    let written = if arguments.json {
+        json::write(&answer)
     } else {
         let room = Room {
             columns: context.environment.width,
@@ -68,10 +72,10 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
         };
         output::data(&comparison::text(room, &answer))
     };
-    Ok(told.err().unwrap_or(Exit::Done))
+    Ok(written.err().unwrap_or(Exit::Done))
 }
 
-fn options(context: &Context, arguments: &CompareArguments) -> Result<Options, Failure> {
+fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptions, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let by = group_keys(&arguments.by)?;
     if by.is_empty() && filter.trial.is_none() {
@@ -83,14 +87,14 @@ fn options(context: &Context, arguments: &CompareArguments) -> Result<Options, F
         .as_deref()
         .map(|text| context.day(text))
         .transpose()?;
-    let plain = Options::default();
+    let plain = TrialOptions::default();
     let milestones = match &arguments.milestone {
         None => plain.milestones,
         Some(word) => vec![Milestone::from_word(&word.to_lowercase()).ok_or_else(|| {
             Failure::usage(format!("'{word}' is no milestone.")).hint("Say root, callus or bottom.")
         })?],
     };
-    Ok(Options {
+    Ok(TrialOptions {
         about: Selection {
             filter,
             again: arguments.again,
@@ -99,11 +103,12 @@ fn options(context: &Context, arguments: &CompareArguments) -> Result<Options, F
         by,
         within: group_keys(&arguments.within)?,
         milestones,
+        by_day: arguments.by_day,
         worth_strike: worth("--worth", arguments.worth, 100.0)? / 100.0,
         worth_days: worth("--worth-days", arguments.worth_days, 3650.0)?,
         seed: arguments.seed,
         whole_seasons: arguments.whole_seasons,
-        ..Options::default()
+        ..TrialOptions::default()
     })
 }
 

@@ -5,17 +5,25 @@ use super::context::Context;
 use super::exit::Exit;
 use super::filters::Filters;
 use super::{named, output};
-use crate::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Tray, Wanted, layout, size};
+use crate::analysis::trials::design::{
+    MOST_ARMS, PlannedSize, TooLittle, Tray, TrialWanted, layout, size,
+};
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
+use crate::app::vocabulary::vocabulary;
+use crate::fold::Book;
 use crate::fold::selection::Selection;
+use crate::input::bench_line::{self, Now};
+use crate::model::at::At;
 use crate::model::taxon::Taxon;
 use crate::model::text::folded;
+use crate::model::value::Value;
 use crate::text::cautions::taxon_cautions;
 use crate::text::clean::shown_in;
 use clap::Args;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// LayOutArguments of `lay-out`.
+/// Arguments of `lay-out`.
 #[derive(Args, Debug)]
 pub struct LayOutArguments {
     /// The plant to be stuck
@@ -73,15 +81,80 @@ pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failu
     if places.is_empty() {
         output::say(&context.lines(NO_PLACE));
     }
-    let taxon = taxon(context, &arguments.of.join(" "))?;
-    for tray in layout(&arms, batches, &places, arguments.seed) {
-        out.push_str(&line(arguments, &taxon, &tray));
+    // A trial may come before the first journal.
+    let mut desk = context.open_to_try()?;
+    let taxon = taxon(desk.book(), &arguments.of.join(" "))?;
+    let facts = facts_of_arms(&mut desk, &arms)?;
+    for remark in remarks(desk.book(), &facts, &places) {
+        output::say(&context.lines(&remark));
     }
-    for caution in taxon_cautions(&Taxon::parse(&taxon), context.open_to_try()?.book()) {
+    for caution in taxon_cautions(&Taxon::parse(&taxon), desk.book()) {
         output::say(&context.lines(&format!("! {}", caution.line)));
     }
-    let told = output::data(&shown_lines(context, &out));
-    Ok(told.err().unwrap_or(Exit::Done))
+    for tray in layout(&arms, batches, &places, arguments.seed) {
+        let fact = facts.get(&tray.arm);
+        out.push_str(&line(arguments, &taxon, &tray, fact));
+    }
+    let written = output::data(&shown_lines(context, &out));
+    Ok(written.err().unwrap_or(Exit::Done))
+}
+
+/// What an arm's name says of a tray when it is read as a phrase of the bench line.
+struct ArmFact {
+    /// The name, as a phrase.
+    phrase: String,
+    /// The cover that it names.
+    cover: Option<String>,
+}
+
+/// Facts at sticking that an arm may be named by.
+const FACTS: [&str; 6] = ["hormone", "cover", "wood", "cut", "piece", "medium"];
+
+/// The arms whose names the bench line understands as a fact: `IBA 1000`, `box`. Their lines say it, so that the
+/// journal knows what the arm is.
+fn facts_of_arms(desk: &mut Desk, arms: &[String]) -> Result<BTreeMap<String, ArmFact>, Failure> {
+    let at = desk.clock().now();
+    let known = vocabulary(desk, At::Time(at))?;
+    let clock = desk.clock();
+    let offset_at = |local| clock.offset_at(local);
+    let now = Now {
+        at,
+        offset_at: &offset_at,
+    };
+    let read = |arm: &String| {
+        let reading = bench_line::read(&format!("stick 24 Taxon, {arm}"), &known, &now);
+        let named = FACTS.iter().any(|field| reading.value(field).is_some());
+        let cover = match reading.value("cover") {
+            Some(Value::Text(cover)) => Some(cover.clone()),
+            _ => None,
+        };
+        let phrase = arm.clone();
+        (named && reading.is_whole()).then(|| (arm.clone(), ArmFact { phrase, cover }))
+    };
+    Ok(arms.iter().filter_map(read).collect())
+}
+
+/// Arms that are a cover at places that are recorded to have another.
+fn remarks(book: &Book, facts: &BTreeMap<String, ArmFact>, places: &[String]) -> Vec<String> {
+    let mut out = Vec::new();
+    for (arm, cover) in facts
+        .iter()
+        .filter_map(|(arm, fact)| Some((arm, fact.cover.as_ref()?)))
+    {
+        for place in places {
+            let own = book
+                .places()
+                .get(place)
+                .and_then(|it| it.facts.as_ref()?.cover);
+            if let Some(own) = own.filter(|own| own.word() != cover) {
+                out.push(format!(
+                    "Trays of arm {arm} stand at {place}, where the cover is {}: give them their own {cover} there, or lay each arm out at its place.",
+                    own.word()
+                ));
+            }
+        }
+    }
+    out
 }
 
 /// What tells the trays apart where no place was named.
@@ -89,18 +162,16 @@ const NO_PLACE: &str =
     "A line a tray, in the order in which they are to stand. With --at PLACE each gets its spot.";
 
 /// The taxon's name as the journal writes it, so that the lines begin no second one; as typed if it has none.
-fn taxon(context: &Context, typed: &str) -> Result<String, Failure> {
+fn taxon(book: &Book, typed: &str) -> Result<String, Failure> {
     if typed.is_empty() {
         return Ok("TAXON".to_owned());
     }
-    // A trial may come before the first journal.
-    let desk = context.open_to_try()?;
-    let meant = named::taxa_meant(desk.book(), typed);
+    let meant = named::taxa_meant(book, typed);
     match meant.as_slice() {
         [] => {
             output::say(&format!(
                 "{} The lines take it as typed.\n",
-                named::no_taxon(desk.book(), typed)
+                named::no_taxon(book, typed)
             ));
             Ok(typed.to_owned())
         }
@@ -131,7 +202,7 @@ fn planned(
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));
     }
-    let wanted = Wanted {
+    let wanted = TrialWanted {
         about: Selection {
             filter,
             ..Selection::default()
@@ -158,14 +229,14 @@ fn planned(
     Ok((batches, out))
 }
 
-fn said(size: &Size, batches: u32, worth: f64) -> String {
+fn said(size: &PlannedSize, batches: u32, worth: f64) -> String {
     let power = size.power.map_or(0.0, |it| 100.0 * it.value);
     let pair = match size.pairs {
         1 => String::new(),
         pairs => format!(" between any two arms, {pairs} pairs being tested,"),
     };
     format!(
-        "{batches} batches of {} an arm find a difference of {worth:.0} points{pair} in {power:.0} of 100 trials. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        "{batches} batches of {} an arm find a difference of {worth:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
         size.cuttings,
         size.seen,
         100.0 * size.share,
@@ -185,13 +256,16 @@ fn too_little(why: TooLittle) -> Failure {
 }
 
 /// A line to type on the day.
-fn line(arguments: &LayOutArguments, taxon: &str, tray: &Tray) -> String {
+fn line(arguments: &LayOutArguments, taxon: &str, tray: &Tray, fact: Option<&ArmFact>) -> String {
     let at = match &tray.place {
         None => String::new(),
         Some(place) => format!(", at {place}/{}", tray.spot),
     };
     format!(
-        "stick {} {taxon}{at}, trial {}, arm {}\n",
-        arguments.cuttings, arguments.name, tray.arm
+        "stick {} {taxon}{at}, trial {}, arm {}{}\n",
+        arguments.cuttings,
+        arguments.name,
+        tray.arm,
+        fact.map_or_else(String::new, |fact| format!(", {}", fact.phrase))
     )
 }

@@ -7,7 +7,6 @@ mod cautions;
 mod check;
 mod climate;
 mod compare;
-mod compare_json;
 mod context;
 mod csv;
 mod due;

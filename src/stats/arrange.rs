@@ -34,12 +34,6 @@ impl Layout {
         &self.labels
     }
 
-    /// Arms, counted as the highest label plus one.
-    #[must_use]
-    pub fn arms(&self) -> usize {
-        self.arms
-    }
-
     /// The places of each stratum in the labels.
     pub fn strata(&self) -> impl Iterator<Item = std::ops::Range<usize>> + '_ {
         let starts = std::iter::once(0).chain(self.ends.iter().copied());
@@ -73,28 +67,6 @@ impl Layout {
             ways.round()
         });
         per_stratum.product()
-    }
-
-    /// k, how many arrangements differ from any one only by renaming arms that have equally many
-    /// replicates in every stratum: with two arms 2 if every stratum has equal arms, else 1.
-    /// A two-sided statistic cannot tell them apart, so the smallest p possible is k/M.
-    #[must_use]
-    pub fn renamings(&self) -> f64 {
-        let sizes = self.sizes();
-        let profile = |arm: usize| sizes.iter().map(|s| s[arm]).collect::<Vec<_>>();
-        let mut profiles: Vec<Vec<usize>> = (0..self.arms).map(profile).collect();
-        profiles.sort_unstable();
-        let mut ways = 1.0;
-        for alike in profiles.chunk_by(|a, b| a == b) {
-            ways *= (1..=alike.len()).map(|n| n as f64).product::<f64>();
-        }
-        ways
-    }
-
-    /// The smallest p that a two-sided test could give on this layout: k/M, at most 1.
-    #[must_use]
-    pub fn smallest_p(&self) -> f64 {
-        (self.renamings() / self.arrangements()).min(1.0)
     }
 
     /// Calls `visit` with every arrangement (the observed one among them) if there are no more than

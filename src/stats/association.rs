@@ -1,13 +1,15 @@
-//! Whether two measures go together within strata: a pooled rank correlation and a slope, p by permutation,
-//! intervals by resampling. It claims no cause and knows no plant.
+//! Whether two measures go together within strata (a pooled rank correlation and a slope, p by permutation, intervals
+//! by resampling), and whether a fact goes with two arms (Cramér's V). It claims no cause and knows no plant.
 //!
 //! With one stratum the correlation is Spearman's (1904, *American Journal of Psychology* 15:72), ties at their
 //! mean rank; over strata the sums of products and squares of within-stratum ranks are pooled. The slope is that
 //! of least squares with an intercept for each stratum.
 
 use super::bootstrap::{Draws, Resampling, percentile_intervals};
-use super::permute::SLACK;
 use super::shares::Interval;
+
+/// Slack within which two statistics count as equal.
+const SLACK: f64 = 1e-9;
 
 /// A pair of measures.
 pub type Pair = (f64, f64);
@@ -240,4 +242,117 @@ pub fn paired(differences: &[f64], how: &Resampling, draws: usize) -> Option<Pai
         p: (1 + far) as f64 / (draws + 1) as f64,
         smallest_p: (2.0 * 0.5_f64.powi(count.min(1000) as i32)).min(1.0),
     })
+}
+
+/// One unit: its stratum, its arm and the level of a fact, each by number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Membership {
+    /// The stratum.
+    pub stratum: usize,
+    /// The arm, 0 or 1.
+    pub arm: usize,
+    /// The fact's level.
+    pub level: usize,
+}
+
+/// How far a fact goes with two arms.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CramersV {
+    /// 0 where it does not, 1 where each arm has a value of its own.
+    pub v: f64,
+    /// Share of permutations of the fact within strata that go as far with the arms; (1 + b)/(B + 1).
+    pub p: f64,
+}
+
+/// Cramér's V of arms and a fact over strata, bias-corrected (Bergsma 2013, *Journal of the Korean Statistical
+/// Society* 42:323). In one stratum it is Bergsma's: φ² = χ²/n less (r − 1)(c − 1)/(n − 1), r and c likewise. Over
+/// strata counts less their expectations are added up before they are squared, as in a Mantel–Haenszel test, and n − 1
+/// is n less the strata: so a fact that differs one way in one stratum and the other way in the next does not count,
+/// and one that is the same throughout a stratum thins it out. None where the fact never differs within a stratum, or
+/// there is one arm.
+#[must_use]
+pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<CramersV> {
+    let mut sorted = units.to_vec();
+    sorted.sort_by_key(|unit| unit.stratum);
+    let levels = sorted.iter().map(|unit| unit.level).max()? + 1;
+    let strata: Vec<&[Membership]> = sorted.chunk_by(|a, b| a.stratum == b.stratum).collect();
+    let varies = |stratum: &&[Membership], of: fn(&Membership) -> usize| {
+        stratum.iter().any(|unit| of(unit) != of(&stratum[0]))
+    };
+    let told = |it: &&[Membership]| varies(it, |unit| unit.arm) && varies(it, |unit| unit.level);
+    if !strata.iter().any(told) {
+        return None;
+    }
+    let arms: Vec<usize> = sorted.iter().map(|unit| unit.arm).collect();
+    let mut of_units: Vec<usize> = sorted.iter().map(|unit| unit.level).collect();
+    let sizes: Vec<usize> = strata.iter().map(|stratum| stratum.len()).collect();
+    let observed = phi_squared(&arms, &of_units, &sizes, levels);
+    let mut stream = Draws::new(seed);
+    let mut far = 0_usize;
+    for _ in 0..draws {
+        let mut start = 0;
+        for size in &sizes {
+            for at in (1..*size).rev() {
+                of_units.swap(start + at, start + stream.below(at + 1));
+            }
+            start += size;
+        }
+        far += usize::from(phi_squared(&arms, &of_units, &sizes, levels) >= observed - SLACK);
+    }
+    let used = sorted
+        .iter()
+        .map(|unit| unit.level)
+        .collect::<std::collections::BTreeSet<_>>();
+    Some(CramersV {
+        v: corrected_v(observed, used.len(), sorted.len(), sizes.len()),
+        p: (1 + far) as f64 / (draws + 1) as f64,
+    })
+}
+
+/// The pooled χ² over the number of units.
+fn phi_squared(arms: &[usize], of_units: &[usize], sizes: &[usize], levels: usize) -> f64 {
+    // Of arm 0 by level; the other arm's differences are the same with the other sign.
+    let mut off = vec![0.0; levels];
+    let mut expected = vec![[0.0; 2]; levels];
+    let mut start = 0;
+    for &size in sizes {
+        let here = start..start + size;
+        let first = arms[here.clone()].iter().filter(|arm| **arm == 0).count() as f64;
+        let share = first / size as f64;
+        for at in here {
+            let level = of_units[at];
+            off[level] += f64::from(u8::from(arms[at] == 0)) - share;
+            expected[level][0] += share;
+            expected[level][1] += 1.0 - share;
+        }
+        start += size;
+    }
+    let terms = off.iter().zip(&expected).map(|(off, expected)| {
+        let term = |expected: f64| {
+            if expected > 0.0 {
+                off * off / expected
+            } else {
+                0.0
+            }
+        };
+        term(expected[0]) + term(expected[1])
+    });
+    terms.sum::<f64>() / arms.len() as f64
+}
+
+fn corrected_v(phi_squared: f64, levels: usize, units: usize, strata: usize) -> f64 {
+    let free = units.saturating_sub(strata) as f64;
+    let steps = levels as f64 - 1.0;
+    let kept = (phi_squared - steps / free).max(0.0);
+    let rows = 1.0 - 1.0 / free;
+    let columns = steps - steps * steps / free;
+    let most = rows.min(columns);
+    if most > SLACK {
+        (kept / most).sqrt().min(1.0)
+    } else if phi_squared >= 1.0 - SLACK {
+        // Too few to correct, and each arm has a value of its own.
+        1.0
+    } else {
+        0.0
+    }
 }

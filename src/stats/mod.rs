@@ -10,7 +10,6 @@ pub mod counts;
 pub mod crossed;
 pub mod days;
 pub mod dice;
-pub mod invert;
 pub mod limits;
 pub mod logrank;
 pub mod mixing;

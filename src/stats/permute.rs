@@ -1,26 +1,35 @@
-//! Permutation of whole replicates within strata: p values. It must not split a replicate.
+//! Permutation of whole replicates within strata: a studentised test of a difference and the interval from
+//! inverting it. It must not split a replicate.
 //!
-//! Under no difference the arms' labels could have fallen on the replicates of a stratum in any
-//! arrangement; p is the share of arrangements at least as far out as the one observed (Fisher 1935,
-//! *The Design of Experiments*; Edgington & Onghena 2007, *Randomization Tests*).
+//! Under no difference the arms' labels could have fallen on the replicates of a stratum in any arrangement; p is
+//! the share of arrangements with a statistic at least as far from 0 as the one observed (Fisher 1935, *The Design
+//! of Experiments*). The statistic is the difference over its standard error, so that arms of unequal number, size
+//! or spread keep the level (Janssen 1997, *Statistics & Probability Letters* 36:9; Chung & Romano 2013, *Annals of
+//! Statistics* 41:484).
+//!
+//! The difference is the weighted least-squares estimate of a common difference beside one mean for each stratum,
+//! each replicate weighing as many units as it holds: with shares that is the Mantel–Haenszel difference, weights
+//! n₁n₂/(n₁+n₂). Its standard error is cluster-robust with each squared residual over one less its leverage (Bell &
+//! McCaffrey 2002, *Survey Methodology* 28:169; for equal replicates in one stratum Welch's, in pairs the paired t's).
 
 use super::arrange::{ALL_UP_TO, Layout};
+use super::shares::Interval;
 
-/// Slack within which two statistics count as equal.
-pub const SLACK: f64 = 1e-9;
+/// Relative slack within which two statistics count as equal.
+const SLACK: f64 = 1e-9;
 
 /// Drawn arrangements when there are too many to look at all.
 pub const DRAWS: usize = 9_999;
 
-/// One replicate: `sum` over the `weight` cuttings in it (rooted of stuck; days of stuck), so that
-/// sum/weight is its share or mean. A mean of replicates' shares takes weight 1.
+/// One replicate: `sum` over the `weight` units in it (rooted of stuck; days of those that rooted), so that
+/// sum/weight is its share or mean.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Replicate {
-    /// The arm, 0 or 1 (or more, for a test of several arms).
+    /// The arm, 0 or 1.
     pub arm: u8,
     /// What is added up over the replicate.
     pub sum: f64,
-    /// How many it is added over; one of 0 adds nothing.
+    /// How many units it is added over; a replicate of 0 is left out.
     pub weight: f64,
 }
 
@@ -50,179 +59,254 @@ impl Draw {
 /// The outcome of a permutation test.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Permuted {
-    /// The statistic as observed.
-    pub observed: f64,
-    /// Share of arrangements at least as far out, either side; (1+b)/(B+1) when drawn.
+    /// Share of arrangements at least as far out, either side; (1 + b)/(B + 1) when drawn.
     pub p: f64,
-    /// Share of arrangements with a statistic at most the observed one.
-    pub p_lower: f64,
-    /// Share of arrangements with a statistic at least the observed one.
-    pub p_upper: f64,
     /// Arrangements looked at, the observed one included.
     pub arrangements: usize,
     /// Whether these were all there are.
     pub exact: bool,
-    /// All there are, M; may be infinite.
-    pub possible: f64,
-    /// The smallest p that these numbers could give, k/M.
+    /// The smallest p that these numbers could give: the share of arrangements whose statistic equals the largest.
     pub smallest_p: f64,
-    /// Replicates permuted.
-    pub replicates: usize,
 }
 
-/// Which statistics count as far out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sides {
-    /// Far from the expected value, either way: differences. The expected value is the mean over all
-    /// arrangements; when they are drawn it is taken as 0, where it is for a pooled difference (the
-    /// mean of a draw lies a little off and would part arrangements that tie on either side).
-    Both,
-    /// Large: sums of squares.
-    Upper,
+/// What one arrangement says under a shift δ of arm 0: the difference is `above` − `slope`·δ, its squared standard
+/// error `square` − 2 `mixed`·δ + `shifted`·δ².
+#[derive(Debug, Clone, Copy)]
+struct Arrangement {
+    above: f64,
+    slope: f64,
+    square: f64,
+    mixed: f64,
+    shifted: f64,
 }
 
-/// Permutes the labels of `layout` and compares `statistic` of each arrangement with that of the
-/// observed one. None when the observed statistic is not finite (an arm without replicates, say).
-/// Arrangements for which it is not finite count as far out.
-pub fn test(
-    layout: &Layout,
-    draw: Draw,
-    sides: Sides,
-    mut statistic: impl FnMut(&[u8]) -> f64,
-) -> Option<Permuted> {
-    let observed = statistic(layout.labels());
-    if !observed.is_finite() {
-        return None;
-    }
-    let mut all = Vec::new();
-    let exact = layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
-        all.push(statistic(labels));
-    });
-    let share = |far: &dyn Fn(f64) -> bool| {
-        all.iter().filter(|&&t| !t.is_finite() || far(t)).count() as f64 / all.len() as f64
-    };
-    let p_lower = share(&|t| t <= observed + SLACK);
-    let p_upper = share(&|t| t >= observed - SLACK);
-    let p = match sides {
-        Sides::Upper => p_upper,
-        Sides::Both => {
-            let centre = if exact { finite_mean(&all) } else { 0.0 };
-            share(&|t| (t - centre).abs() >= (observed - centre).abs() - SLACK)
+impl Arrangement {
+    /// The squared statistic: infinite where the standard error is 0 and the difference is not, 0 where both are.
+    fn squared(&self, shift: f64, tiny: f64) -> f64 {
+        let difference = self.above - self.slope * shift;
+        let variance = self.square - 2.0 * self.mixed * shift + self.shifted * shift * shift;
+        if variance > tiny * tiny {
+            difference * difference / variance
+        } else if difference.abs() <= tiny {
+            0.0
+        } else {
+            f64::INFINITY
         }
-    };
-    Some(Permuted {
-        observed,
-        p,
-        p_lower,
-        p_upper,
-        arrangements: all.len(),
-        exact,
-        possible: layout.arrangements(),
-        smallest_p: layout.smallest_p(),
-        replicates: layout.labels().len(),
-    })
-}
-
-fn finite_mean(values: &[f64]) -> f64 {
-    let finite = || values.iter().filter(|v| v.is_finite());
-    finite().sum::<f64>() / finite().count() as f64
-}
-
-/// Replicates' labels as a layout.
-#[must_use]
-pub fn layout_of(strata: &[Vec<Replicate>]) -> Layout {
-    let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
-    Layout::new(&strata.iter().map(labels).collect::<Vec<_>>())
-}
-
-/// The difference of arm 0 less arm 1, pooled over strata with Mantel–Haenszel weights n₁n₂/(n₁+n₂):
-/// two-sided permutation test. None when no stratum has both arms.
-#[must_use]
-pub fn difference(strata: &[Vec<Replicate>], draw: Draw) -> Option<Permuted> {
-    let pooled = Pooled::new(strata);
-    test(&layout_of(strata), draw, Sides::Both, |labels| {
-        pooled.difference(labels)
-    })
-}
-
-/// Several arms at once: permutation test of the weighted between-arm sum of squares Σ nₐ dₐ², where
-/// dₐ is the mean of an arm's sums less what its strata's means would give it. With one stratum this
-/// is the between-arm sum of squares of an analysis of variance. None under two arms.
-#[must_use]
-pub fn several(strata: &[Vec<Replicate>], draw: Draw) -> Option<Permuted> {
-    let layout = layout_of(strata);
-    let pooled = Pooled::new(strata);
-    if layout.arms() < 2 {
-        return None;
     }
-    let mut per_arm = vec![(0.0, 0.0); layout.arms()];
-    test(&layout, draw, Sides::Upper, |labels| {
-        pooled.between(labels, &mut per_arm)
-    })
 }
 
-/// Sums and weights laid out flat beside the labels, with each stratum's mean taken off the sums:
-/// then the Mantel–Haenszel numerator n₁n₂/n (p₁ − p₂) is just the sum over arm 0.
-pub(crate) struct Pooled {
-    /// sum − weight × stratum mean, and weight, of each replicate.
-    pub(crate) units: Vec<(f64, f64)>,
+/// One replicate with its share less its stratum's mean.
+#[derive(Debug, Clone, Copy)]
+struct Unit {
+    share: f64,
+    /// 1 in the observed arm 0, less its stratum's mean.
+    observed: f64,
+    weight: f64,
+}
+
+/// A test of the difference of arm 0 less arm 1, all its arrangements looked at once.
+#[derive(Debug, Clone)]
+pub struct Studentised {
+    observed: Arrangement,
+    all: Vec<Arrangement>,
+    exact: bool,
+    /// What counts as nothing beside the shares.
+    tiny: f64,
+    replicates: usize,
+    strata: usize,
+}
+
+impl Studentised {
+    /// Permutes the labels of the replicates within each stratum. None when no stratum has both arms.
+    #[must_use]
+    pub fn new(strata: &[Vec<Replicate>], draw: Draw) -> Option<Self> {
+        let kept: Vec<Vec<Replicate>> = strata
+            .iter()
+            .map(|stratum| stratum.iter().filter(|r| r.weight > 0.0).copied().collect())
+            .filter(|stratum: &Vec<Replicate>| !stratum.is_empty())
+            .collect();
+        let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
+        let layout = Layout::new(&kept.iter().map(labels).collect::<Vec<_>>());
+        let units = Units::new(&kept);
+        let observed = units.arranged(layout.labels())?;
+        let mut all = Vec::new();
+        let exact = layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
+            all.extend(units.arranged(labels));
+        });
+        let largest = units.units.iter().map(|unit| unit.share.abs());
+        Some(Self {
+            observed,
+            all,
+            exact,
+            tiny: 1e-10 * largest.fold(1e-6, f64::max),
+            replicates: layout.labels().len(),
+            strata: units.ends.len(),
+        })
+    }
+
+    /// The difference, arm 0 less arm 1.
+    #[must_use]
+    pub fn difference(&self) -> f64 {
+        self.observed.above
+    }
+
+    /// Its cluster-robust standard error.
+    #[must_use]
+    pub fn standard_error(&self) -> f64 {
+        self.observed.square.max(0.0).sqrt()
+    }
+
+    /// Degrees of freedom of the standard error: replicates less strata less one, at least one.
+    #[must_use]
+    pub fn freedom(&self) -> f64 {
+        self.replicates.saturating_sub(self.strata + 1).max(1) as f64
+    }
+
+    /// The test of no difference.
+    #[must_use]
+    pub fn permuted(&self) -> Permuted {
+        let squares = self.all.iter().map(|it| it.squared(0.0, self.tiny));
+        let largest = squares.fold(0.0, f64::max);
+        Permuted {
+            p: self.share_as_far(0.0, self.observed.squared(0.0, self.tiny)),
+            arrangements: self.all.len(),
+            exact: self.exact,
+            smallest_p: self.share_as_far(0.0, largest),
+        }
+    }
+
+    /// The share of arrangements whose squared statistic, arm 0 shifted back by `shift`, is at least `bar`.
+    fn share_as_far(&self, shift: f64, bar: f64) -> f64 {
+        let bar = bar * (1.0 - SLACK);
+        let far = self
+            .all
+            .iter()
+            .filter(|it| it.squared(shift, self.tiny) >= bar);
+        far.count() as f64 / self.all.len() as f64
+    }
+
+    fn p_of_shift(&self, shift: f64) -> f64 {
+        self.share_as_far(shift, self.observed.squared(shift, self.tiny))
+    }
+
+    /// The interval at `level` (0.95): all differences that the test does not reject, found by going out from the
+    /// estimate until it does. Every replicate of arm 0 is taken to have δ more than it would have had in arm 1
+    /// (Ernst 2004, *Statistical Science* 19:676). An end is infinite when these numbers can reject nothing there.
+    #[must_use]
+    pub fn interval(&self, level: f64) -> Interval {
+        let alpha = 1.0 - level + SLACK;
+        Interval {
+            low: self.end(alpha, -1.0),
+            high: self.end(alpha, 1.0),
+        }
+    }
+
+    fn end(&self, alpha: f64, way: f64) -> f64 {
+        /// So many standard errors away nothing more will be rejected.
+        const FAR: f64 = 1e6;
+        let unit = self.standard_error().max(1e3 * self.tiny);
+        let at = |steps: f64| self.difference() + way * steps * unit;
+        let (mut held, mut rejected) = (0.0, 1.0);
+        while self.p_of_shift(at(rejected)) > alpha {
+            held = rejected;
+            rejected *= 1.6;
+            if rejected > FAR {
+                return way * f64::INFINITY;
+            }
+        }
+        while rejected - held > 1e-6 * rejected {
+            let middle = 0.5 * (held + rejected);
+            if self.p_of_shift(at(middle)) > alpha {
+                held = middle;
+            } else {
+                rejected = middle;
+            }
+        }
+        at(held)
+    }
+}
+
+/// All replicates beside the labels.
+struct Units {
+    units: Vec<Unit>,
     /// End and total weight of each stratum.
-    strata: Vec<(usize, f64)>,
+    ends: Vec<(usize, f64)>,
 }
 
-impl Pooled {
-    pub(crate) fn new(strata: &[Vec<Replicate>]) -> Self {
-        let mut pooled = Self {
+impl Units {
+    fn new(strata: &[Vec<Replicate>]) -> Self {
+        let mut out = Self {
             units: Vec::new(),
-            strata: Vec::new(),
+            ends: Vec::new(),
         };
         for stratum in strata {
             let weight: f64 = stratum.iter().map(|r| r.weight).sum();
-            let sum = stratum.iter().map(|r| r.sum).sum::<f64>();
-            let mean = if weight > 0.0 { sum / weight } else { 0.0 };
-            let centred = stratum.iter().map(|r| (r.sum - r.weight * mean, r.weight));
-            pooled.units.extend(centred);
-            pooled.strata.push((pooled.units.len(), weight));
+            let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / weight;
+            let first = stratum.iter().filter(|r| r.arm == 0);
+            let part = first.map(|r| r.weight).sum::<f64>() / weight;
+            out.units.extend(stratum.iter().map(|r| Unit {
+                share: r.sum / r.weight - mean,
+                observed: f64::from(u8::from(r.arm == 0)) - part,
+                weight: r.weight,
+            }));
+            out.ends.push((out.units.len(), weight));
         }
-        pooled
+        out
     }
 
-    /// Numerator and denominator of the Mantel–Haenszel difference under these labels.
-    pub(crate) fn parts(&self, labels: &[u8]) -> (f64, f64) {
-        let (mut above, mut below, mut start) = (0.0, 0.0, 0);
-        for &(end, total) in &self.strata {
+    /// The difference and its variance under these labels, as functions of the shift.
+    fn arranged(&self, labels: &[u8]) -> Option<Arrangement> {
+        let (mut above, mut slope, mut below, mut start) = (0.0, 0.0, 0.0, 0);
+        for &(end, total) in &self.ends {
             let mut weight = 0.0;
             for (unit, &label) in self.units[start..end].iter().zip(&labels[start..end]) {
                 if label == 0 {
-                    above += unit.0;
-                    weight += unit.1;
+                    // Shares are centred, so what the other arm holds is the same with the other sign.
+                    above += unit.weight * unit.share;
+                    slope += unit.weight * unit.observed;
+                    weight += unit.weight;
                 }
             }
-            if total > 0.0 {
-                below += weight * (total - weight) / total;
+            below += weight * (total - weight) / total;
+            start = end;
+        }
+        if below <= 0.0 {
+            return None;
+        }
+        let (difference, slope) = (above / below, slope / below);
+        let mut out = Arrangement {
+            above: difference,
+            slope,
+            square: 0.0,
+            mixed: 0.0,
+            shifted: 0.0,
+        };
+        self.add_spread(labels, below, &mut out);
+        Some(out)
+    }
+
+    fn add_spread(&self, labels: &[u8], below: f64, out: &mut Arrangement) {
+        let mut start = 0;
+        for &(end, total) in &self.ends {
+            let here = || self.units[start..end].iter().zip(&labels[start..end]);
+            let first = here().filter(|(_, label)| **label == 0);
+            let part = first.map(|(unit, _)| unit.weight).sum::<f64>() / total;
+            for (unit, &label) in here() {
+                let side = f64::from(u8::from(label == 0)) - part;
+                let pull = unit.weight * side / below;
+                let leverage = unit.weight * (1.0 / total + side * side / below);
+                // A replicate that alone decides its own fit says nothing of spread.
+                if 1.0 - leverage > SLACK {
+                    let share = unit.share - out.above * side;
+                    let moved = unit.observed - out.slope * side;
+                    let scale = pull * pull / (1.0 - leverage);
+                    out.square += scale * share * share;
+                    out.mixed += scale * share * moved;
+                    out.shifted += scale * moved * moved;
+                }
             }
             start = end;
         }
-        (above, below)
-    }
-
-    fn difference(&self, labels: &[u8]) -> f64 {
-        let (above, below) = self.parts(labels);
-        if below > 0.0 { above / below } else { f64::NAN }
-    }
-
-    fn between(&self, labels: &[u8], per_arm: &mut [(f64, f64)]) -> f64 {
-        per_arm.fill((0.0, 0.0));
-        for (unit, &label) in self.units.iter().zip(labels) {
-            let arm = &mut per_arm[usize::from(label)];
-            arm.0 += unit.0;
-            arm.1 += unit.1;
-        }
-        per_arm
-            .iter()
-            .filter(|arm| arm.1 > 0.0)
-            .map(|arm| arm.0 * arm.0 / arm.1)
-            .sum()
     }
 }
 

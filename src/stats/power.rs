@@ -1,45 +1,16 @@
 //! How many batches an arm settle a difference: formula and simulation. It must not decide what
 //! difference is worth having.
 
+use super::arrange::Layout;
 use super::counts::BetaBinomial;
 use super::dice::Dice;
 use super::limits::{OutOfRange, within};
-use super::permute::{self, Draw, Replicate};
+use super::permute::Draw;
 use super::special::{normal_cdf, normal_quantile, t_quantile};
 
 /// The fewest batches an arm with which a two-sided permutation test can reach p ≤ 0.05 at all:
 /// of 4 + 4 there are 70 arrangements, 2/70 ≤ 0.05 < 2/20.
 pub const FEWEST_BATCHES: u32 = 4;
-
-/// Cuttings an arm for a two-sided test of two shares, each cutting by itself.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cuttings {
-    /// Without continuity correction, not rounded up (Fleiss 1981, equation 3.14).
-    pub plain: f64,
-    /// With it, as Fisher's exact test needs (Casagrande, Pike & Smith 1978, *Biometrics* 34:483;
-    /// Fleiss, Tytun & Ury 1980, *Biometrics* 36:343).
-    pub corrected: f64,
-}
-
-/// Cuttings an arm to find `shares` different with chance `power` at two-sided level `alpha`.
-///
-/// # Errors
-/// A share outside 0 to 1, `power` or `alpha` outside 0.0001 to 0.9999, or no difference.
-pub fn cuttings_needed(shares: [f64; 2], power: f64, alpha: f64) -> Result<Cuttings, OutOfRange> {
-    let design = Design::new(shares, 0.0, 1)?;
-    let z_alpha = normal_quantile(1.0 - 0.5 * chance("level", alpha)?);
-    let z_power = normal_quantile(chance("power", power)?);
-    let gap = within("difference of shares", design.gap(), 1e-6, 1.0)?;
-    let spread = z_alpha * (2.0 * design.total_variance()).sqrt()
-        + z_power * design.within_variances().sqrt();
-    let plain = (spread / gap).powi(2);
-    let corrected = 0.25 * plain * (1.0 + (1.0 + 4.0 / (plain * gap)).sqrt()).powi(2);
-    Ok(Cuttings { plain, corrected })
-}
-
-fn chance(what: &'static str, value: f64) -> Result<f64, OutOfRange> {
-    within(what, value, 1e-4, 1.0 - 1e-4)
-}
 
 /// A trial of two arms with equally many batches of `cuttings` each, counts beta-binomial.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,16 +96,138 @@ impl Design {
         normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
     }
 
-    /// The fewest batches an arm for chance `power` at two-sided level `alpha`, at most `limit`; at
-    /// least the fewest that can reach the level at all. None when `limit` is not enough (always so
-    /// for equal shares).
+    /// Whether the permutation test finds a difference in one simulated trial. Batches of one size, as many in either
+    /// arm: then studentising changes no p, and the sum of one arm tells as much.
+    fn finds(&self, batches: u32, alpha: f64, dice: &mut Dice, draw: Draw) -> bool {
+        let mut reached: Vec<f64> = Vec::with_capacity(2 * batches as usize);
+        for &mu in &self.shares {
+            // Shares and correlation were checked on construction.
+            let Ok(model) = BetaBinomial::new(mu, self.rho) else {
+                return false;
+            };
+            let counts = model.counts(self.cuttings);
+            reached.extend((0..batches).map(|_| counts.draw(dice.unit()) as f64));
+        }
+        let labels = (0..2 * batches).map(|at| u8::from(at >= batches)).collect();
+        let layout = Layout::new(&[labels]);
+        let middle = 0.5 * reached.iter().sum::<f64>();
+        let off = |labels: &[u8]| {
+            let first = reached.iter().zip(labels).filter(|(_, label)| **label == 0);
+            (first.map(|(count, _)| count).sum::<f64>() - middle).abs()
+        };
+        let observed = off(layout.labels());
+        let (mut far, mut all) = (0u32, 0u32);
+        layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
+            far += u32::from(off(labels) >= observed - 1e-9);
+            all += 1;
+        });
+        f64::from(far) <= alpha * f64::from(all)
+    }
+}
+
+/// Designs that what was seen leaves open, each as likely: an assurance is the power averaged over them (O'Hagan,
+/// Stevens & Campbell 2005, *Pharmaceutical Statistics* 4:187).
+#[derive(Debug, Clone, PartialEq)]
+pub struct OpenDesigns(Vec<Design>);
+
+impl OpenDesigns {
+    /// Of `shares` whose gap is taken as real, at a level known from as many cuttings as the spread has replicates,
+    /// and a correlation known from its spread.
+    ///
+    /// # Errors
+    /// As [`Design::new`].
+    pub fn new(shares: [f64; 2], rho: EstimatedSpread, cuttings: u32) -> Result<Self, OutOfRange> {
+        let n = f64::from(cuttings);
+        let middle = 0.5 * (shares[0] + shares[1]);
+        let inflation = 1.0 + (n - 1.0) * rho.value.clamp(0.0, 1.0);
+        let sd = (middle * (1.0 - middle) * inflation / (n * (rho.freedom + 2.0))).sqrt();
+        let mut out = Vec::new();
+        // Equally likely thirds of a normal level, by their means.
+        for z in [-1.09, 0.0, 1.09] {
+            let room = (
+                0.0 - shares[0].min(shares[1]),
+                1.0 - shares[0].max(shares[1]),
+            );
+            let shift = (z * sd).clamp(room.0, room.1);
+            for part in rho.ratios() {
+                let open = ((inflation * part - 1.0) / (n - 1.0).max(1.0)).clamp(0.0, 1.0);
+                let moved = shares.map(|share| (share + shift).clamp(0.0, 1.0));
+                out.push(Design::new(moved, open, cuttings)?);
+            }
+        }
+        Ok(Self(out))
+    }
+
+    /// The average power, by formula.
     #[must_use]
-    pub fn batches_needed(&self, power: f64, alpha: f64, limit: u32) -> Option<u32> {
-        let enough = |batches: u32| self.power(batches, alpha) >= power;
-        if !enough(limit) {
+    pub fn power(&self, batches: u32, alpha: f64) -> f64 {
+        let each = self.0.iter().map(|design| design.power(batches, alpha));
+        each.sum::<f64>() / self.0.len() as f64
+    }
+
+    /// The average power by simulating `trials` trials in turn among the designs, seeded.
+    #[must_use]
+    pub fn simulate(&self, batches: u32, alpha: f64, trials: u32, seed: u64) -> Power {
+        let mut dice = Dice::new(seed);
+        let draw = Draw {
+            seed: seed.wrapping_add(1),
+            draws: 299,
+            all_up_to: 500.0,
+        };
+        let designs = self.0.iter().cycle().take(trials as usize);
+        let found = designs.filter(|design| design.finds(batches, alpha, &mut dice, draw));
+        let value = found.count() as f64 / f64::from(trials.max(1));
+        Power {
+            value,
+            standard_error: (value * (1.0 - value) / f64::from(trials.max(1))).sqrt(),
+            trials,
+        }
+    }
+}
+
+/// A spread between replicates with the degrees of freedom that it is known on: a correlation or a standard deviation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EstimatedSpread {
+    /// As estimated.
+    pub value: f64,
+    /// Replicates less the groups that they lie in.
+    pub freedom: f64,
+}
+
+impl EstimatedSpread {
+    /// Nine equally likely ratios of the true variance to the estimated one: freedom over χ², its quantiles by Wilson
+    /// and Hilferty (1931, *Proceedings of the National Academy of Sciences* 17:684).
+    fn ratios(&self) -> impl Iterator<Item = f64> {
+        let freedom = self.freedom.max(1.0);
+        (0..9).map(move |at| {
+            let z = normal_quantile((f64::from(at) + 0.5) / 9.0);
+            let step = 2.0 / (9.0 * freedom);
+            // With one degree of freedom the lowest would be nothing at all.
+            1.0 / (1.0 - step + z * step.sqrt()).max(0.3).powi(3)
+        })
+    }
+}
+
+/// What a trial is to be planned with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Assurance {
+    /// Chance of finding the difference, 0.8.
+    pub power: f64,
+    /// Two-sided level, 0.05.
+    pub alpha: f64,
+    /// No more batches an arm than this.
+    pub limit: u32,
+}
+
+impl Assurance {
+    /// The fewest batches an arm that reach it; none when the limit is not enough.
+    #[must_use]
+    pub fn fewest(self, power: impl Fn(u32) -> f64) -> Option<u32> {
+        let enough = |batches: u32| power(batches) >= self.power;
+        if !enough(self.limit) {
             return None;
         }
-        let (mut low, mut high) = (1, limit);
+        let (mut low, mut high) = (1, self.limit);
         while low < high {
             let middle = low + (high - low) / 2;
             if enough(middle) {
@@ -145,47 +238,36 @@ impl Design {
         }
         Some(high)
     }
+}
 
-    /// Power of the permutation test of whole batches by simulating `trials` trials, seeded.
-    #[must_use]
-    pub fn simulate(&self, batches: u32, alpha: f64, trials: u32, seed: u64) -> Power {
-        let mut dice = Dice::new(seed);
-        let arms = self.shares.map(|mu| {
-            // Shares and correlation were checked on construction.
-            BetaBinomial::new(mu, self.rho).map(|model| model.counts(self.cuttings))
-        });
-        let draw = Draw {
-            seed: seed.wrapping_add(1),
-            draws: 999,
-            all_up_to: 1000.0,
-        };
-        let mut found = 0u32;
-        for _ in 0..trials {
-            let mut stratum = Vec::with_capacity(2 * batches as usize);
-            for (arm, counts) in (0u8..).zip(arms.iter().flatten()) {
-                for _ in 0..batches {
-                    stratum.push(Replicate {
-                        arm,
-                        sum: counts.draw(dice.unit()) as f64,
-                        weight: f64::from(self.cuttings),
-                    });
-                }
-            }
-            let tested = permute::difference(&[stratum], draw);
-            found += u32::from(tested.is_some_and(|t| t.p <= alpha));
-        }
-        let value = f64::from(found) / f64::from(trials.max(1));
-        Power {
-            value,
-            standard_error: (value * (1.0 - value) / f64::from(trials.max(1))).sqrt(),
-            trials,
-        }
-    }
+/// The fewest batches an arm of `cuttings` each that find shares as far apart, if the gap is real.
+#[must_use]
+pub fn batches_for_shares(
+    shares: [f64; 2],
+    rho: EstimatedSpread,
+    cuttings: u32,
+    wanted: Assurance,
+) -> Option<u32> {
+    let designs = OpenDesigns::new(shares, rho, cuttings).ok()?;
+    wanted.fewest(|batches| designs.power(batches, wanted.alpha))
+}
+
+/// The fewest replicates an arm that find means `gap` apart, if that is real; `sd` is the standard deviation of a
+/// replicate's mean.
+#[must_use]
+pub fn batches_for_means(gap: f64, sd: EstimatedSpread, wanted: Assurance) -> Option<u32> {
+    let sds: Vec<f64> = sd.ratios().map(|ratio| sd.value * ratio.sqrt()).collect();
+    wanted.fewest(|batches| {
+        let each = sds
+            .iter()
+            .map(|&sd| power_for_means(gap, sd, batches, wanted.alpha));
+        each.sum::<f64>() / sds.len() as f64
+    })
 }
 
 /// The highest two-sided level up to `alpha` that m batches against m can attain: an even number of
 /// the C(2m, m) arrangements; 0 when there is none.
-pub(crate) fn attained_level(batches: u32, alpha: f64) -> f64 {
+fn attained_level(batches: u32, alpha: f64) -> f64 {
     let ways: f64 = (1..=batches)
         .map(|i| f64::from(batches + i) / f64::from(i))
         .product();
@@ -198,8 +280,7 @@ pub(crate) fn attained_level(batches: u32, alpha: f64) -> f64 {
 /// Approximate power of the two-sided permutation test of two arms of `m` replicates each, whose means
 /// differ by `gap` and vary with standard deviation `sd`: noncentral t by Abramowitz & Stegun 26.7.10,
 /// at the level that the number of arrangements lets the test attain. 0 when so few cannot reach it.
-#[must_use]
-pub fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
+fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
     let level = attained_level(m, alpha);
     if level <= 0.0 {
         return 0.0;
@@ -212,11 +293,4 @@ pub fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
     let t = t_quantile(1.0 - 0.5 * level, df);
     let shifted = gap.abs() / error - t * (1.0 - 0.25 / df);
     normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
-}
-
-/// The fewest replicates an arm for chance `wanted` at two-sided level `alpha`, at most `limit`; none
-/// when that is not enough.
-#[must_use]
-pub fn replicates_needed(gap: f64, sd: f64, [wanted, alpha]: [f64; 2], limit: u32) -> Option<u32> {
-    (2..=limit).find(|&m| power_for_means(gap, sd, m, alpha) >= wanted)
 }

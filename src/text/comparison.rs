@@ -5,8 +5,9 @@ use super::clean::{Charset, shown_in};
 use super::figures::{near, percent_range};
 use super::table::{Column, table};
 use super::verdicts;
-use crate::analysis::trials::{Comparison, Difference, Pair, Test, Trials};
-use crate::stats::permute::Permuted;
+use crate::analysis::trials::answer::{
+    Arm, ArmPair, Basis, Comparison, Difference, PermutationTest, Trials,
+};
 use std::collections::BTreeMap;
 
 /// What there is to write on.
@@ -47,10 +48,6 @@ fn comparison(room: Room, answer: &Trials, it: &Comparison) -> String {
         out.push('\n');
         out.push_str(&self::pair(room, answer, it, pair));
     }
-    if let Some(said) = all_at_once(it) {
-        out.push('\n');
-        out.push_str(&lines(room, 0, &said));
-    }
     for caution in &it.cautions {
         let said = format!("! {}", verdicts::caution(it, caution));
         out.push_str(&lines(room, 0, &said));
@@ -59,17 +56,43 @@ fn comparison(room: Room, answer: &Trials, it: &Comparison) -> String {
     out
 }
 
-/// What is compared, up to which day, within what.
+/// The answer with its verdicts in words, as its JSON gives them.
+#[must_use]
+pub fn worded(mut answer: Trials) -> Trials {
+    let settings = answer.settings;
+    for it in &mut answer.comparisons {
+        let words = |pair: &ArmPair| {
+            [
+                verdicts::strike(it, pair, settings.worth_strike),
+                verdicts::waited(it, pair, settings.worth_days),
+            ]
+        };
+        let all: Vec<[String; 2]> = it.pairs.iter().map(words).collect();
+        for (pair, [strike, days]) in it.pairs.iter_mut().zip(all) {
+            pair.strike.verdict.text = strike;
+            pair.days.verdict.text = days;
+        }
+    }
+    answer
+}
+
+/// What is compared, how, within what.
 #[must_use]
 pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let done = verdicts::done(it.milestone);
-    let Some(h) = it.horizon.filter(|_| !it.pairs.is_empty()) else {
+    if it.pairs.is_empty() {
         return format!("{done}: nothing to compare, since no two arms meet.");
+    }
+    let how = match it.basis {
+        Basis::AsTheyEnded | Basis::Nothing => "as they ended".to_owned(),
+        Basis::ByDay { day, asked: true } => format!("by day {day}"),
+        Basis::ByDay { day, asked: false } => {
+            format!("by day {day}, since too few batches have ended")
+        }
     };
     let within: Vec<&str> = answer.within.iter().map(|key| key.word()).collect();
     let strata = match (within.is_empty(), it.strata.len()) {
-        (true, _) => String::new(),
-        (_, 1) => format!(", one {}", within.join(" and ")),
+        (true, _) | (_, 1) => String::new(),
         (_, n) => format!(
             ", within {} ({n}): the arms' own shares need not lie as far apart",
             within.join(" and ")
@@ -78,31 +101,33 @@ pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let to = answer.same_day.map_or_else(String::new, |day| {
         format!(", seasons seen to {}", crate::text::dates::day_month(day))
     });
-    format!("{done}, compared to day {h}{strata}{to}")
+    format!("{done}, {how}{strata}{to}")
 }
 
 /// What is said beneath the arms on a screen, the weightiest first; true before what is to be borne in mind.
 /// `pair` is the one that the verdicts are about.
 #[must_use]
-pub fn said(answer: &Trials, it: &Comparison, pair: Option<&Pair>) -> Vec<(String, bool)> {
+pub fn said(answer: &Trials, it: &Comparison, pair: Option<&ArmPair>) -> Vec<(String, bool)> {
     let mut out = Vec::new();
     if let Some(pair) = pair {
         out.push((
-            verdicts::strike(it, pair, answer.options.worth_strike),
+            verdicts::strike(it, pair, answer.settings.worth_strike),
             false,
         ));
-        out.push((verdicts::waited(it, pair, answer.options.worth_days), false));
+        out.push((
+            verdicts::waited(it, pair, answer.settings.worth_days),
+            false,
+        ));
     }
     let cautions = it.cautions.iter();
     let about = cautions.filter(|caution| pair.is_none_or(|pair| caution.is_about(pair.arms)));
     out.extend(about.map(|caution| (format!("! {}", verdicts::caution(it, caution)), true)));
-    out.extend(all_at_once(it).map(|line| (line, false)));
     out.push((heading(answer, it), false));
     if let Some(pair) = pair {
-        let apart = apart(pair.strike.difference, pair.strike.test, POINTS);
-        let names = pair.arms.map(|arm| it.arms[arm].name.as_str());
+        let apart = apart(pair.strike.difference, pair.strike.permutation, POINTS);
+        let names = &pair.names;
         out.push((format!("{} less {}: {apart}.", names[0], names[1]), false));
-        let apart = self::apart(pair.days.difference, pair.days.test, DAYS);
+        let apart = self::apart(pair.days.difference, pair.days.permutation, DAYS);
         out.push((format!("Days: {apart}."), false));
         out.extend(rest(pair).into_iter().map(|line| (line, false)));
     }
@@ -113,23 +138,17 @@ pub fn said(answer: &Trials, it: &Comparison, pair: Option<&Pair>) -> Vec<(Strin
 const POINTS: (f64, &str) = (100.0, "points");
 const DAYS: (f64, &str) = (1.0, "days");
 
-/// All arms at once, in words.
-fn all_at_once(it: &Comparison) -> Option<String> {
-    let all = it.overall?;
-    let p = |it: Option<Permuted>| it.map_or_else(|| "unknown".into(), |it| verdicts::p(it.p));
-    let (strike, days) = (p(all.strike), p(all.days));
-    Some(format!(
-        "All arms at once: p {strike} for shares, {days} for days."
-    ))
-}
-
 /// What other tests say of a pair, the spread between batches, whether strata agree.
-fn rest(pair: &Pair) -> Vec<String> {
+fn rest(pair: &ArmPair) -> Vec<String> {
     let mut out = vec![by_the_cutting(pair)];
     out.extend(verdicts::spread(pair));
     out.extend(pair.strike.homogeneity.map(|q| {
-        let agree = if q.p > 0.05 { "agree" } else { "differ" };
-        format!("Strata {agree}: Q {:.1}, p {}.", q.chi2, verdicts::p(q.p))
+        let differ = if q.p > 0.05 {
+            "No sign that strata differ"
+        } else {
+            "Strata differ"
+        };
+        format!("{differ}: Q {:.1}, p {}.", q.chi2, verdicts::p(q.p))
     }));
     out
 }
@@ -142,9 +161,9 @@ fn arms(room: Room, it: &Comparison) -> String {
         Column::number("stuck").dropping(1),
         Column::number(&format!("{} %", verdicts::done(it.milestone))),
         Column::number("days"),
-        Column::number(&format!("of those {}", verdicts::done(it.milestone))).dropping(4),
+        Column::number("tray days each").dropping(4),
     ];
-    let row = |arm: &crate::analysis::trials::Arm| {
+    let row = |arm: &Arm| {
         let days = |days: Option<f64>| days.map_or_else(String::new, |it| format!("{it:.0}"));
         vec![
             arm.name.clone(),
@@ -155,23 +174,31 @@ fn arms(room: Room, it: &Comparison) -> String {
                 percent_range(share.value, share.interval.low, share.interval.high)
             }),
             days(arm.days.map(|it| it.value)),
-            days(arm.days.and_then(|it| it.of_reached)),
+            days_or_tenths(arm.tray_days_each),
         ]
     };
     let rows: Vec<Vec<String>> = it.arms.iter().map(row).collect();
     table(&columns, &rows, room.columns, room.charset)
 }
 
-fn pair(room: Room, answer: &Trials, it: &Comparison, pair: &Pair) -> String {
-    let options = &answer.options;
-    let [first, second] = pair.arms.map(|arm| it.arms[arm].name.as_str());
+/// Whole days, or tenths of a day under ten.
+fn days_or_tenths(days: Option<f64>) -> String {
+    days.map_or_else(String::new, |days| match days {
+        few if few < 10.0 => format!("{few:.1}"),
+        many => format!("{many:.0}"),
+    })
+}
+
+fn pair(room: Room, answer: &Trials, it: &Comparison, pair: &ArmPair) -> String {
+    let settings = &answer.settings;
+    let [first, second] = &pair.names;
     let mut out = lines(room, 0, &format!("{first} less {second}"));
     let (strike, days) = (&pair.strike, &pair.days);
     let said = [
-        apart(strike.difference, strike.test, POINTS),
-        verdicts::strike(it, pair, options.worth_strike),
-        apart(days.difference, days.test, DAYS),
-        verdicts::waited(it, pair, options.worth_days),
+        apart(strike.difference, strike.permutation, POINTS),
+        verdicts::strike(it, pair, settings.worth_strike),
+        apart(days.difference, days.permutation, DAYS),
+        verdicts::waited(it, pair, settings.worth_days),
     ];
     for said in said.into_iter().chain(rest(pair)) {
         out.push_str(&lines(room, 2, &said));
@@ -180,7 +207,11 @@ fn pair(room: Room, answer: &Trials, it: &Comparison, pair: &Pair) -> String {
 }
 
 /// A difference with its interval and test: `-33 points (-45 to -20), p 0.008 of 252 ways`.
-fn apart(difference: Option<Difference>, test: Option<Test>, (scale, unit): (f64, &str)) -> String {
+fn apart(
+    difference: Option<Difference>,
+    test: Option<PermutationTest>,
+    (scale, unit): (f64, &str),
+) -> String {
     let (Some(it), Some(test)) = (difference, test) else {
         return format!("no {unit} to compare");
     };
@@ -194,22 +225,22 @@ fn apart(difference: Option<Difference>, test: Option<Test>, (scale, unit): (f64
         false => "?".into(),
     };
     let (low, high) = (end(it.interval.low), end(it.interval.high));
-    let ways = test.permuted.arrangements;
-    let how = if test.permuted.exact { "all" } else { "drawn" };
-    let holm = if test.holm > test.permuted.p {
-        format!(" ({} by Holm)", verdicts::p(test.holm))
+    let ways = test.arrangements;
+    let how = if test.exact { "all" } else { "drawn" };
+    let holm = if test.p_holm > test.p {
+        format!(" ({} by Holm)", verdicts::p(test.p_holm))
     } else {
         String::new()
     };
     format!(
         "{} {unit} ({low} to {high}), p {}{holm}, {how} {ways} arrangements",
         signed(it.value),
-        verdicts::p(test.permuted.p)
+        verdicts::p(test.p)
     )
 }
 
-fn by_the_cutting(pair: &Pair) -> String {
-    let second = &pair.strike.second;
+fn by_the_cutting(pair: &ArmPair) -> String {
+    let second = &pair.strike.second_opinions;
     let mut parts = Vec::new();
     let mut say = |what: &str, p: Option<f64>| {
         parts.extend(p.map(|p| format!("{what} p {}", verdicts::p(p))));
@@ -217,8 +248,8 @@ fn by_the_cutting(pair: &Pair) -> String {
     say("Fisher", second.fisher_p);
     say("CMH", second.cmh.map(|it| it.p));
     say("CMH corrected", second.cmh_corrected.map(|it| it.p));
-    say("days' scores", pair.days.score.map(|(_, p)| p));
-    if let Some(ratio) = second.odds_ratio {
+    say("days' scores", pair.days.score_test.map(|it| it.p));
+    if let Some(ratio) = second.mh_odds_ratio {
         parts.push(format!("odds ratio {ratio:.2}"));
     }
     format!("By the cutting: {}.", parts.join(", "))

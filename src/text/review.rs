@@ -5,7 +5,7 @@ use super::figures::{many, percent};
 use super::verdicts;
 use crate::analysis::review::{Advice, KindReview, Review, TargetProgress, WayArm, WayComparison};
 use crate::analysis::timeline::{Figure, ReachedShare};
-use crate::analysis::trials::Caution;
+use crate::analysis::trials::answer::Caution;
 use crate::model::composite::Lost;
 use crate::model::listed::Wood;
 
@@ -286,10 +286,10 @@ pub fn way(method: &WayComparison) -> String {
         false => "undecided",
     };
     format!(
-        "{} by {}: {verdict}. Rooted by day {}: {}, {}; {}, p {}.",
+        "{} by {}: {verdict}. {}, rooted: {}, {}; {}, p {}.",
         method.taxon,
         method.by.word(),
-        method.horizon,
+        verdicts::basis(method.comparison.basis),
         side(first),
         side(second),
         apart(method),

@@ -1,12 +1,14 @@
 //! How comparisons, verdicts and their cautions are worded. It decides nothing.
 
-use super::dates;
 use super::figures::{many, near};
-use crate::analysis::trials::{
-    Caution, Comparison, DaysApart, Difference, Kind, LeftOut, Pair, Strike, Test, Verdict,
+use crate::analysis::trials::answer::{
+    ArmPair, Basis, Caution, Comparison, DaysApart, Difference, Fact, PermutationTest, Strike,
+    WhyLeftOut,
 };
+use crate::analysis::trials::answer::{Verdict, VerdictKind};
 use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
+use crate::stats::shares::Interval;
 
 /// What a difference is counted in, and how many of it a share or a day makes.
 #[derive(Clone, Copy)]
@@ -16,6 +18,15 @@ struct Unit {
     scale: f64,
     /// The ways of the sign: below 0, above.
     ways: [&'static str; 2],
+    /// Which of them is the better.
+    ahead: Ahead,
+}
+
+/// What is better.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Ahead {
+    More,
+    Sooner,
 }
 
 const POINTS: Unit = Unit {
@@ -23,6 +34,7 @@ const POINTS: Unit = Unit {
     several: "points",
     scale: 100.0,
     ways: ["fewer", "more"],
+    ahead: Ahead::More,
 };
 
 const DAYS: Unit = Unit {
@@ -30,6 +42,7 @@ const DAYS: Unit = Unit {
     several: "days",
     scale: 1.0,
     ways: ["sooner", "later"],
+    ahead: Ahead::Sooner,
 };
 
 impl Unit {
@@ -39,7 +52,7 @@ impl Unit {
     }
 
     /// The same with its noun: `1 day`, `12 points`.
-    fn of(self, value: f64) -> String {
+    fn counted(self, value: f64) -> String {
         let bare = self.bare(value);
         let noun = if bare == "1" { self.one } else { self.several };
         format!("{bare} {noun}")
@@ -68,149 +81,162 @@ pub fn p(p: f64) -> String {
     format!("{p:.2}")
 }
 
+/// By what batches are compared, to begin a sentence with.
+#[must_use]
+pub fn basis(basis: Basis) -> String {
+    match basis {
+        Basis::AsTheyEnded => "As they ended".to_owned(),
+        Basis::ByDay { day, .. } => format!("By day {day}"),
+        Basis::Nothing => "Nothing to compare".to_owned(),
+    }
+}
+
+/// What a verdict is about and how it counts.
+struct About<'a> {
+    /// How its first sentence begins.
+    begins: String,
+    unit: Unit,
+    /// What is more or fewer, after the count: ` rooted`; nothing for days.
+    what: &'a str,
+    worth: f64,
+}
+
 /// What the figures say of two arms' shares.
 #[must_use]
-pub fn strike(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
-    let done = done(comparison.milestone);
+pub fn strike(comparison: &Comparison, pair: &ArmPair, worth: f64) -> String {
+    let what = format!(" {}", done(comparison.milestone));
+    let about = About {
+        begins: basis(comparison.basis),
+        unit: POINTS,
+        what: &what,
+        worth,
+    };
     let Strike {
         difference,
+        permutation,
         verdict,
         ..
     } = &pair.strike;
-    let names = names(comparison, pair);
-    let Some(apart) = difference else {
-        return "Undecided: the two arms never meet.".into();
-    };
-    match verdict.kind {
-        Kind::Difference => {
-            let (better, worse) = if apart.value > 0.0 {
-                (names[0], names[1])
-            } else {
-                (names[1], names[0])
-            };
-            format!(
-                "{better}: {} more {done} than {worse}{} (95 %: {}).",
-                POINTS.of(apart.value),
-                alike(comparison),
-                inner(apart, POINTS)
-            )
-        }
-        Kind::NoLargerThan(far) => format!(
-            "No difference worth having: at most {} {done} either way, and {} would be.",
-            POINTS.of(far),
-            POINTS.bare(worth)
-        ),
-        Kind::Undecided => undecided(pair, verdict, "Undecided", || {
-            let [better, worse] = if apart.value > 0.0 {
-                names
-            } else {
-                [names[1], names[0]]
-            };
-            let more = POINTS.of(apart.value);
-            let like = alike(comparison);
-            let seen = format!("{better} had {more} more {done} than {worse}{like}");
-            not_alone(comparison, apart, pair.strike.test, POINTS, seen).unwrap_or_else(|| {
-                let reach = reach(apart, POINTS);
-                format!("{} may be {reach} {done} than {}", names[0], names[1])
-            })
-        }),
-    }
+    said(
+        comparison,
+        pair,
+        &about,
+        (*difference, *permutation, verdict),
+    )
 }
 
-/// What the figures say of two arms' days.
+/// What the figures say of the days of cuttings that reached the milestone.
 #[must_use]
-pub fn waited(comparison: &Comparison, pair: &Pair, worth: f64) -> String {
+pub fn waited(comparison: &Comparison, pair: &ArmPair, worth: f64) -> String {
+    let about = About {
+        begins: format!("Of those {}", done(comparison.milestone)),
+        unit: DAYS,
+        what: "",
+        worth,
+    };
     let DaysApart {
         difference,
+        permutation,
         verdict,
         ..
     } = &pair.days;
-    let names = names(comparison, pair);
+    said(
+        comparison,
+        pair,
+        &about,
+        (*difference, *permutation, verdict),
+    )
+}
+
+fn said(
+    comparison: &Comparison,
+    pair: &ArmPair,
+    about: &About,
+    (difference, test, verdict): (Option<Difference>, Option<PermutationTest>, &Verdict),
+) -> String {
+    let (begins, unit) = (&about.begins, about.unit);
     let Some(apart) = difference else {
-        return "Undecided: the two arms never meet.".into();
+        return format!("{begins}, undecided: too few batches of these arms have ended.");
     };
     match verdict.kind {
-        Kind::Difference => {
-            let (sooner, later) = if apart.value < 0.0 {
-                (names[0], names[1])
-            } else {
-                (names[1], names[0])
-            };
-            let said = format!(
-                "{sooner}: {} sooner than {later}{} (95 %: {}).",
-                DAYS.of(apart.value),
-                counted(comparison),
-                inner(apart, DAYS)
-            );
-            match of_reached(comparison, pair, apart) {
-                Some(but) => format!("{said} {but}"),
-                None => said,
-            }
+        VerdictKind::Difference => {
+            let range = format!("95 %: {}", inner(apart.alone, unit));
+            let seen = ahead(comparison, pair, about, apart);
+            format!("{begins}, {seen} ({range}).")
         }
-        Kind::NoLargerThan(far) => format!(
-            "No difference worth having: at most {} either way, and {} would be.",
-            DAYS.of(far),
-            DAYS.bare(worth)
+        VerdictKind::NoLargerThan => format!(
+            "{begins}, no difference worth having: at most {}{} either way, and {} would be.",
+            unit.counted(verdict.at_most.unwrap_or(0.0)),
+            about.what,
+            unit.bare(about.worth)
         ),
-        Kind::Undecided => undecided(pair, verdict, "Undecided on days", || {
-            let [sooner, later] = if apart.value < 0.0 {
-                names
-            } else {
-                [names[1], names[0]]
-            };
-            let counted = counted(comparison);
-            let sooner_by = DAYS.of(apart.value);
-            let seen = format!("{sooner} was {sooner_by} sooner than {later}{counted}");
-            not_alone(comparison, apart, pair.days.test, DAYS, seen).unwrap_or_else(|| {
-                let reach = reach(apart, DAYS);
-                format!("{} may be {reach} than {}", names[0], names[1])
-            })
-        }),
+        VerdictKind::Undecided => undecided(comparison, pair, about, (apart, test, verdict)),
     }
 }
 
-/// That a difference is taken within strata: the arms' own shares may lie further apart, or nearer.
-fn alike(comparison: &Comparison) -> &'static str {
-    if comparison.strata.len() > 1 {
-        ", like with like"
-    } else {
-        ""
-    }
-}
-
-/// Over what days are counted: a cutting that never gets there waits to the end.
-fn counted(comparison: &Comparison) -> String {
-    let to = comparison
-        .horizon
-        .map(|day| format!(", all stuck counted to day {day}"));
-    to.unwrap_or_default()
-}
-
-/// That those that got there were the sooner in the other arm, if they were: the days of all stuck hold how many
-/// got there at all.
-fn of_reached(comparison: &Comparison, pair: &Pair, apart: &Difference) -> Option<String> {
-    let of = |arm: usize| comparison.arms[arm].days.and_then(|days| days.of_reached);
-    let [first, second] = [of(pair.arms[0])?, of(pair.arms[1])?];
-    let other_way = (first - second) * apart.value < 0.0 && (first - second).abs() >= 1.0;
-    let names = names(comparison, pair);
-    let (sooner, day, other) = if first < second {
-        (names[0], first, second)
-    } else {
-        (names[1], second, first)
+/// Which arm was ahead and by how much: `semi-ripe: 18 points more rooted than softwood, like with like`. Facts that
+/// go along with the arms stand beside their names, and that it cannot be told which of them did it.
+fn ahead(comparison: &Comparison, pair: &ArmPair, about: &About, apart: Difference) -> String {
+    let first_ahead = match about.unit.ahead {
+        Ahead::More => apart.value > 0.0,
+        Ahead::Sooner => apart.value < 0.0,
     };
-    let done = done(comparison.milestone);
-    other_way.then(|| {
-        format!("Of those {done}, {sooner} was the sooner: day {day:.0} against {other:.0}.")
-    })
+    let (ahead, behind) = if first_ahead { (0, 1) } else { (1, 0) };
+    let way = about.unit.ways[usize::from(about.unit.ahead == Ahead::More)];
+    let arm = |at: usize| {
+        let along = pair
+            .likeness
+            .iter()
+            .filter(|it| pair.goes_along.contains(&it.key));
+        // The time of year is a caution of its own.
+        let along = along.filter(|it| !is_time(it.key));
+        let along: Vec<String> = along
+            .map(|it| with(it.key, it.commonest[at].as_deref()))
+            .collect();
+        (pair.names[at].clone(), along)
+    };
+    let ((first, with_first), (second, with_second)) = (arm(ahead), arm(behind));
+    let counted = about.unit.counted(apart.value);
+    let what = about.what;
+    if with_first.is_empty() {
+        let alike = if comparison.strata.len() > 1 {
+            ", like with like"
+        } else {
+            ""
+        };
+        return format!("{first}: {counted} {way}{what} than {second}{alike}");
+    }
+    let which = match with_first.len() {
+        1 => "which of the two did it cannot be told",
+        _ => "which of these did it cannot be told",
+    };
+    format!(
+        "{first}, with {}: {counted} {way}{what} than {second}, with {}; {which}",
+        with_first.join(" and "),
+        with_second.join(" and ")
+    )
 }
 
-fn names<'c>(comparison: &'c Comparison, pair: &Pair) -> [&'c str; 2] {
-    pair.arms.map(|arm| comparison.arms[arm].name.as_str())
+/// A fact's value after `with`.
+fn with(fact: Fact, value: Option<&str>) -> String {
+    let Some(value) = value else {
+        return format!("no {} recorded", self::fact(fact));
+    };
+    match fact {
+        Fact::Key(GroupKey::Hormone) if value == "none" => "no hormone".to_owned(),
+        Fact::Key(GroupKey::Hormone | GroupKey::Medium) => value.to_owned(),
+        Fact::Key(_) | Fact::Container => format!("{} {value}", self::fact(fact)),
+    }
+}
+
+fn is_time(fact: Fact) -> bool {
+    let times = [GroupKey::Season, GroupKey::Month, GroupKey::Week];
+    matches!(fact, Fact::Key(key) if times.contains(&key))
 }
 
 /// The ends of a difference that excludes 0, nearest first, without sign.
-fn inner(apart: &Difference, unit: Unit) -> String {
-    let (low, high) = (apart.interval.low, apart.interval.high);
+fn inner(ends: Interval, unit: Unit) -> String {
+    let (low, high) = (ends.low, ends.high);
     let (near, far) = if low > 0.0 { (low, high) } else { (high, low) };
     if far.is_finite() {
         format!("{} to {}", unit.bare(near), unit.bare(far))
@@ -220,52 +246,59 @@ fn inner(apart: &Difference, unit: Unit) -> String {
 }
 
 /// From how much less to how much more: `5 points fewer to 20 points more`.
-fn reach(apart: &Difference, unit: Unit) -> String {
+fn reach(ends: Interval, unit: Unit) -> String {
     let end = |end: f64| {
         let way = unit.ways[usize::from(end > 0.0)];
         match end.is_finite() {
             true if unit.bare(end) == "0" => "level".to_owned(),
-            true => format!("{} {way}", unit.of(end)),
+            true => format!("{} {way}", unit.counted(end)),
             false => format!("any number of {} {way}", unit.several),
         }
     };
-    let ends = apart.interval;
     format!("{} to {}", end(ends.low), end(ends.high))
 }
 
-/// What was seen of a difference whose interval excludes 0, and why that decides nothing: it does not stand
-/// out among so many pairs. Nothing if the interval holds 0.
-fn not_alone(
+fn undecided(
     comparison: &Comparison,
-    apart: &Difference,
-    test: Option<Test>,
-    unit: Unit,
-    seen: String,
-) -> Option<String> {
-    let ends = apart.interval;
-    let test = test.filter(|_| ends.low > 0.0 || ends.high < 0.0)?;
-    let among = match comparison.pairs.len() {
-        1 => String::new(),
-        pairs => format!(" among {pairs} pairs"),
-    };
-    let (range, p) = (inner(apart, unit), p(test.holm));
-    Some(format!("{seen} (95 %: {range}), but p is {p}{among}"))
-}
-
-fn undecided(pair: &Pair, verdict: &Verdict, word: &str, may: impl Fn() -> String) -> String {
+    pair: &ArmPair,
+    about: &About,
+    (apart, test, verdict): (Difference, Option<PermutationTest>, &Verdict),
+) -> String {
+    let (begins, unit) = (&about.begins, about.unit);
     let [first, second] = pair.replicates;
-    let mut out = match verdict.smallest_p {
-        Some(smallest) if smallest > 0.05 + 1e-9 => format!(
-            "{word}: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
-            p(smallest)
+    let ends = apart.alone;
+    let excludes = ends.low > 0.0 || ends.high < 0.0;
+    let mut out = match test {
+        Some(test) if test.smallest_p > 1.0 - 1e-9 => {
+            format!("{begins}, undecided: every batch came out alike.")
+        }
+        Some(test) if test.smallest_p > 0.05 + 1e-9 => format!(
+            "{begins}, undecided: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
+            p(test.smallest_p)
         ),
-        _ => format!("{word}: {}.", may()),
+        Some(test) if excludes => {
+            let among = match comparison.pairs.len() {
+                1 => String::new(),
+                pairs => format!(" among {pairs} pairs"),
+            };
+            let seen = ahead(comparison, pair, about, apart);
+            let range = inner(ends, unit);
+            let p = p(test.p_holm);
+            format!("{begins}, undecided: {seen} (95 %: {range}), but p is {p}{among}.")
+        }
+        _ => format!(
+            "{begins}, undecided: {} may be {}{} than {}.",
+            pair.names[0],
+            reach(apart.interval, unit),
+            about.what,
+            pair.names[1]
+        ),
     };
     // So many as there were already is no advice: among several pairs it takes more than for one.
     let more = verdict.batches_needed;
     if let Some(batches) = more.filter(|&batches| batches as usize > first.min(second)) {
         out.push_str(&format!(
-            " A difference of the size seen would take about {batches} batches of {} an arm.",
+            " If the gap seen is real, about {batches} batches of {} an arm would show it.",
             verdict.cuttings
         ));
     }
@@ -274,13 +307,13 @@ fn undecided(pair: &Pair, verdict: &Verdict, word: &str, may: impl Fn() -> Strin
 
 /// What the spread between batches does to tests by the cutting; nothing if it is not known.
 #[must_use]
-pub fn spread(pair: &Pair) -> Option<String> {
-    let second = &pair.strike.second;
+pub fn spread(pair: &ArmPair) -> Option<String> {
+    let second = &pair.strike.second_opinions;
     let (icc, effect) = (second.icc?, second.design_effect?);
     let rest = if icc > 0.0 {
         "tests by the cutting overstate certainty"
     } else {
-        "batches differ no more than chance"
+        "no sign that batches differ by more than chance"
     };
     Some(format!(
         "Between batches: correlation {icc:.2}, design effect {effect:.1}; {rest}."
@@ -292,35 +325,44 @@ pub fn spread(pair: &Pair) -> Option<String> {
 pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
     let arm = |at: usize| comparison.arms[at].name.as_str();
     match caution {
+        Caution::TooYoung { arm: at, batches } => format!(
+            "{}: {} too young to be judged as they ended",
+            arm(*at),
+            many(*batches as u64, "batch", "batches")
+        ),
         Caution::StillComing {
             arm: at,
             later,
             ever,
         } => format!(
-            "{later:.0} of the {ever:.0} {} of {} were first seen so after day {}, to which all are compared: more of it was to come",
+            "{later:.0} of the {ever:.0} {} of {} came after that day: more of it was to come",
             done(comparison.milestone),
-            arm(*at),
-            comparison.horizon.unwrap_or(0)
+            arm(*at)
         ),
-        Caution::StuckApart { arms, days } => {
-            let span = |days: [chrono::NaiveDate; 2]| {
-                let [from, to] = days.map(dates::day_month);
-                if from == to { from } else { format!("{from} to {to}") }
-            };
+        Caution::Filled { share, .. } => format!(
+            "{:.0} % of the cuttings were between two looks on that day; how many had got there is filled in from all arms together",
+            100.0 * share
+        ),
+        Caution::AlsoDiffer {
+            arms,
+            key,
+            values,
+            goes_along,
+        } => {
+            let value = |at: usize| values[at].as_deref().unwrap_or("not recorded");
+            let mostly = if *goes_along { "" } else { "mostly " };
             format!(
-                "all {} was stuck {}, all {} {}: the time of year may be what differs",
+                "{} differs too: {mostly}{} for {}, {mostly}{} for {}",
+                fact(*key),
+                value(0),
                 arm(arms[0]),
-                span(days[0]),
-                arm(arms[1]),
-                span(days[1])
+                value(1),
+                arm(arms[1])
             )
         }
-        Caution::AlsoDiffer { arms, key, values } => format!(
-            "{} differs too: {} for all {}, {} for all {}",
-            fact(*key),
-            values[0],
+        Caution::TimeOfYear { arms } => format!(
+            "{} and {} are taken at different times of the year",
             arm(arms[0]),
-            values[1],
             arm(arms[1])
         ),
         Caution::OnlyGuesses { arm: at } => {
@@ -344,41 +386,43 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             many(*replicates as u64, "replicate", "replicates")
         ),
         Caution::TakenAway { cuttings } => format!(
-            "{cuttings:.0} cuttings were taken away while they waited, and are not counted"
+            "{cuttings:.0} cuttings were taken away before they had their time, and are not counted"
         ),
         Caution::Rounded => {
             "counts were rounded to whole cuttings for Fisher's test, the CMH tests and the odds ratio"
                 .into()
         }
-        Caution::FallsShort { arms, holds } => format!(
-            "{} and {}: with so few replicates and such shares the 95 % interval held in {holds:.0} of 100 simulated trials",
-            arm(arms[0]),
-            arm(arms[1])
-        ),
     }
 }
 
-fn fact(key: GroupKey) -> &'static str {
-    match key {
-        GroupKey::Cut => "the cut",
-        GroupKey::Piece => "the piece of the shoot",
-        _ => key.word(),
+fn fact(fact: Fact) -> &'static str {
+    match fact {
+        Fact::Key(GroupKey::Cut) => "the cut",
+        Fact::Key(GroupKey::Piece) => "the piece of the shoot",
+        Fact::Key(_) | Fact::Container => fact.word(),
     }
 }
 
 /// Why a batch is left out.
 #[must_use]
-pub fn left_out(reason: &LeftOut) -> String {
+pub fn left_out(reason: &WhyLeftOut) -> String {
     match reason {
-        LeftOut::OfFigures(reason) => reason.to_string(),
-        LeftOut::NotRecorded(key) => format!("{} not recorded", key.word()),
-        LeftOut::NotExamined => "never examined for this".into(),
-        LeftOut::Alone { arm, stratum } if stratum.is_empty() => {
+        WhyLeftOut::OfAllFigures { why } => why.to_string(),
+        WhyLeftOut::NotRecorded { key } => format!("{} not recorded", key.word()),
+        WhyLeftOut::NotExamined => "never examined for this".into(),
+        WhyLeftOut::Alone { arm, stratum } if stratum.is_empty() => {
             format!("only {arm}: nothing to compare it with")
         }
-        LeftOut::Alone { arm, stratum } => {
+        WhyLeftOut::Alone { arm, stratum } => {
             format!("{stratum} has only {arm}: nothing to compare it with")
         }
-        LeftOut::NotFollowed { to } => format!("not followed to day {to}"),
+        WhyLeftOut::TooYoung { judged_from, .. } => {
+            format!("too young: judged from day {judged_from} on")
+        }
+        WhyLeftOut::NotLookedAtLateEnough { judged_from } => {
+            format!("old enough, but not looked at after day {judged_from}")
+        }
+        WhyLeftOut::NotFollowed { to } => format!("not followed to day {to}"),
+        WhyLeftOut::TakenAway => "all taken away before they had their time".into(),
     }
 }

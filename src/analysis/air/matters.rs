@@ -1,22 +1,26 @@
 //! Whether the air went with what became of the cuttings: strike and losses by cause against the VPD and the medium
-//! warmth that batches lived in. An association within taxon and wood stage, never a cause; too few is undecided.
+//! warmth that batches lived in. An association, never a cause; too few is undecided.
+//!
+//! Batches are set beside others of their taxon, wood stage and season. Places are the replicates: what one place does
+//! to all its batches is one thing seen once, whatever of it is the air. So each place has the mean of how far its
+//! batches lay from their likes, in air and in outcome, and places are permuted whole.
 
 use super::lived::{PlaceAirs, USUAL_BASE_C, kind};
 use crate::fold::batch::Milestone;
 use crate::fold::past::last_day;
 use crate::fold::selection::{IncludedBatch, Selection, select};
-use crate::model::id::Id;
+use crate::model::filter::GroupKey;
 use crate::model::listed::Cause;
 use crate::stats::association::{Association, association};
 use crate::stats::bootstrap::Resampling;
 use crate::stats::permute::holm;
 use chrono::Days;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Least share of the days looked at that must have a reading.
 pub const LEAST_READ: f64 = 0.25;
-/// Fewest replicates, in strata of two and more, for a verdict.
-pub const FEWEST: usize = 8;
+/// Fewest places for a verdict: of four the clearest order has p 2/24.
+pub const FEWEST: usize = 5;
 /// Level of a verdict.
 pub const LEVEL: f64 = 0.05;
 
@@ -129,9 +133,10 @@ pub struct Tie {
     pub verdict: Verdict,
 }
 
-/// A replicate with its air and its fate.
+/// The batches of one place, taxon, wood stage and season, with their air and their fate.
 #[derive(Clone, Debug)]
 struct Unit {
+    place: String,
     stratum: String,
     stuck: f64,
     rooted: f64,
@@ -146,8 +151,8 @@ struct Unit {
 pub struct Matters {
     /// The ties, by measure and outcome.
     pub ties: Vec<Tie>,
-    /// Replicates with any air.
-    pub replicates: usize,
+    /// Places with any air, which are the replicates.
+    pub places: usize,
     /// Batches still open, whose fate is not known yet.
     pub open: usize,
     /// Batches with too few readings over these days.
@@ -160,7 +165,7 @@ pub struct Matters {
 #[must_use]
 pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
     let (counted, skipped) = select(airs.book(), &ask.question);
-    let mut units: BTreeMap<Id, Unit> = BTreeMap::new();
+    let mut units: BTreeMap<(String, String), Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);
     for one in &counted {
         if !one.account.is_closed() {
@@ -179,7 +184,11 @@ pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
     correct(&mut ties);
     Matters {
         ties,
-        replicates: units.len(),
+        places: units
+            .iter()
+            .map(|unit| &unit.place)
+            .collect::<BTreeSet<_>>()
+            .len(),
         open,
         unread,
         skipped: skipped.len(),
@@ -200,12 +209,12 @@ fn outcomes(units: &[Unit]) -> Vec<Outcome> {
     out
 }
 
-/// Adds a batch to its replicate; false if its air is not known well enough.
+/// Adds a batch to its like at its place; false if its air is not known well enough.
 fn take(
     airs: &mut PlaceAirs<'_>,
     one: &IncludedBatch<'_>,
     ask: &Ask,
-    units: &mut BTreeMap<Id, Unit>,
+    units: &mut BTreeMap<(String, String), Unit>,
 ) -> bool {
     let batch = one.batch;
     let until = batch.stuck_on + Days::new(u64::from(ask.days.max(1)) - 1);
@@ -215,8 +224,14 @@ fn take(
         return false;
     }
     let stuck = f64::from(one.account.stuck);
-    let unit = units.entry(one.replicate.clone()).or_insert_with(|| Unit {
-        stratum: kind(airs.book(), batch),
+    let book = airs.book();
+    // Where it stood at first; one without a place has no air.
+    let place = GroupKey::Place.value_for(book, batch).unwrap_or_default();
+    let stratum = format!("{}\n{}", kind(book, batch), book.season(batch.stuck_on));
+    let like = (place.clone(), stratum.clone());
+    let unit = units.entry(like).or_insert_with(|| Unit {
+        place,
+        stratum,
         stuck: 0.0,
         rooted: 0.0,
         lost: BTreeMap::new(),
@@ -240,7 +255,7 @@ fn take(
 }
 
 fn tie(units: &[Unit], measure: Measure, outcome: Outcome, ask: &Ask) -> Tie {
-    let mut strata: BTreeMap<&str, Vec<(f64, f64)>> = BTreeMap::new();
+    let mut strata: BTreeMap<&str, Vec<Likeness>> = BTreeMap::new();
     for unit in units {
         let (sum, weight) = match measure {
             Measure::Vpd => unit.vpd,
@@ -255,18 +270,53 @@ fn tie(units: &[Unit], measure: Measure, outcome: Outcome, ask: &Ask) -> Tie {
             }
         };
         if weight > 0.0 && unit.stuck > 0.0 {
-            let pair = (steady(sum / weight), steady(count / unit.stuck));
-            strata.entry(&unit.stratum).or_default().push(pair);
+            strata.entry(&unit.stratum).or_default().push(Likeness {
+                place: &unit.place,
+                air: sum / weight,
+                outcome: count / unit.stuck,
+                weight: unit.stuck,
+            });
         }
     }
-    let strata: Vec<Vec<(f64, f64)>> = strata.into_values().collect();
+    let places = by_place(strata.values());
     Tie {
         measure,
         outcome,
-        figures: association(&strata, &ask.how, ask.draws),
+        figures: association(&[places], &ask.how, ask.draws),
         holm: 1.0,
         verdict: Verdict::TooFew,
     }
+}
+
+/// What one place's batches of a kind and season lived in and came to.
+struct Likeness<'u> {
+    place: &'u str,
+    air: f64,
+    outcome: f64,
+    weight: f64,
+}
+
+/// For each place the means of how far its batches lay from the mean of their likes, in air and in outcome. Likes that
+/// stood at one place alone say nothing.
+fn by_place<'u>(strata: impl Iterator<Item = &'u Vec<Likeness<'u>>>) -> Vec<(f64, f64)> {
+    let mut places: BTreeMap<&str, [f64; 3]> = BTreeMap::new();
+    for likes in strata.filter(|likes| likes.len() > 1) {
+        let whole: f64 = likes.iter().map(|it| it.weight).sum();
+        let mean = |of: fn(&Likeness) -> f64| {
+            likes.iter().map(|it| it.weight * of(it)).sum::<f64>() / whole
+        };
+        let (air, outcome) = (mean(|it| it.air), mean(|it| it.outcome));
+        for it in likes {
+            let [sum_air, sum_outcome, weight] = places.entry(it.place).or_default();
+            *sum_air += it.weight * (it.air - air);
+            *sum_outcome += it.weight * (it.outcome - outcome);
+            *weight += it.weight;
+        }
+    }
+    let means = places.into_values();
+    means
+        .map(|[air, outcome, weight]| (steady(air / weight), steady(outcome / weight)))
+        .collect()
 }
 
 /// Without the last digits, which differ by the order of adding up and would part equal ranks.
@@ -275,7 +325,7 @@ fn steady(value: f64) -> f64 {
 }
 
 /// Corrects p for the number of ties and gives each its verdict, the first that holds: too few if there are
-/// fewer than [`FEWEST`] replicates or no p could be small enough; more or less if the corrected p is at most
+/// fewer than [`FEWEST`] places or no p could be small enough; more or less if the corrected p is at most
 /// 0.05 and the correlation's interval excludes 0; else undecided.
 fn correct(ties: &mut [Tie]) {
     let ps: Vec<f64> = ties.iter().filter_map(|t| t.figures.map(|f| f.p)).collect();

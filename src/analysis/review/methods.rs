@@ -4,8 +4,8 @@
 
 use super::options::ReviewOptions;
 use super::sums::KindReview;
-use crate::analysis::trials;
-use crate::analysis::trials::{Caution, Comparison, Difference, Pair, compare};
+use crate::analysis::trials::answer::{ArmPair, Caution, Comparison, Difference, Fact};
+use crate::analysis::trials::{TrialOptions, compare};
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::{IncludedBatch, Selection, select};
@@ -44,7 +44,7 @@ pub struct WayArm {
     pub batches: usize,
     /// Replicates among them.
     pub replicates: usize,
-    /// Share rooted by the horizon, 0 to 1.
+    /// Share rooted, in the end or by the day of comparison, 0 to 1.
     #[serde(rename = "rooted")]
     pub share: f64,
     /// Its 95 % interval.
@@ -59,9 +59,9 @@ pub struct WayComparison {
     pub taxon: String,
     /// By what the ways differ.
     pub by: GroupKey,
-    /// The day since sticking to which they are compared.
+    /// The day since sticking by which they are compared; none where they are as they ended.
     #[serde(rename = "day")]
-    pub horizon: u32,
+    pub horizon: Option<u32>,
     /// The ways, the one with the greater share first.
     pub arms: [WayArm; 2],
     /// First less second.
@@ -161,7 +161,7 @@ pub(super) fn methods(
     let ps: Vec<f64> = out.iter().map(|method: &WayComparison| method.p).collect();
     for (method, holm) in out.iter_mut().zip(holm(&ps)) {
         method.holm = holm;
-        let ends = method.difference.interval;
+        let ends = method.difference.alone;
         method.decided = holm <= ALPHA + 1e-9 && (ends.low > 0.0 || ends.high < 0.0);
     }
     Some((out, left_out))
@@ -185,15 +185,13 @@ fn compared(
     about: &Selection,
     (taxon, by): (&str, GroupKey),
 ) -> Option<Vec<WayComparison>> {
-    let asked = trials::Options {
+    let asked = TrialOptions {
         about: about.clone(),
         by: vec![by],
         milestones: vec![Milestone::Root],
         draws: options.draws,
-        // Days are not told here: no more than it takes to run.
-        draws_days: 99,
         seed: options.seed,
-        ..trials::Options::default()
+        ..TrialOptions::default()
     };
     let answer = compare(book, &asked, &mut |_, _| true)?;
     let found = answer.comparisons.iter();
@@ -206,9 +204,17 @@ fn compared(
     )
 }
 
+/// The interval of the second less the first.
+fn turned(ends: Interval) -> Interval {
+    Interval {
+        low: -ends.high,
+        high: -ends.low,
+    }
+}
+
 fn method(
     comparison: &Comparison,
-    pair: &Pair,
+    pair: &ArmPair,
     taxon: &str,
     by: GroupKey,
 ) -> Option<WayComparison> {
@@ -228,23 +234,21 @@ fn method(
         arms.reverse();
         difference = Difference {
             value: -difference.value,
-            interval: Interval {
-                low: -difference.interval.high,
-                high: -difference.interval.low,
-            },
+            interval: turned(difference.interval),
+            alone: turned(difference.alone),
         };
     }
-    let test = pair.strike.test?;
-    let verdict = pair.strike.verdict;
+    let test = pair.strike.permutation?;
+    let verdict = &pair.strike.verdict;
     // Tests by the cutting are not told here.
     let of_these = |it: &&Caution| it.is_about(pair.arms) && !matches!(it, Caution::Rounded);
     Some(WayComparison {
         taxon: taxon.to_owned(),
         by,
-        horizon: comparison.horizon?,
+        horizon: comparison.basis.day(),
         arms,
         difference,
-        p: test.permuted.p,
+        p: test.p,
         holm: 1.0,
         decided: false,
         needed: verdict.batches_needed.map(|batches| TrialSize {
@@ -273,5 +277,5 @@ fn goes_with(method: &WayComparison, before: &BTreeSet<GroupKey>) -> bool {
     method
         .cautions
         .iter()
-        .any(|caution| matches!(caution, Caution::AlsoDiffer { key, .. } if before.contains(key)))
+        .any(|caution| matches!(caution, Caution::AlsoDiffer { key: Fact::Key(key), goes_along: true, .. } if before.contains(key)))
 }

@@ -8,7 +8,7 @@ use crate::model::filter::GroupKey;
 use crate::stats::clusters;
 use crate::stats::clusters::Cluster;
 use crate::stats::dice::Dice;
-use crate::stats::power::{Design, Power};
+use crate::stats::power::{Assurance, EstimatedSpread, OpenDesigns, Power};
 use std::collections::BTreeMap;
 
 /// No more batches an arm than this are planned.
@@ -18,11 +18,11 @@ const MOST_BATCHES: u32 = 200;
 pub const MOST_ARMS: u32 = 8;
 
 /// Trials simulated to find the power.
-const TRIALS: u32 = 2_000;
+const TRIALS: u32 = 1_000;
 
 /// What a trial is to find.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+pub struct TrialWanted {
     /// The batches that it is planned from.
     pub about: Selection,
     /// A difference of the share rooted worth having, as a share.
@@ -31,7 +31,7 @@ pub struct Wanted {
     pub arms: u32,
     /// Cuttings in a batch, at least 1.
     pub cuttings: u32,
-    /// Chance of finding the difference, 0.8.
+    /// Chance of finding the difference, averaged over what share and correlation may be: 0.8.
     pub power: f64,
     /// Two-sided level over all pairs of arms, 0.05.
     pub alpha: f64,
@@ -41,7 +41,7 @@ pub struct Wanted {
 
 /// How large the trial is to be.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Size {
+pub struct PlannedSize {
     /// Share rooted in the batches planned from.
     pub share: f64,
     /// The two arms' shares that are hardest to tell apart at the difference worth having.
@@ -56,7 +56,7 @@ pub struct Size {
     pub cuttings: u32,
     /// Batches an arm; none if over 200.
     pub batches: Option<u32>,
-    /// The power that they have by simulation.
+    /// The power that they have by simulation, averaged over what share and correlation may be.
     pub power: Option<Power>,
 }
 
@@ -79,7 +79,7 @@ pub enum TooLittle {
 ///
 /// # Errors
 /// If the journal has too little to go by, or a number asked for is out of range.
-pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
+pub fn size(book: &Book, wanted: &TrialWanted) -> Result<PlannedSize, TooLittle> {
     if !(2..=MOST_ARMS).contains(&wanted.arms) {
         return Err(TooLittle::OutOfRange);
     }
@@ -100,9 +100,15 @@ pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
         share + wanted.worth
     };
     let shares = [share, other.clamp(0.0, 1.0)];
-    let design = Design::new(shares, rho, wanted.cuttings).map_err(|_| TooLittle::OutOfRange)?;
-    let found = enough(&design, wanted, wanted.alpha / f64::from(pairs));
-    Ok(Size {
+    let tell = groups.iter().filter(|group| group.len() > 1);
+    let spread = EstimatedSpread {
+        value: rho,
+        freedom: tell.map(|group| group.len() as f64 - 1.0).sum(),
+    };
+    let designs =
+        OpenDesigns::new(shares, spread, wanted.cuttings).map_err(|_| TooLittle::OutOfRange)?;
+    let found = enough(&designs, wanted, wanted.alpha / f64::from(pairs));
+    Ok(PlannedSize {
         share,
         shares,
         rho,
@@ -115,15 +121,18 @@ pub fn size(book: &Book, wanted: &Wanted) -> Result<Size, TooLittle> {
 }
 
 /// By the formula first, then up until the simulation agrees.
-fn enough(design: &Design, wanted: &Wanted, alpha: f64) -> Option<(u32, Power)> {
-    let first = design.batches_needed(wanted.power, alpha, MOST_BATCHES)?;
-    let tried = (first..=MOST_BATCHES).map(|batches| {
-        let power = design.simulate(batches, alpha, TRIALS, wanted.seed);
+fn enough(designs: &OpenDesigns, wanted: &TrialWanted, alpha: f64) -> Option<(u32, Power)> {
+    let assurance = Assurance {
+        power: wanted.power,
+        alpha,
+        limit: MOST_BATCHES,
+    };
+    let first = assurance.fewest(|batches| designs.power(batches, alpha))?;
+    let mut tried = (first..=MOST_BATCHES).map(|batches| {
+        let power = designs.simulate(batches, alpha, TRIALS, wanted.seed);
         (batches, power)
     });
-    tried
-        .into_iter()
-        .find(|(_, power)| power.value >= wanted.power)
+    tried.find(|(_, power)| power.value >= wanted.power)
 }
 
 /// Rooted of those stuck, batch by batch, alike ones together.

@@ -1,46 +1,40 @@
-//! Two arms against each other within strata, and all arms at once. It takes out no batch and words
-//! nothing.
+//! Two arms against each other within strata: tests, differences, verdicts. It takes out no batch and words nothing.
 
-use super::gather::{Ground, Member, Table};
-use super::side::Arm;
-use super::unit::{self, Unit};
-use super::{DaysApart, Difference, Overall, Pair, SecondOpinions, Strike, Test, Verdict, judge};
+use super::answer::{
+    ArmPair, Caution, ChiSquared, DaysApart, Difference, Likeness, NoFigure, PermutationTest,
+    ScoreTest, SecondOpinions, Strike, Verdict,
+};
+use super::basis::Ground;
+use super::cells::{Cells, Member, TrialCell, row};
+use super::likeness;
+use super::table::{Table, name_of};
+use super::verdict::{Needed, VerdictRule, verdict};
 use crate::stats::arrange::ALL_UP_TO;
-use crate::stats::clusters;
-use crate::stats::clusters::Cluster;
-use crate::stats::invert;
+use crate::stats::clusters::{self, Cluster};
 use crate::stats::logrank;
 use crate::stats::npmle::Row;
-use crate::stats::permute;
-use crate::stats::permute::{Draw, Permuted, Replicate};
-use crate::stats::power;
-use crate::stats::power::Design;
+use crate::stats::permute::{Draw, Replicate, Studentised, holm};
+use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
-use crate::stats::tables;
-use crate::stats::tables::Table2x2;
-use crate::stats::tables::WholeTable;
+use crate::stats::special::t_quantile;
+use crate::stats::tables::{self, Table2x2, WholeTable};
 
-/// Power and level for which batches are counted: 80 %, two-sided 5 %.
-const POWER: f64 = 0.8;
-const ALPHA: f64 = 0.05;
+/// More of the cuttings filled in than this, and nothing small can be told (figures by our own rule).
+pub(super) const MOST_FILLED: f64 = 0.1;
 
-/// No more batches an arm than this are counted.
-const MOST_BATCHES: u32 = 999;
-
-/// The strata where two arms meet, with the replicates of either.
-struct Met<'g, 'a> {
+/// The strata where two arms meet, with the cells of either.
+struct Meeting<'g, 'a> {
     arms: [usize; 2],
-    /// Which strata, as positions in the ground's cells.
+    /// Which strata.
     places: Vec<usize>,
-    strata: Vec<[&'g [Member<'a>]; 2]>,
+    strata: Vec<[&'g TrialCell<'a>; 2]>,
 }
 
-impl<'g, 'a> Met<'g, 'a> {
-    fn new(ground: &'g Ground<'a>, arms: [usize; 2]) -> Self {
-        let [first, second] = arms;
-        let both = ground.cells.iter().enumerate().filter_map(|(at, cell)| {
-            let sides = [cell[first].as_slice(), cell[second].as_slice()];
-            let meet = sides.iter().all(|side| !side.is_empty());
+impl<'g, 'a> Meeting<'g, 'a> {
+    fn new(cells: &'g Cells<'a>, arms: [usize; 2]) -> Self {
+        let both = cells.iter().enumerate().filter_map(|(at, stratum)| {
+            let sides = arms.map(|arm| &stratum[arm]);
+            let meet = sides.iter().all(|cell| !cell.members.is_empty());
             meet.then_some((at, sides))
         });
         let (places, strata) = both.unzip();
@@ -51,168 +45,306 @@ impl<'g, 'a> Met<'g, 'a> {
         }
     }
 
-    fn replicates(&self, make: fn(&Unit, u8) -> Replicate) -> Vec<Vec<Replicate>> {
-        let one = |sides: &[&[Member]; 2]| {
-            let side = |arm: u8| {
-                sides[usize::from(arm)]
+    fn is_empty(&self) -> bool {
+        self.strata.is_empty()
+    }
+
+    /// For the test: each stratum's replicates in the order of their ids, whatever the arms are called.
+    fn replicates(&self) -> Vec<Vec<Replicate>> {
+        let one = |sides: &[&TrialCell; 2]| {
+            let arm = |at: u8| {
+                sides[usize::from(at)]
+                    .members
                     .iter()
-                    .map(move |it| make(&it.unit, arm))
+                    .map(move |it| (it.id, at, it))
             };
-            side(0).chain(side(1)).collect()
+            let mut all: Vec<_> = arm(0).chain(arm(1)).collect();
+            all.sort_by_key(|(id, ..)| *id);
+            all.iter().map(|(_, at, it)| it.replicate(*at)).collect()
         };
         self.strata.iter().map(one).collect()
     }
 
-    fn units(&self, arm: usize) -> impl Iterator<Item = &Unit> {
-        let sides = self.strata.iter().flat_map(move |sides| sides[arm]);
-        sides.map(|member| &member.unit)
+    fn members(&self, arm: usize) -> impl Iterator<Item = &'g Member<'a>> {
+        self.strata
+            .iter()
+            .flat_map(move |sides| &sides[arm].members)
     }
 
-    fn all_units(&self) -> impl Iterator<Item = &Unit> {
-        self.units(0).chain(self.units(1))
+    fn all_members(&self) -> impl Iterator<Item = &'g Member<'a>> {
+        self.members(0).chain(self.members(1))
     }
 
     /// Each arm of each stratum.
-    fn groups(&self) -> impl Iterator<Item = &'g [Member<'a>]> {
+    fn cells(&self) -> impl Iterator<Item = &'g TrialCell<'a>> {
         self.strata.iter().flat_map(|sides| sides.iter().copied())
     }
 
     fn clusters(&self) -> Vec<Vec<Cluster>> {
-        self.groups()
-            .map(|group| group.iter().map(|it| it.unit.rounded()).collect())
+        self.cells()
+            .map(|cell| cell.members.iter().map(Member::rounded).collect())
             .collect()
     }
 
-    fn tables(&self) -> Vec<Table2x2> {
-        let one = |sides: &[&[Member]; 2]| {
-            let sum = |arm: usize, of: fn(&Unit) -> f64| -> f64 {
-                sides[arm].iter().map(|it| of(&it.unit)).sum()
+    /// Each stratum as a 2×2 table of sums.
+    fn tables(&self, count: fn(&Member) -> [f64; 2]) -> Vec<Table2x2> {
+        let one = |sides: &[&TrialCell; 2]| {
+            let sum = |arm: usize, of: usize| -> f64 {
+                sides[arm].members.iter().map(|it| count(it)[of]).sum()
             };
             Table2x2 {
-                yes: [0, 1].map(|arm| sum(arm, |unit| unit.x)),
-                no: [0, 1].map(|arm| sum(arm, |unit| unit.n - unit.x)),
+                yes: [sum(0, 0), sum(1, 0)],
+                no: [sum(0, 1), sum(1, 1)],
             }
         };
         self.strata.iter().map(one).collect()
     }
 
-    /// The same in whole cuttings.
-    fn rounded(&self) -> Vec<Table2x2> {
-        let one = |sides: &[&[Member]; 2]| {
-            let sum = |arm: usize, of: fn(Cluster) -> u32| -> f64 {
-                let counts = sides[arm].iter().map(|it| of(it.unit.rounded()));
-                f64::from(counts.sum::<u32>())
-            };
-            Table2x2 {
-                yes: [0, 1].map(|arm| sum(arm, |it| it.reached)),
-                no: [0, 1].map(|arm| sum(arm, |it| it.of - it.reached)),
-            }
-        };
-        self.strata.iter().map(one).collect()
+    /// Degrees of freedom between replicates within the cells.
+    fn freedom(&self) -> usize {
+        self.cells().map(|cell| cell.members.len() - 1).sum()
     }
+
+    /// The mean size of a replicate, in cuttings.
+    fn cuttings(&self) -> u32 {
+        let n: f64 = self.all_members().map(|it| it.weight).sum();
+        (n / self.all_members().count().max(1) as f64)
+            .round()
+            .max(1.0) as u32
+    }
+
+    fn share(&self, arm: usize) -> f64 {
+        let n: f64 = self.members(arm).map(|it| it.weight).sum();
+        self.members(arm).map(|it| it.sum).sum::<f64>() / n
+    }
+}
+
+/// The levels that a pair's intervals are given at.
+#[derive(Clone, Copy)]
+struct Levels {
+    /// Of this pair alone.
+    alone: f64,
+    /// Shared among all pairs (Bonferroni).
+    shared: f64,
 }
 
 /// Every two arms that meet, with Holm's correction over them. `None` if told to stop.
 pub(super) fn pairs(
     table: &Table,
     ground: &Ground,
+    [strikes, days]: [&Cells; 2],
     go_on: &mut dyn FnMut() -> bool,
-) -> Option<Vec<Pair>> {
+) -> Option<Vec<ArmPair>> {
     let arms = table.arms.len();
-    let mut out = Vec::new();
-    for first in 0..arms {
-        for second in first + 1..arms {
-            let met = Met::new(ground, [first, second]);
-            if met.strata.is_empty() {
-                continue;
-            }
-            if !go_on() {
-                return None;
-            }
-            out.push(pair(table, ground, &met, [first, second]));
+    let all = (0..arms).flat_map(|first| (first + 1..arms).map(move |second| [first, second]));
+    let met: Vec<Meeting> = all
+        .map(|arms| Meeting::new(strikes, arms))
+        .filter(|meeting| !meeting.is_empty())
+        .collect();
+    let alone = table.options.level;
+    let levels = Levels {
+        alone,
+        shared: 1.0 - (1.0 - alone) / met.len().max(1) as f64,
+    };
+    let mut out = Vec::with_capacity(met.len());
+    for meeting in &met {
+        if !go_on() {
+            return None;
         }
+        let by_days = Meeting::new(days, meeting.arms);
+        out.push(pair(table, ground, [meeting, &by_days], levels));
     }
-    correct(&mut out, |pair| &mut pair.strike.test);
-    correct(&mut out, |pair| &mut pair.days.test);
-    let options = table.options;
+    correct(&mut out, |pair| &mut pair.strike.permutation);
+    correct(&mut out, |pair| &mut pair.days.permutation);
     for pair in &mut out {
-        let Pair { strike, days, .. } = pair;
-        let (test, apart) = (strike.test.as_ref(), strike.difference.as_ref());
-        strike.verdict.kind = judge::kind(test, apart, options.worth_strike, options.level);
-        let (test, apart) = (days.test.as_ref(), days.difference.as_ref());
-        days.verdict.kind = judge::kind(test, apart, options.worth_days, options.level);
+        judge(table, pair);
     }
     Some(out)
 }
 
-fn correct(pairs: &mut [Pair], test: fn(&mut Pair) -> &mut Option<Test>) {
-    let ps: Vec<f64> = pairs
+fn correct(pairs: &mut [ArmPair], test: fn(&mut ArmPair) -> &mut Option<PermutationTest>) {
+    let mut tests: Vec<&mut PermutationTest> = pairs
         .iter_mut()
-        .filter_map(|pair| test(pair).map(|test| test.permuted.p))
+        .filter_map(|pair| test(pair).as_mut())
         .collect();
-    let mut corrected = permute::holm(&ps).into_iter();
-    for test in pairs.iter_mut().filter_map(|pair| test(pair).as_mut()) {
-        test.holm = corrected.next().unwrap_or(1.0);
+    let ps: Vec<f64> = tests.iter().map(|test| test.p).collect();
+    for (test, corrected) in tests.iter_mut().zip(holm(&ps)) {
+        test.p_holm = corrected;
     }
 }
 
-fn pair(table: &Table, ground: &Ground, met: &Met, arms: [usize; 2]) -> Pair {
-    Pair {
-        arms,
-        strata: met.strata.len(),
-        replicates: [0, 1].map(|arm| met.units(arm).count()),
-        strike: strike(table, met),
-        days: days(table, ground, met),
+/// Gives the verdicts, now that all pairs are known.
+fn judge(table: &Table, pair: &mut ArmPair) {
+    let options = table.options;
+    let needed = |verdict: &Verdict| -> Needed {
+        let needed = verdict.batches_needed.ok_or(
+            verdict
+                .batches_needed_missing
+                .unwrap_or(NoFigure::NoDifferenceSeen),
+        );
+        (needed, verdict.cuttings)
+    };
+    let strike = &mut pair.strike;
+    let rule = VerdictRule {
+        worth: options.worth_strike,
+        level: options.level,
+        may_be_small: strike.filled <= MOST_FILLED,
+    };
+    let (test, apart) = (strike.permutation.as_ref(), strike.difference.as_ref());
+    strike.verdict = verdict(test, apart, rule, needed(&strike.verdict));
+    let days = &mut pair.days;
+    let rule = VerdictRule {
+        worth: options.worth_days,
+        level: options.level,
+        may_be_small: true,
+    };
+    let (test, apart) = (days.permutation.as_ref(), days.difference.as_ref());
+    days.verdict = verdict(test, apart, rule, needed(&days.verdict));
+}
+
+fn pair(table: &Table, ground: &Ground, [strikes, days]: [&Meeting; 2], levels: Levels) -> ArmPair {
+    let likeness = likeness::of_pair(table, ground, strikes.arms);
+    let goes_along = likeness.iter().filter(|it| likeness::goes_along(it));
+    ArmPair {
+        names: strikes.arms.map(|arm| name_of(&table.arms[arm])),
+        arms: strikes.arms,
+        strata: strikes.strata.len(),
+        replicates: [0, 1].map(|arm| strikes.members(arm).count()),
+        goes_along: goes_along.map(|it| it.key).collect(),
+        strike: strike(table, ground, strikes, levels),
+        days: days_apart(table, ground, strikes, days, levels),
+        likeness,
     }
 }
 
-fn draw(table: &Table, draws: usize) -> Draw {
-    Draw {
+fn tested(meeting: &Meeting, table: &Table) -> Option<Studentised> {
+    let draw = Draw {
         seed: table.options.seed,
-        draws,
+        draws: table.options.draws,
         all_up_to: ALL_UP_TO,
-    }
+    };
+    Studentised::new(&meeting.replicates(), draw)
 }
 
 /// The test before its correction.
-fn tested(permuted: Option<Permuted>) -> Option<Test> {
-    let whole = |permuted: Permuted| Test {
-        permuted,
-        holm: permuted.p,
+fn permutation(test: &Studentised) -> PermutationTest {
+    let permuted = test.permuted();
+    PermutationTest {
+        p: permuted.p,
+        p_holm: permuted.p,
+        arrangements: permuted.arrangements,
+        exact: permuted.exact,
+        smallest_p: permuted.smallest_p,
+    }
+}
+
+/// A verdict that knows only how many batches it would take.
+fn only_needed((needed, cuttings): Needed) -> Verdict {
+    let rule = VerdictRule {
+        worth: 0.0,
+        level: 0.95,
+        may_be_small: false,
     };
-    permuted.map(whole)
+    verdict(None, None, rule, (needed, cuttings))
 }
 
-fn difference(strata: &[Vec<Replicate>], level: f64, draw: Draw) -> Option<Difference> {
-    invert::interval(strata, level, draw).map(|it| Difference {
-        value: it.value,
-        interval: it.interval,
-    })
-}
-
-fn strike(table: &Table, met: &Met) -> Strike {
-    let draw = draw(table, table.options.draws);
-    let replicates = met.replicates(Unit::strike);
+fn strike(table: &Table, ground: &Ground, met: &Meeting, levels: Levels) -> Strike {
+    let test = tested(met, table);
     let second = second_opinions(met, table.options.level);
-    let apart = difference(&replicates, table.options.level, draw);
-    let test = tested(permute::difference(&replicates, draw));
-    let verdict = Verdict {
-        kind: judge::Kind::Undecided,
-        smallest_p: test.map(|test| test.permuted.smallest_p),
-        batches_needed: batches_needed(met, &second),
-        cuttings: cuttings(met),
-    };
+    let difference = test.as_ref().map(|test| match ground.basis.day() {
+        None => inverted(test, levels),
+        Some(_) => by_own_curves(met, test, levels),
+    });
+    let n: f64 = met.all_members().map(|it| it.weight).sum();
+    let filled: f64 = met.all_members().map(|it| it.filled).sum();
+    let tables = met.tables(|it| [it.sum, it.weight - it.sum]);
+    let homogeneity = tables::homogeneity(&tables, second.design_effect.unwrap_or(1.0));
     Strike {
-        difference: apart.map(within_shares),
-        test,
-        second,
-        homogeneity: tables::homogeneity(&met.tables(), second.design_effect.unwrap_or(1.0)),
-        verdict,
+        difference: difference.map(within_shares),
+        permutation: test.as_ref().map(permutation),
+        filled: if n > 0.0 { filled / n } else { 0.0 },
+        homogeneity_missing: homogeneity.is_none().then_some(NoFigure::OneStratum),
+        homogeneity: homogeneity.map(chi_squared),
+        verdict: only_needed((strike_needed(met, &second), met.cuttings())),
+        second_opinions: second,
+    }
+}
+
+/// As they ended: the interval by inverting the test.
+fn inverted(test: &Studentised, levels: Levels) -> Difference {
+    let alone = test.interval(levels.alone);
+    let interval = if levels.shared > levels.alone {
+        test.interval(levels.shared)
+    } else {
+        alone
+    };
+    Difference {
+        value: test.difference(),
+        interval,
+        alone,
+    }
+}
+
+/// From each arm's own curves: the jackknife's standard error with Welch's (1947, *Biometrika* 34:28) degrees of
+/// freedom. Where a cell has one replicate, and so no jackknife, the test's own standard error serves.
+fn by_own_curves(met: &Meeting, test: &Studentised, levels: Levels) -> Difference {
+    let (mut above, mut below) = (0.0, 0.0);
+    let mut parts = Some(Vec::new());
+    for sides in &met.strata {
+        let weights = sides.map(|cell| cell.members.iter().map(|it| it.weight).sum::<f64>());
+        let [Some(first), Some(second)] = sides.map(|cell| cell.own) else {
+            continue;
+        };
+        let weight = weights[0] * weights[1] / (weights[0] + weights[1]);
+        above += weight * (first.value - second.value);
+        below += weight;
+        for (own, cell) in [first, second].iter().zip(sides) {
+            let part = own
+                .variance
+                .map(|variance| (weight * weight * variance, cell.members.len() as f64 - 1.0));
+            parts = parts.zip(part).map(|(mut parts, part)| {
+                parts.push(part);
+                parts
+            });
+        }
+    }
+    if below <= 0.0 {
+        return inverted(test, levels);
+    }
+    let value = above / below;
+    let variances = parts.filter(|parts| !parts.is_empty());
+    let (error, freedom) = match variances {
+        Some(parts) => {
+            let whole: f64 = parts.iter().map(|(variance, _)| variance).sum();
+            let spread: f64 = parts
+                .iter()
+                .map(|(variance, df)| variance * variance / df)
+                .sum();
+            let freedom = if spread > 0.0 {
+                whole * whole / spread
+            } else {
+                1.0
+            };
+            (whole.sqrt() / below, freedom)
+        }
+        None => (test.standard_error(), test.freedom()),
+    };
+    let around = |level: f64| {
+        let reach = t_quantile(0.5 + 0.5 * level, freedom) * error;
+        Interval {
+            low: value - reach,
+            high: value + reach,
+        }
+    };
+    Difference {
+        value,
+        interval: around(levels.shared),
+        alone: around(levels.alone),
     }
 }
 
 /// A difference of shares lies between −1 and 1; ends that exclude nothing stay infinite.
-fn within_shares(mut apart: Difference) -> Difference {
+fn within_shares(apart: Difference) -> Difference {
     let kept = |end: f64| {
         if end.is_finite() {
             end.clamp(-1.0, 1.0)
@@ -220,15 +352,33 @@ fn within_shares(mut apart: Difference) -> Difference {
             end
         }
     };
-    apart.interval = Interval {
-        low: kept(apart.interval.low),
-        high: kept(apart.interval.high),
+    let both = |ends: Interval| Interval {
+        low: kept(ends.low),
+        high: kept(ends.high),
     };
-    apart
+    Difference {
+        value: apart.value,
+        interval: both(apart.interval),
+        alone: both(apart.alone),
+    }
 }
 
-fn second_opinions(met: &Met, level: f64) -> SecondOpinions {
-    let whole = met.rounded();
+fn chi_squared(it: tables::ChiSquare) -> ChiSquared {
+    ChiSquared {
+        chi2: it.chi2,
+        df: it.df,
+        p: it.p,
+    }
+}
+
+fn second_opinions(met: &Meeting, level: f64) -> SecondOpinions {
+    let whole = met.tables(|it| {
+        let cluster = it.rounded();
+        [
+            f64::from(cluster.reached),
+            f64::from(cluster.of - cluster.reached),
+        ]
+    });
     let sum = |of: fn(&Table2x2) -> [f64; 2]| {
         [0, 1].map(|arm| whole.iter().map(|it| of(it)[arm]).sum::<f64>() as u32)
     };
@@ -236,128 +386,113 @@ fn second_opinions(met: &Met, level: f64) -> SecondOpinions {
         yes: sum(|it| it.yes),
         no: sum(|it| it.no),
     };
-    let clusters = met.clusters();
-    let sizes: Vec<f64> = met.all_units().map(|unit| unit.n).collect();
-    let icc = clusters::common_rho(&clusters);
+    let split = met.tables(|it| [it.sum, it.weight - it.sum]);
+    let sizes: Vec<f64> = met.all_members().map(|it| it.weight).collect();
+    let icc = clusters::common_rho(&met.clusters());
+    let cmh = |corrected| tables::cochran_mantel_haenszel(&whole, corrected).map(chi_squared);
     SecondOpinions {
         fisher_p: Some(tables::fisher_exact(counts).p),
-        cmh: tables::cochran_mantel_haenszel(&whole, false),
-        cmh_corrected: tables::cochran_mantel_haenszel(&whole, true),
-        odds_ratio: tables::odds_ratio(&whole, level).map(|it| it.value),
-        standard_error: tables::risk_difference(&met.tables(), level, 1.0)
-            .map(|it| it.standard_error),
+        cmh: cmh(false),
+        cmh_corrected: cmh(true),
+        mh_odds_ratio: tables::odds_ratio(&whole, level).map(|it| it.value),
+        standard_error: tables::risk_difference(&split, level, 1.0).map(|it| it.standard_error),
         icc,
+        icc_missing: icc.is_none().then_some(NoFigure::TooFewReplicates),
         design_effect: icc.and_then(|rho| clusters::design_effect(&sizes, rho)),
-        rounded: met.all_units().any(Unit::is_fractional),
+        rounded: met.all_members().any(Member::is_fractional),
     }
 }
 
-/// The mean size of a replicate, in cuttings.
-fn cuttings(met: &Met) -> u32 {
-    let n: f64 = met.all_units().map(|unit| unit.n).sum();
-    (n / met.all_units().count() as f64).round().max(1.0) as u32
+/// What a difference is to be found with.
+const WANTED: Assurance = Assurance {
+    power: 0.8,
+    alpha: 0.05,
+    limit: 999,
+};
+
+/// Batches an arm that would find shares as far apart as those seen.
+fn strike_needed(met: &Meeting, second: &SecondOpinions) -> Result<u32, NoFigure> {
+    let icc = second.icc.ok_or(NoFigure::TooFewReplicates)?;
+    let shares = [met.share(0), met.share(1)];
+    if (shares[0] - shares[1]).abs() < 1e-9 {
+        return Err(NoFigure::NoDifferenceSeen);
+    }
+    let spread = EstimatedSpread {
+        value: icc,
+        freedom: met.freedom() as f64,
+    };
+    batches_for_shares(shares, spread, met.cuttings(), WANTED).ok_or(NoFigure::TooManyBatches)
 }
 
-/// Batches an arm that would find the shares seen to differ, at the correlation and size seen.
-fn batches_needed(met: &Met, second: &SecondOpinions) -> Option<u32> {
-    let share = |arm: usize| {
-        let n: f64 = met.units(arm).map(|unit| unit.n).sum();
-        met.units(arm).map(|unit| unit.x).sum::<f64>() / n
-    };
-    let design = Design::new([share(0), share(1)], second.icc?, cuttings(met)).ok()?;
-    design.batches_needed(POWER, ALPHA, MOST_BATCHES)
-}
-
-fn days(table: &Table, ground: &Ground, met: &Met) -> DaysApart {
-    let draw = draw(table, table.options.draws_days);
-    let replicates = met.replicates(Unit::waited);
-    let apart = difference(&replicates, table.options.level, draw);
-    let test = tested(permute::difference(&replicates, draw));
-    let verdict = Verdict {
-        kind: judge::Kind::Undecided,
-        smallest_p: test.map(|test| test.permuted.smallest_p),
-        batches_needed: apart.and_then(|it| days_needed(met, it.value)),
-        cuttings: cuttings(met),
-    };
+fn days_apart(
+    table: &Table,
+    ground: &Ground,
+    strikes: &Meeting,
+    met: &Meeting,
+    levels: Levels,
+) -> DaysApart {
+    let test = tested(met, table).filter(|_| !met.is_empty());
+    let difference = test.as_ref().map(|test| by_own_curves(met, test, levels));
+    let needed = days_needed(met, difference.map(|it| it.value));
     DaysApart {
-        difference: apart,
-        of_reached: of_reached(met),
-        test,
-        score: score(ground, met),
-        verdict,
+        difference_missing: difference.is_none().then_some(NoFigure::NoneMeet),
+        difference,
+        permutation: test.as_ref().map(permutation),
+        score_test: score(ground, strikes),
+        verdict: only_needed((needed, strikes.cuttings())),
     }
 }
 
-/// Replicates an arm that would find means so far apart, varying as they do within arms and strata.
-fn days_needed(met: &Met, gap: f64) -> Option<u32> {
-    let (mut squares, mut df) = (0.0, 0usize);
-    for group in met.groups() {
-        let means: Vec<f64> = group.iter().map(|it| it.unit.days / it.unit.n).collect();
+/// Batches an arm that would find mean days as far apart, varying as they do within arms and strata.
+fn days_needed(met: &Meeting, gap: Option<f64>) -> Result<u32, NoFigure> {
+    let gap = gap.ok_or(NoFigure::NoneMeet)?;
+    let mut squares = 0.0;
+    for cell in met.cells() {
+        let means: Vec<f64> = cell.members.iter().map(|it| it.sum / it.weight).collect();
         let mean = means.iter().sum::<f64>() / means.len() as f64;
         squares += means.iter().map(|it| (it - mean).powi(2)).sum::<f64>();
-        df += means.len() - 1;
     }
-    let sd = (squares / df as f64).sqrt();
-    let some = df > 0 && gap.abs() > 1e-9;
-    some.then(|| power::replicates_needed(gap, sd, [POWER, ALPHA], MOST_BATCHES))?
+    let freedom = met.freedom();
+    if freedom == 0 {
+        return Err(NoFigure::TooFewReplicates);
+    }
+    if gap.abs() < 1e-9 {
+        return Err(NoFigure::NoDifferenceSeen);
+    }
+    let spread = EstimatedSpread {
+        value: (squares / freedom as f64).sqrt(),
+        freedom: freedom as f64,
+    };
+    batches_for_means(gap, spread, WANTED).ok_or(NoFigure::TooManyBatches)
 }
 
-/// The difference of days among those that reached the milestone, strata pooled with the weights of
-/// all stuck.
-fn of_reached(met: &Met) -> Option<f64> {
-    let (mut above, mut below) = (0.0, 0.0);
-    for sides in &met.strata {
-        let sum = |arm: usize, of: fn(&Unit) -> f64| -> f64 {
-            sides[arm].iter().map(|it| of(&it.unit)).sum()
-        };
-        let mean = |arm: usize| sum(arm, |it| it.days_reached) / sum(arm, |it| it.reached);
-        let (first, second) = (sum(0, |it| it.n), sum(1, |it| it.n));
-        let apart = mean(0) - mean(1);
-        if apart.is_finite() {
-            let weight = first * second / (first + second);
-            above += weight * apart;
-            below += weight;
-        }
-    }
-    (below > 0.0).then(|| above / below)
-}
-
-/// Sun's scores of all cuttings, each stratum with its own; batches not followed to the horizon too,
-/// since waits of any length tell something.
-fn score(ground: &Ground, met: &Met) -> Option<(f64, f64)> {
+/// Sun's scores of all cuttings, each stratum with its own; batches not judged too, since waits of any length tell
+/// something.
+fn score(ground: &Ground, met: &Meeting) -> Option<ScoreTest> {
     let rows = |stratum: usize, arm: usize| -> Vec<Row> {
         let subjects = ground.watched.iter();
         let subjects = subjects.filter(|it| it.stratum == stratum && it.arm == arm);
         let pieces = subjects.flat_map(|it| &it.account(ground.milestone).pieces);
-        pieces.map(unit::row).collect()
+        pieces.map(row).collect()
     };
     let one = |&stratum: &usize| met.arms.map(|arm| rows(stratum, arm));
     let strata: Vec<[Vec<Row>; 2]> = met.places.iter().map(one).collect();
-    logrank::log_rank_within(&strata).map(|it| (it.z, it.p))
+    logrank::log_rank_within(&strata).map(|it| ScoreTest { z: it.z, p: it.p })
 }
 
-/// All arms at once; none for fewer than three, or more than 255.
-pub(super) fn overall(table: &Table, ground: &Ground, arms: &[Arm]) -> Option<Overall> {
-    let held: Vec<usize> = (0..arms.len())
-        .filter(|&at| arms[at].replicates > 0)
-        .collect();
-    if held.len() < 3 || held.len() > usize::from(u8::MAX) {
-        return None;
-    }
-    let strata = |make: fn(&Unit, u8) -> Replicate| -> Vec<Vec<Replicate>> {
-        let one = |cell: &Vec<Vec<Member>>| {
-            let arms = (0u8..).zip(&held);
-            let units = arms.flat_map(|(arm, &at)| cell[at].iter().map(move |it| (arm, it)));
-            units
-                .map(|(arm, it)| make(&it.unit, arm))
-                .collect::<Vec<_>>()
-        };
-        let strata = ground.cells.iter().map(one);
-        strata.filter(|stratum| !stratum.is_empty()).collect()
+/// What is to be borne in mind of a pair's figures.
+pub(super) fn cautions(pair: &ArmPair, out: &mut Vec<Caution>) {
+    let also = |it: &Likeness| Caution::AlsoDiffer {
+        arms: pair.arms,
+        key: it.key,
+        values: it.commonest.clone(),
+        goes_along: likeness::goes_along(it),
     };
-    let options = table.options;
-    Some(Overall {
-        strike: permute::several(&strata(Unit::strike), draw(table, options.draws)),
-        days: permute::several(&strata(Unit::waited), draw(table, options.draws_days)),
-    })
+    out.extend(pair.likeness.iter().map(also));
+    if pair.strike.filled > MOST_FILLED {
+        out.push(Caution::Filled {
+            arms: pair.arms,
+            share: pair.strike.filled,
+        });
+    }
 }

@@ -136,7 +136,7 @@ fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String
             &format!(
                 "{}: {} with the air of their first {days} days read; left out: {} still open, {} with too few readings, {} of no use to figures.",
                 one.taxon.as_deref().unwrap_or("All that is meant"),
-                many(air.replicates as u64, "replicate", "replicates"),
+                many(air.places as u64, "place", "places"),
                 air.open,
                 air.unread,
                 air.skipped
@@ -153,7 +153,7 @@ fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String
         out.push_str(&context.lines(&clock(&one.clock, degrees)));
         out.push('\n');
     }
-    out.push_str(&context.lines("Rank correlation r within taxon and wood stage, p by permuting whole replicates, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places, seasons and hands change together with the air."));
+    out.push_str(&context.lines("Rank correlation r of places, batches set beside others of their taxon, wood stage and season; p by permuting whole places, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places and hands change together with the air."));
     out
 }
 
@@ -166,7 +166,7 @@ fn ties(context: &Context, air: &Matters, degrees: Degrees) -> String {
         Column::number("95 %").dropping(1),
         Column::number("p").dropping(2),
         Column::number("points a step").dropping(3),
-        Column::number("replicates").dropping(4),
+        Column::number("places").dropping(4),
     ];
     let rows: Vec<Vec<String>> = air
         .ties
@@ -311,7 +311,7 @@ fn object(told: &Told) -> Value {
                 "p": json::optional(it.map(|f| f.p)),
                 "p_corrected": json::optional(it.map(|_| tie.holm)),
                 "smallest_p": json::optional(it.map(|f| f.smallest_p)),
-                "replicates": it.map(|f| f.pairs),
+                "places": it.map(|f| f.pairs),
                 "strata": it.map(|f| f.strata),
             })
         })
@@ -319,7 +319,7 @@ fn object(told: &Told) -> Value {
     let clock = &told.clock;
     json!({
         "taxon": told.taxon,
-        "replicates": told.air.replicates,
+        "places": told.air.places,
         "open": told.air.open,
         "unread": told.air.unread,
         "skipped": told.air.skipped,

@@ -132,8 +132,8 @@ impl Screen for ArmsScreen {
         );
         let taxon = self.filter.taxon.as_ref();
         let taxon = taxon.map_or_else(String::new, |taxon| format!("{taxon}, "));
-        let horizon = self.figures().and_then(|it| it.comparison()?.horizon);
-        let to = horizon.map_or_else(String::new, |day| format!(" to day {day}"));
+        let horizon = self.figures().and_then(|it| it.comparison()?.basis.day());
+        let to = horizon.map_or_else(String::new, |day| format!(" by day {day}"));
         let done = done(MILESTONES[self.milestone]);
         format!("{done}{to}: {taxon}{what}")
     }

@@ -2,7 +2,7 @@
 //! beneath. It computes no figure.
 
 use super::scale::{self, ArmFigures};
-use crate::analysis::trials::Comparison;
+use crate::analysis::trials::answer::Comparison;
 use crate::text::comparison::{heading, said};
 use crate::text::figures::percent_range;
 use crate::text::verdicts;
@@ -159,9 +159,7 @@ fn head(it: &Comparison, here: &std::ops::Range<usize>, tall: usize, canvas: &mu
     }
     scale::shares(0, from, columns, canvas);
     if tall == 1 {
-        let day = it
-            .horizon
-            .map_or_else(String::new, |day| format!("as of day {day}"));
+        let day = verdicts::basis(it.basis).to_lowercase();
         canvas.text(0, from + columns + 3, &day, Tone::Heading);
     }
 }

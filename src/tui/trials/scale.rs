@@ -2,7 +2,8 @@
 //! the days of each arm on a ruler. Arms are told apart by signs, in either character set the same. It
 //! computes no figure but where a sign stands.
 
-use crate::analysis::trials::{Arm, Comparison, Options, Pair, Point, Share, Trials, compare};
+use crate::analysis::trials::answer::{Arm, ArmPair, ArmShare, Comparison, CurvePoint, Trials};
+use crate::analysis::trials::{TrialOptions, compare};
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::fold::batch::{Batch, BatchCounts};
@@ -45,7 +46,7 @@ pub fn shares(row: usize, from: usize, columns: usize, canvas: &mut Canvas<'_>) 
 
 /// A share with its interval on that scale: `(....x....)`.
 pub fn interval(
-    share: &Share,
+    share: &ArmShare,
     arm: usize,
     (row, from, columns): (usize, usize, usize),
     canvas: &mut Canvas<'_>,
@@ -61,8 +62,8 @@ pub fn interval(
 }
 
 /// A curve's share, low and high at a day: straight lines between its points, from 0 at sticking.
-fn at(curve: &[Point], day: f64) -> [f64; 3] {
-    let three = |point: &Point| {
+fn at(curve: &[CurvePoint], day: f64) -> [f64; 3] {
+    let three = |point: &CurvePoint| {
         let share = point.share;
         [share.value, share.interval.low, share.interval.high]
     };
@@ -84,7 +85,7 @@ fn days(figures: &ArmFigures, canvas: &Canvas<'_>) -> Option<(Scale, u32)> {
     let it = figures.comparison()?;
     let risen = it.arms.iter().filter_map(|arm| day_of(&arm.curve, 1.0));
     let last = risen.fold(0.0, f64::max).ceil() as u32;
-    let last = (last + last / 10).clamp(1, it.horizon?.max(1));
+    let last = (last + last / 10).clamp(1, it.basis.day().unwrap_or(u32::MAX).max(1));
     Some((scale_to(last, canvas), last))
 }
 
@@ -178,7 +179,7 @@ pub fn rulers(
 }
 
 /// The day by which so large a part had got there of those that did by the curve's end.
-fn day_of(curve: &[Point], q: f64) -> Option<f64> {
+fn day_of(curve: &[CurvePoint], q: f64) -> Option<f64> {
     let wanted = q * curve.last()?.share.value;
     let mut before = (0.0, 0.0);
     for point in curve {
@@ -210,7 +211,7 @@ impl ArmFigures {
 
     /// The pair of these two arms, in either order.
     #[must_use]
-    pub fn pair(&self, one: usize, other: usize) -> Option<&Pair> {
+    pub fn pair(&self, one: usize, other: usize) -> Option<&ArmPair> {
         let wanted = [one.min(other), one.max(other)];
         let mut pairs = self.comparison()?.pairs.iter();
         pairs.find(|pair| pair.arms == wanted)
@@ -220,7 +221,7 @@ impl ArmFigures {
     #[must_use]
     pub fn rivals(&self, arm: usize) -> Vec<usize> {
         let pairs = self.comparison().into_iter().flat_map(|it| &it.pairs);
-        let other = |pair: &Pair| match pair.arms {
+        let other = |pair: &ArmPair| match pair.arms {
             [first, second] if first == arm => Some(second),
             [first, second] if second == arm => Some(first),
             _ => None,
@@ -240,18 +241,18 @@ pub fn figures(
     milestone: Milestone,
     go_on: GoOn<'_>,
 ) -> Option<ArmFigures> {
-    let options = Options {
+    let options = TrialOptions {
         about: Selection {
             filter: filter.clone(),
             ..Selection::default()
         },
         by: vec![by],
         milestones: vec![milestone],
-        ..Options::default()
+        ..TrialOptions::default()
     };
     let trials = compare(book, &options, &mut |_, _| go_on())?;
     let comparison = trials.comparisons.first()?;
-    let horizon = comparison.horizon;
+    let horizon = comparison.basis.day();
     let strips = comparison.arms.iter();
     let strips = strips.map(|arm| of_arm(book, arm, horizon)).collect();
     Some(ArmFigures { trials, strips })

@@ -1,7 +1,7 @@
 //! The batches of one arm, or those left out with their reasons; each opens its life. It computes nothing.
 
 use super::scale::at_horizon;
-use crate::analysis::trials::Comparison;
+use crate::analysis::trials::answer::Comparison;
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
 use crate::model::id::Id;
@@ -46,11 +46,12 @@ impl ArmScreen {
             batch: None,
         };
         let day = it
-            .horizon
+            .basis
+            .day()
             .map_or_else(String::new, |day| format!(", day {day}"));
         Self {
             title: format!("{}{day}", arm.name),
-            horizon: it.horizon,
+            horizon: it.basis.day(),
             milestone: it.milestone,
             rows: arm.batches.iter().map(row).collect(),
             chosen: 0,
@@ -62,7 +63,7 @@ impl ArmScreen {
     pub fn left_out(it: &Comparison) -> Self {
         let each = it.left_out.iter();
         let rows = each.map(|left| Row {
-            key: left.key.clone(),
+            key: left.id.clone(),
             reason: Some(verdicts::left_out(&left.reason)),
             batch: None,
         });

@@ -2,12 +2,13 @@
 //! which arm.
 
 use crate::fold::lives::{book_of, entry};
-use struck::analysis::trials::design::{MOST_ARMS, Size, TooLittle, Wanted, layout, size};
+use struck::analysis::trials::design::{
+    MOST_ARMS, PlannedSize, TooLittle, TrialWanted, layout, size,
+};
 use struck::fold::selection::Selection;
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
-use struck::stats::permute;
-use struck::stats::permute::{Draw, Replicate};
+use struck::stats::permute::{Draw, Replicate, Studentised};
 
 /// A nursery's closed batches: two years of one taxon, sixty cuttings a batch, a correlation of 0.08.
 fn rooted_and_looked_at_once() -> struck::fold::Book {
@@ -29,8 +30,8 @@ fn rooted_and_looked_at_once() -> struck::fold::Book {
     book_of(&entries)
 }
 
-fn wanted(arms: u32, worth: f64) -> Wanted {
-    Wanted {
+fn wanted(arms: u32, worth: f64) -> TrialWanted {
+    TrialWanted {
         about: Selection::default(),
         worth,
         arms,
@@ -42,7 +43,7 @@ fn wanted(arms: u32, worth: f64) -> Wanted {
 }
 
 /// How often whole-replicate tests of trials of that size find the difference that it was planned for.
-fn found(size: &Size, level: f64, trials: u32) -> f64 {
+fn found(size: &PlannedSize, level: f64, trials: u32) -> f64 {
     let mut dice = Dice::new(977);
     let arms = size.shares.map(|share| {
         BetaBinomial::new(share, size.rho)
@@ -64,7 +65,7 @@ fn found(size: &Size, level: f64, trials: u32) -> f64 {
             all_up_to: 1000.0,
             ..Draw::seeded(5)
         };
-        found += u32::from(permute::difference(&[stratum], draw).unwrap().p <= level);
+        found += u32::from(Studentised::new(&[stratum], draw).unwrap().permuted().p <= level);
     }
     f64::from(found) / f64::from(trials)
 }

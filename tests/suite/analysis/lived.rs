@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use struck::analysis::air::clocks;
 use struck::analysis::air::clocks::clocks;
+use struck::analysis::air::days;
 use struck::analysis::air::lived::{PlaceAirs, base_of};
 use struck::analysis::air::losses::losses_at;
 use struck::analysis::air::matters;
@@ -17,6 +18,7 @@ use struck::fold::past::stays;
 use struck::fold::selection::Selection;
 use struck::model::listed::Cause;
 use struck::stats::bootstrap::Resampling;
+use struck::stats::dice::Dice;
 use struck::stats::spans;
 
 const HOW: Resampling = Resampling {
@@ -194,7 +196,7 @@ fn asked(book: &Book) -> matters::Matters {
 #[test]
 fn a_tie_that_is_there_is_found_and_no_other() {
     let told = asked(&book(&dry_and_wilted(10)));
-    assert_eq!((told.replicates, told.open), (10, 0));
+    assert_eq!((told.places, told.open), (10, 0));
     let tie = |measure, outcome| {
         let mut ties = told.ties.iter();
         ties.find(|tie| tie.measure == measure && tie.outcome == outcome)
@@ -215,12 +217,89 @@ fn a_tie_that_is_there_is_found_and_no_other() {
     assert!(tie(Measure::Medium, Outcome::Lost).figures.is_none());
 }
 
+/// Six places over three seasons, each with an air and a luck of its own that have nothing to do with each other, and a
+/// season's weather that goes with the season's luck. Batches as replicates, ties were declared in 10–21 % of such.
+#[test]
+fn what_places_and_seasons_do_is_not_put_down_to_the_air() {
+    const TRIALS: u64 = 60;
+    let mut declared = 0;
+    for seed in 0..TRIALS {
+        let mut dice = Dice::new(seed);
+        let places: Vec<(f64, f64)> = (0..6)
+            .map(|_| (65.0 + 25.0 * dice.unit(), 0.3 + 0.5 * dice.unit()))
+            .collect();
+        let mut texts = Vec::new();
+        for season in 0..3_u32 {
+            let weather = 8.0 * dice.unit();
+            for (at, (humid, luck)) in places.iter().enumerate() {
+                let start = day(&format!("{}-05-01", 2024 + season));
+                for ahead in (1..20).step_by(3) {
+                    let on = start + chrono::Days::new(ahead);
+                    let rh = (humid - weather + 2.0 * dice.unit()).round();
+                    for hour in [0, 6, 12, 18] {
+                        let at_time = format!("{on}T{hour:02}:00:00Z");
+                        let air = format!("\"air_c\":22,\"rh_pct\":{rh},\"medium_c\":20");
+                        texts.push(climate(&format!("bench {at}"), &at_time, &air));
+                    }
+                }
+                for batch in 0..3 {
+                    let code = format!("{season}{at}{batch}");
+                    let share = luck - 0.01 * weather + 0.1 * (dice.unit() - 0.5);
+                    let rooted = (40.0 * share.clamp(0.0, 1.0)).round() as u32;
+                    texts.push(format!(
+                        r#"{{"at":"{start}","kind":"stick","batch":"{code}","taxon":"Hebe albicans","stuck":40,"place":"bench {at}","source":"{batch}"}}"#
+                    ));
+                    let on = start + chrono::Days::new(21);
+                    texts.push(format!(
+                        r#"{{"at":"{on}","kind":"look","batch":"{code}","how":"lift","rooted":{rooted},"lost":{{"blackened":{}}}}}"#,
+                        40 - rooted
+                    ));
+                    let on = start + chrono::Days::new(22);
+                    if rooted > 0 {
+                        texts.push(format!(
+                            r#"{{"at":"{on}","kind":"pot","batch":"{code}","count":{rooted}}}"#
+                        ));
+                    }
+                }
+            }
+        }
+        let told = asked(&book(&texts));
+        assert_eq!((told.places, told.open, told.unread), (6, 0, 0));
+        let tied = |tie: &matters::Tie| matches!(tie.verdict, Verdict::More | Verdict::Less);
+        declared += u32::from(told.ties.iter().any(tied));
+    }
+    // 7 % and two standard errors.
+    assert!(
+        f64::from(declared) <= 0.136 * TRIALS as f64,
+        "{declared} of {TRIALS}"
+    );
+}
+
+/// The last reading of a day holds into the next, whether or not the next day is asked for: 80.44 µmol/m²/s all day
+/// are 80.44 × 86 400 s / 10⁶ = 6.95 mol/m², not 23 hours' 6.66.
+#[test]
+fn a_day_asked_for_alone_has_all_its_light() {
+    let mut texts = Vec::new();
+    for date in ["2026-06-01", "2026-06-02"] {
+        for hour in 0..24 {
+            let at = format!("{date}T{hour:02}:00:00Z");
+            texts.push(climate("bench", &at, "\"ppfd\":80.44"));
+        }
+    }
+    let book = book(&texts);
+    let whole = days(&book, "bench", None, None);
+    let first = days(&book, "bench", None, Some(day("2026-06-01")));
+    assert_eq!(first, whole[..1]);
+    let light = first[0].air.light_mol().unwrap();
+    assert!((light - 6.950_016).abs() < 1e-6, "{light}");
+}
+
 #[test]
 fn too_few_are_too_few() {
     let told = asked(&book(&dry_and_wilted(4)));
     assert!(told.ties.iter().all(|tie| tie.verdict == Verdict::TooFew));
     let none = asked(&book(&[]));
-    assert_eq!(none.replicates, 0);
+    assert_eq!(none.places, 0);
 }
 
 /// Batches that root after 150 degree-days above 5 °C, at places of different warmth: the medium's clock is right,

@@ -91,29 +91,6 @@ fn its_screens_are_the_stored_ones() {
     }
 }
 
-/// The tests' page states every cell of the table of how often intervals of a difference hold.
-#[test]
-fn every_cell_of_the_coverage_table_is_stated() {
-    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let page = std::fs::read_to_string(root.join("tests/README.md")).unwrap();
-    let mut reader = csv::Reader::from_path(root.join("tests/data/coverage.csv")).unwrap();
-    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
-    assert_eq!(rows.len(), 45);
-    for line in rows.chunks(3) {
-        let held = |row: &csv::StringRecord| 100.0 * row[4].parse::<f64>().unwrap();
-        let shares: Vec<&str> = line.iter().map(|row| &row[2]).collect();
-        assert_eq!(shares, ["0.3", "0.6", "0.95"]);
-        let cells: Vec<String> = line.iter().map(|row| format!("{:.1}", held(row))).collect();
-        let stated = format!(
-            "| {} | {} | {} |",
-            &line[0][0],
-            &line[0][1],
-            cells.join(" | ")
-        );
-        assert!(page.contains(&stated), "tests/README.md lacks {stated}");
-    }
-}
-
 /// The first steps, done as written, give the figures that the page shows.
 #[test]
 fn the_first_steps_give_the_figures_shown() {

@@ -3,8 +3,10 @@
 //! Reference values: scipy 1.17.1 (`stats.spearmanr`, `stats.linregress`, `stats.rankdata`,
 //! `stats.permutation_test` over all pairings or all signs), worked out once for the numbers below.
 
-use struck::stats::association::{association, paired, ranks, rho, slope};
+use struck::stats::association::{Membership, association, cramers_v, paired, ranks, rho, slope};
 use struck::stats::bootstrap::Resampling;
+
+use super::assert_close;
 
 const X: [f64; 10] = [0.42, 0.51, 0.38, 0.77, 0.63, 0.51, 0.95, 0.29, 0.58, 0.70];
 const Y: [f64; 10] = [0.05, 0.10, 0.08, 0.22, 0.10, 0.12, 0.30, 0.02, 0.15, 0.15];
@@ -101,4 +103,45 @@ fn p_keeps_its_level() {
         .count();
     // 20 of 400 expected; 8 to 36 holds 99.9 % of binomial draws.
     assert!((8..=36).contains(&small), "{small}");
+}
+
+/// Bergsma 2013 by hand: [[8, 2], [3, 7]] has χ² = 20 · 50²/(10 · 10 · 11 · 9) = 5.050 505, φ² = 0.252 525, less 1/19
+/// 0.199 894; r̃ − 1 and c̃ − 1 are 18/19.
+#[test]
+fn cramers_v_is_bias_corrected() {
+    let mut units = Vec::new();
+    for (arm, level, count) in [(0, 0, 8), (0, 1, 2), (1, 0, 3), (1, 1, 7)] {
+        let unit = Membership {
+            stratum: 0,
+            arm,
+            level,
+        };
+        units.extend(std::iter::repeat_n(unit, count));
+    }
+    let found = cramers_v(&units, 999, 1).unwrap();
+    assert_close(found.v, 0.459_346, 1e-6);
+    // Fisher's exact p of the table is 0.07, that of χ² 0.025.
+    assert!((0.02..0.12).contains(&found.p), "{}", found.p);
+}
+
+/// In pairs a fact that always goes one way is the arms over again; one that goes either way is not, and one that is
+/// the same throughout says nothing.
+#[test]
+fn cramers_v_over_strata_counts_what_goes_one_way() {
+    let pairs = |level: fn(usize, usize) -> usize| {
+        let unit = |stratum, arm| Membership {
+            stratum,
+            arm,
+            level: level(stratum, arm),
+        };
+        let units: Vec<Membership> = (0..10)
+            .flat_map(|stratum| [unit(stratum, 0), unit(stratum, 1)])
+            .collect();
+        cramers_v(&units, 999, 1)
+    };
+    let along = pairs(|_, arm| arm).unwrap();
+    assert!(along.v > 0.999 && along.p < 0.01, "{along:?}");
+    let either = pairs(|stratum, arm| (stratum + arm) % 2).unwrap();
+    assert!(either.v < 0.01 && either.p > 0.5, "{either:?}");
+    assert_eq!(pairs(|stratum, _| stratum), None);
 }

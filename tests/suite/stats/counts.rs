@@ -2,8 +2,7 @@
 
 use struck::stats::clusters::{Cluster, common_rho, fit};
 use struck::stats::clusters::{spread, within_groups};
-use struck::stats::permute;
-use struck::stats::permute::{Draw, Replicate};
+use struck::stats::permute::{Draw, Replicate, Studentised};
 use struck::stats::tables;
 use struck::stats::tables::Table2x2;
 use struck::stats::tables::{WholeTable, fisher_exact};
@@ -140,6 +139,15 @@ fn arms(row: &Row, mean_of_shares: bool) -> Vec<Replicate> {
         .collect()
 }
 
+/// Whether replicates are of one size, as many in either arm.
+fn are_alike(replicates: &[Replicate]) -> bool {
+    let first = replicates.iter().filter(|it| it.arm == 0).count();
+    let one_size = replicates
+        .iter()
+        .all(|it| it.weight == replicates[0].weight);
+    one_size && 2 * first == replicates.len()
+}
+
 fn permutation(row: &Row) -> bool {
     let Some(rest) = row.quantity.strip_prefix("clusterperm_diff_") else {
         return false;
@@ -148,16 +156,17 @@ fn permutation(row: &Row) -> bool {
         Some(what) => (true, what),
         None => (false, rest.strip_prefix("pooled").unwrap()),
     };
-    let tested = permute::difference(&[arms(row, mean)], Draw::seeded(1)).unwrap();
-    row.check(match what {
-        "" => tested.observed,
-        "_p_two_sided_abs" => tested.p,
-        "_p_greater" => tested.p_upper,
-        _ => panic!("{row:?}"),
-    });
+    let replicates = arms(row, mean);
+    let test = Studentised::new(std::slice::from_ref(&replicates), Draw::seeded(1)).unwrap();
+    let tested = test.permuted();
+    match what {
+        "" => row.check(test.difference()),
+        // Studentising changes nothing where replicates are of one size and arms of one number.
+        "_p_two_sided_abs" if are_alike(&replicates) => row.check(tested.p),
+        _ => return false,
+    }
     if let Ok(all) = row.arg.parse::<usize>() {
-        assert!(tested.exact);
-        assert_eq!((tested.arrangements, tested.possible), (all, all as f64));
+        assert_eq!((tested.arrangements, tested.exact), (all, true));
     }
     true
 }
@@ -166,6 +175,7 @@ fn permutation(row: &Row) -> bool {
 fn every_published_row_of_counts_is_met() {
     let all = rows("expected_counts_tests");
     let conditional = "the conditional odds ratio is not shown; Mantel and Haenszel's is";
+    let unlike = "of unlike arms or sizes the published p is of the plain difference, ours of the studentised";
     let skipped = [
         ("fisher_cond_OR", conditional),
         ("fisher_cond_OR_lo95", conditional),
@@ -174,12 +184,23 @@ fn every_published_row_of_counts_is_met() {
             "cmh_exact_p",
             "the exact form is not shown; whole replicates are permuted instead",
         ),
+        ("clusterperm_diff_mean_prop_p_two_sided_abs", unlike),
+        ("clusterperm_diff_pooled_p_two_sided_abs", unlike),
+        (
+            "clusterperm_diff_mean_prop_p_greater",
+            "one-sided p is not shown",
+        ),
+        (
+            "clusterperm_diff_pooled_p_greater",
+            "one-sided p is not shown",
+        ),
     ];
     let checked = run(&all, &skipped, |row| {
         fisher(row) || mantel_haenszel(row) || permutation(row) || spread_between_clusters(row)
     });
-    // Left: three rows for each of five tables of Fisher's, one for each of four stratified tables.
-    assert_eq!((checked, all.len()), (167 - 15 - 4, 167));
+    // Left: three rows for each of five tables of Fisher's, one for each of four stratified tables; eight one-sided,
+    // three of unlike arms or sizes.
+    assert_eq!((checked, all.len()), (167 - 15 - 4 - 8 - 3, 167));
 }
 
 #[test]
@@ -225,10 +246,11 @@ fn one_batch_a_cell_cannot_settle_anything() {
         vec![one(0), one(1)]
     };
     let trial: Vec<_> = plum.iter().map(batches).collect();
-    let tested = permute::difference(&trial, Draw::seeded(1)).unwrap();
+    let test = Studentised::new(&trial, Draw::seeded(1)).unwrap();
+    let tested = test.permuted();
     assert_eq!((tested.p, tested.smallest_p), (0.5, 0.5));
     assert_eq!((tested.arrangements, tested.exact), (4, true));
-    assert_close(tested.observed, 0.3083333, 5e-8);
+    assert_close(test.difference(), 0.3083333, 5e-8);
 }
 
 /// The clusters of a data file, those alike in these columns together: how many reached, out of the sum of

@@ -7,9 +7,7 @@ use statrs::distribution::{Discrete, Hypergeometric};
 use struck::stats::clusters::{Cluster, fit};
 use struck::stats::counts::BetaBinomial;
 use struck::stats::counts::Discrete as Chances;
-use struck::stats::invert;
-use struck::stats::permute;
-use struck::stats::permute::{Draw, Replicate};
+use struck::stats::permute::{self, Draw, Replicate, Studentised};
 use struck::stats::special::{normal_cdf, normal_density, normal_quantile};
 use struck::stats::tables::{Table2x2, WholeTable, fisher_exact};
 use struck::stats::{air, clusters, mixing, tables, units};
@@ -49,40 +47,43 @@ proptest! {
     #[test]
     fn a_permutation_p_is_a_share_and_knows_no_side(strata in prop::collection::vec(stratum(), 1..3)) {
         let draw = Draw::seeded(7);
-        let one = permute::difference(&strata, draw).unwrap();
-        let other = permute::difference(&swapped(&strata), draw).unwrap();
+        let test = Studentised::new(&strata, draw).unwrap();
+        let turned = Studentised::new(&swapped(&strata), draw).unwrap();
+        let (one, other) = (test.permuted(), turned.permuted());
         prop_assert!(one.p > 0.0 && one.p <= 1.0);
         prop_assert!(one.p >= one.smallest_p - 1e-12);
-        prop_assert!(one.exact && one.arrangements as f64 == one.possible);
-        prop_assert!((one.observed + other.observed).abs() < 1e-12);
-        prop_assert!((one.p - other.p).abs() < 1e-12);
-        prop_assert!((one.p_lower - other.p_upper).abs() < 1e-12);
+        prop_assert!(one.exact);
+        prop_assert!((test.difference() + turned.difference()).abs() < 1e-12);
+        prop_assert!((test.standard_error() - turned.standard_error()).abs() < 1e-12);
+        prop_assert_eq!(one, other);
     }
 
     #[test]
     fn an_inverted_interval_holds_its_value_and_agrees_with_p(
         strata in prop::collection::vec(stratum(), 1..3),
-        shift in -0.5f64..0.5,
     ) {
         let draw = Draw::seeded(7);
-        let found = invert::interval(&strata, 0.95, draw).unwrap();
-        let (low, high) = (found.interval.low, found.interval.high);
-        prop_assert!(low <= found.value + 1e-9 && found.value <= high + 1e-9);
-        // By the meaning of the interval: test the replicates with the shift taken off.
-        let take = |r: &Replicate| Replicate {
-            sum: if r.arm == 0 { r.sum - shift * r.weight } else { r.sum },
-            ..*r
-        };
-        let moved: Vec<Vec<_>> = strata.iter().map(|s| s.iter().map(take).collect()).collect();
-        let p = permute::difference(&moved, draw).unwrap().p;
-        if low + 1e-6 < shift && shift < high - 1e-6 {
-            prop_assert!(p > 0.05 - 1e-9, "{shift} inside {low}..{high} but p {p}");
+        let test = Studentised::new(&strata, draw).unwrap();
+        let ends = test.interval(0.95);
+        let (low, high) = (ends.low, ends.high);
+        prop_assert!(low <= test.difference() + 1e-9 && test.difference() <= high + 1e-9);
+        // By the meaning of the interval: the replicates with an end taken off are rejected just outside of it,
+        // and not just inside.
+        for end in [low, high].into_iter().filter(|end| end.is_finite()) {
+            let far = end - test.difference();
+            for (part, inside) in [(1.0 - 1e-4, true), (1.0 + 1e-4, false)] {
+                let shift = test.difference() + part * far;
+                let take = |r: &Replicate| Replicate {
+                    sum: if r.arm == 0 { r.sum - shift * r.weight } else { r.sum },
+                    ..*r
+                };
+                let moved: Vec<Vec<_>> = strata.iter().map(|s| s.iter().map(take).collect()).collect();
+                let p = Studentised::new(&moved, draw).unwrap().permuted().p;
+                prop_assert!((p > 0.05 + 1e-9) == inside, "{shift} by {low}..{high}: p {p}");
+            }
         }
-        if shift < low - 1e-6 || high + 1e-6 < shift {
-            prop_assert!(p <= 0.05 + 1e-9, "{shift} outside {low}..{high} but p {p}");
-        }
-        let turned = invert::interval(&swapped(&strata), 0.95, draw).unwrap().interval;
-        prop_assert!(turned.low == -high || (turned.low + high).abs() < 1e-9);
+        let turned = Studentised::new(&swapped(&strata), draw).unwrap().interval(0.95);
+        prop_assert!(turned.low == -high || (turned.low + high).abs() < 1e-6);
     }
 
     #[test]
@@ -316,37 +317,6 @@ fn fits_stand_at_the_ends_of_their_range() {
 }
 
 #[test]
-fn several_arms_with_two_agree_with_the_square_of_the_difference() {
-    let share = |arm: u8, sum: f64| Replicate {
-        arm,
-        sum,
-        weight: 12.0,
-    };
-    let trial = vec![vec![
-        share(0, 2.0),
-        share(0, 3.0),
-        share(0, 5.0),
-        share(0, 4.0),
-        share(1, 8.0),
-        share(1, 4.0),
-        share(1, 9.0),
-        share(1, 7.0),
-    ]];
-    let two = permute::difference(&trial, Draw::seeded(1)).unwrap();
-    let all = permute::several(&trial, Draw::seeded(1)).unwrap();
-    assert_close(two.p, all.p, 1e-12);
-    assert_close(all.observed, 24.0 * two.observed.powi(2), 1e-9);
-    assert_eq!(
-        permute::several(&[vec![share(0, 1.0)]], Draw::seeded(1)),
-        None
-    );
-    assert_eq!(
-        permute::difference(&[vec![share(0, 1.0)]], Draw::seeded(1)),
-        None
-    );
-}
-
-#[test]
 fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
     let replicate = |i: u32| Replicate {
         arm: (i % 2) as u8,
@@ -354,12 +324,14 @@ fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
         weight: 12.0,
     };
     let trial = vec![(0..16).map(replicate).collect::<Vec<_>>()];
-    let all = permute::difference(&trial, Draw::seeded(3)).unwrap();
+    let all = Studentised::new(&trial, Draw::seeded(3))
+        .unwrap()
+        .permuted();
     let few = Draw {
         all_up_to: 0.0,
         ..Draw::seeded(3)
     };
-    let drawn = permute::difference(&trial, few).unwrap();
+    let drawn = Studentised::new(&trial, few).unwrap().permuted();
     assert!(all.exact && !drawn.exact);
     assert_eq!((all.arrangements, drawn.arrangements), (12_870, 10_000));
     let error = (all.p * (1.0 - all.p) / 10_000.0).sqrt();
@@ -369,10 +341,11 @@ fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
         all.p,
         drawn.p
     );
-    assert_eq!(permute::difference(&trial, few).unwrap(), drawn);
-    let by_all = invert::interval(&trial, 0.95, Draw::seeded(3))
+    let again = Studentised::new(&trial, few).unwrap();
+    assert_eq!(again.permuted(), drawn);
+    let by_all = Studentised::new(&trial, Draw::seeded(3))
         .unwrap()
-        .interval;
-    let by_draw = invert::interval(&trial, 0.95, few).unwrap().interval;
+        .interval(0.95);
+    let by_draw = again.interval(0.95);
     assert!((by_all.low - by_draw.low).abs() < 0.02 && (by_all.high - by_draw.high).abs() < 0.02);
 }

@@ -7,3 +7,4 @@ pub mod entries;
 pub mod harm;
 pub mod lines;
 pub mod simulated;
+pub mod simulated_trials;

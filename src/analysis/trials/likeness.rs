@@ -1,0 +1,227 @@
+//! Whether like is compared with like: which other recorded facts go with the arms within strata, and what else
+//! weakens the figures. It changes no figure.
+
+use super::answer::{Arm, ArmPair, Caution, Fact, Likeness};
+use super::basis::Ground;
+use super::table::{Subject, Table, name_of};
+use crate::fold::Book;
+use crate::fold::batch::Batch;
+use crate::model::filter::GroupKey;
+use crate::model::text::folded;
+use crate::stats::association::{Membership, cramers_v};
+use std::collections::BTreeMap;
+
+/// From this V on a fact is named beside the verdict.
+const NAMED: f64 = 0.3;
+/// From this V on, and with p at most [`ALONG_P`], it cannot be told apart from the arms.
+const ALONG: f64 = 0.8;
+const ALONG_P: f64 = 0.05;
+/// Ways of permuting a fact that are looked at.
+const DRAWS: usize = 999;
+
+/// Facts in which arms may differ unmeant.
+const FACTS: [Fact; 11] = [
+    Fact::Key(GroupKey::Wood),
+    Fact::Key(GroupKey::Hormone),
+    Fact::Key(GroupKey::Cover),
+    Fact::Key(GroupKey::Cut),
+    Fact::Key(GroupKey::Piece),
+    Fact::Key(GroupKey::Medium),
+    Fact::Container,
+    Fact::Key(GroupKey::Source),
+    Fact::Key(GroupKey::Place),
+    Fact::Key(GroupKey::Season),
+    Fact::Key(GroupKey::Month),
+];
+
+/// Keys that are days of sticking themselves.
+const TIMES: [GroupKey; 3] = [GroupKey::Season, GroupKey::Month, GroupKey::Week];
+
+fn value_of(fact: Fact, book: &Book, batch: &Batch) -> Option<String> {
+    match fact {
+        // The same month of any year: the season is a fact of its own.
+        Fact::Key(GroupKey::Month) => Some(batch.stuck_on.format("%B").to_string()),
+        Fact::Key(key) => key.value_for(book, batch),
+        Fact::Container => batch.stick.container.clone(),
+    }
+}
+
+/// Whether a fact cannot be told apart from the arms.
+pub(super) fn goes_along(it: &Likeness) -> bool {
+    it.v >= ALONG && it.p <= ALONG_P
+}
+
+fn is_time(fact: Fact) -> bool {
+    matches!(fact, Fact::Key(key) if TIMES.contains(&key))
+}
+
+/// The facts that go with two arms so far that they are named, in the order of the table above.
+pub(super) fn of_pair(table: &Table, ground: &Ground, arms: [usize; 2]) -> Vec<Likeness> {
+    let mine: Vec<&Subject> = ground
+        .judged
+        .iter()
+        .filter(|it| arms.contains(&it.arm))
+        .collect();
+    let asked = FACTS.into_iter().filter(|&fact| is_asked(table, fact));
+    asked
+        .filter_map(|fact| likeness(table, &mine, arms, fact))
+        .filter(|it| it.v >= NAMED)
+        .collect()
+}
+
+/// Facts that the arms or the strata are made of are not asked, nor the time of year where time makes the arms.
+fn is_asked(table: &Table, fact: Fact) -> bool {
+    let Fact::Key(key) = fact else { return true };
+    let (split, strata) = (table.options.split(), &table.within);
+    let by_time = is_time(fact) && split.iter().any(|key| TIMES.contains(key));
+    !split.contains(&key) && !strata.contains(&key) && !by_time
+}
+
+fn likeness(table: &Table, mine: &[&Subject], arms: [usize; 2], fact: Fact) -> Option<Likeness> {
+    let values: Vec<Option<String>> = mine
+        .iter()
+        .map(|it| value_of(fact, table.book, it.batch()))
+        .collect();
+    let folded_values = values.iter().map(|value| value.as_deref().map(folded));
+    let mut numbers: BTreeMap<Option<String>, usize> = BTreeMap::new();
+    for value in folded_values.clone() {
+        let next = numbers.len();
+        numbers.entry(value).or_insert(next);
+    }
+    let members: Vec<Membership> = mine
+        .iter()
+        .zip(folded_values)
+        .map(|(it, value)| Membership {
+            stratum: it.stratum,
+            arm: usize::from(it.arm == arms[1]),
+            level: numbers.get(&value).copied().unwrap_or_default(),
+        })
+        .collect();
+    let found = cramers_v(&members, DRAWS, table.options.seed)?;
+    let commonest = arms.map(|arm| commonest(mine, &values, arm));
+    let defines = arms.iter().zip(&commonest).all(|(&arm, value)| {
+        let value = value.as_deref();
+        value.is_some_and(|value| is_named(&name_of(&table.arms[arm]), value))
+    });
+    (!defines).then_some(Likeness {
+        key: fact,
+        v: found.v,
+        p: found.p,
+        commonest,
+    })
+}
+
+/// An arm's commonest value, the first by letters among equals.
+fn commonest(mine: &[&Subject], values: &[Option<String>], arm: usize) -> Option<String> {
+    let mut counts: BTreeMap<&Option<String>, usize> = BTreeMap::new();
+    for (_, value) in mine.iter().zip(values).filter(|(it, _)| it.arm == arm) {
+        *counts.entry(value).or_default() += 1;
+    }
+    let most = counts.values().max().copied().unwrap_or_default();
+    let first = counts.into_iter().find(|(_, count)| *count == most);
+    first.and_then(|(value, _)| value.clone())
+}
+
+/// Whether an arm bears the name of a fact's value, whole or begun: `soft` of softwood, `IBA 1000` of
+/// `IBA 1000 ppm talc`. Such a fact is what the arms are, not what differs besides.
+fn is_named(arm: &str, value: &str) -> bool {
+    let (arm, value) = (folded(arm), folded(value));
+    arm.starts_with(&value) || value.starts_with(&arm)
+}
+
+/// The facts whose values the arms are named by.
+pub(super) fn defined_by(table: &Table, ground: &Ground) -> Vec<Fact> {
+    let defines = |fact: &Fact| {
+        let mut values = ground.judged.iter().map(|it| {
+            let value = value_of(*fact, table.book, it.batch());
+            value.is_some_and(|value| is_named(&name_of(&table.arms[it.arm]), &value))
+        });
+        !ground.judged.is_empty() && is_asked(table, *fact) && values.all(|named| named)
+    };
+    let mut out: Vec<Fact> = table.options.split().into_iter().map(Fact::Key).collect();
+    out.extend(FACTS.iter().filter(|fact| defines(fact)));
+    out
+}
+
+/// What is to be borne in mind, the weightiest first.
+pub(super) fn cautions(
+    table: &Table,
+    ground: &Ground,
+    arms: &[Arm],
+    pairs: &[ArmPair],
+    of_pairs: Vec<Caution>,
+) -> Vec<Caution> {
+    let mut out = Vec::new();
+    for (arm, figures) in arms.iter().enumerate() {
+        out.extend(coming(ground, arm));
+        let batches = figures.too_young;
+        if batches > 0 {
+            out.push(Caution::TooYoung { arm, batches });
+        }
+    }
+    let by_wood = table.options.split().contains(&GroupKey::Wood);
+    for caution in of_pairs {
+        out.push(match caution {
+            Caution::AlsoDiffer { arms, key, .. } if by_wood && is_time(key) => {
+                Caution::TimeOfYear { arms }
+            }
+            other => other,
+        });
+    }
+    out.dedup();
+    guesses(ground, arms, &mut out);
+    for (at, arm) in arms.iter().enumerate() {
+        if arm.replicates == 1 {
+            out.push(Caution::OneReplicate { arm: at });
+        }
+        let batches = arm.batches.len();
+        if arm.replicates < batches {
+            out.push(Caution::Shared {
+                arm: at,
+                batches,
+                replicates: arm.replicates,
+            });
+        }
+    }
+    let cuttings: f64 = arms.iter().map(|a| f64::from(a.stuck) - a.counted).sum();
+    out.extend((cuttings > 1e-9).then_some(Caution::TakenAway { cuttings }));
+    let rounded = pairs.iter().any(|pair| pair.strike.second_opinions.rounded);
+    out.extend(rounded.then_some(Caution::Rounded));
+    out
+}
+
+/// More of what an arm has in the end than this after the day of comparison, and the comparison is of pace, not of
+/// how many (our own rule).
+const LATE: f64 = 0.1;
+
+fn coming(ground: &Ground, arm: usize) -> Option<Caution> {
+    let day = ground.basis.day()?;
+    let accounts = || {
+        let mine = ground.judged.iter().filter(|it| it.arm == arm);
+        mine.map(|it| it.account(ground.milestone))
+    };
+    let ever: f64 = accounts().map(|it| it.reached).sum();
+    let later = ever - accounts().map(|it| it.reached_by(day)).sum::<f64>();
+    (later > LATE * ever).then_some(Caution::StillComing { arm, later, ever })
+}
+
+fn guesses(ground: &Ground, arms: &[Arm], out: &mut Vec<Caution>) {
+    let mut some = 0;
+    for (at, _) in arms.iter().enumerate() {
+        let mine = || ground.judged.iter().filter(|it| it.arm == at);
+        let guessed = mine().filter(|it| only_guesses(it.batch())).count();
+        if guessed > 0 && guessed == mine().count() {
+            out.push(Caution::OnlyGuesses { arm: at });
+        } else {
+            some += guessed;
+        }
+    }
+    if some > 0 {
+        out.push(Caution::SomeGuesses { batches: some });
+    }
+}
+
+fn only_guesses(batch: &Batch) -> bool {
+    let mut tallies = batch.inspections.iter().filter_map(|it| it.tally);
+    batch.rests_on_guesses() && tallies.all(|tally| tally.about.is_some())
+}
