@@ -350,6 +350,10 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             goes_along,
         } => {
             let value = |at: usize| values[at].as_deref().unwrap_or("not recorded");
+            if values[0] == values[1] {
+                let both = format!("{} mostly in both, in one more often", value(0));
+                return format!("{} differs too: {both}", fact(*key));
+            }
             let mostly = if *goes_along { "" } else { "mostly " };
             format!(
                 "{} differs too: {mostly}{} for {}, {mostly}{} for {}",

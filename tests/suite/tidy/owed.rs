@@ -17,12 +17,10 @@ pub const CIRCLES: [&[&str]; 3] = [
 ];
 
 /// Names that say nothing or that two bear, with how often each may stand at most.
-pub const NAMES: [(&str, usize); 23] = [
+pub const NAMES: [(&str, usize); 17] = [
     ("analysis: fn of", 8),
-    ("analysis: struct Seen", 1),
     ("analysis: type Caution, which another type bears", 2),
     ("analysis: type Cells, which another type bears", 1),
-    ("analysis: type Kind, which another type bears", 1),
     ("analysis: type Outcome, which another type bears", 1),
     ("analysis: type Split, which another type bears", 2),
     ("analysis: type Verdict, which another type bears", 2),
@@ -31,14 +29,10 @@ pub const NAMES: [(&str, usize); 23] = [
     ("app: fn told", 1),
     ("app: type Cells, which another type bears", 1),
     ("cli: as said", 2),
-    ("cli: fn of", 1),
     ("fold: fn of", 1),
     ("fold: type Level, which another type bears", 1),
     ("model: fn of", 1),
-    ("model: type Kind, which another type bears", 1),
     ("stats: type Outcome, which another type bears", 1),
-    ("text: fn of", 1),
     ("text: fn said", 1),
-    ("text: type Caution, which another type bears", 1),
     ("text: type Level, which another type bears", 1),
 ];
