@@ -195,10 +195,16 @@ impl Studentised {
     #[must_use]
     pub fn interval(&self, level: f64) -> Interval {
         let alpha = 1.0 - level + SLACK;
-        Interval {
-            low: self.end(alpha, -1.0),
-            high: self.end(alpha, 1.0),
+        let (low, high) = (self.end(alpha, -1.0), self.end(alpha, 1.0));
+        // Whole counts tie at no difference and nowhere near it, so the test may hold at 0 while it rejects what is
+        // close by. An interval that left 0 out would then contradict its own test.
+        if self.p_of_shift(0.0) > alpha {
+            return Interval {
+                low: low.min(0.0),
+                high: high.max(0.0),
+            };
         }
+        Interval { low, high }
     }
 
     fn end(&self, alpha: f64, way: f64) -> f64 {
