@@ -166,10 +166,12 @@ fn heading(common: &Common, screen: &dyn Screen, canvas: &mut Canvas<'_>) {
 /// As many keys as fit, in the order of the table.
 fn hints(screen: &dyn Screen, common: &Common, canvas: &mut Canvas<'_>) {
     let context = screen.context();
-    let help = keys::TABLE
+    let live = keys::live(context);
+    let help = live
         .iter()
+        .copied()
         .find(|row| row.command == keys::Command::Help);
-    let hinted = keys::live(context)
+    let hinted = live
         .into_iter()
         .filter(|row| !row.hint.is_empty() && !screen.is_idle(common, row.command))
         .filter(|row| row.command != keys::Command::Help || screen.typed_text().is_empty());

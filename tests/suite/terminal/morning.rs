@@ -158,7 +158,7 @@ fn a_morning_s_work_is_in_the_journal_to_the_letter() {
     assert!(checked.contains("32 entries"), "{checked}");
     let third = home.open();
     assert!(
-        !third.wait("Bench: ").contains("unfinished"),
+        !third.wait("Bench, walking: ").contains("unfinished"),
         "offered twice"
     );
 }
