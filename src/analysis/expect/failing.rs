@@ -26,11 +26,12 @@ const MANY_DEAD: u32 = 3;
 const FASTER: f64 = 1.5;
 /// Days for which mould counts as of late (common practice: a fortnight).
 const OF_LATE: i64 = 14;
-/// Losses that come by with at least this chance at one look are ordinary: a batch has some six looks, and at most one in
-/// twenty batches may be called failing for nothing.
-const RARE: f64 = 0.01;
-/// The same for a spreading cause, which has also grown from the look before: one in four.
-const RARE_SPREAD: f64 = 0.25;
+/// Losses that come by with at least this chance at one look are ordinary (our own rule, tried on simulated journals: at most
+/// one in twenty batches may be called failing for nothing).
+const RARE: f64 = 0.03;
+/// The same for what a spreading cause took at two looks together, beside the usual loss by that cause: it must also have
+/// grown between them (our own rule, tried on simulated journals).
+const RARE_SPREAD: f64 = 0.3;
 /// No loss is taken to go on faster than this each day.
 const FASTEST: f64 = 0.1;
 /// Causes that go from one cutting to the next.
@@ -114,6 +115,14 @@ pub struct OrdinaryLoss {
 }
 
 impl OrdinaryLoss {
+    /// That part of it which one cause takes.
+    fn part(self, part: f64) -> Self {
+        Self {
+            share: self.share * part,
+            ..self
+        }
+    }
+
     /// Whether so many of so many dead are rarer than that chance.
     fn is_exceeded(self, lost: u32, of: u32, chance: f64) -> bool {
         let share = self.share.clamp(1e-4, 0.95);
@@ -177,9 +186,9 @@ impl Toll {
         Cause::ALL.iter().fold(Cause::Blackened, worst)
     }
 
-    fn is_rare(&self, batch: &Batch, lost: u32, chance: f64, ordinary: &Ordinary<'_>) -> bool {
+    fn is_rare(&self, batch: &Batch, ordinary: &Ordinary<'_>) -> bool {
         let usual = ordinary(batch, self.ages[0], self.ages[1]);
-        usual.is_none_or(|usual| usual.is_exceeded(lost, self.of, chance))
+        usual.is_none_or(|usual| usual.is_exceeded(self.lost.total(), self.of, RARE))
     }
 }
 
@@ -218,15 +227,17 @@ fn dead(inspection: &Inspection) -> Lost {
 }
 
 /// Why a batch is failing by itself, if it is.
-fn alone(batch: &Batch, ordinary: &Ordinary<'_>) -> Option<FailingSign> {
+fn alone(batch: &Batch, parts: &CauseParts, ordinary: &Ordinary<'_>) -> Option<FailingSign> {
     let tolls = tolls(batch);
     let last = tolls.last().filter(|last| !last.potted)?;
     if let [.., before, _] = tolls.as_slice() {
         let mut causes = SPREADING.into_iter();
         let spreads = |cause: &Cause| {
-            let now = last.by_cause(*cause);
+            let usual = ordinary(batch, before.ages[0], last.ages[1]);
+            let usual = usual.map(|usual| usual.part(parts.of(*cause)));
+            let both = before.by_cause(*cause).lost + last.by_cause(*cause).lost;
             is_spreading(before, last, *cause)
-                && last.is_rare(batch, now.lost, RARE_SPREAD, ordinary)
+                && usual.is_none_or(|usual| usual.is_exceeded(both, before.of, RARE_SPREAD))
         };
         if let Some(cause) = causes.find(spreads) {
             return Some(FailingSign::Spreading {
@@ -240,11 +251,35 @@ fn alone(batch: &Batch, ordinary: &Ordinary<'_>) -> Option<FailingSign> {
     let is_heavy = share(now.lost, now.of) > HEAVY && now.lost >= FEWEST_DEAD;
     // What is left once most were potted is what hung back.
     let is_left_over = 2 * batch.counts.potted > batch.counts.stuck;
-    let is_alarm = is_heavy && !is_left_over && last.is_rare(batch, now.lost, RARE, ordinary);
+    let is_alarm = is_heavy && !is_left_over && last.is_rare(batch, ordinary);
     is_alarm.then(|| FailingSign::Heavy {
         cause: last.cause(),
         now,
     })
+}
+
+/// What part of all that died in a journal's batches died of each spreading cause.
+struct CauseParts([f64; SPREADING.len()]);
+
+impl CauseParts {
+    /// Of all batches; as if one cutting more had died of each cause.
+    fn learn(batches: &[Arc<Batch>]) -> Self {
+        let mut all = Lost::default();
+        for inspection in batches.iter().flat_map(|batch| &batch.inspections) {
+            let dead = dead(inspection);
+            for cause in Cause::ALL {
+                all.add(*cause, dead.of(*cause));
+            }
+        }
+        let whole = f64::from(all.total()) + Cause::ALL.len() as f64;
+        Self(SPREADING.map(|cause| (f64::from(all.of(cause)) + 1.0) / whole))
+    }
+
+    /// The part of a cause; all of them for one that does not spread.
+    fn of(&self, cause: Cause) -> f64 {
+        let at = SPREADING.iter().position(|spreading| *spreading == cause);
+        at.and_then(|at| self.0.get(at)).copied().unwrap_or(1.0)
+    }
 }
 
 /// Whether a cause takes more from look to look: faster a day, and more dead than before or many
@@ -333,9 +368,10 @@ pub fn failing(
                 * (1.0 + (n - 1.0).max(0.0) * usual.correlation);
         }
     }
+    let parts = CauseParts::learn(&book.batches_on(on));
     let mut out: HashMap<Id, Vec<FailingSign>> = HashMap::new();
     for batch in open {
-        let mut signs: Vec<FailingSign> = alone(batch, ordinary).into_iter().collect();
+        let mut signs: Vec<FailingSign> = alone(batch, &parts, ordinary).into_iter().collect();
         let here = key(batch).and_then(|key| places.get(&key));
         let here = here.filter(|held| held.is_alarm());
         if let (Some(held), Some(now), Some(place)) = (here, mould(batch, on), &batch.place) {

@@ -136,6 +136,7 @@ const SITUATIONS: &[Situation] = &[
     // Heavy losses: more than one in ten, and more than one.
     (WEIGELA, &[(14, "look how=lift lost.blackened=3")], &[(14, "failing 14 heavy-loss"), (21, "failing 14 heavy-loss expected")]),
     (WEIGELA, &[(14, "look how=lift lost.blackened=2")], &[(14, "waiting 21 expected")]),
+    (WEIGELA, &[(14, "look how=lift lost.blackened=6")], &[(14, "failing 14 heavy-loss"), (21, "failing 14 heavy-loss expected")]),
     ("taxon=Hebe wood=softwood", &[(10, "discard count=15 why=surplus"), (14, "look how=lift lost.wilted=1")], &[(14, "waiting 21 interval")]),
     (WEIGELA, &[(14, "look how=lift lost.eaten=3"), (20, "look how=lift rooted=9")], &[(20, "waiting 24 expected")]),
     (WEIGELA, &[(38, "look how=lift bottom=9 lost.blackened=9"), (38, "pot count=9")], &[(38, "waiting 45 overdue")]),
@@ -144,9 +145,10 @@ const SITUATIONS: &[Situation] = &[
     (WEIGELA, &[(14, "look how=lift lost.blackened=1"), (20, "look how=lift rooted=9 lost.blackened=2")], &[(20, "failing 20 spreading")]),
     (WEIGELA, &[(14, "look how=lift lost.blackened=2"), (28, "look how=lift rooted=9 lost.blackened=1")], &[(28, "waiting 32 expected")]),
     (WEIGELA, &[(14, "look how=lift lost.eaten=1"), (20, "look how=lift rooted=9 lost.eaten=1")], &[(20, "waiting 24 expected")]),
-    // Mould in two batches of one place, of late.
+    // Mould in two batches of one place, of late: one in each is ordinary, four are not.
     (WEIGELA, &[(0, "stick batch=B taxon=Hebe stuck=20 place=Bench/7"), (14, "look batch=B how=glance lost.mould=1"), (16, "look how=lift lost.mould=1")],
-        &[(15, "late 14 first-look"), (16, "failing 16 mould-in-place"), (29, "late 21 expected")]),
+        &[(15, "late 14 first-look"), (16, "waiting 21 expected"), (29, "late 21 expected")]),
+    (WEIGELA, &[(0, "stick batch=B taxon=Hebe stuck=20 place=Bench/7"), (14, "look batch=B how=glance lost.mould=4"), (16, "look how=lift lost.mould=4")], &[(16, "failing 16 heavy-loss mould-in-place")]),
     (WEIGELA, &[(0, "stick batch=B taxon=Hebe stuck=20 place=frame"), (14, "look batch=B how=glance lost.mould=1"), (16, "look how=lift lost.mould=1")], &[(16, "waiting 21 expected")]),
     // Ready for potting.
     (WEIGELA, &[(30, "look how=lift rooted=10 bottom=10")], &[(30, "due 30 ready-to-pot"), (37, "due 30 ready-to-pot"), (38, "late 30 ready-to-pot")]),
