@@ -4,6 +4,8 @@
 
 #[path = "bench_common/million.rs"]
 mod million;
+#[path = "bench_common/nursery.rs"]
+mod nursery;
 
 use ratatui::Terminal;
 use ratatui::layout::Size;

@@ -40,7 +40,7 @@ pub struct Chosen {
 
 impl Copies {
     /// How many ids there are.
-    pub fn len(&self) -> usize {
+    pub fn id_count(&self) -> usize {
         self.by_id.len()
     }
 

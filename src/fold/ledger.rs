@@ -209,7 +209,7 @@ impl Ledger {
         let assigned = assign(&settled);
         let sums = ReadTotals {
             lines: self.lines,
-            entries: (self.copies.len() + self.climate.len()) as u64,
+            entries: (self.copies.id_count() + self.climate.line_count()) as u64,
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
@@ -227,7 +227,7 @@ impl Ledger {
     /// Bytes that the packed climate lines take, and how many they are.
     #[must_use]
     pub fn packed(&self) -> (usize, usize) {
-        (self.climate.bytes(), self.climate.len())
+        (self.climate.bytes(), self.climate.line_count())
     }
 
     /// Unpacks climate lines whose id something else bears or names.
@@ -235,7 +235,7 @@ impl Ledger {
         let check = std::mem::take(&mut self.check);
         self.check.highest = check.highest;
         self.climate.sort(check.many);
-        if self.climate.len() == 0 || (check.ids.is_empty() && !check.many) {
+        if self.climate.line_count() == 0 || (check.ids.is_empty() && !check.many) {
             return;
         }
         let (copies, named) = (&self.copies, &self.named);

@@ -535,6 +535,8 @@ impl Look {
     }
 }
 
+// The table derives the same for every kind, and no other kind has a default.
+#[allow(clippy::derivable_impls)]
 impl Default for NurserySettings {
     fn default() -> Self {
         Self {

@@ -31,7 +31,7 @@ impl ClimateStore {
     }
 
     /// How many lines are held.
-    pub fn len(&self) -> usize {
+    pub fn line_count(&self) -> usize {
         self.places.iter().map(PackedPlace::len).sum()
     }
 
@@ -121,7 +121,7 @@ impl ClimateStore {
 
     /// All ids that more than one line bears, or that are wanted for another reason.
     pub fn clashing(&self, wanted: impl Fn(&[u8; 16]) -> bool) -> Vec<[u8; 16]> {
-        let mut ids: Vec<[u8; 16]> = Vec::with_capacity(self.len());
+        let mut ids: Vec<[u8; 16]> = Vec::with_capacity(self.line_count());
         self.each_layer(|_, _, layer| ids.extend_from_slice(layer.ids()));
         // Files are runs of rising ids, which a merging sort joins in one pass.
         ids.sort();

@@ -370,9 +370,7 @@ pub(super) fn is_medium(text: &str) -> bool {
     // `compost bark:perlite` says which by its first word.
     let keyed = words.len() > 1 && matches!(words[0], "compost" | "medium" | "mix" | "substrate");
     let joined = words.get(1).is_some_and(|word| MIXING.contains(word));
-    words.iter().all(|word| fits(&word))
-        && words.iter().any(|word| named(&word))
-        && (!keyed || joined)
+    words.iter().all(fits) && words.iter().any(named) && (!keyed || joined)
 }
 
 /// Words for a place where cuttings stand, so that `frame 1` is one.

@@ -172,7 +172,7 @@ pub fn place_entries<'a>(book: &'a Book, batch: &Batch, last: NaiveDate) -> Vec<
         out.extend(entries.filter(|entry| (from..=until).contains(&entry.at.day())));
     }
     out.retain(|entry| batch.events.iter().all(|event| event.entry.id != entry.id));
-    out.sort_by(|a, b| a.at.cmp(&b.at));
+    out.sort_by_key(|one| one.at);
     out
 }
 

@@ -93,10 +93,10 @@ pub fn entry(reading: &LineReading, common: &Common) -> Result<(Entry, bool), St
     let dated = reading.value("at").is_some();
     let mut entry =
         Entry::from_fields(fields, || Id::from_ulid(0)).map_err(|fault| entry_sentence(&fault))?;
-    if reading.allots.is_some() {
-        if let Some(code) = entry.kind.code_begun_mut() {
-            code.clear();
-        }
+    if reading.allots.is_some()
+        && let Some(code) = entry.kind.code_begun_mut()
+    {
+        code.clear();
     }
     Ok((entry, dated))
 }

@@ -195,7 +195,8 @@ fn a_lock_held_by_another_names_it_and_stays_empty() {
 /// A member of a group may give the lock's name to a file: it is neither locked nor touched.
 #[test]
 fn what_bears_the_lock_s_name_without_being_one_is_refused_by_name() {
-    let makers: [(&str, &dyn Fn(&Path)); 4] = [
+    type Maker<'a> = (&'a str, &'a dyn Fn(&Path));
+    let makers: [Maker; 4] = [
         ("a file with 2 names", &|lock| {
             fs::hard_link(lock.with_file_name("a.jsonl"), lock).unwrap();
         }),
