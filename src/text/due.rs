@@ -270,7 +270,7 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
             format!("{} and {} by day {}", had(first), share(by), by.age)
         }
         Some(first) => format!(
-            "{}, {} {} by day {},",
+            "{}, {} {} by day {}",
             had(first),
             share(by),
             who(by),

@@ -26,8 +26,8 @@ const MANY_DEAD: u32 = 3;
 const FASTER: f64 = 1.5;
 /// Days for which mould counts as of late (common practice: a fortnight).
 const OF_LATE: i64 = 14;
-/// Losses that come by with at least this chance at one look are ordinary (our own rule, tried on simulated journals: at most
-/// one in twenty batches may be called failing for nothing).
+/// Losses that come by with at least this chance at one look are ordinary (our own rule; at most
+/// one in twenty batches is meant to be called failing for nothing, which simulated journals hold by and large).
 const RARE: f64 = 0.03;
 /// The same for what a spreading cause took at two looks together, beside the usual loss by that cause: it must also have
 /// grown between them (our own rule, tried on simulated journals).
@@ -262,7 +262,7 @@ fn alone(batch: &Batch, parts: &CauseParts, ordinary: &Ordinary<'_>) -> Option<F
 struct CauseParts([f64; SPREADING.len()]);
 
 impl CauseParts {
-    /// Of all batches; as if one cutting more had died of each cause.
+    /// Of all batches; as if one cutting more had died, of each cause alike.
     fn learn(batches: &[Arc<Batch>]) -> Self {
         let mut all = Lost::default();
         for inspection in batches.iter().flat_map(|batch| &batch.inspections) {
@@ -271,8 +271,9 @@ impl CauseParts {
                 all.add(*cause, dead.of(*cause));
             }
         }
-        let whole = f64::from(all.total()) + Cause::ALL.len() as f64;
-        Self(SPREADING.map(|cause| (f64::from(all.of(cause)) + 1.0) / whole))
+        let each = 1.0 / Cause::ALL.len() as f64;
+        let whole = f64::from(all.total()) + 1.0;
+        Self(SPREADING.map(|cause| (f64::from(all.of(cause)) + each) / whole))
     }
 
     /// The part of a cause; all of them for one that does not spread.

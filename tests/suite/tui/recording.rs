@@ -175,7 +175,16 @@ const WITH_LIFE: &[(u16, u16)] = &[SIZES[3]];
 
 /// The screens, what is done, the keys that lead there, the keys measured, and the bytes that one of them may send: on
 /// average, and at most.
-const BYTES: &[(&[(u16, u16)], &str, &str, &str, u64, u64)] = &[
+type KeyBytes = (
+    &'static [(u16, u16)],
+    &'static str,
+    &'static str,
+    &'static str,
+    u64,
+    u64,
+);
+
+const BYTES: &[KeyBytes] = &[
     (
         &SIZES,
         "a letter or figure typed on the look pad",

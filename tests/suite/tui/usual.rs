@@ -68,8 +68,8 @@ fn a_batch_among_its_like_is_as_usual() {
     let told = said(12, 22);
     assert!(told.starts_with("As usual: 55 %"), "{told}");
     // Three others that agree say little of how batches differ.
-    let told = said(3, 28);
-    assert!(told.starts_with("As usual: 70 %"), "{told}");
+    let told = said(3, 24);
+    assert!(told.starts_with("As usual: 60 %"), "{told}");
 }
 
 #[test]
@@ -93,12 +93,10 @@ fn it_is_said_on_the_batch_s_screen_at_every_size() {
         let mut face = face(12, 2, size);
         let screen = face.keys("013i").screen();
         let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("Late: 5 % rooted b"), "{size:?}\n{screen}");
+        // The lowest screen has room for the beginning alone, behind what is due.
         assert!(
-            words.contains("Late: 5 % rooted by day 28;"),
-            "{size:?}\n{screen}"
-        );
-        assert!(
-            words.contains("expected of softwood of its taxon:"),
+            size == (40, 12) || words.contains("expected of softwood of its taxon:"),
             "{size:?}\n{screen}"
         );
     }
