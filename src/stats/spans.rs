@@ -182,7 +182,7 @@ impl DayRange {
         (0.5 * (self.low + self.high) - self.base).max(0.0)
     }
 
-    /// As [`Day::average`], with both extremes first brought between base and cut-off
+    /// As [`DayRange::average`], with both extremes first brought between base and cut-off
     /// (McMaster & Wilhelm 1997, *Agricultural and Forest Meteorology* 87:291, method 2, both sides).
     #[must_use]
     pub fn average_capped(&self) -> f64 {
@@ -198,7 +198,7 @@ impl DayRange {
         self.cut(|base| sine_above(self.low, self.high, base))
     }
 
-    /// As [`Day::single_sine`] with a symmetric triangle instead of the sine wave.
+    /// As [`DayRange::single_sine`] with a symmetric triangle instead of the sine wave.
     #[must_use]
     pub fn single_triangle(&self) -> f64 {
         self.cut(|base| triangle_above(self.low, self.high, base))

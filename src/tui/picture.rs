@@ -140,6 +140,9 @@ pub fn draw_run(
     for (at, word) in [(ten, "10"), (fifty, "50"), (ninety, "90")] {
         // Marks too near each other would run into one number.
         let column = at.max(free);
+        if column + word.len() > canvas.width() {
+            break;
+        }
         canvas.text(row, column, word, Tone::Heading);
         free = column + 3;
     }

@@ -89,7 +89,7 @@ pub trait Screen: Debug {
     /// Takes a line of the journal as it stands in its file, which it asked for; nothing if it cannot be read.
     fn raw(&mut self, _origin: Origin, _bytes: Option<&[u8]>) {}
 
-    /// What is unfinished here, as text that [`super::record::drafts::resume`] understands.
+    /// What is unfinished here, as text that `super::record` takes up again.
     fn draft(&self) -> Option<String> {
         None
     }

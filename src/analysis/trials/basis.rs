@@ -199,7 +199,11 @@ fn last_day_for_enough<'a>(
 ) -> Option<u32> {
     let mut days: Vec<Vec<u32>> = vec![Vec::new(); table.arms.len()];
     for it in watched {
-        days[it.arm].push(watched_to(it, looks, milestone));
+        // A batch at which nobody looked stands in no figure, so it holds no day back.
+        let day = watched_to(it, looks, milestone);
+        if day > 0 {
+            days[it.arm].push(day);
+        }
     }
     let arms = days.into_iter().filter(|arm| !arm.is_empty());
     let each = arms.map(|mut arm| {
@@ -220,6 +224,11 @@ fn watched_to<'a>(it: &Subject<'a>, looks: &mut LastLooks<'a>, milestone: Milest
         .pieces
         .iter()
         .filter(|piece| piece.status == IntervalStatus::NotYet);
+    let mut waiting = waiting.peekable();
+    if waiting.peek().is_none() {
+        // All have rooted or died, though some still stand there: nothing more can come of it.
+        return looks.age(it);
+    }
     let days = waiting
         .map(|piece| piece.left)
         .filter(|&day| is_followed(account, day));

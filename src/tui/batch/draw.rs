@@ -131,7 +131,8 @@ fn head_rows(columns: usize, low: bool) -> Head {
         // Where there is room they stand beside the strip.
         counts: if columns < 64 { 2 } else { 0 },
         facts: if low { 0 } else { tall },
-        usual: tall,
+        // Why it is late or failing and how it stands beside its like: two sentences, where there is room.
+        usual: if low { tall } else { tall + 1 },
         ahead: tall,
     }
 }

@@ -117,8 +117,12 @@ pub fn rulers(group: &TimelineGroup, row: usize, canvas: &mut Canvas<'_>) {
         let days = [ten, fifty, ninety].map(|day| day.at_or_by());
         let sign = (sign.as_str(), mark_meaning(mark(milestone)));
         draw_run(days, sign, (&scale, row), canvas);
-        let said = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
-        canvas.text(row + 1, 2, &format!("day {said}"), Tone::Plain);
+        let with_ranges = [ten, fifty, ninety].map(|day| range(&day)).join(" ");
+        // Where the ranges do not fit they stand with the figures in words below.
+        let short = [ten, fifty, ninety].map(|day| timelines::day(&Figure::Value(day)));
+        let fits = "  day ".len() + with_ranges.chars().count() <= canvas.width();
+        let days = if fits { with_ranges } else { short.join(" ") };
+        canvas.text(row + 1, 2, &format!("day {days}"), Tone::Plain);
     }
 }
 

@@ -12,7 +12,7 @@ const AIR: &[&str] = &[
     "2026-05-12 stick 20 Lavandula angustifolia 'Hidcote', softwood, at bench 1",
     "2026-06-02T08:00:00+02:00 climate bench 1: air 21, rh 88",
     "2026-06-09 look 26-001: 14 rooted, 2 blackened",
-    "2026-06-10T08:00:00+02:00 climate bench 1: air 61, rh 70",
+    "2026-06-10T08:00:00+02:00 climate bench 1: air 31, rh 70",
 ];
 
 fn with_line(lines: &[&str], more: &str) -> Arc<TempDir> {
@@ -31,14 +31,14 @@ fn a_climate_line_is_amended_like_any_other() {
     let mut face = Face::new(AIR, (80, 24));
     face.keys("je");
     let line = face.screen();
-    assert!(line.contains("air 61"), "{line}");
+    assert!(line.contains("air 31"), "{line}");
     face.keys(", leaf 15<Enter>");
     let amend = face.lines("amend");
     assert_eq!(amend.len(), 1, "{}", face.screen());
     assert!(amend[0].contains("\"set\":{\"leaf_c\":15"), "{amend:?}");
     let screen = face.screen();
     assert!(
-        screen.contains("amended: climate bench 1: air 61, rh 70, leaf 15"),
+        screen.contains("amended: climate bench 1: air 31, rh 70, leaf 15"),
         "{screen}"
     );
 }
@@ -50,7 +50,7 @@ fn a_climate_line_is_withdrawn_like_any_other_and_stays_to_be_seen() {
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     let screen = face.screen();
     assert!(
-        screen.contains("withdrawn: climate bench 1: air 61"),
+        screen.contains("withdrawn: climate bench 1: air 31"),
         "{screen}"
     );
 }
