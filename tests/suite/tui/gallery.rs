@@ -32,7 +32,7 @@ pub fn sample(name: &str) -> Arc<TempDir> {
         settle(&folder, None);
         return folder;
     };
-    settle(&folder, Some('k'));
+    settle(&folder, Some('w'));
     for file in files {
         let path = file.unwrap().path();
         std::fs::copy(&path, into.join(path.file_name().unwrap())).unwrap();
