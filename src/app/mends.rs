@@ -79,7 +79,7 @@ impl Mend {
 
     /// What would be so: `26 were stuck, not 24`.
     #[must_use]
-    pub fn said(&self) -> String {
+    pub fn sentence(&self) -> String {
         let Self { from, to, .. } = self;
         match self.number {
             Number::Stuck => format!("{to} were stuck, not {from}"),

@@ -33,7 +33,7 @@ pub struct Misfit {
 impl Misfit {
     /// What is wrong and why, a line each.
     #[must_use]
-    pub fn told(&self) -> Vec<String> {
+    pub fn sentences(&self) -> Vec<String> {
         let sentence = faults::sentence(&FaultKind::Book(self.fault.clone()));
         let mut lines = vec![format!("{}: {sentence}", self.batch)];
         if let Some(day) = self.standing {

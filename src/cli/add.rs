@@ -192,7 +192,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
     let Some(first) = misfits.first() else {
         return Ok(());
     };
-    let mut told = first.told().into_iter();
+    let mut told = first.sentences().into_iter();
     let failure = Failure::could(told.next().unwrap_or_default());
     let mut failure = told.fold(failure, Failure::hint);
     let mends: Vec<&Mend> = misfits.iter().filter_map(|it| it.mend.as_ref()).collect();

@@ -13,7 +13,7 @@ use crate::fold::batch::Batch;
 use crate::model::filter::Filter;
 use crate::text::clean::{shown, shown_in};
 use crate::text::dates::Calendar;
-use crate::text::forecast as said;
+use crate::text::forecast;
 use crate::text::plans;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
@@ -204,7 +204,7 @@ fn listed(context: &Context, many: &[BatchForecast], calendar: Calendar) -> Stri
     out.push_str(&context.lines("Seen: rooted at the last look, so many days ago. Expect: rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
     ));
     for forecast in many {
-        for sentence in said::first_of_all(forecast, calendar) {
+        for sentence in forecast::first_of_all(forecast, calendar) {
             out.push_str(&context.lines(&format!("{}: {sentence}", forecast.batch)));
         }
     }
@@ -221,7 +221,7 @@ fn row(context: &Context, forecast: &BatchForecast, on: NaiveDate) -> Vec<String
                 true => "any day".into(),
                 false => crate::text::dates::day_month(when.date),
             };
-            (said::days(when), about)
+            (forecast::days(when), about)
         }
         None => (String::new(), String::new()),
     };
@@ -235,8 +235,11 @@ fn row(context: &Context, forecast: &BatchForecast, on: NaiveDate) -> Vec<String
         forecast.unseen_days.to_string(),
         forecast.stuck.to_string(),
         format!("{:.0}", forecast.rooted),
-        said::count(forecast),
-        forecast.half.as_ref().map_or_else(String::new, said::days),
+        forecast::count(forecast),
+        forecast
+            .half
+            .as_ref()
+            .map_or_else(String::new, forecast::days),
         to_pot,
         about,
     ]
@@ -250,19 +253,19 @@ fn at_length(context: &Context, forecast: &BatchForecast, calendar: Calendar) ->
         "{}  {}{wood}, day {}",
         forecast.batch, forecast.taxon, forecast.day
     )];
-    sentences.extend(said::first_of_all(forecast, calendar));
+    sentences.extend(forecast::first_of_all(forecast, calendar));
     sentences.push(format!(
         "Seen: {:.0} of {} rooted so far, {:.0} waiting; {}.",
         forecast.rooted,
         forecast.stuck,
         forecast.waiting,
-        said::last_look(forecast)
+        forecast::last_look(forecast)
     ));
-    sentences.push(said::in_the_end(forecast));
+    sentences.push(forecast::in_the_end(forecast));
     if let Some(when) = forecast.half.as_ref().filter(|_| forecast.count.middle > 0) {
         sentences.push(format!(
             "Half of these rooted: {}.",
-            said::when(when, forecast.stuck_on)
+            forecast::when(when, forecast.stuck_on)
         ));
     }
     if forecast.potted && forecast.waiting < 0.5 {
@@ -276,10 +279,10 @@ fn at_length(context: &Context, forecast: &BatchForecast, calendar: Calendar) ->
     {
         sentences.push(format!(
             "Ready to pot: {}.",
-            said::when(when, forecast.stuck_on)
+            forecast::when(when, forecast.stuck_on)
         ));
     }
-    sentences.push(said::kin(forecast.kin));
+    sentences.push(forecast::kin(forecast.kin));
     sentences
         .iter()
         .map(|sentence| context.lines(sentence))

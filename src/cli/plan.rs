@@ -12,7 +12,7 @@ use crate::text::cautions::{DueCaution, taxon_cautions};
 use crate::text::clean::shown_in;
 use crate::text::dates::Calendar;
 use crate::text::figures::chance;
-use crate::text::plans as said;
+use crate::text::plans;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
@@ -172,24 +172,24 @@ fn text(context: &Context, plans: &Plans, calendar: Calendar) -> String {
         many => listed(context, many, calendar),
     };
     for asked in &plans.rooms {
-        out.push_str(&context.lines(&said::room(asked)));
+        out.push_str(&context.lines(&plans::room(asked)));
     }
     out
 }
 
 fn at_length(context: &Context, plan: &Plan, calendar: Calendar) -> String {
-    let mut sentences = vec![format!("{}.", said::wanted(plan, calendar))];
-    sentences.extend(said::in_hand(plan));
+    let mut sentences = vec![format!("{}.", plans::wanted(plan, calendar))];
+    sentences.extend(plans::in_hand(plan));
     let more = !plan.hand.batches.is_empty();
-    if said::is_covered(plan) {
+    if plans::is_covered(plan) {
         sentences.push("Nothing more need be stuck.".into());
     } else if plan.offers.is_empty() {
         sentences.push("That day has passed.".into());
     } else {
         for offer in &plan.offers {
             sentences.push(String::new());
-            sentences.push(said::offer(offer, more, calendar));
-            sentences.extend(said::grounds(offer, plan, calendar));
+            sentences.push(plans::offer(offer, more, calendar));
+            sentences.extend(plans::grounds(offer, plan, calendar));
         }
         sentences.push(String::new());
     }
@@ -221,12 +221,12 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
     out.push_str(&context.lines("Plants wanted by a day, those to expect from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
     ));
     for plan in many {
-        for sentence in said::warned_of(plan) {
+        for sentence in plans::warned_of(plan) {
             out.push_str(&context.lines(&sentence));
         }
     }
     let is_guess = |plan: &&Plan| {
-        let first = plan.offers.first().filter(|_| !said::is_covered(plan));
+        let first = plan.offers.first().filter(|_| !plans::is_covered(plan));
         first.is_some_and(|offer| offer.told == 0)
     };
     let guessed: BTreeSet<String> = many
@@ -253,7 +253,7 @@ fn stick(offer: &Offer) -> String {
 }
 
 fn row(context: &Context, plan: &Plan, calendar: Calendar) -> Vec<String> {
-    let offer = plan.offers.first().filter(|_| !said::is_covered(plan));
+    let offer = plan.offers.first().filter(|_| !plans::is_covered(plan));
     let cell = |of: &dyn Fn(&Offer) -> String| offer.map_or_else(String::new, of);
     vec![
         plan.wanted.plants.to_string(),

@@ -9,7 +9,7 @@ use crate::analysis::review::{Review, ReviewOptions, review};
 use crate::app::failure::Failure;
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
-use crate::text::review::{Level, paras};
+use crate::text::review::{ParaKind, paras};
 use clap::Args;
 use serde::Serialize;
 
@@ -91,12 +91,12 @@ fn text(context: &Context, answer: &Review, calendar: Calendar) -> String {
     let width = context.environment.width.min(WIDEST);
     let mut out = String::new();
     for para in paras(answer, calendar) {
-        let indent = match para.level {
-            Level::Head => 0,
-            Level::Item => 2,
-            Level::Detail => 4,
+        let indent = match para.kind {
+            ParaKind::Head => 0,
+            ParaKind::Item => 2,
+            ParaKind::Detail => 4,
         };
-        if para.level == Level::Head && !out.is_empty() {
+        if para.kind == ParaKind::Head && !out.is_empty() {
             out.push('\n');
         }
         let room = width.saturating_sub(indent + 2);

@@ -107,7 +107,11 @@ pub fn heading(answer: &Trials, it: &Comparison) -> String {
 /// What is said beneath the arms on a screen, the weightiest first; true before what is to be borne in mind.
 /// `pair` is the one that the verdicts are about.
 #[must_use]
-pub fn said(answer: &Trials, it: &Comparison, pair: Option<&ArmPair>) -> Vec<(String, bool)> {
+pub fn lines_below(
+    answer: &Trials,
+    it: &Comparison,
+    pair: Option<&ArmPair>,
+) -> Vec<(String, bool)> {
     let mut out = Vec::new();
     if let Some(pair) = pair {
         out.push((

@@ -11,7 +11,7 @@ use crate::model::listed::Wood;
 
 /// What a paragraph is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Level {
+pub enum ParaKind {
     /// A heading.
     Head,
     /// A paragraph.
@@ -24,7 +24,7 @@ pub enum Level {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Para {
     /// What it is.
-    pub level: Level,
+    pub kind: ParaKind,
     /// Its words, not broken into lines.
     pub text: String,
 }
@@ -72,9 +72,9 @@ fn kind_name(taxon: &str, wood: Option<Wood>) -> String {
 }
 
 impl Page {
-    fn add(&mut self, level: Level, text: impl Into<String>) {
+    fn add(&mut self, kind: ParaKind, text: impl Into<String>) {
         let text = text.into();
-        self.paras.push(Para { level, text });
+        self.paras.push(Para { kind, text });
     }
 
     fn whole(&mut self, review: &Review) {
@@ -82,7 +82,7 @@ impl Page {
             true => String::new(),
             false => format!(", as far as {}", self.calendar.day(review.as_of)),
         };
-        self.add(Level::Head, format!("Season {}{until}", review.season));
+        self.add(ParaKind::Head, format!("Season {}{until}", review.season));
         let sum = &review.whole;
         // Each cutting stands in one part, so that the parts make up all that were stuck.
         let mut parts = Vec::new();
@@ -95,7 +95,7 @@ impl Page {
         parts.push(lost(&sum.lost));
         parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
         self.add(
-            Level::Item,
+            ParaKind::Item,
             format!(
                 "{} of {}, {} stuck: {}.",
                 many(sum.batches as u64, "batch", "batches"),
@@ -110,13 +110,16 @@ impl Page {
                 n => format!("; {n} on the bench may root yet"),
             };
             let of = format!("{} of {} ({} %)", sum.rooted, sum.stuck, percent(share));
-            self.add(Level::Item, format!("Rooted so far, or potted: {of}{yet}."));
+            self.add(
+                ParaKind::Item,
+                format!("Rooted so far, or potted: {of}{yet}."),
+            );
         }
         if sum.potted + sum.ready + sum.sold == 0 {
             return;
         }
         self.add(
-            Level::Item,
+            ParaKind::Item,
             format!(
                 "Potted {}; of these {} lost in pots, {} ready as plants, {} sold.",
                 sum.potted, sum.lost_in_pots, sum.ready, sum.sold
@@ -126,11 +129,11 @@ impl Page {
 
     fn planned(&mut self, planned: &[TargetProgress]) {
         self.add(
-            Level::Head,
+            ParaKind::Head,
             "Wanted by a day of this season, in whichever season it was stuck",
         );
         if planned.is_empty() {
-            self.add(Level::Item, "No target was set.");
+            self.add(ParaKind::Item, "No target was set.");
         }
         for it in planned {
             let short = it.count.saturating_sub(it.ready);
@@ -143,7 +146,7 @@ impl Page {
                 (_, false, _) => format!("{short} to go"),
             };
             self.add(
-                Level::Item,
+                ParaKind::Item,
                 format!(
                     "{}: {} by {}; {} ready, {} stuck this season: {end}.",
                     kind_name(&it.taxon, it.wood),
@@ -157,9 +160,9 @@ impl Page {
     }
 
     fn kinds(&mut self, kinds: &[KindReview]) {
-        self.add(Level::Head, "What came of each");
+        self.add(ParaKind::Head, "What came of each");
         if kinds.is_empty() {
-            self.add(Level::Item, "No batch was stuck.");
+            self.add(ParaKind::Item, "No batch was stuck.");
         }
         for kind in kinds {
             let sum = &kind.sum;
@@ -169,7 +172,7 @@ impl Page {
             parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
             parts.extend((sum.remain > 0).then(|| format!("{} still on the bench", sum.remain)));
             self.add(
-                Level::Item,
+                ParaKind::Item,
                 format!(
                     "{}: {}, {} stuck; {}.",
                     kind_name(&kind.taxon, kind.wood),
@@ -182,13 +185,16 @@ impl Page {
     }
 
     fn advice(&mut self, advice: &[Advice]) {
-        self.add(Level::Head, "For the next season");
+        self.add(ParaKind::Head, "For the next season");
         if advice.is_empty() {
             let none = "Nothing is sure enough to change anything for.";
-            self.add(Level::Item, none);
+            self.add(ParaKind::Item, none);
         }
         for (at, advice) in advice.iter().enumerate() {
-            self.add(Level::Item, format!("{}. {}", at + 1, self::advice(advice)));
+            self.add(
+                ParaKind::Item,
+                format!("{}. {}", at + 1, self::advice(advice)),
+            );
             if let Advice::Prefer { way: method } = advice {
                 self.cautions(method);
             }
@@ -197,19 +203,19 @@ impl Page {
 
     fn methods(&mut self, review: &Review) {
         let head = "Ways compared, from all batches stuck by this season's end";
-        self.add(Level::Head, head);
+        self.add(ParaKind::Head, head);
         if review.methods.is_empty() && review.still_rooting == 0 {
             let none = "None: it takes two batches of one taxon on either side.";
-            self.add(Level::Item, none);
+            self.add(ParaKind::Item, none);
             return;
         }
         for method in &review.methods {
-            self.add(Level::Item, way(method));
+            self.add(ParaKind::Item, way(method));
             self.cautions(method);
         }
         if review.still_rooting > 0 {
             self.add(
-                Level::Item,
+                ParaKind::Item,
                 format!(
                     "Left out: {}, one way still rooting when the other was last seen.",
                     many(review.still_rooting as u64, "pair", "pairs")
@@ -220,7 +226,7 @@ impl Page {
             return;
         }
         self.add(
-            Level::Item,
+            ParaKind::Item,
             format!(
                 "{} made; each p is what it is with all of them counted (Holm's correction), so that none is a difference by luck alone.",
                 many(review.methods.len() as u64, "comparison", "comparisons")
@@ -233,7 +239,7 @@ impl Page {
         let told = |caution: &&Caution| !matches!(caution, Caution::Shared { .. });
         for caution in method.cautions.iter().filter(told) {
             let words = verdicts::caution(&method.comparison, caution);
-            self.add(Level::Detail, format!("Mind: {words}."));
+            self.add(ParaKind::Detail, format!("Mind: {words}."));
         }
     }
 }

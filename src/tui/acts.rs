@@ -1,8 +1,8 @@
 //! Commands that work from anywhere: recording, getting about, undo. It opens screens and asks; it writes nothing.
 
 use super::canvas::Tone;
-use super::common::{Common, Confirmation, Notice, SavedAct};
-use super::effect::{Act, Effect, NewEntry, Recorded, Refusal};
+use super::common::{Common, Notice, SavedAct};
+use super::effect::{Effect, Recorded, Refusal};
 use super::find::FindScreen;
 use super::help::HelpScreen;
 use super::keys::{self, Command, KeyContext};
@@ -14,10 +14,8 @@ use super::record::{LineScreen, StickScreen, WhoScreen, drafts};
 use super::screen::State;
 use super::screen::{RecordingSubject, Screen, Turn};
 use super::seasons::SeasonsScreen;
-use crate::model::entry::{Kind, Withdraw};
 use crate::model::filter::Filter;
 use crate::model::id::Id;
-use crate::text::faults::going_with;
 
 /// Whether a command works from anywhere.
 #[must_use]
@@ -89,45 +87,15 @@ fn undo(state: &mut State) -> Turn {
     if state.common.undone {
         let line = format!(
             "One act is taken back. For the one before, any other key, then u: {}",
-            last.said
+            last.summary
         );
         state.common.say(Tone::Plain, line);
         return Turn::stay();
     }
-    let line = format!("u again takes back: {}", last.said);
-    ask(
-        &mut state.common,
-        Command::Undo,
-        Effect::Withdraw(last.ids, last.said),
-        line,
-    );
+    let line = format!("u again takes back: {}", last.summary);
+    let withdraw = Effect::Withdraw(last.ids, last.summary);
+    state.common.confirm(Command::Undo, withdraw, line);
     Turn::stay()
-}
-
-/// Asks to withdraw an entry or a line, named by its id: at the second press of the key it is done.
-pub fn take_back(common: &mut Common, of: Id, said: &str) {
-    let others = going_with(common.book.going_with(&of));
-    let others = others.map_or_else(String::new, |said| format!("; with it {said}"));
-    let withdraw = NewEntry {
-        kind: Kind::Withdraw(Box::new(Withdraw {
-            target: of,
-            reason: None,
-        })),
-        note: None,
-    };
-    let effect = Effect::Record(Act {
-        at: None,
-        entries: vec![withdraw],
-        said: format!("taken back: {said}"),
-    });
-    let line = format!("k again takes back: {said}{others}");
-    ask(common, Command::TakeBack, effect, line);
-}
-
-/// Asks for the same key again before something is done.
-pub fn ask(common: &mut Common, command: Command, effect: Effect, line: String) {
-    common.say(Tone::Pressing, line);
-    common.asked = Some(Confirmation { command, effect });
 }
 
 /// Opens the unfinished entry as it was left.
@@ -165,12 +133,8 @@ fn throw_out(state: &mut State) -> Turn {
             .say(Tone::Plain, "Nothing was left unfinished."),
         Some(offered) => {
             let line = format!("x again throws out: {}", offered.words);
-            ask(
-                &mut state.common,
-                Command::ThrowOut,
-                Effect::DropOffered(None),
-                line,
-            );
+            let drop = Effect::DropOffered(None);
+            state.common.confirm(Command::ThrowOut, drop, line);
         }
     }
     Turn::stay()
@@ -183,8 +147,8 @@ pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     } else {
         "Saved"
     };
-    let said = std::iter::once(format!("{word}: {}", recorded.said));
-    let lines = said.chain(recorded.told).collect();
+    let said = std::iter::once(format!("{word}: {}", recorded.summary));
+    let lines = said.chain(recorded.remarks).collect();
     state.common.note = Some(Notice::new(Tone::Done, lines));
     if recorded.undoes {
         if let Some(at) = state.common.last_own_act() {
@@ -196,7 +160,7 @@ pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     state.common.labels = recorded.codes;
     let done = SavedAct {
         ids: recorded.ids,
-        said: recorded.said,
+        summary: recorded.summary,
         by: state.common.by.clone(),
     };
     let (common, screen) = state.parts();

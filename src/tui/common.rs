@@ -1,17 +1,19 @@
 //! What all screens share: the journal as it stands, the day, the room, who is entering. No screen's own state.
 
 use super::canvas::{Ink, Tone};
-use super::effect::{Effect, SAVED_DRAFT, Snapshot};
+use super::effect::{Act, Effect, NewEntry, SAVED_DRAFT, Snapshot};
 use super::keys::Command;
 use super::question::{Awaited, GoOn, Query};
 use crate::analysis::expect::Model;
 use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;
 use crate::input::bench_line::Vocabulary;
+use crate::model::entry::{Kind, Withdraw};
 use crate::model::filter::Filter;
 use crate::model::id::Id;
 use crate::text::clean::width;
 use crate::text::dates::Calendar;
+use crate::text::faults::going_with;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::BTreeSet;
 use std::fmt;
@@ -64,8 +66,8 @@ pub struct Confirmation {
 pub struct SavedAct {
     /// Its entries.
     pub ids: Vec<Id>,
-    /// What they said, in words.
-    pub said: String,
+    /// What they say, in words.
+    pub summary: String,
     /// Who entered them.
     pub by: String,
 }
@@ -90,7 +92,7 @@ pub struct Common {
     /// The journal as it stands.
     pub book: Arc<Book>,
     /// Its own words.
-    pub known: Arc<Vocabulary>,
+    pub vocabulary: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
     /// How often the journal or the day was another since the start: figures of another edition are stale.
@@ -174,7 +176,7 @@ impl Common {
     pub fn new(start: Start) -> Self {
         Self {
             book: start.snapshot.book,
-            known: start.snapshot.known,
+            vocabulary: start.snapshot.vocabulary,
             files: start.snapshot.files,
             unread: start.snapshot.unread,
             is_draft_unkept: false,
@@ -340,5 +342,31 @@ impl Common {
     /// Says something until the next key.
     pub fn say(&mut self, meaning: Tone, line: impl Into<String>) {
         self.note = Some(Notice::line(meaning, line));
+    }
+
+    /// Says what the same key would do if it were pressed again. Any other key drops the question.
+    pub fn confirm(&mut self, command: Command, effect: Effect, line: String) {
+        self.say(Tone::Pressing, line);
+        self.asked = Some(Confirmation { command, effect });
+    }
+
+    /// Asks to withdraw an entry, or to settle a damaged line, by its id; `summary` says in words which one it is.
+    pub fn confirm_withdrawal(&mut self, target: Id, summary: &str) {
+        let others = going_with(self.book.going_with(&target));
+        let others = others.map_or_else(String::new, |others| format!("; with it {others}"));
+        let withdraw = NewEntry {
+            kind: Kind::Withdraw(Box::new(Withdraw {
+                target,
+                reason: None,
+            })),
+            note: None,
+        };
+        let effect = Effect::Record(Act {
+            at: None,
+            entries: vec![withdraw],
+            summary: format!("taken back: {summary}"),
+        });
+        let line = format!("k again takes back: {summary}{others}");
+        self.confirm(Command::TakeBack, effect, line);
     }
 }

@@ -36,7 +36,7 @@ pub trait Door {
     ///
     /// # Errors
     /// Why nothing was saved.
-    fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal>;
+    fn withdraw(&mut self, ids: &[Id], summary: &str, by: &str) -> Result<Recorded, Refusal>;
 
     /// What an earlier sitting left to this one.
     fn memory(&self) -> Memory;
@@ -61,7 +61,7 @@ pub trait Door {
 pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
     let outcome = match effect {
         Effect::Record(act) => door.record(&act, by),
-        Effect::Withdraw(ids, said) => door.withdraw(&ids, &said, by),
+        Effect::Withdraw(ids, summary) => door.withdraw(&ids, &summary, by),
         Effect::DropOffered(instead) => {
             // What goes on from it is kept first, so that no moment is without either.
             if instead.is_none_or(|draft| door.keep(&draft)) {
@@ -80,10 +80,10 @@ pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message>
             return Vec::new();
         }
     };
-    told(door, outcome)
+    outcome_messages(door, outcome)
 }
 
-fn told(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
+fn outcome_messages(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
     match outcome {
         Ok(recorded) => vec![
             Message::Snapshot(door.snapshot()),

@@ -22,9 +22,9 @@ pub struct Act {
     pub at: Option<At>,
     /// The entries, in order.
     pub entries: Vec<NewEntry>,
-    /// What they say, in words, for the line that says that they are saved; where it is empty, the entries
-    /// themselves as bench lines.
-    pub said: String,
+    /// What they say, in words, for the line that confirms the save. Where it is empty, that line shows the entries as
+    /// bench lines.
+    pub summary: String,
 }
 
 /// Something to be done outside.
@@ -60,9 +60,9 @@ pub struct Recorded {
     /// The codes of the batches that they begin, in order.
     pub codes: Vec<String>,
     /// What they say, in words.
-    pub said: String,
+    pub summary: String,
     /// What is odd about them, in words: a line each.
-    pub told: Vec<String>,
+    pub remarks: Vec<String>,
     /// Whether they take an earlier act back.
     pub undoes: bool,
 }
@@ -93,7 +93,7 @@ pub struct Snapshot {
     /// The book.
     pub book: Arc<Book>,
     /// The journal's own words, for the reading of typed lines.
-    pub known: Arc<Vocabulary>,
+    pub vocabulary: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
     /// That a part of it cannot be read now, in a sentence.

@@ -56,7 +56,7 @@ impl FindScreen {
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let mut ranked = rank(self.field.text().trim(), &names);
         // A whole code means that batch, open or closed.
-        let code = common.known.full_code(self.field.text().trim());
+        let code = common.vocabulary.full_code(self.field.text().trim());
         let is_meant = |at: usize| code.as_ref() == Some(&batches[at].code);
         ranked.sort_by_key(|(at, score)| {
             let open = batches[*at].is_open();
@@ -110,7 +110,7 @@ fn noted(sought: &str, common: &Common) -> Vec<NotedEntry> {
         line: format!(
             "{} {}",
             calendar.day(entry.at.day()),
-            line_without_when(entry, &common.known)
+            line_without_when(entry, &common.vocabulary)
         ),
         batch: about(&common.book, entry).map(|batch| batch.key.clone()),
     });

@@ -25,7 +25,7 @@ use std::sync::Arc;
 /// A desk as a door.
 pub struct JournalDoor {
     desk: Desk,
-    known: Arc<Vocabulary>,
+    vocabulary: Arc<Vocabulary>,
     draft: Option<Arc<DraftFile>>,
     /// The draft as it was last kept.
     text: String,
@@ -47,7 +47,7 @@ impl JournalDoor {
         let words = gather(&mut desk)?;
         Ok(Self {
             desk,
-            known: words,
+            vocabulary: words,
             draft,
             text: String::new(),
             orphans: left,
@@ -124,10 +124,10 @@ impl JournalDoor {
             Ok(()) => {
                 self.pending = None;
                 self.drop_draft();
-                if let Ok(known) = gather(&mut self.desk) {
-                    self.known = known;
+                if let Ok(vocabulary) = gather(&mut self.desk) {
+                    self.vocabulary = vocabulary;
                 }
-                Ok(recorded(act, &prepared, &self.known))
+                Ok(recorded(act, &prepared, &self.vocabulary))
             }
             Err(unsaved) => {
                 let why = refusal(unsaved.failure());
@@ -170,31 +170,31 @@ fn refusal(failure: &Failure) -> Refusal {
 }
 
 /// Entries as bench lines, one after the other, their codes given by now.
-fn lines(entries: &[Entry], known: &Vocabulary) -> String {
+fn lines(entries: &[Entry], vocabulary: &Vocabulary) -> String {
     let line = |entry: &Entry| match &entry.kind {
         Kind::Amend(_) => "the number put right".to_owned(),
-        _ => line_without_when(entry, known),
+        _ => line_without_when(entry, vocabulary),
     };
     entries.iter().map(line).collect::<Vec<_>>().join("; ")
 }
 
-fn recorded(act: &Act, prepared: &PreparedTransaction, known: &Vocabulary) -> Recorded {
+fn recorded(act: &Act, prepared: &PreparedTransaction, vocabulary: &Vocabulary) -> Recorded {
     let entries = prepared.entries();
     let begun = |entry: &Entry| entry.kind.code_begun().map(str::to_owned);
     Recorded {
         ids: entries.iter().map(|entry| entry.id.clone()).collect(),
         codes: entries.iter().filter_map(begun).collect(),
-        said: match act.said.as_str() {
-            "" => lines(entries, known),
-            said => said.to_owned(),
+        summary: match act.summary.as_str() {
+            "" => lines(entries, vocabulary),
+            summary => summary.to_owned(),
         },
-        told: Vec::new(),
+        remarks: Vec::new(),
         undoes: false,
     }
 }
 
 /// What the journal shows as odd since then, in words, with the key that takes it back.
-fn told(odd: Vec<&Fault>) -> Vec<String> {
+fn remarks(odd: Vec<&Fault>) -> Vec<String> {
     let mut lines: Vec<String> = odd.into_iter().map(faults::of_batch).collect();
     if !lines.is_empty() {
         lines.push("If that is a slip, u takes it back.".to_owned());
@@ -206,7 +206,7 @@ fn told(odd: Vec<&Fault>) -> Vec<String> {
 fn unfit(misfits: Vec<Misfit>) -> Refusal {
     let mut out = Refusal::default();
     for misfit in misfits {
-        out.lines.extend(misfit.told());
+        out.lines.extend(misfit.sentences());
         out.mends.extend(misfit.mend);
     }
     out.lines.push("Nothing was saved.".to_owned());
@@ -221,7 +221,7 @@ impl Door for JournalDoor {
     fn snapshot(&self) -> Snapshot {
         Snapshot {
             book: Arc::clone(self.desk.book()),
-            known: Arc::clone(&self.known),
+            vocabulary: Arc::clone(&self.vocabulary),
             files: file_names(&self.desk),
             unread: self.desk.unread().map(UnreadPart::sentence),
         }
@@ -231,7 +231,7 @@ impl Door for JournalDoor {
         if !self.desk.refresh() {
             return Ok(None);
         }
-        self.known = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
+        self.vocabulary = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
         Ok(Some(self.snapshot()))
     }
 
@@ -247,14 +247,14 @@ impl Door for JournalDoor {
         }
         let before = Arc::clone(self.desk.book());
         let mut done = self.save(act, prepared)?;
-        done.told = told(news(&before, self.desk.book()));
+        done.remarks = remarks(news(&before, self.desk.book()));
         if self.desk.unread().is_some() {
-            done.told.push(PARTLY_READ.to_owned());
+            done.remarks.push(PARTLY_READ.to_owned());
         }
         Ok(done)
     }
 
-    fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
+    fn withdraw(&mut self, ids: &[Id], summary: &str, by: &str) -> Result<Recorded, Refusal> {
         // The last first, so that a part goes before the batch that it left.
         let entries = ids.iter().rev().map(|id| NewEntry {
             kind: Kind::Withdraw(Box::new(Withdraw {
@@ -266,7 +266,7 @@ impl Door for JournalDoor {
         let act = Act {
             at: None,
             entries: entries.collect(),
-            said: said.to_owned(),
+            summary: summary.to_owned(),
         };
         let prepared = self.prepared(&act, by)?;
         let done = self.save(&act, prepared)?;

@@ -38,7 +38,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::Snapshot(snapshot) => {
             state.common.book = snapshot.book;
-            state.common.known = snapshot.known;
+            state.common.vocabulary = snapshot.vocabulary;
             state.common.files = snapshot.files;
             state.common.unread = snapshot.unread;
             state.common.turn_over();

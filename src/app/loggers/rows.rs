@@ -23,10 +23,10 @@ use std::rc::Rc;
 const YEARS: std::ops::RangeInclusive<i32> = 1970..=2105;
 
 /// The cells of a row as text, whatever its bytes.
-pub(super) struct Cells<'r>(Vec<Cow<'r, str>>);
+pub(super) struct RowCells<'r>(Vec<Cow<'r, str>>);
 
-impl<'r> Cells<'r> {
-    pub(super) fn of(record: &'r ByteRecord) -> Self {
+impl<'r> RowCells<'r> {
+    pub(super) fn from_record(record: &'r ByteRecord) -> Self {
         Self(record.iter().map(cell_text).collect())
     }
 
@@ -73,7 +73,7 @@ impl<'a> Rows<'a> {
                 std::str::from_utf8(cell).unwrap_or_default()
             }),
             Err(_) => {
-                let cells = Cells::of(record);
+                let cells = RowCells::from_record(record);
                 read(self.layout, self.place, |at| cells.at(at))
             }
         }?;

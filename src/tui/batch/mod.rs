@@ -98,7 +98,7 @@ impl BatchScreen {
     /// Asks to withdraw the chosen entry.
     fn take_back(&self, common: &mut Common) -> Turn {
         if let Some(row) = self.view.rows.get(self.view.chosen) {
-            crate::tui::acts::take_back(common, row.id.clone(), &row.said);
+            common.confirm_withdrawal(row.id.clone(), &row.said);
         }
         Turn::stay()
     }
@@ -140,7 +140,7 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
             id: entry.id.clone(),
             age,
             day: calendar.day(entry.at.day()),
-            said: format!("{}{by}", line_without_when(entry, &common.known)),
+            said: format!("{}{by}", line_without_when(entry, &common.vocabulary)),
             look: false,
         };
         let at = rows.partition_point(|held| held.age <= age);
@@ -155,7 +155,7 @@ fn said(event: &Event, batch: &Batch, common: &Common) -> String {
         by: None,
         ..event.entry.clone()
     };
-    let line = line_of(&entry, &common.known);
+    let line = line_of(&entry, &common.vocabulary);
     let when = format!(", on {}", entry.at);
     let line = line.strip_suffix(&when).unwrap_or(&line);
     // The code stands in the heading.

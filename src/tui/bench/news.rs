@@ -38,7 +38,7 @@ fn since_last(common: &Common) -> Option<String> {
         .into_iter()
         .map(|(name, (count, last))| {
             let noun = if count == 1 { "entry" } else { "entries" };
-            let last = line_without_when(last, &common.known);
+            let last = line_without_when(last, &common.vocabulary);
             format!("{name} {count} {noun}, the last: {last}")
         })
         .collect();
@@ -56,7 +56,7 @@ fn yesterday(common: &Common) -> Option<String> {
         .map(|standing| &*standing.entry);
     let noted = entries.filter(|entry| entry.at.day() == yesterday && entry.note.is_some());
     let lines: Vec<String> = noted
-        .map(|entry| line_without_when(entry, &common.known))
+        .map(|entry| line_without_when(entry, &common.vocabulary))
         .collect();
     (!lines.is_empty()).then(|| format!("Yesterday: {}.", lines.join("; ")))
 }

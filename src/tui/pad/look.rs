@@ -192,7 +192,7 @@ impl<'a> PadLook<'a> {
             });
         }
         entries.extend(self.rest_leaves());
-        let said = match self.corrects {
+        let summary = match self.corrects {
             Some(event) => format!(
                 "look of {} put right: {}",
                 event.entry.at.day().format("%-d %b"),
@@ -203,7 +203,7 @@ impl<'a> PadLook<'a> {
         Ok(Act {
             at: None,
             entries,
-            said,
+            summary,
         })
     }
 

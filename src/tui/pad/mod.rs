@@ -31,8 +31,8 @@ pub struct PadScreen {
     unseen: bool,
     /// The number stuck is put right with the look.
     more: bool,
-    /// That it counts backwards was told.
-    told: bool,
+    /// Whether the person was warned that the counts look wrong: the next Enter saves them.
+    warned: bool,
     /// What else is put right with the look.
     mends: OfferedMends,
     /// The look that is put right instead of a new one being entered.
@@ -54,7 +54,7 @@ impl PadScreen {
             field: TextField::default(),
             unseen: false,
             more: false,
-            told: false,
+            warned: false,
             mends: OfferedMends::default(),
             corrects: None,
             round: None,
@@ -114,8 +114,8 @@ impl PadScreen {
             return Turn::back();
         };
         match (look.act(), look.doubtful()) {
-            (Ok(_), Some(warning)) if !self.told => {
-                self.told = true;
+            (Ok(_), Some(warning)) if !self.warned => {
+                self.warned = true;
                 common.say(Tone::Pressing, warning);
                 Turn::stay()
             }
@@ -221,7 +221,7 @@ impl PadScreen {
 
     /// What is typed is another sum now: what was mended or offered for the one before does not hold of it.
     fn edited(&mut self) {
-        (self.more, self.told) = (false, false);
+        (self.more, self.warned) = (false, false);
         self.mends.drop_all();
     }
 

@@ -6,7 +6,6 @@ mod said;
 pub mod seek;
 pub mod whole;
 
-use super::acts::take_back;
 use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
@@ -195,13 +194,14 @@ impl JournalScreen {
         if let Some(JournalLine::Fault(it)) = self.lines.get(self.chosen)
             && let (None, Some(id)) = (self.standing(common), &it.id)
         {
-            take_back(common, id.clone(), &said::place(it.origin, common));
+            let line = said::place(it.origin, common);
+            common.confirm_withdrawal(id.clone(), &line);
             return Turn::stay();
         }
         match self.standing(common) {
             Some(it) => {
                 let line = said::entry_line(&it.entry, common);
-                take_back(common, it.entry.id.clone(), &line);
+                common.confirm_withdrawal(it.entry.id.clone(), &line);
             }
             None => {
                 let why = "Only an entry that stands can be taken back here.";

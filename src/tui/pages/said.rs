@@ -50,7 +50,7 @@ pub fn line(row: &JournalRow, common: &Common) -> String {
 /// An entry as a line, without who and when; an amend or a withdraw names what it is of, not its id alone.
 #[must_use]
 pub fn entry_line(entry: &Entry, common: &Common) -> String {
-    let line = line_without_when(entry, &common.known);
+    let line = line_without_when(entry, &common.vocabulary);
     let line = line
         .strip_suffix(&format!(": on {}", entry.at))
         .unwrap_or(&line);

@@ -37,7 +37,7 @@ impl AmendScreen {
     /// On an entry as it stands.
     #[must_use]
     pub fn open(entry: &Entry, common: &Common) -> Self {
-        let before = line_of(entry, &common.known);
+        let before = line_of(entry, &common.vocabulary);
         Self {
             of: entry.id.clone(),
             entry: entry.clone(),
@@ -83,7 +83,7 @@ impl AmendScreen {
         match self.change(&reading, common) {
             Ok(None) => Turn::back(),
             Ok(Some(new)) => {
-                let said = format!(
+                let summary = format!(
                     "{} (it said: {})",
                     self.typing.field.text().trim(),
                     self.before
@@ -91,7 +91,7 @@ impl AmendScreen {
                 let act = Act {
                     at: None,
                     entries: vec![new],
-                    said,
+                    summary,
                 };
                 Turn::effect(Effect::Record(self.mends.before(act)))
             }

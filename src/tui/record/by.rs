@@ -23,7 +23,7 @@ impl WhoScreen {
     /// Asked once at the start of a sitting, where more than one person writes in the journal; nothing elsewhere.
     #[must_use]
     pub fn at_start(common: &Common) -> Option<Self> {
-        let several = common.known.texts("by").len() > 1;
+        let several = common.vocabulary.texts("by").len() > 1;
         several.then(|| Self {
             at_start: true,
             ..Self::default()
@@ -33,7 +33,7 @@ impl WhoScreen {
     /// All names of the journal while nothing is typed, else the nearest.
     fn offers(&self, common: &Common) -> WordOffers {
         if self.field.is_empty() {
-            let others = common.known.texts("by").iter();
+            let others = common.vocabulary.texts("by").iter();
             let others = others.filter(|name| **name != common.by);
             let words = others.take(MOST).cloned().collect();
             return WordOffers { from: 0, words };

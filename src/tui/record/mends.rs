@@ -43,8 +43,8 @@ impl OfferedMends {
         if self.taken.is_empty() {
             return act;
         }
-        if !act.said.is_empty() {
-            act.said.push_str("; the number put right");
+        if !act.summary.is_empty() {
+            act.summary.push_str("; the number put right");
         }
         act.entries.splice(0..0, self.taken.iter().map(put_right));
         act
@@ -55,7 +55,7 @@ impl OfferedMends {
         let mut row = row;
         for mend in &self.offered {
             canvas.text(row, indent, "=", Tone::Key);
-            let mend = format!("{}: put that right and save", mend.said());
+            let mend = format!("{}: put that right and save", mend.sentence());
             row = canvas.wrapped(row, indent + 2, &mend, Tone::Plain);
         }
         row

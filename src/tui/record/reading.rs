@@ -22,7 +22,7 @@ pub fn read(line: &str, common: &Common) -> LineReading {
         at: common.now,
         offset_at: &|_| offset,
     };
-    bench_line::read(line, &common.known, &now)
+    bench_line::read(line, &common.vocabulary, &now)
 }
 
 /// What was understood and what was not: words to show, the second part pressing. What is on offer says by itself
@@ -79,7 +79,7 @@ pub fn act(readings: &[LineReading], common: &Common) -> Result<Act, String> {
     Ok(Act {
         at,
         entries,
-        said: String::new(),
+        summary: String::new(),
     })
 }
 

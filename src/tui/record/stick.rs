@@ -137,7 +137,7 @@ impl StickScreen {
             return Err(need.sentence());
         }
         let code = common
-            .known
+            .vocabulary
             .next_code
             .clone()
             .unwrap_or_else(|| "00-000".to_owned());
@@ -204,7 +204,7 @@ impl StickScreen {
         let Kind::Stick(mut stick) = entry.kind else {
             return Turn::stay();
         };
-        let said = match typed.trays {
+        let summary = match typed.trays {
             1 => format!("{} {} stuck.", stick.stuck, stick.taxon),
             n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
         };
@@ -222,9 +222,11 @@ impl StickScreen {
             common.say(Tone::Pressing, OF_ONE_MOMENT);
             return Turn::stay();
         }
-        let act = self
-            .mends
-            .before(self.with_first(Act { at, entries, said }));
+        let act = self.mends.before(self.with_first(Act {
+            at,
+            entries,
+            summary,
+        }));
         Turn::effect(Effect::Record(act)).also(given)
     }
 
@@ -236,8 +238,8 @@ impl StickScreen {
         let mut whole = act.clone();
         whole.entries.extend(own.entries);
         // Where nothing is said the entries speak for themselves, the sticking with them.
-        if !whole.said.is_empty() {
-            whole.said = format!("{}; {}", whole.said, own.said);
+        if !whole.summary.is_empty() {
+            whole.summary = format!("{}; {}", whole.summary, own.summary);
         }
         whole
     }
@@ -285,7 +287,7 @@ impl Screen for StickScreen {
     }
 
     fn title(&self, common: &Common) -> String {
-        match &common.known.next_code {
+        match &common.vocabulary.next_code {
             Some(code) => format!("Stick {code}"),
             None => "Stick".to_owned(),
         }
@@ -375,7 +377,7 @@ impl Screen for StickScreen {
                     by: None,
                     ..entry.clone()
                 };
-                let line = line_of(&shown, &common.known);
+                let line = line_of(&shown, &common.vocabulary);
                 // The day stands last; it is said only when it is not now.
                 let now = typed.reading.value("at").is_none();
                 let bare = line
@@ -399,9 +401,9 @@ impl Screen for StickScreen {
         }
         row = super::typing::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
         if let Some(First { act, draft }) = &self.first {
-            let said = match (draft, act.said.is_empty()) {
+            let said = match (draft, act.summary.is_empty()) {
                 (Some(draft), true) => super::drafts::words(draft, common),
-                _ => act.said.clone(),
+                _ => act.summary.clone(),
             };
             row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Tone::Plain);
         }

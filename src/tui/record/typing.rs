@@ -217,7 +217,7 @@ pub fn offers(before: &str, fields: &[&str], common: &Common) -> WordOffers {
     };
     let mut known: Vec<&str> = Vec::new();
     for field in fields {
-        let texts = common.known.texts(field).iter().map(String::as_str);
+        let texts = common.vocabulary.texts(field).iter().map(String::as_str);
         known.extend(texts);
     }
     known.sort_unstable();

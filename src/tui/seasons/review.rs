@@ -3,7 +3,7 @@
 use crate::analysis::review::{Review, ReviewOptions, review, seasons};
 use crate::fold::Book;
 use crate::model::filter::Filter;
-use crate::text::review::{Level, paras};
+use crate::text::review::{ParaKind, paras};
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
@@ -28,7 +28,7 @@ pub struct ReviewScreen {
     told: Option<ReviewPage>,
     /// The page's lines: what they are, how far set in, what they say; and the columns that they are worded for, and
     /// whether the screen is low.
-    lines: Vec<(Level, usize, String)>,
+    lines: Vec<(ParaKind, usize, String)>,
     shape: (usize, bool),
     asked: Awaited,
 }
@@ -65,23 +65,23 @@ impl ReviewScreen {
         self.go(common, self.first);
     }
 
-    fn worded(&self, common: &Common) -> Vec<(Level, usize, String)> {
+    fn worded(&self, common: &Common) -> Vec<(ParaKind, usize, String)> {
         let Some(told) = &self.told else {
             let words = format!("Working out the review of {} …", self.year);
-            return vec![(Level::Item, 0, words)];
+            return vec![(ParaKind::Item, 0, words)];
         };
         let mut out = Vec::new();
         for para in paras(&told.review, common.calendar()) {
-            if para.level == Level::Head && !out.is_empty() && !common.is_low() {
-                out.push((Level::Item, 0, String::new()));
+            if para.kind == ParaKind::Head && !out.is_empty() && !common.is_low() {
+                out.push((ParaKind::Item, 0, String::new()));
             }
-            let indent = match para.level {
-                Level::Head | Level::Item => 0,
-                Level::Detail => 2,
+            let indent = match para.kind {
+                ParaKind::Head | ParaKind::Item => 0,
+                ParaKind::Detail => 2,
             };
             let room = self.shape.0.saturating_sub(indent + 2).min(WIDEST);
             for (at, line) in wrap(&para.text, room).into_iter().enumerate() {
-                out.push((para.level, indent + if at == 0 { 0 } else { 2 }, line));
+                out.push((para.kind, indent + if at == 0 { 0 } else { 2 }, line));
             }
         }
         out
@@ -197,8 +197,8 @@ impl Screen for ReviewScreen {
         let shown = self.lines.iter().skip(self.first).take(canvas.height());
         for (row, (level, indent, line)) in shown.enumerate() {
             let meaning = match level {
-                Level::Head => Tone::Heading,
-                Level::Item | Level::Detail => Tone::Plain,
+                ParaKind::Head => Tone::Heading,
+                ParaKind::Item | ParaKind::Detail => Tone::Plain,
             };
             canvas.text(row, *indent, line, meaning);
         }

@@ -3,7 +3,7 @@
 
 use super::scale::{self, ArmFigures};
 use crate::analysis::trials::answer::Comparison;
-use crate::text::comparison::{heading, said};
+use crate::text::comparison::{heading, lines_below};
 use crate::text::figures::percent_range;
 use crate::text::verdicts;
 use crate::tui::canvas::{Canvas, Tone, wrap};
@@ -250,7 +250,7 @@ fn says(shown: &ArmsView<'_>, it: &Comparison, canvas: &mut Canvas<'_>) {
         _ => None,
     };
     let (mut row, mut end) = (0, 0);
-    for (line, pressing) in said(&shown.figures.trials, it, pair) {
+    for (line, pressing) in lines_below(&shown.figures.trials, it, pair) {
         let meaning = if pressing {
             Tone::Pressing
         } else {
