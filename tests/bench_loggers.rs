@@ -13,7 +13,7 @@ use struck::analysis::air::days;
 use struck::analysis::air::lived::PlaceAirs;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::settings::Settings;
+use struck::app::writer::Settings;
 use struck::input::logger::LayoutQuestion;
 use struck::tui::air::history::air_history;
 

@@ -13,7 +13,7 @@ use std::time::Instant;
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::settings::Settings;
+use struck::app::writer::Settings;
 
 /// Kilobytes of a line of this process's status, as `VmHWM`.
 fn status_kb(name: &str) -> u64 {

@@ -3,7 +3,7 @@
 use super::clock::Clock;
 use super::failure::Failure;
 use super::files::DraftFile;
-use super::settings::Settings;
+use super::writer::Settings;
 use super::writer::{Writer, state_folder, wrote_before};
 use crate::fold::Book;
 use crate::fold::Ledger;

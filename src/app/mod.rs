@@ -2,7 +2,6 @@
 
 pub mod clock;
 pub mod desk;
-mod excess;
 pub mod failure;
 pub mod files;
 pub mod loggers;
@@ -11,7 +10,6 @@ pub mod mends;
 pub mod prepared;
 pub mod record;
 pub mod sample;
-pub mod settings;
 pub mod sums;
 pub mod vocabulary;
 pub mod writer;

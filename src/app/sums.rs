@@ -1,7 +1,7 @@
 //! Sums that cannot be: found before anything is written, each with the mends at hand; and what is odd once it is.
 
 use super::desk::Desk;
-use super::excess::Baseline;
+use super::mends::Baseline;
 use super::mends::{Mend, mends};
 use super::prepared::PreparedTransaction;
 use crate::fold::Book;

@@ -1,8 +1,8 @@
 //! `add`: one line as said at the bench becomes entries. It says back what it understood before it writes.
 
 use super::context::{Context, say_begun};
-use super::exit::Exit;
-use super::{json, output};
+use super::output;
+use super::output::Exit;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::mends::Mend;
@@ -203,7 +203,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
             mend.field(),
             mend.to
         );
-        failure = failure.hint(format!("If {}: {command}", mend.said()));
+        failure = failure.hint(format!("If {}: {command}", mend.sentence()));
     }
     if !mends.is_empty() {
         failure = failure.hint("Then enter this again.");
@@ -214,7 +214,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
 fn write_nothing(desk: &Desk, prepared: &PreparedTransaction) -> Result<Exit, Failure> {
     for entry in prepared.entries() {
         let line = desk.line_of(entry)?;
-        if let Err(exit) = json::line(&line) {
+        if let Err(exit) = output::json_line(&line) {
             return Ok(exit);
         }
     }

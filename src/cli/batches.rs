@@ -1,10 +1,10 @@
 //! `batches`: the batches that are meant, a line each, with their strips; those that failed, with what they stood through.
 
 use super::context::Context;
-use super::csv::Cell;
-use super::exit::Exit;
 use super::filters::Filters;
-use super::{csv, json, named, output};
+use super::output::CsvCell;
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::air::lived::{PlaceAirs, base_of};
 use crate::analysis::batches::{BatchOutcome, BatchSummary};
 use crate::app::failure::Failure;
@@ -95,7 +95,7 @@ pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Fail
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
-    named::check(book, &filter)?;
+    filters::check_names(book, &filter)?;
     let today = desk.clock().now().date_naive();
     let mut airs = PlaceAirs::new(book);
     let mut batches: Vec<BatchLine<'_>> = book
@@ -118,9 +118,9 @@ pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Fail
         sort(&mut batches, key);
     }
     let printed = if arguments.json {
-        json::write(&BatchesAnswer { batches })
+        output::json(&BatchesAnswer { batches })
     } else if arguments.csv {
-        output::exact(&csv::table(&HEADINGS, batches.iter().map(cells))?)
+        output::exact(&output::csv(&HEADINGS, batches.iter().map(cells))?)
     } else if arguments.failed {
         output::data(&failed_text(context, &batches))
     } else {
@@ -304,39 +304,39 @@ const HEADINGS: [&str; 29] = [
     "sold",
 ];
 
-fn cells(line: &BatchLine<'_>) -> Vec<Cell> {
+fn cells(line: &BatchLine<'_>) -> Vec<CsvCell> {
     let it = &line.summary;
     let counts = &it.counts;
-    let owned = |text: Option<&str>| Cell::text(text.map(str::to_owned));
+    let owned = |text: Option<&str>| CsvCell::text(text.map(str::to_owned));
     vec![
         owned(Some(it.batch)),
-        Cell::text(it.stick.to_string()),
-        Cell::text(it.parent.map(ToString::to_string)),
-        Cell::text(it.taxon.clone()),
+        CsvCell::text(it.stick.to_string()),
+        CsvCell::text(it.parent.map(ToString::to_string)),
+        CsvCell::text(it.taxon.clone()),
         owned(it.wood.map(|wood| wood.word())),
-        Cell::plain(it.stuck_on),
+        CsvCell::plain(it.stuck_on),
         owned(it.place),
         owned(it.cover.map(|cover| cover.word())),
         owned(it.trial),
         owned(it.arm),
         owned(Some(it.outcome.word())),
-        Cell::plain(it.day),
-        Cell::plain(it.last_entry),
-        Cell::optional(it.last_look),
-        Cell::optional(it.again_on),
-        Cell::plain(counts.stuck),
-        Cell::plain(counts.bare),
-        Cell::plain(counts.callused),
-        Cell::plain(counts.rooted),
-        Cell::plain(counts.bottom),
-        Cell::optional(it.rooted.count),
-        Cell::optional(it.rooted.share),
-        Cell::plain(it.lost),
-        Cell::text(causes(&counts.lost)),
-        Cell::plain(counts.given_up),
-        Cell::plain(counts.potted),
-        Cell::plain(counts.lost_in_pots),
-        Cell::plain(counts.ready),
-        Cell::plain(counts.sold),
+        CsvCell::plain(it.day),
+        CsvCell::plain(it.last_entry),
+        CsvCell::optional(it.last_look),
+        CsvCell::optional(it.again_on),
+        CsvCell::plain(counts.stuck),
+        CsvCell::plain(counts.bare),
+        CsvCell::plain(counts.callused),
+        CsvCell::plain(counts.rooted),
+        CsvCell::plain(counts.bottom),
+        CsvCell::optional(it.rooted.count),
+        CsvCell::optional(it.rooted.share),
+        CsvCell::plain(it.lost),
+        CsvCell::text(causes(&counts.lost)),
+        CsvCell::plain(counts.given_up),
+        CsvCell::plain(counts.potted),
+        CsvCell::plain(counts.lost_in_pots),
+        CsvCell::plain(counts.ready),
+        CsvCell::plain(counts.sold),
     ]
 }

@@ -1,8 +1,8 @@
 //! `struck` alone: opens the bench on the terminal. The screens do the rest.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::output;
+use super::output::Exit;
 use crate::app::failure::Failure;
 use crate::text::clean::shown;
 use crate::tui::canvas::{Colours, Ink};

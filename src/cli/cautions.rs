@@ -1,8 +1,8 @@
 //! `cautions`: prints them all. It reads no journal.
 
 use super::context::Context;
-use super::exit::Exit;
-use super::{json, output};
+use super::output;
+use super::output::Exit;
 use crate::app::failure::Failure;
 use crate::text::cautions::{CAUTIONS, FIRST, SafetyCaution};
 use crate::text::clean::wrap;
@@ -27,7 +27,7 @@ struct CautionsAnswer {
 /// Runs it.
 pub fn run(context: &Context, arguments: &CautionsArguments) -> Result<Exit, Failure> {
     let told = if arguments.json {
-        json::write(&CautionsAnswer {
+        output::json(&CautionsAnswer {
             first: FIRST,
             cautions: CAUTIONS,
         })

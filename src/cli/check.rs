@@ -1,8 +1,8 @@
 //! `check`: looks for damage and for sums that cannot be, and says what each means and how to mend it.
 
 use super::context::Context;
-use super::exit::Exit;
-use super::{json, output};
+use super::output;
+use super::output::Exit;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::fold::{Book, ReadTotals};
@@ -43,7 +43,7 @@ pub fn run(context: &Context, arguments: &CheckArguments) -> Result<Exit, Failur
     let files = desk.files();
     let faults = desk.faults();
     let told = if arguments.json {
-        json::write(&answer(desk.book(), &faults, &files))
+        output::json(&answer(desk.book(), &faults, &files))
     } else {
         output::data(&text(context, &desk, &faults, arguments.explain))
     };

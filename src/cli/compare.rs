@@ -1,9 +1,9 @@
 //! `compare`: two or more ways of doing it side by side, and what the journal supports.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{json, named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::trials::{TrialOptions, compare};
 use crate::app::failure::Failure;
 use crate::fold::batch::Milestone;
@@ -56,7 +56,7 @@ pub struct CompareArguments {
 pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("comparing", |book, go_on| {
-        named::check(book, &options.about.filter)?;
+        filters::check_names(book, &options.about.filter)?;
         Ok(compare(book, &options, go_on))
     })??;
     let Some(answer) = answer else {
@@ -64,7 +64,7 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
     };
     let answer = comparison::worded(answer);
     let written = if arguments.json {
-        json::write(&answer)
+        output::json(&answer)
     } else {
         let room = Room {
             columns: context.environment.width,

@@ -2,11 +2,11 @@
 
 use super::environment::Environment;
 use super::output;
-use super::progress::Progress;
+use super::output::Progress;
 use crate::app::clock::Clock;
 use crate::app::desk::{Desk, JournalPresence, presence};
 use crate::app::failure::Failure;
-use crate::app::settings::Settings;
+use crate::app::writer::Settings;
 use crate::fold::Book;
 use crate::input::when::DayLean;
 use crate::model::at::At;

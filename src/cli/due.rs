@@ -1,9 +1,9 @@
 //! `due`: which batches want a look, potting or a decision, today and in the days to come, and why.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::Filters;
-use super::{named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::due::due_on;
 use crate::analysis::due::{DueAnswer, DueItem, SilentBatches, Urgency};
 use crate::app::failure::Failure;
@@ -42,7 +42,7 @@ pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure>
     };
     let desk = context.open()?;
     let book = desk.book();
-    named::check(book, &filter)?;
+    filters::check_names(book, &filter)?;
     let list = due_on(book, on);
     let batches = book.batches_on(on);
     let by_key: HashMap<&Id, &Batch> = batches
@@ -53,7 +53,7 @@ pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure>
     let code = |key: &Id| by_key.get(key).map(|batch| batch.code.clone());
     let answer = DueAnswer::new(&list, arguments.days, &code);
     let written = if arguments.json {
-        super::json::write(&answer)
+        super::output::json(&answer)
     } else {
         output::data(&text(context, &answer, Calendar::for_book(book, on), today))
     };

@@ -2,7 +2,7 @@
 
 use crate::app::clock::Clock;
 use crate::app::failure::Failure;
-use crate::app::settings::Settings;
+use crate::app::writer::Settings;
 use directories::ProjectDirs;
 use std::env;
 use std::io::IsTerminal;

@@ -1,8 +1,8 @@
 //! `forecast`: how many of each open batch will root, and when they are ready to pot.
 
 use super::context::Context;
-use super::exit::Exit;
-use super::{json, named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::expect::Model;
 use crate::analysis::forecast::{BatchForecast, Forecasts, forecasts};
 use crate::analysis::plan;
@@ -54,7 +54,7 @@ pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Fai
     all.choice = choice(context, arguments, book, &model, &all.batches)?;
     let calendar = Calendar::for_book(book, on);
     let told = if arguments.json {
-        json::write(&all)
+        output::json(&all)
     } else {
         let mut out = text(context, &all, calendar);
         for sentence in all.choice.iter().flat_map(|it| plans::choice(it, calendar)) {
@@ -130,7 +130,7 @@ fn wanted<'a>(book: &'a Book, typed: &[String], on: NaiveDate) -> Result<Wanted<
 /// Refuses what is neither a batch nor a taxon of the journal.
 fn found_somewhere(book: &Book, typed: &[String]) -> Result<(), Failure> {
     let whole = typed.join(" ");
-    if named::has_taxon(book, &whole) {
+    if filters::has_taxon(book, &whole) {
         return Ok(());
     }
     if let Some(batch) = typed.iter().find_map(|text| book.by_code(text).next()) {
@@ -141,8 +141,8 @@ fn found_somewhere(book: &Book, typed: &[String]) -> Result<(), Failure> {
     }
     let ends_in_digit = whole.ends_with(|c: char| c.is_ascii_digit());
     Err(match typed {
-        [code] if ends_in_digit => named::no_batch(book, code),
-        _ => named::no_taxon(book, &whole),
+        [code] if ends_in_digit => filters::no_batch(book, code),
+        _ => filters::no_taxon(book, &whole),
     })
 }
 

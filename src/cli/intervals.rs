@@ -1,9 +1,9 @@
 //! `intervals`: what the looks say as weighted intervals, so that any statistics package can take over.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::Filters;
-use super::{json, named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
 use crate::fold::selection::Selection;
@@ -34,7 +34,7 @@ const TEXT: [usize; 8] = [0, 1, 2, 3, 5, 6, 7, 8];
 pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
-    named::check(desk.book(), &filter)?;
+    filters::check_names(desk.book(), &filter)?;
     let question = Selection {
         filter,
         again: arguments.again,
@@ -42,7 +42,7 @@ pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Fa
     };
     let answer = interval_rows(desk.book(), &question);
     let written = if arguments.json {
-        json::write(&answer)
+        output::json(&answer)
     } else {
         output::exact(&csv(&answer.rows)?)
     };

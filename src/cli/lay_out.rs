@@ -2,9 +2,9 @@
 
 use super::compare::worth;
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::Filters;
-use super::{named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::trials::design::{
     MOST_ARMS, PlannedSize, TooLittle, Tray, TrialWanted, layout, size,
 };
@@ -166,17 +166,17 @@ fn taxon(book: &Book, typed: &str) -> Result<String, Failure> {
     if typed.is_empty() {
         return Ok("TAXON".to_owned());
     }
-    let meant = named::taxa_meant(book, typed);
+    let meant = filters::taxa_meant(book, typed);
     match meant.as_slice() {
         [] => {
             output::say(&format!(
                 "{} The lines take it as typed.\n",
-                named::no_taxon(book, typed)
+                filters::no_taxon(book, typed)
             ));
             Ok(typed.to_owned())
         }
         [one] => Ok(one.shown()),
-        many => Err(named::which(typed, many)),
+        many => Err(filters::ambiguous_taxon(typed, many)),
     }
 }
 
@@ -215,7 +215,7 @@ fn planned(
         seed: arguments.seed,
     };
     let desk = context.open()?;
-    named::check(desk.book(), &wanted.about.filter)?;
+    filters::check_names(desk.book(), &wanted.about.filter)?;
     let size = size(desk.book(), &wanted).map_err(too_little)?;
     let Some(batches) = size.batches else {
         return Err(

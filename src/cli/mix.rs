@@ -2,8 +2,8 @@
 
 use super::cautions;
 use super::context::Context;
-use super::exit::Exit;
-use super::{json, output};
+use super::output;
+use super::output::Exit;
 use crate::app::failure::Failure;
 use crate::stats::mixing::{Substance, dilute, grams_for, ppm_to_percent};
 use crate::text::mixing;
@@ -178,7 +178,7 @@ pub fn run(context: &Context, arguments: &MixArguments) -> Result<Exit, Failure>
     }
     if arguments.json {
         answer.cautions = cautions::lines(&hazards);
-        return Ok(json::write(&answer).err().unwrap_or(Exit::Done));
+        return Ok(output::json(&answer).err().unwrap_or(Exit::Done));
     }
     let mut text = String::new();
     for line in answer.steps.iter().chain(&answer.notes) {

@@ -1,9 +1,58 @@
-//! Where words go: data to standard output, all else to standard error. Nothing else prints.
+//! What the program gives out: data to standard output as text, JSON or CSV; messages and progress to standard error;
+//! the exit code. Nothing else prints, and nothing else writes JSON.
 
-use super::exit::Exit;
-use crate::app::failure::Failure;
-use crate::text::clean::shown_lines;
-use std::io::{self, ErrorKind, Write};
+use crate::app::failure::{Failure, FailureKind};
+use crate::text::clean::{escaped, shown, shown_lines, spreadsheet_safe};
+use serde::Serialize;
+use serde_json::{Map, Value};
+use std::fmt::Write as _;
+use std::io;
+use std::io::{ErrorKind, Write as _};
+use std::process::ExitCode;
+
+/// How the program ended. Scripts rely on the codes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done as asked.
+    Done,
+    /// It could not be done.
+    Could,
+    /// The command was not understood.
+    Usage,
+    /// `check` found faults.
+    Faults,
+    /// Ended by this signal.
+    Signal(u8),
+}
+
+impl Exit {
+    /// The number that the shell sees.
+    #[must_use]
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::Could => 1,
+            Self::Usage => 2,
+            Self::Faults => 3,
+            Self::Signal(number) => 128_u8.saturating_add(number),
+        }
+    }
+}
+
+impl From<FailureKind> for Exit {
+    fn from(kind: FailureKind) -> Self {
+        match kind {
+            FailureKind::Usage => Self::Usage,
+            FailureKind::Could => Self::Could,
+        }
+    }
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        Self::from(exit.code())
+    }
+}
 
 /// Number of the signal of a pipe whose reader went away.
 const SIGPIPE: u8 = 13;
@@ -53,4 +102,206 @@ pub fn failed(failure: &Failure) -> Exit {
     }
     say(&text);
     failure.kind.into()
+}
+
+/// Version of the shape of all JSON output, given as `struck` at its top. It rises when a figure moves or changes
+/// its meaning; a new figure beside the others leaves it as it is.
+const SHAPE: u64 = 1;
+
+/// Writes an answer, indented, with a newline at its end: the version of the shape first, every number rounded.
+///
+/// # Errors
+/// The exit that a failed write asks for.
+pub fn json<T: Serialize>(answer: &T) -> Result<(), Exit> {
+    let text = serde_json::to_value(answer).and_then(|answer| {
+        let mut top = Map::from_iter([("struck".to_owned(), Value::from(SHAPE))]);
+        match rounded(answer) {
+            Value::Object(fields) => top.extend(fields),
+            other => {
+                top.insert("answer".to_owned(), other);
+            }
+        }
+        serde_json::to_string_pretty(&top)
+    });
+    let text = text.map_err(|error| {
+        say(&format!(
+            "struck: the answer could not be put into JSON ({error}).\n"
+        ));
+        Exit::Could
+    })?;
+    exact(&format!("{}\n", harmless(&text)))
+}
+
+/// The value with each of its numbers rounded as [`json_number`] does.
+fn rounded(value: Value) -> Value {
+    match value {
+        Value::Number(given) if given.is_f64() => given.as_f64().map_or(Value::Null, json_number),
+        Value::Array(items) => items.into_iter().map(rounded).collect(),
+        Value::Object(fields) => {
+            let fields = fields.into_iter();
+            Value::Object(fields.map(|(name, value)| (name, rounded(value))).collect())
+        }
+        other => other,
+    }
+}
+
+/// Writes a line that is JSON already, with a newline at its end.
+///
+/// # Errors
+/// The exit that a failed write asks for.
+pub fn json_line(json: &str) -> Result<(), Exit> {
+    exact(&format!("{}\n", harmless(json)))
+}
+
+/// JSON in which what a terminal might obey, and what is not seen, is escaped (RFC 8259, section 7):
+/// the same text to every reader of JSON. Outside of texts such characters do not occur.
+fn harmless(json: &str) -> String {
+    escaped(json, |out, c| {
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            // Writing into a String cannot fail.
+            let _ = write!(out, "\\u{unit:04x}");
+        }
+    })
+}
+
+/// A number rounded to nine significant digits, so that the last bits of two machines' arithmetic do
+/// not show; what is not finite is null, since JSON has no word for it.
+#[must_use]
+pub fn json_number(value: f64) -> Value {
+    if !value.is_finite() {
+        return Value::Null;
+    }
+    let rounded: f64 = format!("{value:.8e}").parse().unwrap_or(value);
+    if rounded.fract() == 0.0 && rounded.abs() < 1e15 {
+        Value::from(rounded as i64)
+    } else {
+        Value::from(rounded)
+    }
+}
+
+/// A number that may be absent.
+#[must_use]
+pub fn json_optional(value: Option<f64>) -> Value {
+    value.map_or(Value::Null, json_number)
+}
+
+/// One cell of CSV output.
+#[derive(Clone, Debug)]
+pub enum CsvCell {
+    /// Text, which a spreadsheet might take for a formula and a terminal for an order.
+    Text(String),
+    /// A number or a day, which keeps its minus sign; absent is empty.
+    Plain(Option<String>),
+}
+
+impl CsvCell {
+    /// A text that may be absent.
+    pub fn text(text: impl Into<Option<String>>) -> Self {
+        Self::Text(text.into().unwrap_or_default())
+    }
+
+    /// A number or a day.
+    pub fn plain(value: impl ToString) -> Self {
+        Self::Plain(Some(value.to_string()))
+    }
+
+    /// A number or a day that may be absent.
+    pub fn optional(value: Option<impl ToString>) -> Self {
+        Self::Plain(value.map(|value| value.to_string()))
+    }
+
+    fn written(self) -> String {
+        match self {
+            Self::Text(text) => spreadsheet_safe(&shown(&text)),
+            Self::Plain(value) => value.unwrap_or_default(),
+        }
+    }
+}
+
+/// A line of headings and a line a row: text that neither a terminal obeys nor a spreadsheet runs.
+///
+/// # Errors
+/// If they cannot be put into CSV.
+pub fn csv(
+    headings: &[&str],
+    rows: impl IntoIterator<Item = Vec<CsvCell>>,
+) -> Result<String, Failure> {
+    let failed = |error: csv::Error| {
+        Failure::could(format!("The answer could not be put into CSV ({error})."))
+    };
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(headings).map_err(failed)?;
+    for row in rows {
+        let cells = row.into_iter().map(CsvCell::written);
+        writer.write_record(cells).map_err(failed)?;
+    }
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| failed(error.into_error().into()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// The progress of long work. It is shown on a terminal alone: a pipe gets nothing.
+#[derive(Debug)]
+pub struct Progress {
+    watched: bool,
+    what: &'static str,
+    shown: Option<u64>,
+}
+
+impl Progress {
+    /// Of this work, as `reading`.
+    #[must_use]
+    pub fn new(watched: bool, what: &'static str) -> Self {
+        Self {
+            watched,
+            what,
+            shown: None,
+        }
+    }
+
+    /// So much is done of the whole. Short works are over before the first whole percent is shown.
+    pub fn at(&mut self, done: u64, whole: u64) {
+        let percent = done
+            .saturating_mul(100)
+            .checked_div(whole)
+            .unwrap_or(0)
+            .min(100);
+        if self.watched && self.shown != Some(percent) && percent < 100 {
+            self.shown = Some(percent);
+            draw(&format!("\r{} {percent} %", self.what));
+        }
+    }
+
+    /// So much is done, of nobody knows how much.
+    pub fn count(&mut self, done: u64) {
+        if self.watched {
+            self.shown = Some(done);
+            draw(&format!("\r{} {done}", self.what));
+        }
+    }
+
+    /// Takes the line away again.
+    pub fn end(&mut self) {
+        if self.shown.take().is_some() {
+            draw("\r\u{1b}[K");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_as_documented() {
+        let codes = [
+            Exit::Done,
+            Exit::Could,
+            Exit::Usage,
+            Exit::Faults,
+            Exit::Signal(15),
+        ];
+        assert_eq!(codes.map(Exit::code), [0, 1, 2, 3, 143]);
+    }
 }

@@ -1,9 +1,9 @@
 //! `plan`: how many to stick, and by when, for the plants wanted; and how far targets are on their way.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::wood;
-use super::{json, named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::expect::Model;
 use crate::analysis::plan::{MOST, Offer, Plan, Plans, PlantsWanted, plans, targets};
 use crate::app::failure::Failure;
@@ -86,7 +86,7 @@ pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure
         return Ok(Exit::Could);
     };
     let told = if arguments.json {
-        json::write(&plans)
+        output::json(&plans)
     } else {
         let mut out = text(context, &plans, calendar);
         for caution in &cautions {
@@ -155,12 +155,12 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::model::taxon::Taxon, Fail
         [] => {
             output::say(&format!(
                 "{} The plan goes by other taxa.\n",
-                named::no_taxon(book, text)
+                filters::no_taxon(book, text)
             ));
             Ok(exact)
         }
         [one] => Ok((*one).clone()),
-        many => Err(named::which(text, many.iter().copied())),
+        many => Err(filters::ambiguous_taxon(text, many.iter().copied())),
     }
 }
 

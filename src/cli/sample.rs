@@ -1,7 +1,7 @@
 //! `sample`: writes the journals of the invented nursery into a new folder.
 
-use super::exit::Exit;
 use super::output;
+use super::output::Exit;
 use crate::app::failure::Failure;
 use crate::app::sample;
 use clap::Args;

@@ -1,9 +1,9 @@
 //! `season`: a season in review, from what was wanted to what the figures suggest for the next.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::Filters;
 use super::output;
+use super::output::Exit;
 use crate::analysis::review;
 use crate::analysis::review::{Review, ReviewOptions, review};
 use crate::app::failure::Failure;
@@ -59,7 +59,7 @@ pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failu
         return Err(Failure::could("No batch was stuck that is meant here."));
     };
     let written = if arguments.json {
-        super::json::write(&SeasonAnswer::new(&answer, calendar))
+        super::output::json(&SeasonAnswer::new(&answer, calendar))
     } else {
         output::data(&text(context, &answer, calendar))
     };

@@ -1,8 +1,8 @@
 //! `show`: one batch, what it is now and its life entry by entry.
 
 use super::context::Context;
-use super::exit::Exit;
-use super::{json, output};
+use super::output;
+use super::output::Exit;
 use crate::analysis::batches::BatchSummary;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
@@ -41,7 +41,7 @@ pub fn run(context: &Context, arguments: &ShowArguments) -> Result<Exit, Failure
     let today = desk.clock().now().date_naive();
     let told = if arguments.json {
         let batches: Vec<BatchLife<'_>> = found.iter().map(|batch| life(batch, today)).collect();
-        json::write(&BTreeMap::from([("batches", batches)]))
+        output::json(&BTreeMap::from([("batches", batches)]))
     } else {
         let each: Vec<String> = {
             let known = vocabulary_of(desk.book(), today);
@@ -199,7 +199,7 @@ fn field_as_json(field: &value::Value) -> Value {
     match field {
         value::Value::Null => Value::Null,
         value::Value::Bool(b) => Value::from(*b),
-        value::Value::Number(n) => json::number(*n),
+        value::Value::Number(n) => output::json_number(*n),
         value::Value::Text(text) => Value::from(text.clone()),
         value::Value::List(items) => items.iter().map(field_as_json).collect(),
         value::Value::Map(fields) => fields

@@ -1,9 +1,9 @@
 //! `timeline`: how many root and how long they take, by taxon and any other key.
 
 use super::context::Context;
-use super::exit::Exit;
 use super::filters::{Filters, group_keys};
-use super::{json, named, output};
+use super::output::Exit;
+use super::{filters, output};
 use crate::analysis::timeline::{
     Figure, Missing, Timeline, TimelineGroup, TimelineOptions, timeline,
 };
@@ -49,14 +49,14 @@ pub struct TimelineArguments {
 pub fn run(context: &Context, arguments: &TimelineArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("working out", |book, go_on| {
-        named::check(book, &options.about.filter)?;
+        filters::check_names(book, &options.about.filter)?;
         Ok(timeline(book, &options, go_on))
     })??;
     let Some(answer) = answer else {
         return Ok(Exit::Could);
     };
     let written = if arguments.json {
-        json::write(&answer)
+        output::json(&answer)
     } else {
         output::data(&text(context, &answer, &options.by))
     };

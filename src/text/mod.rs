@@ -6,7 +6,6 @@ pub mod cautions;
 pub mod clean;
 pub mod comparison;
 pub mod dates;
-pub mod degrees;
 pub mod due;
 pub mod faults;
 pub mod figures;

@@ -3,10 +3,10 @@
 use super::canvas::Tone;
 use super::common::{Common, Notice, SavedAct};
 use super::effect::{Effect, Recorded, Refusal};
+use super::find::FilterScreen;
 use super::find::FindScreen;
 use super::help::HelpScreen;
 use super::keys::{self, Command, KeyContext};
-use super::only::FilterScreen;
 use super::pad::PadScreen;
 use super::pages::JournalScreen;
 use super::record::resumed_amend;

@@ -2,8 +2,8 @@
 
 use super::canvas::{Ink, Tone};
 use super::effect::{Act, Effect, NewEntry, SAVED_DRAFT, Snapshot};
+use super::effect::{Awaited, GoOn, Query};
 use super::keys::Command;
-use super::question::{Awaited, GoOn, Query};
 use crate::analysis::expect::Model;
 use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;

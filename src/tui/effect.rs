@@ -1,6 +1,10 @@
-//! What the screens ask of the world outside, and what comes back. Values only.
+//! What the screens ask of the world outside, the door through which it is done, and the messages that come back.
+//!
+//! A screen names its question by a key that holds all it depends on, keeps the key, and takes the answer of that key
+//! alone: answers that nobody waits for any more are dropped. The first word of the key is the question's topic. A screen
+//! that asks again on a topic no longer wants what it asked before, and a screen that was left wants nothing: such work is
+//! dropped or stopped.
 
-use super::question::Query;
 use crate::app::memory::Memory;
 use crate::app::mends::Mend;
 pub use crate::app::record::NewEntry;
@@ -9,7 +13,12 @@ use crate::input::bench_line::Vocabulary;
 use crate::model::at::At;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
+use crate::tui::keys::KeyPress;
+use chrono::{DateTime, FixedOffset};
+use std::any::Any;
+use std::fmt;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The first word of a draft that turned out to be saved; the id of its first entry and the draft itself follow it, set
 /// off by tabs.
@@ -98,4 +107,253 @@ pub struct Snapshot {
     pub files: Arc<[String]>,
     /// That a part of it cannot be read now, in a sentence.
     pub unread: Option<String>,
+}
+
+/// Says whether to go on with a long work.
+pub type GoOn<'a> = &'a mut dyn FnMut() -> bool;
+
+/// The computing of a question's figures, of any type; nothing if it was told to stop.
+type Work = dyn Fn(&Book, GoOn<'_>) -> Option<Box<dyn Any + Send>> + Send;
+
+/// A question about the journal.
+pub struct Query {
+    key: String,
+    /// The screen that asks, by its number on the stack.
+    asker: usize,
+    book: Arc<Book>,
+    work: Box<Work>,
+    unwanted: Unwanted,
+}
+
+/// Through which a question is told that nobody wants its answer any more.
+#[derive(Clone, Debug, Default)]
+pub struct Unwanted(Arc<AtomicBool>);
+
+impl Unwanted {
+    /// Tells it.
+    pub fn tell(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+
+    fn is_told(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
+}
+
+impl Query {
+    /// A question of that key, and how it is answered. The work must be pure: it runs on another thread. If it takes
+    /// long it asks from time to time whether to go on, and gives nothing if it was told not to.
+    pub fn new<T: Send + 'static>(
+        key: impl Into<String>,
+        book: &Arc<Book>,
+        work: impl Fn(&Book, GoOn<'_>) -> Option<T> + Send + 'static,
+    ) -> Self {
+        Self {
+            key: key.into(),
+            asker: 0,
+            book: Arc::clone(book),
+            work: Box::new(move |book, go_on| {
+                let found = work(book, go_on)?;
+                Some(Box::new(found) as Box<dyn Any + Send>)
+            }),
+            unwanted: Unwanted::default(),
+        }
+    }
+
+    /// The same, asked by the screen of that number.
+    #[must_use]
+    pub fn by(mut self, asker: usize) -> Self {
+        self.asker = asker;
+        self
+    }
+
+    /// Its key.
+    #[must_use]
+    pub fn key(&self) -> &str {
+        &self.key
+    }
+
+    /// Who asks and on which topic: a later question of the same takes its place.
+    #[must_use]
+    pub fn concern(&self) -> (usize, &str) {
+        let topic = self.key.split(' ').next().unwrap_or_default();
+        (self.asker, topic)
+    }
+
+    /// Through which it can be stopped.
+    #[must_use]
+    pub fn unwanted(&self) -> Unwanted {
+        self.unwanted.clone()
+    }
+
+    /// Answers it; takes as long as it takes. Nothing if it was stopped.
+    #[must_use]
+    pub fn answer(self) -> Option<Answer> {
+        let figures = (self.work)(&self.book, &mut || !self.unwanted.is_told())?;
+        Some(Answer {
+            figures,
+            key: self.key,
+        })
+    }
+}
+
+impl fmt::Debug for Query {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Query({})", self.key)
+    }
+}
+
+/// The answer to a question.
+pub struct Answer {
+    key: String,
+    figures: Box<dyn Any + Send>,
+}
+
+impl Answer {
+    /// The figures, if this answers the question of that key.
+    #[must_use]
+    pub fn to<T: 'static>(&self, key: &str) -> Option<&T> {
+        (self.key == key)
+            .then(|| self.figures.downcast_ref())
+            .flatten()
+    }
+}
+
+impl fmt::Debug for Answer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Answer({})", self.key)
+    }
+}
+
+/// What a screen asked last on a topic: the key of its question, by which it takes the answer.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Awaited(String);
+
+impl Awaited {
+    /// Takes note of the key of what is asked now; whether it is another question than before.
+    pub fn turn_to(&mut self, key: &str) -> bool {
+        let other = self.0 != key;
+        if other {
+            key.clone_into(&mut self.0);
+        }
+        other
+    }
+
+    /// The figures, if this is the answer that is waited for.
+    #[must_use]
+    pub fn taken<'a, T: 'static>(&self, answer: &'a Answer) -> Option<&'a T> {
+        answer.to(&self.0)
+    }
+}
+
+/// Something that happened.
+#[derive(Debug)]
+pub enum Message {
+    /// Keys, those of one moment together.
+    Presses(Vec<KeyPress>),
+    /// A paste, as the terminal marks it.
+    Paste(String),
+    /// The screen's new size: columns, rows.
+    Size(u16, u16),
+    /// The time now.
+    Now(DateTime<FixedOffset>),
+    /// The journal as it stands now: somebody wrote.
+    Snapshot(Snapshot),
+    /// What was to be recorded or taken back is on disk.
+    Recorded(Recorded),
+    /// It is not.
+    Refused(Refusal),
+    /// Figures that were asked for.
+    Answer(Answer),
+    /// A line of the journal as it stands in its file, if it can be read.
+    Raw(Origin, Option<Vec<u8>>),
+    /// An entry that an earlier sitting left unfinished.
+    Offered(String),
+    /// The journal cannot be followed at the moment; why.
+    Trouble(String),
+}
+
+/// What the screens need of the world.
+pub trait Door {
+    /// The time now, with the place's offset.
+    fn now(&self) -> DateTime<FixedOffset>;
+
+    /// The journal as last read.
+    fn snapshot(&self) -> Snapshot;
+
+    /// Reads what others appended; the journal if anything changed.
+    ///
+    /// # Errors
+    /// Why it cannot be read.
+    fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal>;
+
+    /// The bytes of a line as they stand in the journal; nothing if they cannot be read.
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>>;
+
+    /// Writes entries in one append. They are on disk when this returns them, and the snapshot holds them.
+    /// The same act handed in again after a refusal is the same entries: nothing is entered twice.
+    ///
+    /// # Errors
+    /// Why nothing was saved.
+    fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal>;
+
+    /// Writes withdrawals of these entries.
+    ///
+    /// # Errors
+    /// Why nothing was saved.
+    fn withdraw(&mut self, ids: &[Id], summary: &str, by: &str) -> Result<Recorded, Refusal>;
+
+    /// What an earlier sitting left to this one.
+    fn memory(&self) -> Memory;
+
+    /// Keeps what the next sitting is to know.
+    fn remember(&mut self, memory: &Memory);
+
+    /// Keeps the unfinished entry; an empty text takes it away. Whether that is done.
+    fn keep(&mut self, draft: &str) -> bool;
+
+    /// The unfinished entry of an earlier sitting that was cut off, if there is one.
+    fn offered(&mut self) -> Option<String>;
+
+    /// Takes the offered entry away, once it was taken up or thrown out.
+    fn drop_offered(&mut self);
+
+    /// What saves a draft from another thread when the terminal is gone.
+    fn saver(&self) -> Box<dyn Fn(&str) + Send>;
+}
+
+/// Runs an effect that needs the door; gives what happened, in order.
+pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message> {
+    let outcome = match effect {
+        Effect::Record(act) => door.record(&act, by),
+        Effect::Withdraw(ids, summary) => door.withdraw(&ids, &summary, by),
+        Effect::DropOffered(instead) => {
+            // What goes on from it is kept first, so that no moment is without either.
+            if instead.is_none_or(|draft| door.keep(&draft)) {
+                door.drop_offered();
+                return door.offered().map(Message::Offered).into_iter().collect();
+            }
+            return Vec::new();
+        }
+        Effect::Raw(origin) => return vec![Message::Raw(origin, door.raw(origin))],
+        Effect::Remember(memory) => {
+            door.remember(&memory);
+            return Vec::new();
+        }
+        // The loop's own affairs.
+        Effect::Ask(_) | Effect::Left(_) | Effect::Suspend | Effect::Redraw | Effect::Quit => {
+            return Vec::new();
+        }
+    };
+    outcome_messages(door, outcome)
+}
+
+fn outcome_messages(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
+    match outcome {
+        Ok(recorded) => vec![
+            Message::Snapshot(door.snapshot()),
+            Message::Recorded(recorded),
+        ],
+        Err(refusal) => vec![Message::Refused(refusal)],
+    }
 }

@@ -1,6 +1,6 @@
 //! A line of text being typed: its value, its cursor, the editing of it. It knows no meaning.
 
-use super::press::KeyPress;
+use super::keys::KeyPress;
 use std::ops::Range;
 use unicode_segmentation::UnicodeSegmentation;
 

@@ -1,7 +1,7 @@
 //! The desk behind the screens' door: what the screens ask for, done with the use cases of the desk.
 //! It decides nothing about what is shown.
 
-use super::door::Door;
+use super::effect::Door;
 use super::effect::{Act, Recorded, Refusal, SAVED_DRAFT, Snapshot};
 use crate::app::desk::{Desk, UnreadPart};
 use crate::app::failure::Failure;

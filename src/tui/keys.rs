@@ -1,10 +1,12 @@
-//! The one table of keys: it drives the dispatch, the hint line and the help page alike.
+//! Key presses, free of any terminal library, and the one table of keys: it drives the dispatch, the hint line and the
+//! help page alike.
 //! It must not decide what a command does.
 //!
 //! Rules, held by a test: within what is live together no key stands twice, letters are written in
 //! lower case and match either case, every command can be reached, and each has its help.
 
-use super::press::KeyPress::{self, Char, Ctrl};
+use self::KeyPress::{Char, Ctrl};
+use std::fmt;
 
 /// Where a key is live. A screen names its own; those beneath it are live too, see [`KeyContext::layers`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -301,4 +303,94 @@ pub fn live(context: KeyContext) -> Vec<&'static Key> {
         }
     }
     out
+}
+
+/// One press of a key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum KeyPress {
+    /// A character, as typed.
+    Char(char),
+    /// A character with the control key held, in lower case.
+    Ctrl(char),
+    /// Enter.
+    Enter,
+    /// Backspace.
+    Backspace,
+    /// Delete.
+    Delete,
+    /// Tab.
+    Tab,
+    /// Tab with shift.
+    BackTab,
+    /// Escape.
+    Esc,
+    /// Arrow up.
+    Up,
+    /// Arrow down.
+    Down,
+    /// Arrow left.
+    Left,
+    /// Arrow right.
+    Right,
+    /// Home.
+    Home,
+    /// End.
+    End,
+    /// Page up.
+    PageUp,
+    /// Page down.
+    PageDown,
+}
+
+impl KeyPress {
+    /// The press as the key table knows it: letters in lower case, since a phone's keyboard
+    /// writes a capital when it pleases.
+    #[must_use]
+    pub fn folded(self) -> Self {
+        match self {
+            Self::Char(c) => Self::Char(c.to_lowercase().next().unwrap_or(c)),
+            other => other,
+        }
+    }
+
+    /// The character, if it is one.
+    #[must_use]
+    pub fn char(self) -> Option<char> {
+        match self {
+            Self::Char(c) => Some(c),
+            _ => None,
+        }
+    }
+}
+
+/// The spelling of keys that are no character.
+const SPELLED: &[(KeyPress, &str)] = &[
+    (KeyPress::Enter, "Enter"),
+    (KeyPress::Backspace, "Backspace"),
+    (KeyPress::Delete, "Delete"),
+    (KeyPress::Tab, "Tab"),
+    (KeyPress::BackTab, "Shift-Tab"),
+    (KeyPress::Esc, "Esc"),
+    (KeyPress::Up, "Up"),
+    (KeyPress::Down, "Down"),
+    (KeyPress::Left, "Left"),
+    (KeyPress::Right, "Right"),
+    (KeyPress::Home, "Home"),
+    (KeyPress::End, "End"),
+    (KeyPress::PageUp, "PageUp"),
+    (KeyPress::PageDown, "PageDown"),
+    (KeyPress::Char(' '), "Space"),
+];
+
+impl fmt::Display for KeyPress {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some((_, word)) = SPELLED.iter().find(|(press, _)| press == self) {
+            return f.write_str(word);
+        }
+        match self {
+            Self::Ctrl(c) => write!(f, "Ctrl-{}", c.to_uppercase()),
+            Self::Char(c) => write!(f, "{c}"),
+            _ => Ok(()),
+        }
+    }
 }

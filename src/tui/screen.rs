@@ -3,10 +3,10 @@
 
 use super::canvas::Canvas;
 use super::common::{Common, SavedAct};
+use super::effect::Answer;
 use super::effect::{Effect, Refusal};
+use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
-use super::press::KeyPress;
-use super::question::Answer;
 use super::record::drafts;
 use crate::model::fault::Origin;
 use crate::model::id::Id;

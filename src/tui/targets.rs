@@ -4,9 +4,9 @@
 use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
+use super::effect::{Answer, Awaited, GoOn};
 use super::keys::{Command, KeyContext};
 use super::paging::Sheet;
-use super::question::{Answer, Awaited, GoOn};
 use super::record::LineScreen;
 use super::screen::{Screen, Turn};
 use crate::analysis::plan::{Plan, Plans, plans, targets};

@@ -3,17 +3,14 @@
 use super::batch::BatchScreen;
 use super::canvas::Tone;
 use super::common::{CutPaste, Notice, Unfinished};
-use super::effect::{Effect, Recorded, Refusal, Snapshot};
+use super::effect::{Effect, Message};
+use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
 use super::pages::JournalScreen;
-use super::press::KeyPress;
-use super::question::Answer;
 use super::record::drafts;
 use super::screen::{StackStep, State, Turn};
 use super::{acts, keys};
-use crate::model::fault::Origin;
 use crate::model::id::Id;
-use chrono::{DateTime, FixedOffset};
 
 /// So many letters at one moment outside a field are a burst: nobody typed them as commands.
 const BURST: usize = 4;
@@ -250,31 +247,4 @@ fn found(state: &mut State, batch: &Id) {
     if !is_there {
         state.push(Box::new(BatchScreen::new(batch.clone())));
     }
-}
-
-/// Something that happened.
-#[derive(Debug)]
-pub enum Message {
-    /// Keys, those of one moment together.
-    Presses(Vec<KeyPress>),
-    /// A paste, as the terminal marks it.
-    Paste(String),
-    /// The screen's new size: columns, rows.
-    Size(u16, u16),
-    /// The time now.
-    Now(DateTime<FixedOffset>),
-    /// The journal as it stands now: somebody wrote.
-    Snapshot(Snapshot),
-    /// What was to be recorded or taken back is on disk.
-    Recorded(Recorded),
-    /// It is not.
-    Refused(Refusal),
-    /// Figures that were asked for.
-    Answer(Answer),
-    /// A line of the journal as it stands in its file, if it can be read.
-    Raw(Origin, Option<Vec<u8>>),
-    /// An entry that an earlier sitting left unfinished.
-    Offered(String),
-    /// The journal cannot be followed at the moment; why.
-    Trouble(String),
 }

@@ -2,9 +2,10 @@
 
 use super::canvas::{Canvas, Tone};
 use super::common::Common;
+use super::find::filter_words;
+use super::keys;
 use super::keys::KeyContext;
 use super::screen::{Screen, State};
-use super::{keys, only};
 use crate::text::clean::{fit, width};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
@@ -70,7 +71,7 @@ fn above(context: KeyContext, common: &Common, canvas: &mut Canvas<'_>) -> usize
     if common.is_narrowed() {
         // The key stays whatever of the words has to go.
         let drop = ": # takes all";
-        let words = format!("Only {}", only::words(&common.filter));
+        let words = format!("Only {}", filter_words(&common.filter));
         let room = canvas.width().saturating_sub(width(drop));
         let end = canvas.columns(0, room).text(row, 0, &words, Tone::Heading);
         canvas.text(row, end, drop, Tone::Plain);

@@ -10,8 +10,8 @@ use std::sync::{Arc, OnceLock};
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::settings::Settings;
 use struck::app::vocabulary::vocabulary_of;
+use struck::app::writer::Settings;
 use struck::fold::interval_rows::interval_rows;
 use struck::fold::selection::Selection;
 use struck::fold::{Book, Ledger};
@@ -30,8 +30,8 @@ use struck::model::id::Id;
 use struck::model::taxon::Taxon;
 use struck::text::clean::{Charset, fit, shown, shown_in};
 use struck::text::faults::{explain, name as fault_name, sentence};
+use struck::tui::effect::Message;
 use struck::tui::terminal::Decoder;
-use struck::tui::update::Message;
 
 /// Which of so many repetitions of a law an input tries: each, or, where millions of inputs follow, the one that its own
 /// bytes tell, so that a finding repeats.

@@ -21,7 +21,7 @@ use chrono::{DateTime, FixedOffset};
 use csv::{ByteRecord, ReaderBuilder};
 pub use doubt::ImportDoubt;
 use doubt::{ValueRange, doubts};
-use rows::{Cells, Rows};
+use rows::{RowCells, Rows};
 use rows::{RowLimit, RowLimitedReader};
 use std::collections::HashSet;
 use std::io::{Cursor, Read};
@@ -322,7 +322,7 @@ fn settle_order(
     let mut seen = DayOrderEvidence::default();
     let read = each_row(open(path)?, layout, |_, record| {
         if !seen.is_settled() {
-            let cells = Cells::of(record);
+            let cells = RowCells::from_record(record);
             see(layout, &mut seen, |at| cells.at(at));
         }
         Ok(())

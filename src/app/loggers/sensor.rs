@@ -2,7 +2,7 @@
 //! A line without a column of times is of now.
 
 use super::doubt::{ImportDoubt, doubts};
-use super::rows::{Cells, Rows};
+use super::rows::{RowCells, Rows};
 use super::{SkippedRow, is_new, no_layout};
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
@@ -114,7 +114,7 @@ fn refuse_doubts(layout: &LoggerLayout) -> Result<(), Unsaved> {
 /// The first date that could be read two ways ends it: later ones might tell, but this one is due now.
 fn refuse_open_order(layout: &LoggerLayout, record: &ByteRecord) -> Result<(), Unsaved> {
     let mut seen = DayOrderEvidence::default();
-    let cells = Cells::of(record);
+    let cells = RowCells::from_record(record);
     see(layout, &mut seen, |at| cells.at(at));
     if seen.dotted > 0 || seen.day_first + seen.month_first + seen.either == 0 {
         return Ok(());

@@ -6,11 +6,11 @@ use crate::analysis::air::sense::{AirSense, VpdBand, place_band};
 use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
-use crate::cli::exit::Exit;
-use crate::cli::{json, output};
+use crate::cli::output;
+use crate::cli::output::Exit;
 use crate::fold::Book;
 use crate::fold::names::Place;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::text::mixing::figure;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
@@ -61,7 +61,7 @@ pub fn run(context: &Context, arguments: &ClimateDaysArguments) -> Result<Exit, 
         .collect();
     let told = if arguments.json {
         let each: Vec<Value> = stands.iter().map(object).collect();
-        json::write(&json!({ "places": each }))
+        output::json(&json!({ "places": each }))
     } else {
         let mut out = text(context, &stands, Degrees::of_book(book));
         if since.is_none() && !stands.is_empty() {
@@ -247,10 +247,10 @@ fn object(stand: &Stand<'_>) -> Value {
 
 fn hint_object(hint: &MistHint) -> Value {
     json!({
-        "sense": hint.sense.word(), "every_s": json::number(hint.every_s),
-        "try_every_s": json::number(hint.try_every_s), "days": hint.days,
+        "sense": hint.sense.word(), "every_s": output::json_number(hint.every_s),
+        "try_every_s": output::json_number(hint.try_every_s), "days": hint.days,
         "last": hint.last.to_string(), "light_hours": [LIGHT_HOURS.0, LIGHT_HOURS.1],
-        "warmest_c": json::number(hint.warmest_c),
+        "warmest_c": output::json_number(hint.warmest_c),
     })
 }
 
@@ -258,16 +258,16 @@ fn day_object(stand: &Stand<'_>, day: &AirDay) -> Value {
     let air = &day.air;
     let range = |mean: &crate::analysis::air::TimeMean| {
         mean.range()
-            .map(|(low, high)| json!([json::number(low), json::number(high)]))
+            .map(|(low, high)| json!([output::json_number(low), output::json_number(high)]))
     };
     json!({
         "day": day.day.to_string(), "sense": sense(day, &stand.band).map(AirSense::word),
         "readings": air.readings, "gaps": air.gaps,
-        "vpd_kpa": json::optional(air.vpd_kpa.value()), "vpd_range_kpa": range(&air.vpd_kpa),
-        "leaf_vpd_kpa": json::optional(air.leaf_vpd_kpa.value()),
-        "air_c": json::optional(air.air_c.value()), "rh_pct": json::optional(air.rh_pct.value()),
-        "dew_c": json::optional(air.dew_c.value()), "wet_bulb_c": json::optional(air.wet_bulb_c.value()),
-        "medium_c": json::optional(air.medium_c.value()), "light_mol": json::optional(air.light_mol()),
-        "mist_duty": json::optional(air.duty.value()), "mist_mm": json::optional(depth(stand, day)),
+        "vpd_kpa": output::json_optional(air.vpd_kpa.value()), "vpd_range_kpa": range(&air.vpd_kpa),
+        "leaf_vpd_kpa": output::json_optional(air.leaf_vpd_kpa.value()),
+        "air_c": output::json_optional(air.air_c.value()), "rh_pct": output::json_optional(air.rh_pct.value()),
+        "dew_c": output::json_optional(air.dew_c.value()), "wet_bulb_c": output::json_optional(air.wet_bulb_c.value()),
+        "medium_c": output::json_optional(air.medium_c.value()), "light_mol": output::json_optional(air.light_mol()),
+        "mist_duty": output::json_optional(air.duty.value()), "mist_mm": output::json_optional(depth(stand, day)),
     })
 }

@@ -9,9 +9,9 @@ use crate::app::loggers::sensor::SensorEvent;
 use crate::app::loggers::{ImportDoubt, Survey};
 use crate::app::record::Unsaved;
 use crate::cli::context::{Context, say_begun};
-use crate::cli::exit::Exit;
-use crate::cli::progress::Progress;
-use crate::cli::{json, output};
+use crate::cli::output;
+use crate::cli::output::Exit;
+use crate::cli::output::Progress;
 use crate::input::logger::guess::ColumnName;
 use crate::input::logger::stamp;
 use crate::input::logger::{ColumnRole, DayOrder, LayoutQuestion, ReadingUnit};
@@ -127,7 +127,7 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
         0
     };
     let told = if arguments.json {
-        json::write(&said::object(&survey, written))
+        output::json(&said::object(&survey, written))
     } else {
         let name = arguments
             .file
@@ -201,7 +201,7 @@ fn follow(
     });
     let saved = done.map_err(|unsaved| cut_off(&unsaved))?;
     let told = if json {
-        json::write(&serde_json::json!({ "written": saved, "bad": bad }))
+        output::json(&serde_json::json!({ "written": saved, "bad": bad }))
     } else {
         let rows = many(saved, "reading", "readings");
         output::data(&format!("{rows} written, {bad} left out.\n"))

@@ -4,14 +4,14 @@ use crate::analysis::air::TimeMean;
 use crate::analysis::air::lived::{BatchAir, DailySum, PlaceAirs, base_of, is_base};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
-use crate::cli::exit::Exit;
-use crate::cli::{json, output, show};
+use crate::cli::output::Exit;
+use crate::cli::{output, show};
 use crate::fold::batch::Batch;
 use crate::fold::past::last_day;
 use crate::input::logger::{ReadingUnit, column};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
 use clap::Args;
@@ -59,7 +59,7 @@ pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
     }
     let said = if arguments.json {
         let each: Vec<Value> = told.iter().map(|(batch, it)| object(batch, it)).collect();
-        json::write(&json!({ "batches": each }))
+        output::json(&json!({ "batches": each }))
     } else {
         let each: Vec<String> = told
             .iter()
@@ -188,13 +188,12 @@ fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
 fn object(batch: &Batch, it: &BatchAir) -> Value {
     let mean = |mean: &TimeMean| {
         json!({
-            "mean": json::optional(mean.value()),
-            "range": mean.range().map(|(low, high)| json!([json::number(low), json::number(high)])),
+            "mean": output::json_optional(mean.value()),
+            "range": mean.range().map(|(low, high)| json!([output::json_number(low), output::json_number(high)])),
             "readings": mean.count(),
         })
     };
-    let daily =
-        |daily: &DailySum| json!({ "mean": json::optional(daily.mean()), "days": daily.days });
+    let daily = |daily: &DailySum| json!({ "mean": output::json_optional(daily.mean()), "days": daily.days });
     let stretches: Vec<Value> = it
         .stays
         .iter()
@@ -225,8 +224,8 @@ fn object(batch: &Batch, it: &BatchAir) -> Value {
         "mist_s": daily(&it.mist_s),
         "mist_mm": daily(&it.mist_mm),
         "degree_days": {
-            "base_c": json::number(it.base_c),
-            "sum": (it.warmth.days > 0).then(|| json::number(it.warmth.sum)),
+            "base_c": output::json_number(it.base_c),
+            "sum": (it.warmth.days > 0).then(|| output::json_number(it.warmth.sum)),
             "days": it.warmth.days,
             "left_out": it.days.saturating_sub(it.warmth.days),
         },

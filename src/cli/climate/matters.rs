@@ -8,15 +8,15 @@ use crate::analysis::air::matters;
 use crate::analysis::air::matters::{Matters, Measure, Outcome, Tie, Verdict, matters};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
-use crate::cli::exit::Exit;
 use crate::cli::filters::Filters;
-use crate::cli::{json, output};
+use crate::cli::output;
+use crate::cli::output::Exit;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::Filter;
 use crate::stats::bootstrap::Resampling;
 use crate::stats::shares::Interval;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
 use clap::Args;
@@ -116,10 +116,10 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     }
     let said = if arguments.json {
         let groups: Vec<Value> = told.iter().map(object).collect();
-        json::write(&json!({
+        output::json(&json!({
             "days": arguments.days, "level": 0.95, "seed": arguments.seed,
             "draws": arguments.draws, "resamples": arguments.resamples,
-            "base_c": base.map(json::number), "usual_base_c": json::number(USUAL_BASE_C),
+            "base_c": base.map(output::json_number), "usual_base_c": output::json_number(USUAL_BASE_C),
             "groups": groups,
         }))
     } else {
@@ -289,7 +289,10 @@ fn clock(it: &ClockComparison, degrees: Degrees) -> String {
 
 fn ends(interval: Option<Interval>) -> Value {
     interval.map_or(Value::Null, |ends| {
-        json!([json::number(ends.low), json::number(ends.high)])
+        json!([
+            output::json_number(ends.low),
+            output::json_number(ends.high)
+        ])
     })
 }
 
@@ -304,13 +307,13 @@ fn object(told: &Told) -> Value {
                 "against": tie.measure.word(),
                 "share": tie.outcome.word(),
                 "verdict": tie.verdict.word(),
-                "r": json::optional(it.map(|f| f.rho)),
+                "r": output::json_optional(it.map(|f| f.rho)),
                 "r_range": ends(it.and_then(|f| f.rho_interval)),
-                "slope": json::optional(it.map(|f| f.slope)),
+                "slope": output::json_optional(it.map(|f| f.slope)),
                 "slope_range": ends(it.and_then(|f| f.slope_interval)),
-                "p": json::optional(it.map(|f| f.p)),
-                "p_corrected": json::optional(it.map(|_| tie.holm)),
-                "smallest_p": json::optional(it.map(|f| f.smallest_p)),
+                "p": output::json_optional(it.map(|f| f.p)),
+                "p_corrected": output::json_optional(it.map(|_| tie.holm)),
+                "smallest_p": output::json_optional(it.map(|f| f.smallest_p)),
                 "places": it.map(|f| f.pairs),
                 "strata": it.map(|f| f.strata),
             })
@@ -330,12 +333,12 @@ fn object(told: &Told) -> Value {
             "replicates": clock.replicates,
             "kinds": clock.kinds,
             "unread": clock.unread,
-            "days_error": json::optional(clock.days_error),
-            "degree_days_error": json::optional(clock.degree_days_error),
-            "difference": json::optional(clock.difference.map(|d| d.mean)),
+            "days_error": output::json_optional(clock.days_error),
+            "degree_days_error": output::json_optional(clock.degree_days_error),
+            "difference": output::json_optional(clock.difference.map(|d| d.mean)),
             "difference_range": ends(clock.difference.and_then(|d| d.interval)),
-            "p": json::optional(clock.difference.map(|d| d.p)),
-            "smallest_p": json::optional(clock.difference.map(|d| d.smallest_p)),
+            "p": output::json_optional(clock.difference.map(|d| d.p)),
+            "smallest_p": output::json_optional(clock.difference.map(|d| d.smallest_p)),
         },
     })
 }

@@ -6,7 +6,7 @@ mod lived;
 mod matters;
 
 use super::context::Context;
-use super::exit::Exit;
+use super::output::Exit;
 use crate::app::failure::Failure;
 use clap::{Args, Subcommand};
 

@@ -16,7 +16,6 @@ mod phrases;
 mod raw;
 mod read;
 mod reading;
-mod remark;
 mod shapes;
 mod split;
 mod units;

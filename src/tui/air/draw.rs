@@ -6,7 +6,7 @@ use crate::analysis::air::sense::AirSense;
 use crate::model::listed::Cause;
 use crate::text::clean::fit_ends;
 use crate::text::dates::day_month;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::Common;

@@ -6,7 +6,7 @@ use crate::fold::batch::{Batch, BatchCounts};
 use crate::input::look_pad::part_words;
 use crate::model::id::Id;
 use crate::text::clean::width;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::text::strip::{CuttingMark, strip, tally};
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};

@@ -1,27 +1,26 @@
 //! The bench: the open batches by place, in the deciding or the walking order. It records nothing itself.
 
-mod draw;
-mod news;
-pub mod rows;
-
-use super::canvas::Canvas;
-use super::canvas::Tone;
+use super::canvas::{Canvas, Tone};
 use super::common::{BenchOrder, Common};
-use super::effect::Effect;
-use super::keys::{Command, KeyContext};
+use super::effect::{Answer, Awaited, Effect, GoOn};
+use super::keys::{Command, KeyContext, KeyPress};
 use super::pad::PadScreen;
-use super::press::KeyPress;
-use super::question::{Answer, Awaited, GoOn};
 use super::round::{Round, RoundStop};
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::analysis::due::{DueList, due, due_at_once};
 use crate::fold::Book;
+use crate::input::bench_line::line_without_when;
+use crate::model::at::At;
+use crate::model::entry::Entry;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
 use crate::text::clean::width;
-use chrono::NaiveDate;
-use news::news;
+use chrono::{Days, NaiveDate};
 use rows::{BenchRow, PlaceRows};
+use std::collections::BTreeMap;
+
+mod draw;
+pub mod rows;
 
 /// Columns that who enters, and when, take beside the title.
 const BESIDE_TITLE: usize = 23;
@@ -331,4 +330,57 @@ impl Screen for BenchScreen {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         draw::bench(&self.groups, self.at(), &self.news, common, canvas);
     }
+}
+
+/// The news, a sentence each; none where nothing is new.
+#[must_use]
+pub fn news(common: &Common) -> Vec<String> {
+    let since = since_last(common);
+    since.into_iter().chain(yesterday(common)).collect()
+}
+
+/// What others entered since this person last did before this sitting, by whom.
+fn since_last(common: &Common) -> Option<String> {
+    let is_own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == common.by.trim();
+    let began = At::Time(common.began);
+    let entries = || {
+        common
+            .book
+            .entries()
+            .iter()
+            .rev()
+            .map(|standing| &*standing.entry)
+    };
+    let own = entries().find(|entry| is_own(entry) && entry.at < began)?;
+    let mut by: BTreeMap<&str, (usize, &Entry)> = BTreeMap::new();
+    let later = entries().take_while(|entry| entry.at > own.at);
+    for entry in later.filter(|entry| !is_own(entry)) {
+        let name = entry.by.as_deref().unwrap_or("someone");
+        by.entry(name).or_insert((0, entry)).0 += 1;
+    }
+    let each: Vec<String> = by
+        .into_iter()
+        .map(|(name, (count, last))| {
+            let noun = if count == 1 { "entry" } else { "entries" };
+            let last = line_without_when(last, &common.vocabulary);
+            format!("{name} {count} {noun}, the last: {last}")
+        })
+        .collect();
+    let when = common.calendar().at(&own.at);
+    (!each.is_empty()).then(|| format!("Since your last entry, {when}: {}.", each.join("; ")))
+}
+
+/// The notes of yesterday, each as a line.
+fn yesterday(common: &Common) -> Option<String> {
+    let yesterday = common.today() - Days::new(1);
+    let entries = common
+        .book
+        .entries()
+        .iter()
+        .map(|standing| &*standing.entry);
+    let noted = entries.filter(|entry| entry.at.day() == yesterday && entry.note.is_some());
+    let lines: Vec<String> = noted
+        .map(|entry| line_without_when(entry, &common.vocabulary))
+        .collect();
+    (!lines.is_empty()).then(|| format!("Yesterday: {}.", lines.join("; ")))
 }

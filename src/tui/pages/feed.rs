@@ -1,11 +1,15 @@
-//! Every entry of the journal in time order, taken a window at a time from either end: nothing is
-//! merged that is not about to be shown. It draws nothing.
+//! Every entry of the journal in time order, taken a window at a time from either end, and which of them a search or a
+//! filter selects. It merges only what is about to be shown, and draws nothing.
 
-use super::seek::Seek;
 use crate::fold::Book;
+use crate::fold::batch::Batch;
 use crate::fold::settle::{Correction, Standing};
 use crate::model::at::At;
-use crate::model::entry::Entry;
+use crate::model::entry::{Entry, Kind};
+use crate::model::filter::Filter;
+use crate::model::id::Id;
+use crate::model::text::{folded, split_spot};
+use crate::model::value::{FieldType, Value};
 use chrono::NaiveDate;
 use std::iter::Peekable;
 
@@ -159,4 +163,190 @@ fn either<'a>(rows: impl DoubleEndedIterator<Item = JournalRow> + 'a, rising: bo
         Box::new(rows.rev())
     };
     rows.peekable()
+}
+
+/// The words looked for, and the batches meant; without either all is taken.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Seek {
+    words: Vec<String>,
+    only: Filter,
+}
+
+impl Seek {
+    /// Of a typed line, within a filter.
+    #[must_use]
+    pub fn new(text: &str, only: &Filter) -> Self {
+        let words = text.to_lowercase();
+        Self {
+            words: words.split_whitespace().map(str::to_owned).collect(),
+            only: only.clone(),
+        }
+    }
+
+    /// Whether all is taken.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.words.is_empty() && self.is_wide()
+    }
+
+    fn is_wide(&self) -> bool {
+        self.only == Filter::default()
+    }
+
+    /// Whether an entry is meant: it is about a batch or place meant, and every word stands in it, or the
+    /// letters of one of its words in order.
+    #[must_use]
+    pub fn takes(&self, book: &Book, entry: &Entry) -> bool {
+        let meant = self.is_wide() || self.means(book, entry);
+        meant && (self.words.is_empty() || self.takes_text(&text(book, entry)))
+    }
+
+    /// Whether the climate lines of a place are meant.
+    #[must_use]
+    pub fn takes_climate(&self, place: &str) -> bool {
+        self.means_place(place) && self.takes_text(&format!("climate {place}"))
+    }
+
+    /// Whether what is about a place and no batch is meant: only a filter of that place alone means it.
+    fn means_place(&self, place: &str) -> bool {
+        let name = |place: &str| folded(split_spot(place).0);
+        let of_place = Filter {
+            place: self.only.place.clone(),
+            ..Filter::default()
+        };
+        let same = |wanted: &String| name(wanted) == name(place);
+        self.is_wide() || (self.only == of_place && self.only.place.as_ref().is_some_and(same))
+    }
+
+    /// Whether an entry is about a batch or a place that the filter means; an amend or a withdraw is about
+    /// what its target is about.
+    fn means(&self, book: &Book, entry: &Entry) -> bool {
+        if let Some(of) = entry.kind.target() {
+            let gone = || book.withdrawn().iter().find(|one| one.entry.id == *of);
+            let target = book.entry(of).or_else(gone);
+            let whole = |entry: &Entry| entry.kind.target().is_none();
+            return target.is_some_and(|it| whole(&it.entry) && self.means(book, &it.entry));
+        }
+        if let Some(batch) = batch_about(book, entry) {
+            return self.only.admits(book, batch);
+        }
+        if let Kind::Stick(stick) = &entry.kind {
+            // Taken back: there is no batch to ask.
+            let taxon = self.only.taxon.as_ref();
+            return taxon.is_some_and(|name| folded(&stick.taxon).contains(&folded(name)));
+        }
+        place_named(entry).is_some_and(|place| self.means_place(&place))
+    }
+
+    /// Whether a text is meant.
+    #[must_use]
+    pub fn takes_text(&self, text: &str) -> bool {
+        let text = text.to_lowercase();
+        let near = |word: &String| text.split_whitespace().any(|held| abbreviates(word, held));
+        self.words
+            .iter()
+            .all(|word| text.contains(word.as_str()) || near(word))
+    }
+}
+
+/// Whether the letters of a word stand in another in order, the first at its front: `hdct`, Hidcote.
+fn abbreviates(word: &str, held: &str) -> bool {
+    let held = held.trim_start_matches(|c: char| !c.is_alphanumeric());
+    let mut rest = held.chars();
+    word.chars().count() > 2
+        && held.chars().next() == word.chars().next()
+        && word.chars().all(|c| rest.any(|other| other == c))
+}
+
+/// The batch that an entry names by its identity.
+pub fn stick_named(entry: &Entry) -> Option<Id> {
+    let fields = entry.kind.write();
+    let value = fields.iter().find(|(name, _)| *name == "stick");
+    Id::read(&value?.1)
+}
+
+/// The code of the batch that an entry names.
+pub fn code_named(entry: &Entry) -> Option<String> {
+    text_of(entry, "batch")
+}
+
+/// The place that an entry names.
+pub fn place_named(entry: &Entry) -> Option<String> {
+    text_of(entry, "place")
+}
+
+fn text_of(entry: &Entry, field: &str) -> Option<String> {
+    let fields = entry.kind.write().into_iter();
+    let mut fields = fields.filter(|(name, _)| *name == field);
+    match fields.next()? {
+        (_, Value::Text(text)) => Some(text),
+        _ => None,
+    }
+}
+
+/// The batch that an entry began or is about.
+pub fn batch_about<'a>(book: &'a Book, entry: &Entry) -> Option<&'a std::sync::Arc<Batch>> {
+    let begun = book.batch(&entry.id);
+    let named = || book.batch(&stick_named(entry)?);
+    let coded = || book.by_code(&code_named(entry)?).next_back();
+    begun.or_else(named).or_else(coded)
+}
+
+/// All that an entry says, with the taxon of its batch.
+fn text(book: &Book, entry: &Entry) -> String {
+    let mut out = entry.kind.word().to_owned();
+    for (name, value) in entry.kind.write() {
+        out.push(' ');
+        out.push_str(name);
+        flat(&value, &mut out);
+        if let (true, Value::Text(code)) = (name == "batch", &value)
+            && let Some(batch) = book.by_code(code).next_back()
+        {
+            out.push(' ');
+            out.push_str(&batch.taxon.shown());
+        }
+    }
+    for said in [&entry.by, &entry.note].into_iter().flatten() {
+        out.push(' ');
+        out.push_str(said);
+    }
+    out
+}
+
+fn flat(value: &Value, out: &mut String) {
+    match value {
+        Value::Text(text) => {
+            out.push(' ');
+            out.push_str(text);
+        }
+        Value::Number(number) => {
+            out.push(' ');
+            out.push_str(&number.to_string());
+        }
+        Value::Map(map) => {
+            for (name, value) in map {
+                out.push(' ');
+                out.push_str(name);
+                flat(value, out);
+            }
+        }
+        _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Filter, Seek};
+
+    #[test]
+    fn words_are_found_whole_in_part_or_by_their_letters() {
+        let new = |words: &str| Seek::new(words, &Filter::default());
+        let text = "look 26-041 Lavandula angustifolia 'Hidcote' blackened";
+        for sought in ["", "hid", "041 lav", "hdct", "LAVND black"] {
+            assert!(new(sought).takes_text(text), "{sought}");
+        }
+        for sought in ["weigela", "lav weig", "dct", "hz"] {
+            assert!(!new(sought).takes_text(text), "{sought}");
+        }
+    }
 }

@@ -1,29 +1,26 @@
 //! The journal's own pages: every entry newest first, what was withdrawn or amended visibly so, and what is
 //! wrong with any line. It hides nothing and rewrites nothing.
 
-mod feed;
+pub mod feed;
 mod said;
-pub mod seek;
-pub mod whole;
 
 use super::canvas::Tone;
 use super::canvas::{Canvas, wrap};
 use super::common::Common;
 use super::effect::Effect;
+use super::effect::{Answer, Awaited, GoOn};
 use super::field::TextField;
+use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
-use super::press::KeyPress;
-use super::question::{Answer, Awaited, GoOn};
 use super::record::AmendScreen;
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::Book;
 use crate::fold::settle::Standing;
 use crate::model::fault::Fault;
 use crate::model::filter::Filter;
-use feed::{JournalRow, WindowFrom, window};
-use seek::Seek;
+use crate::tui::paging::TextScreen;
+use feed::{JournalRow, Seek, WindowFrom, batch_about, window};
 use std::sync::Arc;
-use whole::TextScreen;
 
 /// A line of the list.
 #[derive(Clone, Debug, PartialEq)]
@@ -224,7 +221,7 @@ impl JournalScreen {
     fn inside(&self, common: &mut Common) -> Turn {
         let batch = self
             .row()
-            .and_then(|row| seek::about(&common.book, row.entry()))
+            .and_then(|row| batch_about(&common.book, row.entry()))
             .cloned();
         match batch {
             Some(batch) => Turn::open(super::batch::BatchScreen::new(batch.key.clone())),
@@ -298,7 +295,7 @@ impl Screen for JournalScreen {
     fn subject(&self, common: &Common) -> RecordingSubject {
         let batch = self
             .row()
-            .and_then(|row| seek::about(&common.book, row.entry()));
+            .and_then(|row| batch_about(&common.book, row.entry()));
         RecordingSubject {
             batch: batch.map(|batch| batch.key.clone()),
             place: batch.and_then(|batch| batch.place.clone()),

@@ -1,7 +1,6 @@
 //! How an entry or a fault of the journal is worded on its pages. It draws nothing.
 
-use super::feed::JournalRow;
-use super::seek;
+use super::feed::{JournalRow, batch_about, code_named, place_named, stick_named};
 use crate::fold::Book;
 use crate::input::bench_line::line_without_when;
 use crate::model::entry::Entry;
@@ -26,7 +25,7 @@ pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
 
 /// Whether its batch was taken back, so that it counts nowhere any more although nobody withdrew it.
 fn gone_along(entry: &Entry, book: &Book) -> bool {
-    let Some(stick) = seek::stick(entry) else {
+    let Some(stick) = stick_named(entry) else {
         return false;
     };
     if book.batch(&stick).is_some() {
@@ -62,7 +61,7 @@ pub fn entry_line(entry: &Entry, common: &Common) -> String {
             .to_owned();
     }
     // A batch that is there no more has no code for the reader to know.
-    match seek::stick(entry).zip(seek::code(entry)) {
+    match stick_named(entry).zip(code_named(entry)) {
         Some((stick, code)) => {
             let kind = entry.kind.word();
             let told = format!("{kind} batch=\"{code}\", id {stick}, ");
@@ -88,7 +87,7 @@ fn target(of: &Id, common: &Common) -> Option<Entry> {
 
 /// An entry in few words: what kind, of which batch or place, on which day.
 fn of_what(entry: &Entry, common: &Common) -> String {
-    let about = match seek::code(entry).or_else(|| seek::place(entry)) {
+    let about = match code_named(entry).or_else(|| place_named(entry)) {
         Some(about) => format!(" {about}"),
         None => String::new(),
     };
@@ -152,7 +151,7 @@ pub fn whole(row: &JournalRow, common: &Common) -> Vec<String> {
         None => format!("{when}.{fate}"),
     });
     let standing = row.standing();
-    if let Some(batch) = seek::about(&common.book, row.entry()) {
+    if let Some(batch) = batch_about(&common.book, row.entry()) {
         out.push(format!("Batch {}, {}.", batch.code, batch.taxon.shown()));
     }
     out.extend(corrected_by(&standing.entry.id, common));

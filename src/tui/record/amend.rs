@@ -12,8 +12,8 @@ use crate::tui::canvas::Tone;
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
 use crate::tui::field::TextField;
+use crate::tui::keys::KeyPress;
 use crate::tui::keys::{Command, KeyContext};
-use crate::tui::press::KeyPress;
 use crate::tui::screen::{Screen, Turn};
 
 /// The entry as it is being changed.

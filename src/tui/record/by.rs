@@ -6,8 +6,8 @@ use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
 use crate::tui::field::TextField;
+use crate::tui::keys::KeyPress;
 use crate::tui::keys::{Command, KeyContext};
-use crate::tui::press::KeyPress;
 use crate::tui::screen::{Screen, Turn};
 
 /// The name being typed.

@@ -16,8 +16,8 @@ use crate::tui::canvas::Tone;
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Effect, Refusal};
 use crate::tui::field::TextField;
+use crate::tui::keys::KeyPress;
 use crate::tui::keys::{Command, KeyContext};
-use crate::tui::press::KeyPress;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 
 /// A line being typed.
@@ -121,7 +121,7 @@ impl LineScreen {
                     );
                     return Turn::stay();
                 }
-                let given = super::caution::given(&act.entries, common);
+                let given = super::reading::note_cautions_given(&act.entries, common);
                 let act = self.mends.before(act);
                 let batch = self.batch(common).filter(|_| self.command == Command::Pot);
                 let turn = match batch.and_then(|it| stuck_again(self.typing.field.text(), it)) {
@@ -282,8 +282,9 @@ impl Screen for LineScreen {
                 row = canvas.wrapped(row, 2, &line, Tone::Plain);
             }
         }
-        let due = super::caution::due(entries.iter().map(|(entry, _)| &entry.kind), common);
-        row = super::caution::draw(&due, row, canvas);
+        let due =
+            super::reading::new_cautions(entries.iter().map(|(entry, _)| &entry.kind), common);
+        row = super::reading::draw_cautions(&due, row, canvas);
         if let Some(same) =
             super::reading::same_today(entries.iter().map(|(entry, _)| &entry.kind), common)
         {

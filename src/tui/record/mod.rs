@@ -2,7 +2,6 @@
 
 mod amend;
 mod by;
-pub mod caution;
 pub mod drafts;
 mod line;
 pub mod mends;

@@ -1,4 +1,5 @@
-//! Typed lines read into entries to be, with everything that is to be told about them. It draws and writes nothing.
+//! Typed lines read into entries, with all that is said about them before they are saved: what was understood, what is
+//! doubtful, and the cautions where a hazard is recorded (one line, once a day, person and thing). It writes nothing.
 
 use super::typing::TypedLine;
 use crate::input::bench_line;
@@ -7,9 +8,11 @@ use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::FieldType;
+use crate::text::cautions::{DueCaution, cautions_due};
 use crate::text::faults::entry_sentence;
+use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
-use crate::tui::effect::{Act, NewEntry};
+use crate::tui::effect::{Act, Effect, NewEntry};
 
 /// Stands for a code that the desk is going to give.
 const TO_COME: &str = "00-000";
@@ -126,4 +129,38 @@ pub fn same_today<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) ->
         "Same as entered today{when}{}.",
         by.unwrap_or_default()
     ))
+}
+
+/// The cautions that these entries call for and that were not given today to this person.
+#[must_use]
+pub fn new_cautions<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Vec<DueCaution> {
+    let mut out: Vec<DueCaution> = Vec::new();
+    for caution in kinds.flat_map(|kind| cautions_due(kind, &common.book)) {
+        let key = (common.today(), common.by.clone(), caution.key.clone());
+        if !common.cautioned.contains(&key) && !out.contains(&caution) {
+            out.push(caution);
+        }
+    }
+    out
+}
+
+/// Notes that the cautions of these entries were given; what keeps that for later sittings, if any is new.
+#[must_use]
+pub fn note_cautions_given(entries: &[NewEntry], common: &mut Common) -> Option<Effect> {
+    let given = new_cautions(entries.iter().map(|new| &new.kind), common);
+    if given.is_empty() {
+        return None;
+    }
+    let (day, by) = (common.today(), common.by.clone());
+    let keys = given.into_iter().map(|it| (day, by.clone(), it.key));
+    common.cautioned.extend(keys);
+    Some(Effect::Remember(common.memory()))
+}
+
+/// Draws the lines due; gives the row after them.
+pub fn draw_cautions(due: &[DueCaution], row: usize, canvas: &mut Canvas<'_>) -> usize {
+    let lines = due.iter();
+    lines.fold(row, |row, caution| {
+        canvas.wrapped(row, 2, &caution.line, Tone::Caution)
+    })
 }

@@ -14,8 +14,8 @@ use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
+use crate::tui::keys::KeyPress;
 use crate::tui::keys::{Command, KeyContext};
-use crate::tui::press::KeyPress;
 use crate::tui::screen::{Screen, StackStep, Turn};
 
 /// Fields that belong to one batch alone.
@@ -216,7 +216,7 @@ impl StickScreen {
             note: entry.note,
         };
         let entries = vec![new; typed.trays as usize];
-        let given = super::caution::given(&entries, common);
+        let given = super::reading::note_cautions_given(&entries, common);
         let at = typed.reading.value("at").map(|_| entry.at);
         if self.first.is_some() && at.is_some() {
             common.say(Tone::Pressing, OF_ONE_MOMENT);
@@ -408,8 +408,8 @@ impl Screen for StickScreen {
             row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Tone::Plain);
         }
         row = self.mends.draw(row, 2, canvas);
-        let due = super::caution::due(entry.iter().map(|entry| &entry.kind), common);
-        row = super::caution::draw(&due, row, canvas);
+        let due = super::reading::new_cautions(entry.iter().map(|entry| &entry.kind), common);
+        row = super::reading::draw_cautions(&due, row, canvas);
         self.typing.draw_offers(row, canvas);
     }
 }

@@ -8,7 +8,7 @@ use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
 use crate::tui::field::TextField;
 use crate::tui::keys::Command;
-use crate::tui::press::KeyPress;
+use crate::tui::keys::KeyPress;
 
 /// The line and the words on offer.
 #[derive(Clone, Debug, Default)]

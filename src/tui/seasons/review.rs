@@ -7,8 +7,8 @@ use crate::text::review::{ParaKind, paras};
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
+use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
-use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{Screen, Turn};
 
 /// What is told, with the seasons before and after it that there are.

@@ -1,7 +1,6 @@
 //! Every taxon with its strike and its days, by wood stage or another grouping. Figures come off the
 //! input path; it computes none while drawing.
 
-mod curves;
 mod groups;
 mod taxon;
 
@@ -15,9 +14,9 @@ use crate::text::timelines;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
+use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::moved;
-use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{Screen, Turn};
 use crate::tui::trials;
 use groups::groups;

@@ -1,7 +1,7 @@
 //! Inside a taxon: what is asked, which page is shown, which batch is chosen. What stands on the pages is
 //! told elsewhere; it computes no figure while drawing.
 
-use super::{curves, groups};
+use super::groups;
 use crate::analysis::expect::Model;
 use crate::analysis::forecast::forecasts;
 use crate::analysis::timeline::{Figure, Missing, QuantileDay, TimelineGroup};
@@ -16,10 +16,10 @@ use crate::text::timelines;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
+use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::Sheet;
 use crate::tui::picture::draw_strip;
-use crate::tui::question::{Answer, Awaited, GoOn};
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use std::sync::Arc;
 
@@ -265,7 +265,7 @@ impl TaxonLines {
         let drawn = if tall > 0 {
             tall + 1
         } else {
-            curves::RULER_ROWS + usize::from(common.is_low())
+            groups::RULER_ROWS + usize::from(common.is_low())
         };
         let mut said = Vec::new();
         for (text, meaning) in sentences(one, tall > 0) {
@@ -317,14 +317,14 @@ impl TaxonLines {
 
     fn draw_top(&self, one: &TaxonScreen, common: &Common, canvas: &mut Canvas<'_>) {
         if self.tall > 0 {
-            curves::curves(&one.group, one.banded, self.tall, canvas);
+            groups::draw_curves(&one.group, one.banded, self.tall, canvas);
             return;
         }
         let head = usize::from(common.is_low());
         if head > 0 {
             canvas.text(0, 0, &one.title(common), Tone::Heading);
         }
-        curves::rulers(&one.group, head, canvas);
+        groups::draw_rulers(&one.group, head, canvas);
     }
 }
 
@@ -398,11 +398,11 @@ fn band_words(group: &TimelineGroup, banded: Milestone) -> String {
         [] => format!("{word} has no band yet; o draws another's."),
         _ if group.size.replicates == 1 => format!(
             "{}: the 95 % band of {word}, of one replicate, with the spread between other batches; o draws another's.",
-            curves::HAZE
+            groups::HAZE
         ),
         _ => format!(
             "{}: the 95 % band of {word}, each day by itself; o draws another's.",
-            curves::HAZE
+            groups::HAZE
         ),
     }
 }

@@ -1,8 +1,8 @@
 //! What a terminal sends, byte by byte, as presses and pastes. It reads no terminal, waits for nothing, and any bytes
 //! whatever leave it fit for the next key. Sequences are those of ECMA-48 and of the terminals in use.
 
-use crate::tui::press::KeyPress;
-use crate::tui::update::Message;
+use crate::tui::effect::Message;
+use crate::tui::keys::KeyPress;
 use std::time::Duration;
 
 /// How long the rest of a sequence is waited for: by hand nobody types one that fast.

@@ -13,11 +13,11 @@ pub use decoder::Decoder;
 
 use super::canvas::Ink;
 use super::common::Start;
-use super::door::Door;
-use super::door::run_effect;
+use super::effect::Door;
 use super::effect::Effect;
+use super::effect::Message;
+use super::effect::run_effect;
 use super::screen::State;
-use super::update::Message;
 use super::update::update;
 use super::view::view;
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};

@@ -1,6 +1,6 @@
 //! The thread on which figures are computed, so that no key waits for one. It draws nothing.
 
-use crate::tui::question::{Answer, Query, Unwanted};
+use crate::tui::effect::{Answer, Query, Unwanted};
 use std::collections::VecDeque;
 use std::io::Write;
 use std::os::unix::net::UnixStream;
@@ -220,7 +220,7 @@ mod tests {
         });
         worker.ask(long.by(7));
         let _ = begun.recv();
-        let unasked = |_: &crate::fold::Book, _: crate::tui::question::GoOn<'_>| -> Option<u8> {
+        let unasked = |_: &crate::fold::Book, _: crate::tui::effect::GoOn<'_>| -> Option<u8> {
             unreachable!("its screen was left")
         };
         worker.ask(Query::new("ahead", &book, unasked).by(7));

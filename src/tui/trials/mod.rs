@@ -4,14 +4,13 @@
 mod arms;
 mod draw;
 mod scale;
-mod side;
 
 use super::canvas::Canvas;
 use super::canvas::Tone;
 use super::common::Common;
+use super::effect::{Answer, Awaited, GoOn};
 use super::keys::{Command, KeyContext};
 use super::paging::moved;
-use super::question::{Answer, Awaited, GoOn};
 use super::screen::{Screen, Turn};
 use crate::analysis::trials::{Split, splits};
 use crate::fold::Book;

@@ -1,8 +1,8 @@
 //! Bytes of a terminal as keys: every sequence, however it is cut, and those that break off.
 
-use struck::tui::press::KeyPress;
+use struck::tui::effect::Message;
+use struck::tui::keys::KeyPress;
 use struck::tui::terminal::Decoder;
-use struck::tui::update::Message;
 
 /// What some bytes are, after which nothing more comes.
 fn decoded(pieces: &[&[u8]]) -> Vec<String> {

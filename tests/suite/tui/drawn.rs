@@ -13,10 +13,10 @@ use std::io::Write;
 use std::rc::Rc;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
+use struck::tui::effect::Message;
 use struck::tui::keys;
-use struck::tui::press::KeyPress;
+use struck::tui::keys::KeyPress;
 use struck::tui::terminal::LeanBackend;
-use struck::tui::update::Message;
 use struck::tui::view::view;
 use unicode_width::UnicodeWidthStr;
 

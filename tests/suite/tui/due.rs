@@ -9,7 +9,7 @@ use struck::analysis::due::due_on;
 use struck::app::sample;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
-use struck::tui::update::Message;
+use struck::tui::effect::Message;
 use tempfile::TempDir;
 
 /// Codes of the bench's rows with their signs, from the top; `>` is the chosen one's.

@@ -1,7 +1,7 @@
 //! Editing a line.
 
 use struck::tui::field::TextField;
-use struck::tui::press::KeyPress;
+use struck::tui::keys::KeyPress;
 
 fn typed(start: &str, presses: &[KeyPress]) -> (String, String) {
     let mut field = TextField::new(start);

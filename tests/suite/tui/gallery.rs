@@ -6,8 +6,8 @@ use std::path::Path;
 use std::sync::Arc;
 use struck::text::clean::Charset;
 use struck::tui::canvas::{Colours, Ink};
+use struck::tui::effect::Message;
 use struck::tui::journal_door::JournalDoor;
-use struck::tui::update::Message;
 use tempfile::TempDir;
 
 /// A phone with its keyboard up, a phone, a terminal's first size, a large screen.

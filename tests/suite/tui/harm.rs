@@ -6,7 +6,7 @@ use crate::commands::hostile::{HARM, fill, tame};
 use std::sync::Arc;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
-use struck::tui::update::Message;
+use struck::tui::effect::Message;
 use tempfile::TempDir;
 
 #[test]

@@ -4,7 +4,7 @@ use super::face::{Face, copied, journal, presses};
 use super::recording::NURSERY;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
-use struck::tui::update::Message;
+use struck::tui::effect::Message;
 
 #[test]
 fn a_burst_of_letters_is_a_search_and_never_commands() {

@@ -15,9 +15,9 @@ use struck::app::desk::Desk;
 use struck::model::fault::FaultKind;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
+use struck::tui::effect::Message;
+use struck::tui::keys::KeyPress;
 use struck::tui::keys::TABLE;
-use struck::tui::press::KeyPress;
-use struck::tui::update::Message;
 use tempfile::TempDir;
 
 /// Texts that a grower types, slips among them, and what means harm.

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use struck::tui::keys;
+use struck::tui::keys::KeyPress;
 use struck::tui::keys::{Command, KeyContext, TABLE};
-use struck::tui::press::KeyPress;
 
 #[test]
 fn no_key_stands_twice_in_one_context() {

@@ -4,9 +4,9 @@
 use super::face::Face;
 use super::gallery::{at, sample};
 use struck::tui::effect::Effect;
-use struck::tui::press::KeyPress;
-use struck::tui::question::Query;
-use struck::tui::update::Message;
+use struck::tui::effect::Message;
+use struck::tui::effect::Query;
+use struck::tui::keys::KeyPress;
 use struck::tui::update::update;
 
 /// An invented trial of three covers: four batches each in the box and under mist, one in the frame, and one

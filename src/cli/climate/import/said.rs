@@ -2,12 +2,12 @@
 
 use crate::app::loggers::{SkippedRow, Survey};
 use crate::cli::context::Context;
-use crate::cli::json;
+use crate::cli::output;
 use crate::input::logger::{ColumnRole, DayOrder, LoggerColumn, LoggerLayout, ReadingUnit};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
 use crate::text::clean::wrap;
-use crate::text::degrees::Degrees;
+use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
 use serde_json::{Value, json};
@@ -171,7 +171,7 @@ pub fn object(survey: &Survey, written: u64) -> Value {
                 "role": column.role.map(ColumnRole::word),
                 "unit": column.role.map(|_| column.unit.shown()).filter(|unit| !unit.is_empty()),
                 "unit_is_said": column.unit_is_said,
-                "range": range.map(|(low, high)| json!([json::number(low), json::number(high)])),
+                "range": range.map(|(low, high)| json!([output::json_number(low), output::json_number(high)])),
             })
         })
         .collect();
