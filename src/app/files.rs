@@ -1,17 +1,20 @@
-//! Every file of the desk that is no journal: drafts, this machine's own file name, imports, exports.
-//! It never touches a journal.
+//! Every file that is no journal: drafts, this machine's own file name, imports, exports, and the sample journals, which are
+//! embedded in the program. It never touches the user's journal.
 
+use super::failure::Failure;
+use super::files;
 use rustix::fs::{Dir, Mode, OFlags};
 use rustix::io::Errno;
 use rustix::process::{Pid, test_kill_process};
 use sha2::{Digest, Sha256};
 use std::ffi::OsStr;
-use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
-use std::io::{self, Read, Write};
+use std::fs::{DirBuilder, File, OpenOptions, TryLockError};
+use std::io::{Read, Write};
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::{fs, io};
 
 /// Longest draft that is kept or read, in bytes.
 const LONGEST_DRAFT: u64 = 4 << 20;
@@ -324,4 +327,50 @@ impl Orphan {
         fs::remove_file(&self.draft)?;
         fs::remove_file(&self.lock_path)
     }
+}
+
+/// Each file of the sample, by name.
+const SAMPLE_FILES: [(&str, &str); 5] = [
+    (
+        "potting-shed-grower-4t7m.jsonl",
+        include_str!("../../sample-journals/nursery/potting-shed-grower-4t7m.jsonl"),
+    ),
+    (
+        "tunnel-helper-k2fd.jsonl",
+        include_str!("../../sample-journals/nursery/tunnel-helper-k2fd.jsonl"),
+    ),
+    (
+        "by-hand.jsonl",
+        include_str!("../../sample-journals/nursery/by-hand.jsonl"),
+    ),
+    (
+        "truth.csv",
+        include_str!("../../sample-journals/nursery/truth.csv"),
+    ),
+    (
+        "truth-air.csv",
+        include_str!("../../sample-journals/nursery/truth-air.csv"),
+    ),
+];
+
+/// Writes the sample into a new folder and gives the paths written.
+///
+/// # Errors
+/// If the folder is there already, or the system will not write.
+pub fn write_sample(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let failed = |error: std::io::Error| {
+        Failure::could(format!(
+            "The sample could not be written to {}: {error}.",
+            folder.display()
+        ))
+        .hint("Name a folder that is not there yet, in one that you may write in.")
+    };
+    files::new_folder(folder).map_err(failed)?;
+    let mut written = Vec::new();
+    for (name, text) in SAMPLE_FILES {
+        let path = folder.join(name);
+        files::put_new(&path, text).map_err(failed)?;
+        written.push(path);
+    }
+    Ok(written)
 }

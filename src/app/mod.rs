@@ -9,7 +9,6 @@ pub mod memory;
 pub mod mends;
 pub mod prepared;
 pub mod record;
-pub mod sample;
 pub mod sums;
 pub mod vocabulary;
 pub mod writer;

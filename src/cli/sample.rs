@@ -3,11 +3,11 @@
 use super::output;
 use super::output::Exit;
 use crate::app::failure::Failure;
-use crate::app::sample;
+use crate::app::files::write_sample;
 use clap::Args;
 use std::path::PathBuf;
 
-/// SampleArguments of `sample`.
+/// The arguments of `sample`.
 #[derive(Args, Debug)]
 pub struct SampleArguments {
     /// A folder that is not there yet
@@ -16,7 +16,7 @@ pub struct SampleArguments {
 
 /// Runs it.
 pub fn run(arguments: &SampleArguments) -> Result<Exit, Failure> {
-    let written = sample::write(&arguments.dir)?;
+    let written = write_sample(&arguments.dir)?;
     let mut text = String::new();
     for path in written {
         text.push_str(&format!("{}\n", path.display()));

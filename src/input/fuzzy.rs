@@ -1,6 +1,6 @@
 //! Finds what was meant by a few typed letters. It knows only texts, not what they name.
 
-use crate::text::ascii::unmarked;
+use crate::text::clean::unmarked;
 use fuzzy_matcher::FuzzyMatcher;
 use fuzzy_matcher::skim::SkimMatcherV2;
 

@@ -50,7 +50,6 @@ pub mod keys;
 pub mod pad;
 pub mod pages;
 pub mod paging;
-pub mod picture;
 pub mod record;
 pub mod round;
 pub mod screen;

@@ -1,12 +1,12 @@
 //! A sensor that a script reads: its lines as they come, each on the disk before the next is waited for.
 //! A line without a column of times is of now.
 
-use super::doubt::{ImportDoubt, doubts};
 use super::rows::{RowCells, Rows};
+use super::{ImportDoubt, doubts};
 use super::{SkippedRow, is_new, no_layout};
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
-use crate::app::loggers::bulk::Bulk;
+use crate::app::loggers::rows::Bulk;
 use crate::app::record::Unsaved;
 use crate::input::logger::guess::see;
 use crate::input::logger::stamp::DayOrderEvidence;

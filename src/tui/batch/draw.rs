@@ -10,9 +10,9 @@ use crate::text::figures::Degrees;
 use crate::text::strip::{CuttingMark, strip, tally};
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
+use crate::tui::canvas::{MARGIN, Scale};
+use crate::tui::canvas::{draw_strip, draw_tally, mark_meaning};
 use crate::tui::common::Common;
-use crate::tui::picture::{MARGIN, Scale};
-use crate::tui::picture::{draw_strip, draw_tally, mark_meaning};
 use chrono::TimeDelta;
 use std::sync::Arc;
 

@@ -8,8 +8,8 @@ use crate::text::short::short;
 use crate::tui::batch::history::steps;
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::{Canvas, wrap};
+use crate::tui::canvas::{draw_strip, draw_tally};
 use crate::tui::common::Common;
-use crate::tui::picture::{draw_strip, draw_tally};
 
 /// A line or two of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,9 +8,9 @@ use crate::text::short::short;
 use crate::tui::bench::rows::{seen_words, short_code};
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
+use crate::tui::canvas::draw_strip;
 use crate::tui::common::Common;
 use crate::tui::field::TextField;
-use crate::tui::picture::draw_strip;
 use crate::tui::record::reading::same_today;
 
 /// Columns of one box: its letter, its label, its number.

@@ -3,7 +3,7 @@
 
 use crate::input::bench_line::{LineProblem, LineReading};
 use crate::input::fuzzy::rank;
-use crate::text::ascii::unmarked;
+use crate::text::clean::unmarked;
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
 use crate::tui::field::TextField;

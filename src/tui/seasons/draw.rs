@@ -8,9 +8,9 @@ use crate::model::filter::Filter;
 use crate::text::clean::width;
 use crate::text::figures::percent;
 use crate::text::strip::tally;
+use crate::tui::canvas::draw_tally;
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
-use crate::tui::picture::draw_tally;
 use chrono::{Datelike, Days, NaiveDate};
 use std::collections::{BTreeMap, BTreeSet};
 

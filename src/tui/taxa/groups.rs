@@ -16,8 +16,8 @@ use crate::text::short::short;
 use crate::text::strip::CuttingMark;
 use crate::text::timelines;
 use crate::tui::canvas::{Canvas, Tone};
+use crate::tui::canvas::{MARGIN, Scale, draw_ruler, draw_run, level_row, mark_meaning, scale_to};
 use crate::tui::effect::GoOn;
-use crate::tui::picture::{MARGIN, Scale, draw_ruler, draw_run, level_row, mark_meaning, scale_to};
 
 /// Works out the timeline of each taxon, split by `by`. With `resamples` above 0 the days get ranges and the curves bands.
 /// Gives nothing if it was told to stop.

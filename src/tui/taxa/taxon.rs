@@ -13,13 +13,13 @@ use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::text::forecast::together;
 use crate::text::timelines;
+use crate::tui::canvas::draw_strip;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
 use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::Sheet;
-use crate::tui::picture::draw_strip;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use std::sync::Arc;
 

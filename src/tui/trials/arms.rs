@@ -14,12 +14,12 @@ use crate::text::comparison::{Room, text};
 use crate::text::short::short;
 use crate::text::verdicts;
 use crate::text::verdicts::done;
+use crate::tui::canvas::draw_strip;
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
 use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::paging::{TextScreen, moved};
-use crate::tui::picture::draw_strip;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use std::sync::Arc;
 

@@ -6,9 +6,9 @@ use crate::analysis::trials::answer::Comparison;
 use crate::text::comparison::{heading, lines_below};
 use crate::text::figures::percent_range;
 use crate::text::verdicts;
+use crate::tui::canvas::draw_tally;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
-use crate::tui::picture::draw_tally;
 
 /// What is drawn.
 #[derive(Clone, Copy, Debug)]

@@ -13,8 +13,8 @@ use crate::model::id::Id;
 use crate::text::strip::tally;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
+use crate::tui::canvas::{MARGIN, Scale, draw_ruler, draw_run, level_row, scale_to};
 use crate::tui::effect::GoOn;
-use crate::tui::picture::{MARGIN, Scale, draw_ruler, draw_run, level_row, scale_to};
 use chrono::Days;
 
 /// The signs of the arms, in turn: unlike each other from afar, and unlike the marks of a strip.

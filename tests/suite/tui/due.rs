@@ -6,7 +6,7 @@ use super::recording::NURSERY;
 use chrono::DateTime;
 use std::sync::Arc;
 use struck::analysis::due::due_on;
-use struck::app::sample;
+use struck::app::files::write_sample;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
 use struck::tui::effect::Message;
@@ -31,7 +31,7 @@ fn codes(screen: &str) -> Vec<String> {
 #[test]
 fn the_deciding_order_is_the_list_s_under_each_place() {
     let folder = Arc::new(TempDir::new().unwrap());
-    sample::write(&folder.path().join("journal")).unwrap();
+    write_sample(&folder.path().join("journal")).unwrap();
     let mut face = Face::over(&folder, (120, 60), Charset::Utf8, Colours::None);
     let now = DateTime::parse_from_rfc3339("2026-08-20T09:00:00+01:00").unwrap();
     face.happen(Message::Now(now));
