@@ -285,13 +285,6 @@ impl PadReading {
         Some(i64::from(self.remain?) - i64::from(self.lost()) - potted)
     }
 
-    /// Whether nothing was typed that would be written.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        let counted = self.boxes.iter().any(Option::is_some) || !self.about.is_empty();
-        !counted && self.potted.is_none() && self.again_on.is_none() && self.rest.is_none()
-    }
-
     /// The stages that were counted or guessed but that a look of that kind does not tell of: a tug tells of roots
     /// alone, the pot's holes of roots at the bottom alone.
     #[must_use]

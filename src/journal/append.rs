@@ -58,12 +58,6 @@ impl Target {
             holder: holder.to_owned(),
         }
     }
-
-    /// The file appended to.
-    #[must_use]
-    pub fn file(&self) -> &Path {
-        &self.file
-    }
 }
 
 /// The name of a writer's own file, `<host>-<user>-<random>.jsonl`; anything but letters, digits

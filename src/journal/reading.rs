@@ -3,11 +3,9 @@
 
 use super::append;
 use super::append::{AppendOutcome, AppendRefusal, PriorAppend, Target};
-use super::codec::encode;
 use super::disk::{Disk, FileSort};
 use super::disk_error::{DiskError, DiskStep};
 use super::followed::{FollowedFile, ReadProgress};
-use crate::model::entry::Entry;
 use crate::model::fault::{Arrival, Lines};
 use crate::model::fault::{FileFault, Origin};
 use crate::model::id::Id;
@@ -127,12 +125,6 @@ impl Journal {
     #[must_use]
     pub fn is_empty(&self) -> bool {
         list_files(&*self.disk, &self.root).is_ok_and(|files| files.is_empty())
-    }
-
-    /// Whether it is a folder or one file, and where.
-    #[must_use]
-    pub fn root(&self) -> &Root {
-        &self.root
     }
 
     /// The files by their numbers, those that cannot be read among them.
@@ -287,20 +279,6 @@ impl Journal {
         }
     }
 
-    /// Appends entries in one write; they come back as lines with the next [refresh](Self::refresh).
-    ///
-    /// # Errors
-    /// When nothing was written: see [`AppendRefusal`].
-    pub fn append(
-        &self,
-        target: &Target,
-        entries: &[Entry],
-        after: PriorAppend,
-    ) -> Result<AppendOutcome, AppendRefusal> {
-        let lines = entries.iter().map(encode).collect::<Result<Vec<_>, _>>()?;
-        self.append_lines(target, &lines, after)
-    }
-
     /// Appends lines that were made of entries already, in one write.
     ///
     /// # Errors
@@ -312,13 +290,6 @@ impl Journal {
         after: PriorAppend,
     ) -> Result<AppendOutcome, AppendRefusal> {
         append::append(&*self.disk, target, lines, after)
-    }
-
-    /// The path of a file by its number.
-    #[must_use]
-    pub fn file(&self, number: u32) -> Option<&Path> {
-        let file = self.files.get(usize::try_from(number).ok()?)?;
-        Some(&file.path)
     }
 }
 

@@ -20,17 +20,6 @@ pub fn deed(reason: &DueReason) -> &'static str {
     }
 }
 
-/// A press in a word.
-#[must_use]
-pub fn press(press: Urgency) -> &'static str {
-    match press {
-        Urgency::Failing => "failing",
-        Urgency::Late => "late",
-        Urgency::Due => "due",
-        Urgency::Waiting => "waiting",
-    }
-}
-
 /// The sign of a press, in a character that every terminal shows; a space where nothing presses.
 #[must_use]
 pub fn mark(press: Urgency) -> char {

@@ -102,16 +102,6 @@ impl<'a> Canvas<'a> {
         }
     }
 
-    /// Writes text reversed: the part of a line that is acted on.
-    pub fn reversed(&mut self, row: usize, column: usize, text: &str) -> usize {
-        self.styled(
-            row,
-            column,
-            text,
-            Style::new().add_modifier(Modifier::REVERSED),
-        )
-    }
-
     fn styled(&mut self, row: usize, column: usize, text: &str, style: Style) -> usize {
         if row >= self.height() || column >= self.width() {
             return column;

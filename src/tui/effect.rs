@@ -85,17 +85,6 @@ pub struct Refusal {
     pub mends: Vec<Mend>,
 }
 
-impl Refusal {
-    /// A refusal of one line.
-    #[must_use]
-    pub fn line(line: impl Into<String>) -> Self {
-        Self {
-            lines: vec![line.into()],
-            mends: Vec::new(),
-        }
-    }
-}
-
 /// The journal as it stands, and its words.
 #[derive(Clone, Debug)]
 pub struct Snapshot {
@@ -165,12 +154,6 @@ impl Query {
     pub fn by(mut self, asker: usize) -> Self {
         self.asker = asker;
         self
-    }
-
-    /// Its key.
-    #[must_use]
-    pub fn key(&self) -> &str {
-        &self.key
     }
 
     /// Who asks and on which topic: a later question of the same takes its place.

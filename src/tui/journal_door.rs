@@ -55,12 +55,6 @@ impl JournalDoor {
         })
     }
 
-    /// Whether unfinished entries can be kept.
-    #[must_use]
-    pub fn keeps_drafts(&self) -> bool {
-        self.draft.is_some()
-    }
-
     /// The same act keeps its entries, so that it is never entered twice.
     fn prepared(&mut self, act: &Act, by: &str) -> Result<PreparedTransaction, Refusal> {
         if let Some((held, prepared)) = &self.pending

@@ -117,8 +117,6 @@ pub struct RecordingSubject {
 pub enum StackStep {
     /// A screen on top of this one.
     Open(Box<dyn Screen>),
-    /// A screen in place of this one.
-    Instead(Box<dyn Screen>),
     /// Back to the screen beneath.
     Back,
     /// Back to the screen beneath, which hears that what it wanted written is on disk.
@@ -229,12 +227,6 @@ impl State {
     pub fn top(&self) -> &dyn Screen {
         // The stack is never empty: `pop` leaves the lowest.
         self.stack[self.stack.len() - 1].screen.as_ref()
-    }
-
-    /// How many screens lie on each other.
-    #[must_use]
-    pub fn depth(&self) -> usize {
-        self.stack.len()
     }
 
     /// The number of the screen on top.

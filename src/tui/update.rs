@@ -217,7 +217,6 @@ fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
     match turn.step {
         None => {}
         Some(StackStep::Open(screen)) => state.push(screen),
-        Some(StackStep::Instead(screen)) => state.replace(screen),
         Some(StackStep::Back) => {
             state.pop();
         }

@@ -25,6 +25,6 @@ mod write;
 
 pub use phrases::phrases_help;
 pub use read::read;
-pub use reading::{LineProblem, LineReading, MissingField, PhraseReading, label};
+pub use reading::{LineProblem, LineReading, label};
 pub use vocabulary::{Now, Vocabulary, VocabularyBatch};
 pub use write::{line_of, line_without_when};

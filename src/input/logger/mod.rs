@@ -9,6 +9,5 @@ pub mod stamp;
 
 pub use column::{ColumnRole, LoggerColumn, ReadingUnit};
 pub use guess::{LayoutFault, LayoutQuestion, LoggerLayout, layout};
-pub use heading::heading;
 pub use row::{LoggerRow, RowFault};
 pub use stamp::{DayOrder, LoggerStamp};

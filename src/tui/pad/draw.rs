@@ -196,7 +196,9 @@ mod tests {
     fn the_pad_understands_every_sign_that_it_tells_of() {
         for (sign, what) in SIGNS {
             let reading = read(sign, Some(24), NaiveDate::default());
-            let meant = !reading.is_empty() || reading.how.is_some();
+            let counted = reading.boxes.iter().any(Option::is_some) || !reading.about.is_empty();
+            let leaves = reading.potted.is_some() || reading.rest.is_some();
+            let meant = counted || leaves || reading.again_on.is_some() || reading.how.is_some();
             assert!(meant && reading.problems.is_empty(), "{sign} {what}");
         }
     }

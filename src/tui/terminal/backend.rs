@@ -52,7 +52,6 @@ pub struct LeanBackend<W: Write> {
     blank: Vec<bool>,
     /// Cells to be blanked, not yet sent.
     gone: Option<Gone>,
-    sent: u64,
 }
 
 /// Cells of a row to be blanked: from the first column up to, not with, the second.
@@ -80,7 +79,6 @@ impl<W: Write> LeanBackend<W> {
             wide: BTreeSet::new(),
             blank: vec![true; cells(size)],
             gone: None,
-            sent: 0,
         }
     }
 
@@ -98,12 +96,6 @@ impl<W: Write> LeanBackend<W> {
         self.shown = true;
         self.pen = Pen::PLAIN;
         self.pending.extend_from_slice(b"\x1b[0m");
-    }
-
-    /// How many bytes were sent so far.
-    #[must_use]
-    pub fn sent(&self) -> u64 {
-        self.sent
     }
 
     fn put(&mut self, text: &str) {
@@ -358,7 +350,6 @@ impl<W: Write> Backend for LeanBackend<W> {
             return Ok(());
         }
         let sent = self.out.write_all(&self.pending);
-        self.sent += self.pending.len() as u64;
         self.pending.clear();
         sent?;
         self.out.flush()

@@ -181,7 +181,11 @@ fn a_torn_tail_waits_and_becomes_a_fault_once_it_is_closed() {
     let mut entry = entry.unwrap();
     entry.id = Id::parse("A3").unwrap();
     let outcome = journal
-        .append(&target, &[entry], PriorAppend::Settled)
+        .append_lines(
+            &target,
+            &[struck::journal::codec::encode(&entry).unwrap()],
+            PriorAppend::Settled,
+        )
         .unwrap();
     assert!(matches!(
         outcome,
@@ -220,7 +224,7 @@ fn a_new_file_is_found_and_numbered_after_those_there_are() {
         refresh(&mut journal),
         (Refreshed::Grown, vec!["1:1 A1".into()])
     );
-    assert_eq!(journal.file(1), Some(Path::new(A)));
+    assert_eq!(journal.files().nth(1), Some(Path::new(A)));
 }
 
 #[test]

@@ -100,7 +100,11 @@ impl Sitting {
         let journal = open_quietly(&self.twin);
         let outcome = journal.map(|journal| {
             let target = journal.target(&format!("w{number}.jsonl"), "pid 1 on shed");
-            journal.append(&target, std::slice::from_ref(&entry), after)
+            journal.append_lines(
+                &target,
+                &[struck::journal::codec::encode(&entry).unwrap()],
+                after,
+            )
         });
         let happened = self.twin.settle();
         match outcome {

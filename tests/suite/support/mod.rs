@@ -1,4 +1,4 @@
-//! What several tests need: lines put together by hand, random entries, what no output may hold.
+//! What several tests need: lines put together by hand, random entries, what no output may hold, a count of bytes sent.
 
 #[path = "../../calibration/crps.rs"]
 pub mod crps;
@@ -8,3 +8,25 @@ pub mod harm;
 pub mod lines;
 pub mod simulated;
 pub mod simulated_trials;
+
+/// Takes bytes and counts them: what a terminal would have been sent.
+#[derive(Clone, Debug, Default)]
+pub struct ByteCount(std::rc::Rc<std::cell::Cell<u64>>);
+
+impl ByteCount {
+    /// How many bytes came so far.
+    pub fn total(&self) -> u64 {
+        self.0.get()
+    }
+}
+
+impl std::io::Write for ByteCount {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0.set(self.0.get() + bytes.len() as u64);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}

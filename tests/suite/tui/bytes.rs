@@ -1,5 +1,6 @@
 //! What the writer sends: no more than what changed, and right at every terminal. The reading side is vt100, a parser of its own.
 
+use crate::support::ByteCount;
 use proptest::prelude::*;
 use ratatui::Terminal;
 use ratatui::backend::Backend;
@@ -13,18 +14,22 @@ const SIZE: Size = Size {
     height: 6,
 };
 
-/// A terminal whose bytes are kept.
-fn terminal() -> Terminal<LeanBackend<Vec<u8>>> {
-    Terminal::new(LeanBackend::new(Vec::new(), SIZE)).unwrap()
+/// A terminal, and how many bytes it was sent.
+type Counted = (Terminal<LeanBackend<ByteCount>>, ByteCount);
+
+fn terminal() -> Counted {
+    let count = ByteCount::default();
+    let backend = LeanBackend::new(count.clone(), SIZE);
+    (Terminal::new(backend).unwrap(), count)
 }
 
 /// Bytes sent by one frame.
 fn sent(
-    terminal: &mut Terminal<LeanBackend<Vec<u8>>>,
+    (terminal, count): &mut Counted,
     draw: impl Fn(&mut Buffer),
     at: Option<(u16, u16)>,
 ) -> u64 {
-    let before = terminal.backend().sent();
+    let before = count.total();
     terminal
         .draw(|frame| {
             draw(frame.buffer_mut());
@@ -33,7 +38,7 @@ fn sent(
             }
         })
         .unwrap();
-    terminal.backend().sent() - before
+    count.total() - before
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The whole face without a terminal: keys typed as text, a real journal in a scratch folder, a fixed
 //! clock, the screen as text.
 
+use crate::support::ByteCount;
 use chrono::{DateTime, FixedOffset};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -299,14 +300,15 @@ impl Face {
             width: self.size.0,
             height: self.size.1,
         };
-        let mut terminal = Terminal::new(LeanBackend::new(std::io::sink(), size)).unwrap();
+        let sent = ByteCount::default();
+        let mut terminal = Terminal::new(LeanBackend::new(sent.clone(), size)).unwrap();
         terminal.draw(|frame| view(&self.state, frame)).unwrap();
         let mut out = Vec::new();
         for press in presses(text) {
             self.happen(Message::Presses(vec![press]));
-            let before = terminal.backend().sent();
+            let before = sent.total();
             terminal.draw(|frame| view(&self.state, frame)).unwrap();
-            out.push((press, terminal.backend().sent() - before));
+            out.push((press, sent.total() - before));
         }
         out
     }

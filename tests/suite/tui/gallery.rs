@@ -58,7 +58,7 @@ impl Face {
     pub fn again(&mut self, now: &str) -> &mut Self {
         self.restart();
         self.happen(Message::Now(DateTime::parse_from_rfc3339(now).unwrap()));
-        if self.state.depth() > 1 {
+        if self.state.number() > 0 {
             self.keys("<Backspace>");
         }
         self

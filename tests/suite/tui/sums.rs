@@ -217,8 +217,8 @@ fn a_potting_day_is_one_act_with_its_look_and_its_rest() {
     // The look, the potting, the rest's leaving and the new tray: one act, of one moment, back on the bench.
     let at = |line: &str| line.split(r#""at":""#).nth(1).unwrap()[..25].to_owned();
     assert_eq!(at(&stick), at(&discard));
-    let depth = face.state.depth();
-    assert_eq!(depth, 1, "{}", face.screen());
+    let on_top = face.state.number();
+    assert_eq!(on_top, 0, "{}", face.screen());
     face.keys("uu");
     assert_eq!(face.lines("withdraw").len(), 7, "{}", face.screen());
 }
@@ -257,7 +257,7 @@ fn a_potting_cut_off_while_its_rest_is_stuck_again_is_taken_up_with_all_that_was
         assert!(stick.contains(r#""stuck":6"#), "{stick} {screen}");
         assert!(stick.contains("sand"), "{stick}");
         assert_eq!(face.lines("pot").len(), 1, "{screen}");
-        assert_eq!(face.state.depth(), 1, "{screen}");
+        assert_eq!(face.state.number(), 0, "{screen}");
     }
 }
 
