@@ -4,7 +4,26 @@ use crate::model::id::Id;
 use chrono::{DateTime, FixedOffset, Local, NaiveDateTime, Offset, TimeZone, Utc};
 use rand::RngExt;
 use std::sync::Mutex;
+use std::time::{Duration, Instant};
 use ulid::Ulid;
+
+/// How long something takes, whatever is done to the clock meanwhile.
+#[derive(Clone, Copy, Debug)]
+pub struct Stopwatch(Instant);
+
+impl Stopwatch {
+    /// Begins to count.
+    #[must_use]
+    pub fn start() -> Self {
+        Self(Instant::now())
+    }
+
+    /// The time since then.
+    #[must_use]
+    pub fn elapsed(&self) -> Duration {
+        self.0.elapsed()
+    }
+}
 
 /// Tells the time, the offset of the place, and makes ids. One for each run of the program.
 #[derive(Debug)]

@@ -9,7 +9,7 @@ use crate::fold::Book;
 use crate::fold::Ledger;
 use crate::journal::codec::encode;
 use crate::journal::disk_error::DiskError;
-use crate::journal::reading::{Journal, Refreshed, UnreadFile};
+use crate::journal::reading::{Journal, Refreshed, Root, UnreadFile};
 use crate::journal::real::RealDisk;
 use crate::model::entry::Entry;
 use crate::model::fault::{Fault, FaultKind, FileFault, Origin};
@@ -30,6 +30,7 @@ pub struct Desk {
     pub(super) book: Arc<Book>,
     pub(super) own: Option<Writer>,
     pub(super) doubt: bool,
+    is_new: bool,
     faults: Vec<(u32, FileFault)>,
     unread: Option<UnreadPart>,
 }
@@ -74,15 +75,19 @@ impl Desk {
         Self::read(settings, clock, journal, progress)
     }
 
-    /// A desk for trying a line out: the journal if it is there, else an empty one. Nothing is made.
+    /// Opens the journal if it is there, else an empty one: it is made when the first entry is saved.
     ///
     /// # Errors
     /// If the journal is there but cannot be listed.
-    pub fn open_to_try(settings: Settings, clock: Clock) -> Result<Self, Failure> {
+    pub fn open_or_empty(
+        settings: Settings,
+        clock: Clock,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<Self, Failure> {
         let journal =
             Journal::open_or_empty(Arc::new(RealDisk), &settings.journal, settings.threads)
                 .map_err(|t| disk_failure(&t))?;
-        Self::read(settings, clock, journal, &mut |_| ())
+        Self::read(settings, clock, journal, progress)
     }
 
     /// Opens the journal to write in it as well; the folder is made if it is missing.
@@ -114,12 +119,18 @@ impl Desk {
             book,
             own,
             doubt: false,
+            is_new: false,
             faults: Vec::new(),
             unread: None,
         };
         desk.read_all(progress)
             .map_err(|error| disk_failure(&error))?;
         desk.note_unread(desk.journal.unread());
+        desk.is_new = match desk.journal.root() {
+            Root::Nowhere => true,
+            Root::Folder(_) => desk.journal.files().len() == 0,
+            Root::File(_) => false,
+        };
         Ok(desk)
     }
 
@@ -213,6 +224,12 @@ impl Desk {
             .journal
             .faults()
             .eq(self.faults.iter().map(|(file, fault)| (*file, fault)))
+    }
+
+    /// Whether no file of the journal was there when it was opened: the first entry saved begins it.
+    #[must_use]
+    pub fn is_new(&self) -> bool {
+        self.is_new
     }
 
     /// The book as last read.

@@ -10,6 +10,7 @@ use crate::journal::append::{
     AppendDoubt, AppendOutcome, AppendRefusal, PriorAppend, Target, append_locked, lock,
 };
 use crate::journal::codec::encode;
+use crate::journal::reading::{Journal, Root};
 use crate::model::at::At;
 use crate::model::entry::{Amend, Entry, Kind, Look, Takes, Withdraw};
 use crate::model::id::Id;
@@ -380,8 +381,13 @@ impl Desk {
         Ok(())
     }
 
-    /// The file that this writer appends to, its name kept.
+    /// The file that this writer appends to, its name kept. A journal that is not there yet is made.
     fn target(&mut self) -> Result<Target, Unsaved> {
+        if *self.journal.root() == Root::Nowhere {
+            let (disk, path) = (self.journal.disk(), &self.settings.journal);
+            let made = Journal::create(disk, path, self.settings.threads);
+            self.journal = made.map_err(|error| Unsaved::Refused(disk_failure(&error)))?;
+        }
         let own = self.own().map_err(Unsaved::Refused)?;
         own.keep(&self.settings)
             .map_err(|error| Unsaved::Refused(self.no_state(&error)))?;

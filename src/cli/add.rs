@@ -53,10 +53,11 @@ pub struct AddArguments {
 pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure> {
     let line = arguments.line.join(" ");
     let mut desk = if arguments.dry_run {
-        context.open_to_try()?
+        context.open_or_empty()?
     } else {
-        context.open_or_begin(say_begun)?
+        context.open_to_write()?
     };
+    context.basis.say();
     let at = match &arguments.at {
         Some(text) => context.moment(text)?,
         None => At::Time(desk.clock().now()),
@@ -78,6 +79,9 @@ pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure>
     output::say(&going(prepared.entries(), &before));
     match save(&mut desk, &mut prepared) {
         Ok(()) => {
+            if desk.is_new() {
+                say_begun(&desk.settings().journal);
+            }
             if let Some(unread) = desk.unread() {
                 output::say(&format!("{}\n{PARTLY_READ}\n", unread.sentence()));
             }

@@ -118,13 +118,13 @@ pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Fail
         sort(&mut batches, key);
     }
     let printed = if arguments.json {
-        output::json(&BatchesAnswer { batches })
+        context.print_json(&BatchesAnswer { batches })
     } else if arguments.csv {
-        output::exact(&output::csv(&HEADINGS, batches.iter().map(cells))?)
+        context.print_csv(&output::csv(&HEADINGS, batches.iter().map(cells))?)
     } else if arguments.failed {
-        output::data(&failed_text(context, &batches))
+        context.print_text(&failed_text(context, &batches))
     } else {
-        output::data(&text(context, &batches))
+        context.print_text(&text(context, &batches))
     };
     Ok(printed.err().unwrap_or(Exit::Done))
 }

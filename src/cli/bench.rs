@@ -41,6 +41,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         .hint("Set TERM to what the terminal is, or use the commands: `struck --help`."));
     }
     let desk = context.open_or_begin(ask_to_begin)?;
+    context.basis.say();
     let user = desk.settings().person().unwrap_or_default().to_owned();
     let mut door = JournalDoor::open(desk)?;
     let colours = match context.environment.plain {

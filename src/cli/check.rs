@@ -1,7 +1,6 @@
 //! `check`: looks for damage and for sums that cannot be, and says what each means and how to mend it.
 
 use super::context::Context;
-use super::output;
 use super::output::Exit;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
@@ -39,13 +38,13 @@ pub struct CheckArguments {
 
 /// Runs it.
 pub fn run(context: &Context, arguments: &CheckArguments) -> Result<Exit, Failure> {
-    let desk = context.open_to_check()?;
+    let desk = context.open()?;
     let files = desk.files();
     let faults = desk.faults();
     let told = if arguments.json {
-        output::json(&answer(desk.book(), &faults, &files))
+        context.print_json(&answer(desk.book(), &faults, &files))
     } else {
-        output::data(&text(context, &desk, &faults, arguments.explain))
+        context.print_text(&text(context, &desk, &faults, arguments.explain))
     };
     if let Err(exit) = told {
         return Ok(exit);

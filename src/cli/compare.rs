@@ -1,9 +1,9 @@
 //! `compare`: two or more ways of doing it side by side, and what the journal supports.
 
 use super::context::Context;
+use super::filters;
 use super::filters::{Filters, group_keys};
 use super::output::Exit;
-use super::{filters, output};
 use crate::analysis::trials::{TrialOptions, compare};
 use crate::app::failure::Failure;
 use crate::fold::batch::Milestone;
@@ -64,13 +64,13 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
     };
     let answer = comparison::worded(answer);
     let written = if arguments.json {
-        output::json(&answer)
+        context.print_json(&answer)
     } else {
         let room = Room {
             columns: context.environment.width,
             charset: context.charset,
         };
-        output::data(&comparison::text(room, &answer))
+        context.print_text(&comparison::text(room, &answer))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }

@@ -1,8 +1,9 @@
 //! What every command needs: the surroundings, the journal to use, and how tables are drawn.
 
+use super::answer::AnswerBasis;
 use super::environment::Environment;
 use super::output;
-use super::output::Progress;
+use super::output::{Exit, Progress};
 use crate::app::clock::Clock;
 use crate::app::desk::{Desk, JournalPresence, presence};
 use crate::app::failure::Failure;
@@ -10,10 +11,9 @@ use crate::app::writer::Settings;
 use crate::fold::Book;
 use crate::input::when::DayLean;
 use crate::model::at::At;
-use crate::model::fault::FaultKind;
 use crate::text::clean::{Charset, shown, wrap};
-use crate::text::faults::sentence;
 use chrono::NaiveDate;
+use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 /// What every command needs.
@@ -26,6 +26,8 @@ pub struct Context {
     pub new_journal: bool,
     /// Characters that may be shown.
     pub charset: Charset,
+    /// What the journal lacks that the answer rests on.
+    pub basis: AnswerBasis,
 }
 
 impl Context {
@@ -52,21 +54,11 @@ impl Context {
             .collect()
     }
 
-    /// Opens the journal to read; files that could not be read are told beside the answer.
+    /// Opens the journal to read.
     ///
     /// # Errors
     /// If it cannot be opened.
     pub fn open(&self) -> Result<Desk, Failure> {
-        let desk = self.open_to_check()?;
-        tell_unread(&desk);
-        Ok(desk)
-    }
-
-    /// Opens the journal to read, for a command that tells every fault itself.
-    ///
-    /// # Errors
-    /// If it cannot be opened.
-    pub fn open_to_check(&self) -> Result<Desk, Failure> {
         self.reading(Desk::open)
     }
 
@@ -80,7 +72,9 @@ impl Context {
         let clock = self.environment.clock()?;
         let desk = open(settings, clock, &mut |lines| progress.count(lines));
         progress.end();
-        desk
+        let desk = desk?;
+        self.basis.note(&desk);
+        Ok(desk)
     }
 
     /// Opens the journal and works an answer out of it, with progress where somebody watches.
@@ -102,7 +96,20 @@ impl Context {
         Ok(answer)
     }
 
-    /// Opens the journal to write in. Where none is there, `agreed` hears where one would be begun and says whether it
+    /// Opens the journal to write in. Where none is there, the first entry saved begins one; where there was one before,
+    /// that must be asked for in so many words.
+    ///
+    /// # Errors
+    /// If it cannot be opened, or may not be begun.
+    pub fn open_to_write(&self) -> Result<Desk, Failure> {
+        let settings = self.environment.settings(self.journal.as_deref())?;
+        if presence(&settings) == JournalPresence::Gone && !self.new_journal {
+            return Err(gone(&settings.journal));
+        }
+        self.open_or_empty()
+    }
+
+    /// Opens the journal to write in for long. Where none is there, `agreed` hears where one would be begun and says whether it
     /// may be; where there was one before, it must be asked for in so many words.
     ///
     /// # Errors
@@ -118,18 +125,44 @@ impl Context {
             JournalPresence::NeverBegun => agreed(&settings.journal)?,
             JournalPresence::Gone => return Err(gone(&settings.journal)),
         }
-        let desk = self.reading(Desk::open_or_begin)?;
-        tell_unread(&desk);
-        Ok(desk)
+        self.reading(Desk::open_or_begin)
     }
 
-    /// Opens the journal, or an empty one if it is not there, to try a line out. Nothing is made.
+    /// Opens the journal, or an empty one if it is not there. Nothing is made before an entry is saved.
     ///
     /// # Errors
     /// If it is there but cannot be opened.
-    pub fn open_to_try(&self) -> Result<Desk, Failure> {
-        let settings = self.environment.settings(self.journal.as_deref())?;
-        Desk::open_to_try(settings, self.environment.clock()?)
+    pub fn open_or_empty(&self) -> Result<Desk, Failure> {
+        self.reading(Desk::open_or_empty)
+    }
+
+    /// Prints an answer in words.
+    ///
+    /// # Errors
+    /// The exit that a failed write asks for.
+    pub fn print_text(&self, text: &str) -> Result<(), Exit> {
+        let head = self.basis.head_once();
+        let gap = if head.is_empty() { "" } else { "\n" };
+        output::data(&format!("{head}{gap}{text}"))
+    }
+
+    /// Prints an answer as JSON: the files that could not be read stand under `unread`.
+    ///
+    /// # Errors
+    /// The exit that a failed write asks for.
+    pub fn print_json<T: Serialize>(&self, answer: &T) -> Result<(), Exit> {
+        self.basis.say();
+        let missing = self.basis.missing();
+        output::json_without(missing.as_deref(), answer)
+    }
+
+    /// Prints an answer as CSV, which has no room for words: the files that could not be read are told on standard error.
+    ///
+    /// # Errors
+    /// The exit that a failed write asks for.
+    pub fn print_csv(&self, table: &str) -> Result<(), Exit> {
+        self.basis.say();
+        output::exact(table)
     }
 
     /// A day as typed: `yesterday`, `3 Jun`, `2026-06-14` …
@@ -166,11 +199,10 @@ impl Context {
     }
 }
 
-/// Says that a journal is begun, and lets it be.
-pub fn say_begun(path: &Path) -> Result<(), Failure> {
+/// Says that what was just saved began a journal.
+pub fn say_begun(path: &Path) {
     let path = shown(&path.to_string_lossy());
     output::say(&format!("A new journal is begun at {path}.\n"));
-    Ok(())
 }
 
 /// There was a journal, and it is gone.
@@ -181,20 +213,4 @@ fn gone(path: &Path) -> Failure {
     ))
     .hint("See whether its disk is mounted, or whether it was moved.")
     .hint("To begin a new journal there, add --new-journal.")
-}
-
-/// Without these files an answer says less than it seems to, so it is not left to `check` to tell.
-fn tell_unread(desk: &Desk) {
-    let files = desk.files();
-    for fault in desk.book().faults() {
-        if let FaultKind::File(_) = &fault.wrong {
-            let number = usize::try_from(fault.origin.file).ok();
-            let path = number.and_then(|at| files.get(at));
-            let path = path.map_or_else(|| "?".into(), |path| shown(&path.to_string_lossy()));
-            output::say(&format!(
-                "struck: {path} is left out: {}\n  See `struck check --explain`.\n",
-                sentence(&fault.wrong)
-            ));
-        }
-    }
 }

@@ -1,9 +1,9 @@
 //! `due`: which batches want a look, potting or a decision, today and in the days to come, and why.
 
 use super::context::Context;
+use super::filters;
 use super::filters::Filters;
 use super::output::Exit;
-use super::{filters, output};
 use crate::analysis::due::due_on;
 use crate::analysis::due::{DueAnswer, DueItem, SilentBatches, Urgency};
 use crate::app::failure::Failure;
@@ -53,9 +53,9 @@ pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure>
     let code = |key: &Id| by_key.get(key).map(|batch| batch.code.clone());
     let answer = DueAnswer::new(&list, arguments.days, &code);
     let written = if arguments.json {
-        super::output::json(&answer)
+        context.print_json(&answer)
     } else {
-        output::data(&text(context, &answer, Calendar::for_book(book, on), today))
+        context.print_text(&text(context, &answer, Calendar::for_book(book, on), today))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }

@@ -1,8 +1,8 @@
 //! `forecast`: how many of each open batch will root, and when they are ready to pot.
 
 use super::context::Context;
+use super::filters;
 use super::output::Exit;
-use super::{filters, output};
 use crate::analysis::expect::Model;
 use crate::analysis::forecast::{BatchForecast, Forecasts, forecasts};
 use crate::analysis::plan;
@@ -54,13 +54,13 @@ pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Fai
     all.choice = choice(context, arguments, book, &model, &all.batches)?;
     let calendar = Calendar::for_book(book, on);
     let told = if arguments.json {
-        output::json(&all)
+        context.print_json(&all)
     } else {
         let mut out = text(context, &all, calendar);
         for sentence in all.choice.iter().flat_map(|it| plans::choice(it, calendar)) {
             out.push_str(&context.lines(&sentence));
         }
-        output::data(&out)
+        context.print_text(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

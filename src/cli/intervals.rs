@@ -1,9 +1,9 @@
 //! `intervals`: what the looks say as weighted intervals, so that any statistics package can take over.
 
 use super::context::Context;
+use super::filters;
 use super::filters::Filters;
 use super::output::Exit;
-use super::{filters, output};
 use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
 use crate::fold::selection::Selection;
@@ -42,9 +42,9 @@ pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Fa
     };
     let answer = interval_rows(desk.book(), &question);
     let written = if arguments.json {
-        output::json(&answer)
+        context.print_json(&answer)
     } else {
-        output::exact(&csv(&answer.rows)?)
+        context.print_csv(&csv(&answer.rows)?)
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }

@@ -82,7 +82,7 @@ pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failu
         output::say(&context.lines(NO_PLACE));
     }
     // A trial may come before the first journal.
-    let mut desk = context.open_to_try()?;
+    let mut desk = context.open_or_empty()?;
     let taxon = taxon(desk.book(), &arguments.of.join(" "))?;
     let facts = facts_of_arms(&mut desk, &arms)?;
     for remark in remarks(desk.book(), &facts, &places) {
@@ -95,7 +95,7 @@ pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failu
         let fact = facts.get(&tray.arm);
         out.push_str(&line(arguments, &taxon, &tray, fact));
     }
-    let written = output::data(&shown_lines(context, &out));
+    let written = context.print_text(&shown_lines(context, &out));
     Ok(written.err().unwrap_or(Exit::Done))
 }
 

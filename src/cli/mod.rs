@@ -1,6 +1,7 @@
 //! The command line: arguments, one file a command, exit codes. The only printer.
 
 mod add;
+mod answer;
 mod batches;
 mod bench;
 mod cautions;
@@ -24,6 +25,7 @@ mod timeline;
 
 use crate::app::failure::Failure;
 use crate::text::clean::Charset;
+use answer::AnswerBasis;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use context::Context;
 use environment::Environment;
@@ -110,9 +112,14 @@ pub fn main() -> ExitCode {
         journal: arguments.journal,
         new_journal: arguments.new_journal,
         charset,
+        basis: AnswerBasis::default(),
     };
     run(&context, arguments.command)
-        .unwrap_or_else(|failure| output::failed(&failure))
+        .unwrap_or_else(|failure| {
+            // A batch that is said not to be there may stand in a file that could not be read.
+            context.basis.say();
+            output::failed(&failure)
+        })
         .into()
 }
 

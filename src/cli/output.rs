@@ -113,8 +113,22 @@ const SHAPE: u64 = 1;
 /// # Errors
 /// The exit that a failed write asks for.
 pub fn json<T: Serialize>(answer: &T) -> Result<(), Exit> {
+    json_without::<(), T>(None, answer)
+}
+
+/// As [`json`], of an answer that rests on a journal: the files of it that could not be read come second, as `unread`.
+///
+/// # Errors
+/// The exit that a failed write asks for.
+pub fn json_without<M: Serialize, T: Serialize>(
+    unread: Option<&[M]>,
+    answer: &T,
+) -> Result<(), Exit> {
     let text = serde_json::to_value(answer).and_then(|answer| {
         let mut top = Map::from_iter([("struck".to_owned(), Value::from(SHAPE))]);
+        if let Some(unread) = unread {
+            top.insert("unread".to_owned(), serde_json::to_value(unread)?);
+        }
         match rounded(answer) {
             Value::Object(fields) => top.extend(fields),
             other => {

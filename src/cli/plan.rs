@@ -86,13 +86,13 @@ pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure
         return Ok(Exit::Could);
     };
     let told = if arguments.json {
-        output::json(&plans)
+        context.print_json(&plans)
     } else {
         let mut out = text(context, &plans, calendar);
         for caution in &cautions {
             out.push_str(&context.lines(&format!("! {}", caution.line)));
         }
-        output::data(&out)
+        context.print_text(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

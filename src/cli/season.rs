@@ -2,7 +2,6 @@
 
 use super::context::Context;
 use super::filters::Filters;
-use super::output;
 use super::output::Exit;
 use crate::analysis::review;
 use crate::analysis::review::{Review, ReviewOptions, review};
@@ -59,9 +58,9 @@ pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failu
         return Err(Failure::could("No batch was stuck that is meant here."));
     };
     let written = if arguments.json {
-        super::output::json(&SeasonAnswer::new(&answer, calendar))
+        context.print_json(&SeasonAnswer::new(&answer, calendar))
     } else {
-        output::data(&text(context, &answer, calendar))
+        context.print_text(&text(context, &answer, calendar))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }

@@ -41,7 +41,7 @@ pub fn run(context: &Context, arguments: &ShowArguments) -> Result<Exit, Failure
     let today = desk.clock().now().date_naive();
     let told = if arguments.json {
         let batches: Vec<BatchLife<'_>> = found.iter().map(|batch| life(batch, today)).collect();
-        output::json(&BTreeMap::from([("batches", batches)]))
+        context.print_json(&BTreeMap::from([("batches", batches)]))
     } else {
         let each: Vec<String> = {
             let known = vocabulary_of(desk.book(), today);
@@ -50,7 +50,7 @@ pub fn run(context: &Context, arguments: &ShowArguments) -> Result<Exit, Failure
                 .map(|batch| text(context, batch, &known))
                 .collect()
         };
-        output::data(&each.join("\n"))
+        context.print_text(&each.join("\n"))
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

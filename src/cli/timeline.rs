@@ -1,9 +1,9 @@
 //! `timeline`: how many root and how long they take, by taxon and any other key.
 
 use super::context::Context;
+use super::filters;
 use super::filters::{Filters, group_keys};
 use super::output::Exit;
-use super::{filters, output};
 use crate::analysis::timeline::{
     Figure, Missing, Timeline, TimelineGroup, TimelineOptions, timeline,
 };
@@ -56,9 +56,9 @@ pub fn run(context: &Context, arguments: &TimelineArguments) -> Result<Exit, Fai
         return Ok(Exit::Could);
     };
     let written = if arguments.json {
-        output::json(&answer)
+        context.print_json(&answer)
     } else {
-        output::data(&text(context, &answer, &options.by))
+        context.print_text(&text(context, &answer, &options.by))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }

@@ -126,7 +126,9 @@ pub enum AppendRefusal {
     #[error(transparent)]
     Unwritable(#[from] Unwritable),
     /// A line is longer than is written, or holds a newline, or there is none.
-    #[error("line {index} of the entry cannot be written: it has {len} bytes or a newline in it")]
+    #[error(
+        "line {index} of the entry would have {len} bytes, and at most {LONGEST_WRITTEN} are written"
+    )]
     Unfit {
         /// Which of the lines, from 0.
         index: usize,

@@ -9,6 +9,7 @@ use crate::text::strip::{CuttingMark, strip, tally};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::{Position, Rect};
 use ratatui::style::{Color, Modifier, Style};
+use unicode_segmentation::UnicodeSegmentation;
 
 /// A rectangle of the screen to draw on.
 #[derive(Debug)]
@@ -143,12 +144,7 @@ impl<'a> Canvas<'a> {
     pub fn field(&mut self, row: usize, column: usize, field: &TextField) {
         let end = self.text(row, column, "> ", Tone::Key);
         let room = self.width().saturating_sub(end + 1);
-        let mut before = field.before();
-        while width(before) > room {
-            let first = before.chars().next().map_or(0, char::len_utf8);
-            before = &before[first..];
-        }
-        let at = self.text(row, end, before, Tone::Plain);
+        let at = self.text(row, end, tail(field.before(), room), Tone::Plain);
         let after = &field.text()[field.before().len()..];
         self.text(row, at, after, Tone::Plain);
         self.put_cursor(row, at);
@@ -164,6 +160,19 @@ impl<'a> Canvas<'a> {
             });
         }
     }
+}
+
+/// The longest end of a text that takes at most so many columns.
+fn tail(text: &str, columns: usize) -> &str {
+    let (mut used, mut from) = (0, text.len());
+    for (at, letter) in text.grapheme_indices(true).rev() {
+        used += width(letter);
+        if used > columns {
+            break;
+        }
+        from = at;
+    }
+    &text[from..]
 }
 
 /// Breaks text between words into lines of at most so many columns; none for blank text.

@@ -61,13 +61,13 @@ pub fn run(context: &Context, arguments: &ClimateDaysArguments) -> Result<Exit, 
         .collect();
     let told = if arguments.json {
         let each: Vec<Value> = stands.iter().map(object).collect();
-        output::json(&json!({ "places": each }))
+        context.print_json(&json!({ "places": each }))
     } else {
         let mut out = text(context, &stands, Degrees::of_book(book));
         if since.is_none() && !stands.is_empty() {
             out.push_str(&context.lines("Shown is each place's last fortnight up to its last reading; --since and --until ask for other days."));
         }
-        output::data(&out)
+        context.print_text(&out)
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

@@ -94,14 +94,14 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
         return Err(Failure::usage("Where was it measured? The place is empty."));
     }
     let mut desk = if arguments.write {
-        context.open_or_begin(say_begun)?
+        context.open_to_write()?
     } else {
-        context.open_to_try()?
+        context.open_or_empty()?
     };
     let ask = ask(&desk, arguments)?;
     let from_input = arguments.file == Path::new("-");
     if from_input && arguments.write {
-        return follow(&mut desk, arguments, &ask);
+        return follow(context, &mut desk, arguments, &ask);
     }
     let survey = if from_input {
         let mut text = Vec::new();
@@ -127,7 +127,7 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
         0
     };
     let told = if arguments.json {
-        output::json(&said::object(&survey, written))
+        context.print_json(&said::object(&survey, written))
     } else {
         let name = arguments
             .file
@@ -135,7 +135,7 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
             .unwrap_or_default()
             .to_string_lossy();
         let units = desk.book().nursery().units;
-        output::data(&said::text(context, &name, &survey, units))
+        context.print_text(&said::text(context, &name, &survey, units))
     };
     if let Err(exit) = told {
         return Ok(exit);
@@ -173,7 +173,11 @@ fn write(
     let mut progress = Progress::new(context.environment.watched, "rows written:");
     let done = desk.import_logger(&arguments.file, survey, &mut |rows| progress.count(rows));
     progress.end();
-    done.map_err(|unsaved| cut_off(&unsaved))
+    let written = done.map_err(|unsaved| cut_off(&unsaved))?;
+    if desk.is_new() {
+        say_begun(&desk.settings().journal);
+    }
+    Ok(written)
 }
 
 fn cut_off(unsaved: &Unsaved) -> Failure {
@@ -185,26 +189,34 @@ fn cut_off(unsaved: &Unsaved) -> Failure {
 
 /// Saves a sensor's lines as they come.
 fn follow(
+    context: &Context,
     desk: &mut Desk,
     arguments: &ClimateImportArguments,
     ask: &LayoutQuestion,
 ) -> Result<Exit, Failure> {
     let mut input = BufReader::with_capacity(1 << 16, std::io::stdin());
     let (mut bad, json) = (0_u64, arguments.json);
+    let (mut begins, path) = (desk.is_new(), desk.settings().journal.clone());
     let done = desk.follow_sensor(&mut input, &arguments.place, ask, &mut |told| match told {
         SensorEvent::LeftOut(left_out) => {
             bad += 1;
             output::say(&said::left_out(&left_out));
         }
-        SensorEvent::Saved(count) if !json => output::say(&format!("Saved: {count} so far.\n")),
-        SensorEvent::Saved(_) => {}
+        SensorEvent::Saved(count) => {
+            if std::mem::take(&mut begins) {
+                say_begun(&path);
+            }
+            if !json {
+                output::say(&format!("Saved: {count} so far.\n"));
+            }
+        }
     });
     let saved = done.map_err(|unsaved| cut_off(&unsaved))?;
     let told = if json {
-        output::json(&serde_json::json!({ "written": saved, "bad": bad }))
+        context.print_json(&serde_json::json!({ "written": saved, "bad": bad }))
     } else {
         let rows = many(saved, "reading", "readings");
-        output::data(&format!("{rows} written, {bad} left out.\n"))
+        context.print_text(&format!("{rows} written, {bad} left out.\n"))
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }

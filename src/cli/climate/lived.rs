@@ -59,13 +59,13 @@ pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
     }
     let said = if arguments.json {
         let each: Vec<Value> = told.iter().map(|(batch, it)| object(batch, it)).collect();
-        output::json(&json!({ "batches": each }))
+        context.print_json(&json!({ "batches": each }))
     } else {
         let each: Vec<String> = told
             .iter()
             .map(|(batch, it)| text(context, batch, it, degrees))
             .collect();
-        output::data(&each.join("\n"))
+        context.print_text(&each.join("\n"))
     };
     Ok(said.err().unwrap_or(Exit::Done))
 }

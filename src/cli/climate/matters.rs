@@ -116,14 +116,14 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
     }
     let said = if arguments.json {
         let groups: Vec<Value> = told.iter().map(object).collect();
-        output::json(&json!({
+        context.print_json(&json!({
             "days": arguments.days, "level": 0.95, "seed": arguments.seed,
             "draws": arguments.draws, "resamples": arguments.resamples,
             "base_c": base.map(output::json_number), "usual_base_c": output::json_number(USUAL_BASE_C),
             "groups": groups,
         }))
     } else {
-        output::data(&text(context, arguments.days, &told, degrees))
+        context.print_text(&text(context, arguments.days, &told, degrees))
     };
     Ok(said.err().unwrap_or(Exit::Done))
 }

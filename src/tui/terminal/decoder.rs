@@ -7,7 +7,7 @@ use std::time::Duration;
 
 /// How long the rest of a sequence is waited for: by hand nobody types one that fast.
 const SEQUENCE: Duration = Duration::from_millis(50);
-/// How long the late tail of a sequence that was given up is still known for one, on a slow link.
+/// How long after a sequence was given up its late tail is still known for one, on a slow link.
 const LATE: Duration = Duration::from_millis(300);
 /// How long more of a paste is waited for, should its end mark be lost.
 const PASTE: Duration = Duration::from_secs(1);
@@ -32,7 +32,39 @@ enum Between {
     /// A character of several bytes is under way.
     Letter(Vec<u8>),
     /// A paste is under way.
-    Paste(Vec<u8>),
+    Paste(Paste),
+}
+
+/// A paste that is under way.
+#[derive(Debug, Default)]
+struct Paste {
+    text: Vec<u8>,
+    /// So many bytes of the end mark came last. They are no text, unless another byte than the mark's next follows.
+    mark: usize,
+}
+
+impl Paste {
+    /// Takes the next byte; whether the end mark is whole with it.
+    fn ends_with(&mut self, byte: u8) -> bool {
+        if PASTE_ENDS.get(self.mark) == Some(&byte) {
+            self.mark += 1;
+            return self.mark == PASTE_ENDS.len();
+        }
+        let begun = std::mem::take(&mut self.mark);
+        self.keep(PASTE_ENDS.get(..begun).unwrap_or_default());
+        // The mark begins with the only escape in it.
+        if byte == ESC {
+            self.mark = 1;
+        } else {
+            self.keep(&[byte]);
+        }
+        false
+    }
+
+    fn keep(&mut self, bytes: &[u8]) {
+        let room = LONGEST_PASTE.saturating_sub(self.text.len());
+        self.text.extend_from_slice(&bytes[..bytes.len().min(room)]);
+    }
 }
 
 /// What a sequence is so far.
@@ -63,7 +95,8 @@ impl Decoder {
         }
     }
 
-    /// How long more bytes may be waited for before [`give_up`](Self::give_up); nothing if none are due.
+    /// How long more bytes may be waited for before [`give_up`](Self::give_up): since the last byte came, or, of a
+    /// [late](Self::is_late) tail, since the sequence was given up. Nothing if none are due.
     #[must_use]
     pub fn patience(&self) -> Option<Duration> {
         match &self.between {
@@ -72,6 +105,13 @@ impl Decoder {
             Between::Late(_) => Some(LATE),
             Between::Paste(_) => Some(PASTE),
         }
+    }
+
+    /// Whether the tail of a sequence that was given up is waited for. What a hand types meanwhile would be taken for
+    /// it, so that this wait does not begin anew with each byte.
+    #[must_use]
+    pub fn is_late(&self) -> bool {
+        matches!(self.between, Between::Late(_))
     }
 
     /// No more bytes came in that time: what is under way is over.
@@ -84,7 +124,7 @@ impl Decoder {
                 }
                 self.between = Between::Late(sequence);
             }
-            Between::Paste(text) => self.paste(text),
+            Between::Paste(paste) => self.paste(paste.text),
         }
     }
 
@@ -99,19 +139,11 @@ impl Decoder {
             Between::Letter(letter) => self.letter(letter, byte),
             Between::Sequence(sequence) => self.sequence(sequence, byte),
             Between::Late(sequence) => self.late(sequence, byte),
-            Between::Paste(mut text) => {
-                if text.len() < LONGEST_PASTE || byte == ESC || text.ends_with(&[ESC]) {
-                    text.push(byte);
-                } else if let Some(at) = text.iter().rposition(|byte| *byte == ESC)
-                    && text.len() - at < PASTE_ENDS.len()
-                {
-                    text.push(byte);
-                }
-                if text.ends_with(PASTE_ENDS) {
-                    text.truncate(text.len() - PASTE_ENDS.len());
-                    self.paste(text);
+            Between::Paste(mut paste) => {
+                if paste.ends_with(byte) {
+                    self.paste(paste.text);
                 } else {
-                    self.between = Between::Paste(text);
+                    self.between = Between::Paste(paste);
                 }
             }
         }
@@ -158,7 +190,7 @@ impl Decoder {
             }
             Sequence::Open => self.between = Between::Late(sequence),
             Sequence::Whole if sequence == PASTE_BEGINS => {
-                self.between = Between::Paste(Vec::new());
+                self.between = Between::Paste(Paste::default());
             }
             Sequence::Whole => {
                 if let Some(press) = named(&sequence) {

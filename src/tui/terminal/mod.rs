@@ -20,6 +20,7 @@ use super::effect::run_effect;
 use super::screen::State;
 use super::update::update;
 use super::view::view;
+use crate::app::clock::Stopwatch;
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};
 use ratatui::Terminal;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
@@ -93,6 +94,7 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         woken,
         beats,
         decoder: Decoder::default(),
+        waited: Stopwatch::start(),
         follow_at: FOLLOW,
         saved: String::new(),
         ending: None,
@@ -141,6 +143,8 @@ struct Face<'d> {
     beats: std::sync::Arc<std::sync::atomic::AtomicU32>,
     /// What was read from the terminal and is not yet a key.
     decoder: Decoder,
+    /// How long the decoder has waited for more.
+    waited: Stopwatch,
     /// Whether others' entries are looked for at this beat.
     follow_at: u32,
     /// The draft as it is on disk.
@@ -194,15 +198,20 @@ impl Face<'_> {
             PollFd::new(&self.woken, PollFlags::IN),
         ];
         let patience = self.decoder.patience();
-        let limit = patience.and_then(|wait| Timespec::try_from(wait).ok());
+        // The beat and the answers wake this wait as well: what is left of it is counted, not begun anew.
+        let left = patience.map(|wait| wait.saturating_sub(self.waited.elapsed()));
+        let limit = left.and_then(|wait| Timespec::try_from(wait).ok());
         match poll(&mut seen, limit.as_ref()) {
             Err(rustix::io::Errno::INTR) => return Ok(false),
-            Ok(0) => self.decoder.give_up(),
             other => {
                 other?;
             }
         }
         let input = seen[0].revents().contains(PollFlags::IN);
+        if !input && patience.is_some_and(|wait| self.waited.elapsed() >= wait) {
+            self.decoder.give_up();
+            self.waited = Stopwatch::start();
+        }
         if seen[1].revents().contains(PollFlags::IN) {
             let mut bytes = [0; 64];
             while matches!(self.woken.read(&mut bytes), Ok(64)) {}
@@ -223,7 +232,11 @@ impl Face<'_> {
                     return Ok(());
                 }
                 Ok(count) => {
+                    let was_late = self.decoder.is_late();
                     self.decoder.feed(bytes.get(..count).unwrap_or_default());
+                    if !(was_late && self.decoder.is_late()) {
+                        self.waited = Stopwatch::start();
+                    }
                     read += count;
                 }
                 Err(rustix::io::Errno::INTR | rustix::io::Errno::AGAIN) => return Ok(()),

@@ -55,19 +55,6 @@ fn several_sessions_of_one_user_save_at_once() {
     assert_eq!(home.struck(&["check"]).code, 0);
 }
 
-/// A file that could not be read once left an answer short without a word.
-#[test]
-fn a_file_that_is_not_read_is_told_beside_every_answer() {
-    let home = Home::with_sample("first-days");
-    std::fs::create_dir(home.journal().join("a.jsonl")).unwrap();
-    for command in ["batches", "timeline", "intervals"] {
-        let said = home.struck(&[command]);
-        assert_eq!(said.code, 0, "{}", said.err);
-        assert!(said.err.contains("a.jsonl is left out: "), "{}", said.err);
-    }
-    assert_eq!(home.struck(&["check"]).err, "");
-}
-
 /// Closing a folder may fail as anything may; the standard library's listing ended the program then, even
 /// after the entry was written.
 #[test]
@@ -152,4 +139,91 @@ fn a_table_with_a_row_without_end_is_refused() {
         assert_eq!(said.code, 1, "{}", said.err);
         assert!(said.err.contains("longer than 1 MiB"), "{}", said.err);
     }
+}
+
+/// That a journal is begun was once said, and its folder made, before a line that was then refused.
+#[test]
+fn a_journal_is_said_to_be_begun_when_its_first_entry_is_saved() {
+    const BEGUN: &str = "A new journal is begun at HOME/journal.\n";
+    let home = Home::new();
+    let log = home.path().join("log.csv");
+    std::fs::write(&log, "time,air C\n2026-06-29 09:00,20.5\n").unwrap();
+    let import = ["climate", "import", log.to_str().unwrap(), "--place", "A"];
+    let refused: [&[&str]; 5] = [
+        &["add", "stik 24 Weigela"],
+        &["add", "look 26-001: rooted 4"],
+        &["add", "remark fog", "--at", "no day"],
+        &["add", "remark fog", "--dry-run"],
+        &import,
+    ];
+    for words in refused {
+        let said = home.struck(words);
+        assert!(!said.err.contains("begun"), "{words:?}: {}", said.err);
+        assert!(!home.journal().exists(), "{words:?}");
+    }
+    let said = home.struck(&["add", "stick 24 Weigela florida, softwood"]);
+    assert_eq!(said.err.matches(BEGUN).count(), 1, "{}", said.err);
+    assert!(said.err.contains("Saved: 26-001"), "{}", said.err);
+    let said = home.struck(&["add", "remark fog"]);
+    assert!(!said.err.contains("begun"), "{}", said.err);
+    let home = Home::new();
+    std::fs::write(
+        home.path().join("log.csv"),
+        "time,air C\n2026-06-29 09:00,20.5\n",
+    )
+    .unwrap();
+    let log = home.path().join("log.csv");
+    let import = ["climate", "import", log.to_str().unwrap(), "--place", "A"];
+    let said = home.struck(&[&import[..], &["--write"]].concat());
+    assert_eq!(said.err, format!("{BEGUN}1 reading written.\n"));
+    // A folder without a journal file in it, as an empty disk has it.
+    let home = Home::new();
+    std::fs::create_dir(home.journal()).unwrap();
+    let said = home.struck(&["add", "remark fog"]);
+    assert!(said.err.contains(BEGUN), "{}", said.err);
+    let home = Home::new();
+    let said = home.struck(&["add", "remark fog", "--journal", "/proc/journal"]);
+    assert!(
+        said.code == 1 && !said.err.contains("begun"),
+        "{}",
+        said.err
+    );
+}
+
+/// Opening a pipe, or reading one that nobody writes into, once waited for ever.
+#[test]
+fn a_pipe_given_for_a_table_is_not_waited_for() {
+    let home = Home::new();
+    home.struck(&["add", "remark the first"]);
+    let pipe = home.path().join("pipe.csv");
+    rustix::fs::mkfifoat(rustix::fs::CWD, &pipe, rustix::fs::Mode::RWXU).unwrap();
+    let ends = |case: &str| {
+        let mut run = Command::new(env!("CARGO_BIN_EXE_struck"))
+            .args(["climate", "import", pipe.to_str().unwrap(), "--place", "A"])
+            .env("HOME", home.path())
+            .env("STRUCK_JOURNAL", home.journal())
+            .stderr(std::process::Stdio::piped())
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        let begun = std::time::Instant::now();
+        while run.try_wait().unwrap().is_none() {
+            if begun.elapsed() > std::time::Duration::from_secs(60) {
+                run.kill().unwrap();
+                panic!("{case}: still waiting");
+            }
+            std::thread::sleep(std::time::Duration::from_millis(20));
+        }
+        let done = run.wait_with_output().unwrap();
+        let err = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert_eq!(done.status.code(), Some(1), "{case}: {err}");
+        assert!(err.contains("struck: "), "{case}: {err}");
+    };
+    ends("nobody writes");
+    let _held = std::fs::File::options()
+        .read(true)
+        .write(true)
+        .open(&pipe)
+        .unwrap();
+    ends("somebody holds it and writes nothing");
 }

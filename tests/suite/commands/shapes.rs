@@ -167,7 +167,7 @@ fn offers_json(home: &Home, command: &str) -> bool {
 }
 
 /// The commands that a help page lists.
-fn listed(help: &str) -> Vec<String> {
+pub fn listed(help: &str) -> Vec<String> {
     let Some((_, list)) = help.split_once("Commands:\n") else {
         return Vec::new();
     };

@@ -192,6 +192,127 @@ fn sequences_that_break_off_hold_up_no_key_no_news_and_no_signal() {
     }
 }
 
+/// The keys after such a beginning count again: at once, or once its tail is no longer waited for.
+#[test]
+fn the_keys_after_a_sequence_that_broke_off_are_typed() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.types("n", "Note: 26-001");
+    // A paste whose end is lost appears by itself, and is over.
+    session.keys("\x1b[200~half a paste");
+    session.wait("half a paste");
+    session.types(" and more", "half a paste and more");
+    // The alternate key held by a slip: what a hand goes on to type is not taken for the tail for long, even where every
+    // key of it could be one.
+    for (slip, typed) in [
+        ("\x1b[", "4 3 0 1 7 9 8 2"),
+        ("\x1bP", "abcdefgh"),
+        ("\x1b]", "ijklmnop"),
+    ] {
+        session.keys(slip);
+        for key in typed.chars() {
+            std::thread::sleep(std::time::Duration::from_millis(120));
+            session.keys(&key.to_string());
+        }
+        let kept: String = typed.chars().skip(4).collect();
+        session.wait(&kept);
+    }
+    session.types("\n", "Saved");
+    session.keys("q");
+    assert_eq!(session.end(), (0, true));
+}
+
+#[test]
+fn signals_end_it_within_a_second_whatever_it_waits_for() {
+    for begun in ["\x1b[", "\x1b[200~paste", "\x1bP", "\u{e4}"] {
+        for (signal, code) in [(15, 143), (2, 130), (1, 129)] {
+            let home = Home::new();
+            home.command(&["add", STICK]);
+            let mut session = home.open();
+            session.wait("Weigela florida");
+            session.types("\n7", "nothing yet 17 of 24");
+            session.keys(begun);
+            let sent = std::time::Instant::now();
+            session.signal(signal);
+            assert_eq!(session.end(), (code, true), "{begun:?} {signal}");
+            // Of its own time it takes some milliseconds; the rest is the machine's, busy with other tests.
+            let took = sent.elapsed();
+            assert!(
+                took < std::time::Duration::from_secs(5),
+                "{begun:?}: {took:?}"
+            );
+            home.open().wait("Left unfinished: look 26-001: 7");
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_kept_while_typing_is_told_and_tried_again_at_every_key() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    // As when the disk of the state folder is full: no draft can be written aside.
+    let state = home.path().join("state/struck");
+    let folder = std::fs::read_dir(&state).unwrap().next().unwrap().unwrap();
+    let (drafts, away) = (folder.path().join("drafts"), folder.path().join("away"));
+    std::fs::rename(&drafts, &away).unwrap();
+    std::fs::write(&drafts, "").unwrap();
+    session.types("\n4", "What is typed cannot be kept");
+    session.types(" 3", "nothing yet 17 of 24");
+    session.wait("What is typed cannot be kept");
+    std::fs::remove_file(&drafts).unwrap();
+    std::fs::rename(&away, &drafts).unwrap();
+    session.keys(" 0");
+    session.wait_until("the line taken away", |screen| {
+        screen.contains("4 3 0") && !screen.contains("cannot be kept")
+    });
+    assert_eq!(session.hang_up(), 129);
+    home.open().wait("Left unfinished: look 26-001: 4 3 0");
+}
+
+#[test]
+fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let mut session = home.open();
+    session.wait("Weigela florida");
+    session.types("n", "Note: 26-001");
+    let longest = struck::tui::field::NOTE;
+    let mut note = "drip ".repeat(longest / 5 + 1);
+    note.truncate(longest - 3);
+    note.push_str("end");
+    session.keys(&format!("\x1b[200~{note}\x1b[201~"));
+    session.wait("end");
+    session.types("\n", "Saved");
+    let lines = home.lines();
+    assert!(
+        lines[1].len() <= 1 << 20 && lines[1].len() > longest,
+        "{}",
+        lines[1].len()
+    );
+    assert!(lines[1].contains(&format!("\"note\":\"{note}\"")));
+    // More than that is told with both counts, and kept until it is agreed to.
+    session.types("n", "Note: 26-001");
+    session.keys(&format!("\x1b[200~{note} and more\x1b[201~"));
+    session.wait("end");
+    session.types(
+        "\n",
+        &format!("Of {} characters pasted only {longest} fit.", longest + 9),
+    );
+    assert_eq!(home.lines().len(), 2);
+    // A line that grows beyond its limit as it is written is refused in words, and nothing is lost.
+    session.keys("\x15");
+    let quotes = "\"".repeat(longest);
+    session.keys(&format!("\x1b[200~{quotes}\x1b[201~"));
+    session.types("\n", "at most 1048576 are written");
+    assert_eq!(home.lines().len(), 2);
+    assert_eq!(session.hang_up(), 129);
+    home.open().wait("Left unfinished: ");
+}
+
 #[test]
 fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
     let home = Home::new();

@@ -5,6 +5,7 @@ mod bytes;
 mod drawn;
 mod due;
 mod face;
+mod far_days;
 mod field;
 mod gallery;
 mod harm;
