@@ -46,7 +46,7 @@ struct Arguments {
     /// Only ASCII characters
     #[arg(long, global = true)]
     ascii: bool,
-    /// Begin a new journal where there was one before
+    /// Begin a new journal where one was kept before and is gone
     #[arg(long, global = true)]
     new_journal: bool,
     #[command(subcommand)]
