@@ -127,6 +127,12 @@ impl Journal {
         list_files(&*self.disk, &self.root).is_ok_and(|files| files.is_empty())
     }
 
+    /// Whether it is a folder, one file or not there yet, and where.
+    #[must_use]
+    pub fn root(&self) -> &Root {
+        &self.root
+    }
+
     /// The files by their numbers, those that cannot be read among them.
     pub fn files(&self) -> impl ExactSizeIterator<Item = &Path> {
         self.files.iter().map(|file| file.path.as_path())
