@@ -12,7 +12,7 @@ use struck::analysis::expect::Model;
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;
-use struck::stats::bootstrap::Draws;
+use struck::stats::dice::Dice;
 
 /// The batches stuck each season, and the seasons.
 const SEASON: u64 = 400;
@@ -27,7 +27,7 @@ fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry 
 }
 
 /// A batch looked at every week; those of seasons past are potted after eight.
-fn batch(n: u64, draws: &mut Draws, out: &mut Vec<Entry>) {
+fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
     let (season, at) = (n / SEASON, n % SEASON);
     let start = season * 365 + at / 4;
     let closed = season + 1 < SEASONS;
@@ -42,8 +42,8 @@ fn batch(n: u64, draws: &mut Draws, out: &mut Vec<Entry>) {
     ];
     out.push(entry(format!("{n:05}"), "stick", start, stick));
     for look in 1..=8_u64 {
-        let rooted = (look * 5).min(40).saturating_sub(draws.below(4) as u64);
-        let lost = Value::Map(vec![("mould".into(), number(draws.below(2) as u64))]);
+        let rooted = (look * 5).min(40).saturating_sub(dice.place(4) as u64);
+        let lost = Value::Map(vec![("mould".into(), number(dice.place(2) as u64))]);
         let fields = vec![code(), ("rooted", number(rooted)), ("lost", lost)];
         out.push(entry(
             format!("{n:05}{look}"),
@@ -59,10 +59,10 @@ fn batch(n: u64, draws: &mut Draws, out: &mut Vec<Entry>) {
 }
 
 fn book() -> Book {
-    let mut draws = Draws::new(7);
+    let mut dice = Dice::stream(7, 0);
     let mut entries = Vec::new();
     for n in 0..SEASON * SEASONS {
-        batch(n, &mut draws, &mut entries);
+        batch(n, &mut dice, &mut entries);
     }
     Book::from_entries(entries)
 }

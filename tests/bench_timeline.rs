@@ -11,7 +11,7 @@ use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::fold::Book;
 use struck::model::entry::Entry;
 use struck::model::value::Value;
-use struck::stats::bootstrap::Draws;
+use struck::stats::dice::Dice;
 
 fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
     let start = NaiveDate::from_ymd_opt(2024, 6, 1).unwrap();
@@ -19,10 +19,10 @@ fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry 
 }
 
 /// A batch stuck on its own day, looked at every one to two weeks; half are potted and cleared.
-fn batch(n: usize, draws: &mut Draws, out: &mut Vec<Entry>) {
+fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
     let start = n as u64;
     let code = Value::Text(format!("B{n}"));
-    let stuck = 20 + draws.below(180) as u32;
+    let stuck = 20 + dice.place(180) as u32;
     let number = |n: u32| Value::Number(f64::from(n));
     let taxon = Value::Text("Weigela florida".into());
     let facts = vec![
@@ -31,11 +31,11 @@ fn batch(n: usize, draws: &mut Draws, out: &mut Vec<Entry>) {
         ("stuck", number(stuck)),
     ];
     out.push(entry(format!("{n:05}"), "stick", start, facts));
-    let strike = 0.4 + 0.5 * draws.unit();
+    let strike = 0.4 + 0.5 * dice.unit();
     let (mut day, mut remain) = (0, stuck);
     for look in 0..5 {
-        day += 7 + draws.below(8) as u64;
-        let lost = draws.below(1 + remain as usize / 12) as u32;
+        day += 7 + dice.place(8) as u64;
+        let lost = dice.place(1 + remain as usize / 12) as u32;
         remain -= lost;
         let share = strike * (1.0 - (-(day as f64 - 12.0).max(0.0) / 18.0).exp());
         let rooted = (f64::from(remain) * share) as u32;
@@ -61,10 +61,10 @@ fn batch(n: usize, draws: &mut Draws, out: &mut Vec<Entry>) {
 }
 
 fn book(batches: usize) -> Book {
-    let mut draws = Draws::new(7);
+    let mut dice = Dice::stream(7, 0);
     let mut entries = Vec::new();
     for n in 0..batches {
-        batch(n, &mut draws, &mut entries);
+        batch(n, &mut dice, &mut entries);
     }
     Book::from_entries(entries)
 }

@@ -5,15 +5,13 @@
 //! formula by up to 0.11 % between 0.5 and 45 °C; below 0 °C it is over supercooled water, not ice.
 
 use super::limits::{OutOfRange, within};
+use std::f64::consts::{PI, TAU};
 
 /// Air temperatures for which the formulas are offered, °C.
 pub const AIR_RANGE_C: (f64, f64) = (-30.0, 60.0);
 
 /// Ratio of the molar masses of water and dry air (ASHRAE Handbook Fundamentals 2017, ch. 1).
 const WATER_TO_AIR: f64 = 0.621_945;
-
-/// The psychrometer coefficient of a ventilated wet bulb, 1/°C (FAO-56 equation 16).
-pub const VENTILATED_PSYCHROMETER: f64 = 0.000_662;
 
 /// Air at sea level, kPa.
 pub const SEA_LEVEL_KPA: f64 = 101.325;
@@ -46,15 +44,6 @@ fn saturation_unchecked(temperature: f64) -> f64 {
 /// A temperature outside [`AIR_RANGE_C`].
 pub fn saturation_kpa(temperature: f64) -> Result<f64, OutOfRange> {
     air(temperature).map(saturation_unchecked)
-}
-
-/// Slope of the saturation curve in kPa/°C at `temperature` °C: FAO-56 equation 13.
-///
-/// # Errors
-/// A temperature outside [`AIR_RANGE_C`].
-pub fn saturation_slope(temperature: f64) -> Result<f64, OutOfRange> {
-    let saturation = saturation_kpa(temperature)?;
-    Ok(4098.0 * saturation / (temperature + 237.3).powi(2))
 }
 
 /// Actual vapour pressure in kPa of air at `temperature` °C and `percent` relative humidity
@@ -101,16 +90,6 @@ pub fn dew_point(temperature: f64, percent: f64) -> Result<f64, OutOfRange> {
     dew_point_of_vapour(vapour_pressure_kpa(temperature, percent)?)
 }
 
-/// Standard air pressure in kPa at `altitude` metres: ASHRAE Handbook Fundamentals 2017, ch. 1,
-/// equation 3.
-///
-/// # Errors
-/// An altitude outside −500 to 5000 m.
-pub fn standard_pressure_kpa(altitude: f64) -> Result<f64, OutOfRange> {
-    let metres = within("altitude (m)", altitude, -500.0, 5000.0)?;
-    Ok(SEA_LEVEL_KPA * (1.0 - 2.25577e-5 * metres).powf(5.2559))
-}
-
 /// Humidity ratio (kg of water a kg of dry air) from vapour pressure and air pressure, both in kPa:
 /// ASHRAE Handbook Fundamentals 2017, ch. 1, equation 20.
 fn ratio(vapour: f64, air_pressure: f64) -> f64 {
@@ -155,17 +134,6 @@ pub fn wet_bulb(temperature: f64, percent: f64, air_pressure: f64) -> Result<f64
     Ok(0.5 * (low + high))
 }
 
-/// Actual vapour pressure in kPa from a ventilated wet-bulb reading, both temperatures in °C and
-/// the pressure in kPa: FAO-56 equations 15 and 16. Zero when the readings would imply less.
-///
-/// # Errors
-/// A temperature outside [`AIR_RANGE_C`], a wet bulb above the dry one, a pressure outside 50 to 110.
-pub fn vapour_from_wet_bulb(dry: f64, wet: f64, air_pressure: f64) -> Result<f64, OutOfRange> {
-    let wet = within("wet bulb (°C)", wet, AIR_RANGE_C.0, air(dry)?)?;
-    let cooling = VENTILATED_PSYCHROMETER * pressure(air_pressure)? * (dry - wet);
-    Ok((saturation_unchecked(wet) - cooling).max(0.0))
-}
-
 /// A mist that runs `on` seconds in every `every` seconds for `hours` of the day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mist {
@@ -193,21 +161,6 @@ impl Mist {
     pub fn duty(&self) -> f64 {
         self.on / self.every
     }
-
-    /// Bursts a day.
-    #[must_use]
-    pub fn bursts(&self) -> f64 {
-        self.hours * 3600.0 / self.every
-    }
-
-    /// Litres a day from nozzles that give `flow` litres an hour in all while open.
-    ///
-    /// # Errors
-    /// A flow outside 0 to 100 000 L/h.
-    pub fn litres(&self, flow: f64) -> Result<f64, OutOfRange> {
-        let flow = within("nozzle flow (L/h)", flow, 0.0, 100_000.0)?;
-        Ok(flow * self.bursts() * self.on / 3600.0)
-    }
 }
 
 /// Depth in mm of `litres` spread evenly over `area` m²: one litre a square metre is one millimetre.
@@ -219,11 +172,179 @@ pub fn depth_mm(litres: f64, area: f64) -> Result<f64, OutOfRange> {
     Ok(litres / within("area (m²)", area, 1e-4, 1e4)?)
 }
 
-/// Area in m² of a circle `diameter` m across, for the throw of a nozzle.
-///
-/// # Errors
-/// A diameter outside 1 cm to 100 m.
-pub fn circle_m2(diameter: f64) -> Result<f64, OutOfRange> {
-    let radius = 0.5 * within("diameter (m)", diameter, 0.01, 100.0)?;
-    Ok(std::f64::consts::PI * radius * radius)
+// Readings at uneven times turned into means and sums over a window. It must not bridge long gaps.
+//
+// Between two readings no further apart than the limit the value runs straight; a longer gap, and
+// the time before the first and after the last reading, is left out and counted.
+
+/// One reading: `at` in hours from any fixed moment, and its value in any unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// Hours from a fixed moment, the same for all readings of a series.
+    pub at: f64,
+    /// The value read.
+    pub value: f64,
+}
+
+/// The window looked at and the longest gap bridged, in hours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// Start, hours.
+    pub from: f64,
+    /// End, hours; not before the start.
+    pub to: f64,
+    /// Readings further apart than this many hours are not joined.
+    pub longest_gap: f64,
+}
+
+/// What a window of readings amounts to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spanned {
+    /// The integral over the hours covered, in value × hours.
+    pub sum: f64,
+    /// Hours over which the value is known.
+    pub hours: f64,
+    /// Hours of the window left out.
+    pub hours_left_out: f64,
+    /// Stretches left out, the ends of the window included.
+    pub gaps: usize,
+    /// Readings inside the window.
+    pub readings: usize,
+}
+
+impl Spanned {
+    /// The time-weighted mean, or none if no stretch was covered.
+    #[must_use]
+    pub fn mean(&self) -> Option<f64> {
+        (self.hours > 0.0).then(|| self.sum / self.hours)
+    }
+}
+
+/// The straight stretch from one reading to the next, clipped to a window.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Stretch {
+    hours: f64,
+    start: f64,
+    end: f64,
+}
+
+/// As [`over`], of the part of the value above `base` (and, if given, no further than `cutoff`):
+/// for degree-hours of the medium. Exact on the straight stretches. Divide by 24 for degree-days.
+#[must_use]
+pub fn above(readings: &[Reading], window: Window, base: f64, cutoff: Option<f64>) -> Spanned {
+    walk(readings, window, |s| {
+        area_above(s, base) - cutoff.map_or(0.0, |top| area_above(s, top.max(base)))
+    })
+}
+
+fn area_above(stretch: Stretch, base: f64) -> f64 {
+    let (first, last) = (stretch.start - base, stretch.end - base);
+    if first >= 0.0 && last >= 0.0 {
+        0.5 * (first + last) * stretch.hours
+    } else if first <= 0.0 && last <= 0.0 {
+        0.0
+    } else {
+        let top = first.max(last);
+        0.5 * top * stretch.hours * top / (first - last).abs()
+    }
+}
+
+fn walk(readings: &[Reading], window: Window, area: impl Fn(Stretch) -> f64) -> Spanned {
+    let first = readings.partition_point(|r| r.at < window.from);
+    let past = readings.partition_point(|r| r.at <= window.to);
+    let near = &readings[first.saturating_sub(1)..(past + 1).min(readings.len())];
+    let mut spanned = Spanned {
+        sum: 0.0,
+        hours: 0.0,
+        hours_left_out: 0.0,
+        gaps: 0,
+        readings: past.saturating_sub(first),
+    };
+    // `reached` is how far the window has been accounted for.
+    let mut reached = window.from;
+    for pair in near.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let whole = b.at - a.at;
+        if whole <= 0.0 || whole > window.longest_gap {
+            continue;
+        }
+        let (from, to) = (a.at.max(window.from), b.at.min(window.to));
+        if to <= from {
+            continue;
+        }
+        let value_at = |at: f64| a.value + (b.value - a.value) * (at - a.at) / whole;
+        leave_out(&mut spanned, reached, from);
+        spanned.sum += area(Stretch {
+            hours: to - from,
+            start: value_at(from),
+            end: value_at(to),
+        });
+        spanned.hours += to - from;
+        reached = to;
+    }
+    leave_out(&mut spanned, reached, window.to);
+    spanned
+}
+
+fn leave_out(spanned: &mut Spanned, from: f64, to: f64) {
+    if to > from {
+        spanned.hours_left_out += to - from;
+        spanned.gaps += 1;
+    }
+}
+
+/// One day's lowest and highest temperature and the thresholds of its degree-days, all on one scale: the answer
+/// is in degree-days of that scale. The upper threshold is a horizontal cut-off, that is, warmth above it counts
+/// as the threshold (Zalom, Goodell, Wilson, Barnett & Bentley 1983, *Degree-days: the calculation and use of
+/// heat units in pest management*, University of California leaflet 21373).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DayRange {
+    low: f64,
+    high: f64,
+    base: f64,
+    cutoff: Option<f64>,
+}
+
+impl DayRange {
+    /// A day between `low` and `high`, counted above `base` and, if given, no further than `cutoff`.
+    ///
+    /// # Errors
+    /// `high` below `low`, `cutoff` below `base`, or any value outside −100 to 200 degrees.
+    pub fn new(low: f64, high: f64, base: f64, cutoff: Option<f64>) -> Result<Self, OutOfRange> {
+        let low = within("lowest temperature", low, -100.0, 200.0)?;
+        let high = within("highest temperature", high, low, 200.0)?;
+        let base = within("base temperature", base, -100.0, 200.0)?;
+        if let Some(top) = cutoff {
+            within("upper threshold", top, base, 200.0)?;
+        }
+        Ok(Self {
+            low,
+            high,
+            base,
+            cutoff,
+        })
+    }
+
+    /// The area above the base of one sine wave through the extremes (Baskerville & Emin 1969,
+    /// *Ecology* 50:514), less the area above the cut-off.
+    #[must_use]
+    pub fn single_sine(&self) -> f64 {
+        self.cut(|base| sine_above(self.low, self.high, base))
+    }
+
+    fn cut(&self, above: impl Fn(f64) -> f64) -> f64 {
+        above(self.base) - self.cutoff.map_or(0.0, above)
+    }
+}
+
+fn sine_above(low: f64, high: f64, base: f64) -> f64 {
+    let (mean, half) = (0.5 * (low + high), 0.5 * (high - low));
+    if base <= low {
+        return mean - base;
+    }
+    if base >= high {
+        return 0.0;
+    }
+    let angle = ((base - mean) / half).clamp(-1.0, 1.0).asin();
+    ((mean - base) * (PI / 2.0 - angle) + half * angle.cos()) * 2.0 / TAU
 }

@@ -5,7 +5,8 @@
 //! mean rank; over strata the sums of products and squares of within-stratum ranks are pooled. The slope is that
 //! of least squares with an intercept for each stratum.
 
-use super::bootstrap::{Draws, Resampling, percentile_intervals};
+use super::bootstrap::{Resampling, percentile_intervals};
+use super::dice::Dice;
 use super::shares::Interval;
 
 /// Slack within which two statistics count as equal.
@@ -179,13 +180,13 @@ fn permuted(strata: &[Vec<Pair>], draws: usize, seed: u64) -> f64 {
     let sum =
         |sets: &[Ranked]| -> f64 { sets.iter().map(|it| product(&it.first, &it.second)).sum() };
     let observed = sum(&sets).abs();
-    let mut stream = Draws::new(seed);
+    let mut dice = Dice::stream(seed, 0);
     let mut far = 0_usize;
     for _ in 0..draws {
         for set in &mut sets {
             // Fisher and Yates, from the end.
             for at in (1..set.second.len()).rev() {
-                set.second.swap(at, stream.below(at + 1));
+                set.second.swap(at, dice.place(at + 1));
             }
         }
         far += usize::from(sum(&sets).abs() >= observed - SLACK);
@@ -222,13 +223,13 @@ pub fn paired(differences: &[f64], how: &Resampling, draws: usize) -> Option<Pai
             .sum();
         [sum / count as f64]
     });
-    let mut stream = Draws::new(how.seed);
+    let mut dice = Dice::stream(how.seed, 0);
     let observed = (mean * count as f64).abs();
     let mut far = 0_usize;
     for _ in 0..draws {
         let mut sum = 0.0;
         for difference in differences {
-            sum += if stream.below(2) == 0 {
+            sum += if dice.place(2) == 0 {
                 *difference
             } else {
                 -difference
@@ -287,13 +288,13 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
     let mut of_units: Vec<usize> = sorted.iter().map(|unit| unit.level).collect();
     let sizes: Vec<usize> = strata.iter().map(|stratum| stratum.len()).collect();
     let observed = phi_squared(&arms, &of_units, &sizes, levels);
-    let mut stream = Draws::new(seed);
+    let mut dice = Dice::stream(seed, 0);
     let mut far = 0_usize;
     for _ in 0..draws {
         let mut start = 0;
         for size in &sizes {
             for at in (1..*size).rev() {
-                of_units.swap(start + at, start + stream.below(at + 1));
+                of_units.swap(start + at, start + dice.place(at + 1));
             }
             start += size;
         }

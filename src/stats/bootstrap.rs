@@ -1,10 +1,9 @@
 //! Bootstrap of whole replicates, seeded. It must not draw single units, nor know what statistic it
 //! resamples.
 
+use super::dice::Dice;
+use super::distributions::{normal_cdf, t_quantile};
 use super::shares::Interval;
-use super::special::{normal_cdf, t_quantile};
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Fewest replicates from which days are resampled.
@@ -21,46 +20,6 @@ pub struct Resampling {
     pub level: f64,
 }
 
-/// A seeded stream of draws that stays the same across versions: ChaCha with eight rounds.
-#[derive(Debug, Clone)]
-pub struct Draws(ChaCha8Rng);
-
-impl Draws {
-    /// The stream of a seed.
-    #[must_use]
-    pub fn new(seed: u64) -> Self {
-        let mut key = [0; 32];
-        key[..8].copy_from_slice(&seed.to_le_bytes());
-        Self(ChaCha8Rng::from_seed(key))
-    }
-
-    /// One of the seed's many streams, each independent of the others.
-    #[must_use]
-    pub fn stream(seed: u64, number: u64) -> Self {
-        let mut draws = Self::new(seed);
-        draws.0.set_stream(number);
-        draws
-    }
-
-    /// A whole number from 0 up to, not including, `bound` (0 if that is 0); unbiased.
-    pub fn below(&mut self, bound: usize) -> usize {
-        let wide = bound.max(1) as u64;
-        // Draws above the largest multiple of the bound are drawn again.
-        let limit = u64::MAX - u64::MAX % wide;
-        loop {
-            let draw = self.0.next_u64();
-            if draw < limit {
-                return (draw % wide) as usize;
-            }
-        }
-    }
-
-    /// A number from 0 up to, not including, 1, in steps of 2⁻⁵³.
-    pub fn unit(&mut self) -> f64 {
-        (self.0.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
-    }
-}
-
 /// Percentile intervals (Efron & Tibshirani 1993, chapter 13) of K statistics at once.
 ///
 /// `statistics` is given how often each of the `replicates` was drawn; a value that a resample
@@ -74,13 +33,13 @@ pub fn percentile_intervals<const K: usize>(
     if replicates < FEWEST_REPLICATES || how.resamples == 0 {
         return None;
     }
-    let mut draws = Draws::new(how.seed);
+    let mut dice = Dice::stream(how.seed, 0);
     let mut values: [Vec<f64>; K] = std::array::from_fn(|_| Vec::with_capacity(how.resamples));
     let mut times = vec![0; replicates];
     for _ in 0..how.resamples {
         times.fill(0);
         for _ in 0..replicates {
-            times[draws.below(replicates)] += 1;
+            times[dice.place(replicates)] += 1;
         }
         for (list, value) in values.iter_mut().zip(statistics(&times)) {
             list.push(if value.is_nan() { f64::INFINITY } else { value });
@@ -134,10 +93,10 @@ pub fn expanded_intervals<const K: usize>(
                 stopped.store(true, Ordering::Relaxed);
                 return out;
             }
-            let mut draws = Draws::stream(how.seed, number as u64);
+            let mut dice = Dice::stream(how.seed, number as u64);
             times.fill(0);
             for _ in 0..replicates {
-                times[draws.below(replicates)] += 1;
+                times[dice.place(replicates)] += 1;
             }
             out.push(statistics(&times));
         }

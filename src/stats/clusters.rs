@@ -1,8 +1,6 @@
 //! How far cuttings of one cluster share a fate: the beta-binomial by maximum likelihood, the intra-class
 //! correlation by analysis of variance, the design effect. It must not choose between them.
 
-use super::counts::{BetaBinomial, log_choose};
-
 /// One cluster: `reached` of `of`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cluster {
@@ -10,58 +8,6 @@ pub struct Cluster {
     pub reached: u32,
     /// Out of how many.
     pub of: u32,
-}
-
-/// A fitted beta-binomial.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fitted {
-    /// The estimate. ρ is 0 when the spread is no more than binomial, when every cluster holds one
-    /// cutting, or when all or none reached.
-    pub at: BetaBinomial,
-    /// Log-likelihood there, binomial coefficients included.
-    pub log_likelihood: f64,
-    /// Log-likelihood of one share for all and no correlation, binomial coefficients included.
-    pub binomial_log_likelihood: f64,
-    /// Clusters used: those with at least one cutting.
-    pub clusters: usize,
-    /// Cuttings in them.
-    pub total: u64,
-    /// Whether ρ lies at an end of its range, 0 or 1.
-    pub at_boundary: bool,
-}
-
-/// Fits μ and ρ (0 ≤ ρ ≤ 1) by maximum likelihood: the profile over ρ is scanned, then its score is
-/// brought to zero by bisection; for given ρ the likelihood is concave in μ and solved by guarded
-/// Newton steps. Clusters of none are left out. None when nothing is left, or a cluster has more
-/// reached than it holds.
-#[must_use]
-pub fn fit(clusters: &[Cluster]) -> Option<Fitted> {
-    if clusters.iter().any(|c| c.reached > c.of) {
-        return None;
-    }
-    let used: Vec<Cluster> = clusters.iter().copied().filter(|c| c.of > 0).collect();
-    let total: u64 = used.iter().map(|c| u64::from(c.of)).sum();
-    let reached: u64 = used.iter().map(|c| u64::from(c.reached)).sum();
-    if total == 0 {
-        return None;
-    }
-    let share = reached as f64 / total as f64;
-    let tails = Tails::new(&used);
-    let one_sided = reached == 0 || reached == total;
-    let (mu, rho) = if one_sided || tails.whole.len() < 2 {
-        (share, 0.0)
-    } else {
-        tails.maximise(share)
-    };
-    let constant: f64 = used.iter().map(|c| log_choose(c.of, c.reached)).sum();
-    Some(Fitted {
-        at: BetaBinomial::new(mu, rho).ok()?,
-        log_likelihood: constant + tails.log_likelihood(mu, rho),
-        binomial_log_likelihood: constant + tails.log_likelihood(share, 0.0),
-        clusters: used.len(),
-        total,
-        at_boundary: rho == 0.0 || rho == 1.0,
-    })
 }
 
 /// The maximum-likelihood ρ that several groups of clusters share, each with its own mean share: the
@@ -238,20 +184,6 @@ impl Tails {
                 .sum::<f64>()
         };
         sum(&self.yes, mu) + sum(&self.no, 1.0 - mu) - sum(&self.whole, 1.0)
-    }
-
-    fn maximise(&self, share: f64) -> (f64, f64) {
-        if self.mixed() == 0.0 {
-            // Every cluster all or none: the likelihood rises all the way to ρ = 1.
-            let all = self.yes.first().copied().unwrap_or(0.0);
-            return (all / self.whole[0], 1.0);
-        }
-        let likelihood = |rho: f64| self.log_likelihood(self.best_mu(rho, share), rho);
-        let rising = |rho: f64| self.score_rho(self.best_mu(rho, share), rho) > 0.0;
-        let Some(rho) = highest(&likelihood, &rising) else {
-            return (share, 0.0);
-        };
-        (self.best_mu(rho, share), rho)
     }
 }
 

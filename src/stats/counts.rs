@@ -84,16 +84,6 @@ impl Discrete {
         terms.map(|(count, chance)| count as f64 * chance).sum()
     }
 
-    /// Variance of the count.
-    #[must_use]
-    pub fn variance(&self) -> f64 {
-        let mean = self.mean();
-        let terms = self.0.iter().enumerate();
-        terms
-            .map(|(n, chance)| (n as f64 - mean).powi(2) * chance)
-            .sum()
-    }
-
     /// The sum of two independent counts.
     #[must_use]
     pub fn plus(&self, other: &Self) -> Self {
@@ -104,14 +94,6 @@ impl Discrete {
             }
         }
         Self(sum)
-    }
-
-    /// The mixture that is `self` with chance `share` and `other` otherwise; `share` in 0..=1.
-    #[must_use]
-    pub fn mixed(&self, share: f64, other: &Self) -> Self {
-        let most = self.most().max(other.most());
-        let chance = |n| share * self.chance(n) + (1.0 - share) * other.chance(n);
-        Self((0..=most).map(chance).collect())
     }
 
     /// The count that a number in 0..1 stands for, by inversion: for simulation.
@@ -179,35 +161,11 @@ impl BetaBinomial {
         self.mu * (1.0 / self.rho - 1.0)
     }
 
-    /// β = (1 − μ)(1/ρ − 1); infinite for the binomial.
-    #[must_use]
-    pub fn beta(&self) -> f64 {
-        (1.0 - self.mu) * (1.0 / self.rho - 1.0)
-    }
-
     /// Variance of the count in a cluster of `n`: nμ(1 − μ)(1 + (n − 1)ρ).
     #[must_use]
     pub fn variance(&self, n: u32) -> f64 {
         let n = f64::from(n);
         n * self.mu * (1.0 - self.mu) * (1.0 + (n - 1.0) * self.rho)
-    }
-
-    /// Log of the chance of `y` in a cluster of `n`, binomial coefficient included; −∞ if impossible.
-    #[must_use]
-    pub fn log_chance(&self, y: u32, n: u32) -> f64 {
-        if y > n {
-            return f64::NEG_INFINITY;
-        }
-        let reached = log_rising(self.mu, self.rho, y) + log_rising(1.0 - self.mu, self.rho, n - y);
-        let whole = log_rising(1.0, self.rho, n);
-        // At ρ = 1 the factor ln(1 − ρ) stands in each rise; it cancels for all-or-none counts.
-        let first = match (y, n - y) {
-            (0, 0) => return 0.0,
-            (0, _) => ln(1.0 - self.mu),
-            (_, 0) => ln(self.mu),
-            _ => ln(self.mu) + ln(1.0 - self.mu) + ln(1.0 - self.rho),
-        };
-        log_choose(n, y) + first + reached - whole
     }
 
     /// The distribution of the count in a cluster of `n`: each chance from its neighbour's, from the mean outwards.
@@ -235,23 +193,4 @@ impl BetaBinomial {
         }
         Discrete::from_weights(weights).unwrap_or_else(|| Discrete::certain(0))
     }
-}
-
-/// Natural logarithm with ln 0 = −∞ also for a tiny negative number from rounding.
-fn ln(x: f64) -> f64 {
-    if x > 0.0 { x.ln() } else { f64::NEG_INFINITY }
-}
-
-/// Σ_{r=1}^{count−1} ln(share(1 − ρ) + rρ): the rising product of the share without its first factor.
-fn log_rising(share: f64, rho: f64, count: u32) -> f64 {
-    (1..count)
-        .map(|r| ln(share * (1.0 - rho) + f64::from(r) * rho))
-        .sum()
-}
-
-/// Log of the binomial coefficient.
-pub(crate) fn log_choose(n: u32, k: u32) -> f64 {
-    (1..=k.min(n - k))
-        .map(|i| (f64::from(n - i + 1) / f64::from(i)).ln())
-        .sum()
 }

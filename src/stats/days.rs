@@ -61,26 +61,3 @@ pub fn reached_by(curve: &[Mass], t: f64) -> f64 {
 fn part_by(mass: &Mass, t: f64) -> f64 {
     ((t - mass.after) / (mass.by - mass.after)).clamp(0.0, 1.0)
 }
-
-/// Mean days spent waiting up to the horizon: the area under 1 − F from day 0 to `horizon`, in
-/// days. Units that never reach the event count the whole horizon (restricted mean survival
-/// time: Royston & Parmar 2013, BMC Med Res Methodol 13:152).
-#[must_use]
-pub fn mean_days(curve: &[Mass], horizon: f64) -> f64 {
-    horizon - curve.iter().map(|m| area(m, horizon)).sum::<f64>()
-}
-
-/// The same among the units that reached the event by the horizon; `None` if none did.
-#[must_use]
-pub fn mean_days_of_reached(curve: &[Mass], horizon: f64) -> Option<f64> {
-    let share = reached_by(curve, horizon);
-    let saved: f64 = curve.iter().map(|m| area(m, horizon)).sum();
-    (share > 0.0).then(|| horizon - saved / share)
-}
-
-/// Area under one mass's part of F between day 0 and the horizon.
-fn area(mass: &Mass, horizon: f64) -> f64 {
-    let reached = part_by(mass, horizon);
-    let middle = mass.after + (mass.by - mass.after) * reached / 2.0;
-    mass.mass * reached * (horizon - middle)
-}

@@ -1,19 +1,30 @@
-//! The pinned source of randomness: the same seed gives the same draws on every machine and release.
+//! The pinned source of randomness: the same seed gives the same numbers on every machine and release.
 //! It must not take a seed from the clock.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-/// A seeded stream: ChaCha with 8 rounds, the seed expanded as `rand_core` documents, and the
-/// reductions below written out here so that no other crate's change can alter a printed figure.
+/// A seeded sequence of random numbers: ChaCha with 8 rounds. The reductions below are written out here so that no
+/// other crate's change can alter a printed figure.
 #[derive(Debug, Clone)]
 pub struct Dice(ChaCha8Rng);
 
 impl Dice {
-    /// The stream of `seed`.
+    /// The sequence of `seed`, expanded to a key as `rand_core` documents.
     #[must_use]
     pub fn new(seed: u64) -> Self {
         Self(ChaCha8Rng::seed_from_u64(seed))
+    }
+
+    /// One of the many independent sequences of `seed`, for work that is shared among threads. The key is the seed
+    /// itself, filled up with zeros.
+    #[must_use]
+    pub fn stream(seed: u64, number: u64) -> Self {
+        let mut key = [0; 32];
+        key[..8].copy_from_slice(&seed.to_le_bytes());
+        let mut generator = ChaCha8Rng::from_seed(key);
+        generator.set_stream(number);
+        Self(generator)
     }
 
     /// A whole number below `bound` (at least 1), each as likely: Lemire 2019, *ACM Transactions on
@@ -29,7 +40,20 @@ impl Dice {
         (wide >> 32) as u32
     }
 
-    /// A number in 0..1, of 53 random bits.
+    /// A place in a list of `length`, each as likely; 0 if the list is empty.
+    pub fn place(&mut self, length: usize) -> usize {
+        let wide = length.max(1) as u64;
+        // Numbers above the largest multiple of the length are drawn again.
+        let limit = u64::MAX - u64::MAX % wide;
+        loop {
+            let drawn = self.0.next_u64();
+            if drawn < limit {
+                return (drawn % wide) as usize;
+            }
+        }
+    }
+
+    /// A number from 0 up to, not including, 1, in steps of 2⁻⁵³.
     pub fn unit(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
     }

@@ -3,8 +3,8 @@
 //!
 //! It treats units as independent; where they come in replicates it overstates certainty.
 
+use super::distributions::normal_cdf;
 use super::npmle::{Mass, Outcome, Row, estimate};
-use super::special::normal_cdf;
 
 /// The comparison by the asymptotic permutation distribution of the scores.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,12 +73,6 @@ fn score(row: &Row, steps: &[(f64, f64, f64)]) -> f64 {
     }
     let (right, right_hazard) = at(row.right);
     (right * right_hazard - left * left_hazard) / (left - right)
-}
-
-/// Compares two groups. `None` if either has no usable row, or no score differs from another.
-#[must_use]
-pub fn log_rank(first: &[Row], second: &[Row]) -> Option<LogRank> {
-    log_rank_within(&[[first.to_vec(), second.to_vec()]])
 }
 
 /// Compares two groups within strata: each has its own curve and scores, their sums, expectations and

@@ -58,9 +58,6 @@ pub const K_NAA: Substance = Substance {
     formula: "C12H9KO2",
     molar_mass: 224.30,
 };
-/// Every substance known here.
-pub const SUBSTANCES: [Substance; 5] = [IBA, K_IBA, IAA, NAA, K_NAA];
-
 /// Why a mix cannot be made.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum ImpossibleMix {
@@ -109,12 +106,6 @@ fn strength(what: &'static str, ppm: f64) -> Result<f64, ImpossibleMix> {
 #[must_use]
 pub fn ppm_to_percent(ppm: f64) -> f64 {
     ppm / PPM_PER_PERCENT
-}
-
-/// ppm, that is mg/L, of a strength in per cent (mass in volume).
-#[must_use]
-pub fn percent_to_ppm(percent: f64) -> f64 {
-    percent * PPM_PER_PERCENT
 }
 
 impl Substance {

@@ -12,7 +12,7 @@
 //! n₁n₂/(n₁+n₂). Its standard error is cluster-robust with each squared residual over one less its leverage (Bell &
 //! McCaffrey 2002, *Survey Methodology* 28:169; for equal replicates in one stratum Welch's, in pairs the paired t's).
 
-use super::arrange::{ALL_UP_TO, Layout};
+use super::arrange::Layout;
 use super::shares::Interval;
 
 /// Relative slack within which two statistics count as equal.
@@ -44,17 +44,7 @@ pub struct Draw {
     pub all_up_to: f64,
 }
 
-impl Draw {
-    /// The usual settings: all up to 100 000, else 9 999 drawn.
-    #[must_use]
-    pub fn seeded(seed: u64) -> Self {
-        Self {
-            seed,
-            draws: DRAWS,
-            all_up_to: ALL_UP_TO,
-        }
-    }
-}
+impl Draw {}
 
 /// The outcome of a permutation test.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -8,8 +8,6 @@ use super::pooling::{Before, Grid, Setting, Spot, Tree, Way, pool, product, weig
 pub struct Pooled {
     /// The grid of means.
     pub grid: Grid,
-    /// How many units it was learnt from.
-    pub told: usize,
     settings: Vec<Setting>,
     /// By start; nothing of those without weight.
     said: Vec<Said>,
@@ -52,7 +50,6 @@ impl Pooled {
         let settings = pool(tree, &grid, before, &mut start);
         Self {
             grid,
-            told: leaves.len(),
             settings,
             said: all,
         }

@@ -4,13 +4,9 @@
 use super::arrange::Layout;
 use super::counts::BetaBinomial;
 use super::dice::Dice;
+use super::distributions::{normal_cdf, normal_quantile, t_quantile};
 use super::limits::{OutOfRange, within};
 use super::permute::Draw;
-use super::special::{normal_cdf, normal_quantile, t_quantile};
-
-/// The fewest batches an arm with which a two-sided permutation test can reach p ≤ 0.05 at all:
-/// of 4 + 4 there are 70 arrangements, 2/70 ≤ 0.05 < 2/20.
-pub const FEWEST_BATCHES: u32 = 4;
 
 /// A trial of two arms with equally many batches of `cuttings` each, counts beta-binomial.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -293,4 +289,52 @@ fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
     let t = t_quantile(1.0 - 0.5 * level, df);
     let shifted = gap.abs() / error - t * (1.0 - 0.25 / df);
     normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
+}
+
+// How many to stick: chances of at least so many, and the fewest that reach an assurance.
+// It must not know the ladder from stuck to saleable; the caller gives the share.
+
+/// The fewest that do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fewest {
+    /// How many.
+    pub n: u32,
+    /// The chance with that many.
+    pub chance: f64,
+}
+
+/// A chance that falls short of the assurance by no more than this does so by rounding alone.
+const ROUNDING: f64 = 1e-12;
+
+/// The fewest with a chance of at least `assurance`, from `wanted` up to `limit`, for a chance that never falls as
+/// the number grows. None when even `limit` falls short.
+pub fn search(
+    wanted: u32,
+    limit: u32,
+    assurance: f64,
+    chance: impl Fn(u32) -> f64,
+) -> Option<Fewest> {
+    if wanted > limit {
+        return None;
+    }
+    let (mut short, mut enough) = (wanted, wanted.max(1));
+    while chance(enough) < assurance - ROUNDING {
+        if enough >= limit {
+            return None;
+        }
+        short = enough + 1;
+        enough = enough.saturating_mul(2).min(limit);
+    }
+    while short < enough {
+        let middle = short + (enough - short) / 2;
+        if chance(middle) < assurance - ROUNDING {
+            short = middle + 1;
+        } else {
+            enough = middle;
+        }
+    }
+    Some(Fewest {
+        n: enough,
+        chance: chance(enough),
+    })
 }

@@ -1,8 +1,6 @@
 //! Shares with an interval that allows for units sharing a fate within a replicate. It must not
 //! know what was counted.
 
-use super::special::{normal_quantile, t_quantile};
-
 /// A lower and an upper end.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Interval {
@@ -19,22 +17,6 @@ pub struct Count {
     pub x: f64,
     /// How many there were.
     pub n: f64,
-}
-
-/// A share with its count, interval and how the interval was made.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Share {
-    /// The share, 0 to 1.
-    pub share: f64,
-    /// How many units it is a share of.
-    pub n: f64,
-    /// How many replicates they came in.
-    pub replicates: usize,
-    /// Variance between replicates over the binomial variance, at least 1; `None` with one
-    /// replicate, whose interval leaves the spread between replicates out.
-    pub deff: Option<f64>,
-    /// Confidence interval, within 0 to 1.
-    pub interval: Interval,
 }
 
 /// Wilson's score interval for `x` of `n` at the normal or t quantile `z` (Wilson 1927, JASA
@@ -67,45 +49,6 @@ pub fn wilson(x: f64, n: f64, z: f64) -> Interval {
     }
 }
 
-/// Wilson's interval for a share whose variance is known from `replicates` replicates: `n` is
-/// divided by the design effect and z becomes t on m − 1 degrees of freedom (Korn & Graubard
-/// 1998, Survey Methodology 24:193, with Wilson's interval for theirs). `level` is e.g. 0.95.
-/// `variance` is ignored with fewer than two replicates.
-#[must_use]
-pub fn share_with_variance(
-    share: f64,
-    n: f64,
-    replicates: usize,
-    variance: f64,
-    level: f64,
-) -> Share {
-    let tail = 0.5 + level / 2.0;
-    let deff = (replicates > 1).then(|| design_effect(share, n, variance));
-    let z = match deff {
-        Some(_) => t_quantile(tail, replicates as f64 - 1.0),
-        None => normal_quantile(tail),
-    };
-    let effective = n / deff.unwrap_or(1.0);
-    let interval = wilson(share * effective, effective, z);
-    Share {
-        share,
-        n,
-        replicates,
-        deff,
-        interval,
-    }
-}
-
-/// The pooled share of replicates counted to the end. `None` without any unit.
-#[must_use]
-pub fn share_of_counts(counts: &[Count], level: f64) -> Option<Share> {
-    let n: f64 = counts.iter().map(|c| c.n).sum();
-    let x: f64 = counts.iter().map(|c| c.x).sum();
-    let replicates = counts.iter().filter(|c| c.n > 0.0).count();
-    let variance = cluster_variance(counts);
-    (n > 0.0).then(|| share_with_variance(x / n, n, replicates, variance, level))
-}
-
 /// Variance between replicates of the pooled share, as of a ratio estimator: Cochran 1977,
 /// Sampling Techniques, equation 6.9 with m / (m − 1). Zero with fewer than two replicates.
 #[must_use]
@@ -119,17 +62,6 @@ pub fn cluster_variance(counts: &[Count]) -> f64 {
         m / (m - 1.0) * squares / (n * n)
     } else {
         0.0
-    }
-}
-
-/// The variance over the binomial variance, at least 1 (Kish 1965; here as a factor on n).
-#[must_use]
-pub fn design_effect(share: f64, n: f64, variance: f64) -> f64 {
-    let binomial = share * (1.0 - share) / n;
-    if binomial > 0.0 {
-        (variance / binomial).max(1.0)
-    } else {
-        1.0
     }
 }
 

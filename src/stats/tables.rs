@@ -2,8 +2,8 @@
 //! shares, homogeneity. It must not treat clustered cuttings as settled: the caller gives the design
 //! effect where one applies.
 
+use super::distributions::{chi_square_upper, normal_quantile};
 use super::shares::Interval;
-use super::special::{chi_square_upper, normal_quantile};
 
 /// One stratum: reached and not, in arm 0 and arm 1. Counts may be fractional, none negative.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -12,8 +12,6 @@ pub const LITRES_PER_IMPERIAL_GALLON: f64 = 4.546_09;
 pub const MM_PER_INCH: f64 = 25.4;
 /// Square metres in a square foot.
 pub const M2_PER_SQUARE_FOOT: f64 = 0.092_903_04;
-/// Kilopascals in a pound-force a square inch (4.448 221 615 260 5 N over 645.16 mm²).
-pub const KPA_PER_PSI: f64 = 4.448_221_615_260_5 / 0.645_16;
 /// Lux in a foot-candle: one lumen over a square foot.
 pub const LUX_PER_FOOT_CANDLE: f64 = 1.0 / M2_PER_SQUARE_FOOT;
 /// Foot-candles in 1 µmol/m²/s of sunlight in a greenhouse: an approximation that holds for sunlight
@@ -30,12 +28,6 @@ pub fn fahrenheit_to_celsius(fahrenheit: f64) -> f64 {
 #[must_use]
 pub fn celsius_to_fahrenheit(celsius: f64) -> f64 {
     celsius * 1.8 + 32.0
-}
-
-/// A *difference* of temperatures in Fahrenheit degrees as Celsius degrees: no 32 is taken off.
-#[must_use]
-pub fn fahrenheit_step_to_celsius(difference: f64) -> f64 {
-    difference / 1.8
 }
 
 /// A *difference* of temperatures in Celsius degrees as Fahrenheit degrees.

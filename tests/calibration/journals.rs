@@ -8,7 +8,7 @@ use struck::model::id::Id;
 use struck::model::value::Value;
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
-use struck::stats::special::normal_quantile;
+use struck::stats::distributions::normal_quantile;
 
 /// The sample nursery drawn with a seed.
 pub fn nursery(seed: u64) -> Book {

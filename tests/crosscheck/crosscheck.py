@@ -18,14 +18,12 @@ import warnings
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from lifelines import AalenJohansenFitter, KaplanMeierFitter, LogNormalFitter, WeibullFitter
+from lifelines import AalenJohansenFitter, KaplanMeierFitter
 from lifelines.fitters.npmle import npmle
 from scipy import optimize, stats
 
 warnings.filterwarnings("ignore")
 WORST = {}
-# Parametric fits are compared on the sets before this one: the library takes seconds for each.
-FITTED = 30
 
 
 def note(check, error, limit, where=""):
@@ -142,32 +140,8 @@ def check_exact(rows, estimate, where):
         note("Kaplan-Meier of either", abs(ours - theirs), 1e-9, where)
 
 
-def check_fits(case, rows, weights, where):
-    """Parametric fits to interval-censored days."""
-    left = np.array([r[0] for r in rows])
-    right = np.array([np.inf if r[1] is None else r[1] for r in rows])
-    for name, fitter in (("weibull", WeibullFitter), ("lognormal", LogNormalFitter)):
-        ours = case[name]
-        if ours is None or np.unique(right[np.isfinite(right)]).size < 3:
-            continue
-        try:
-            theirs = fitter().fit_interval_censoring(left, right, weights=weights)
-        except Exception as problem:  # lifelines gives up on some sets; counted, not compared
-            note(f"{name}: lifelines gave up", 0, 0, str(problem)[:60])
-            continue
-        note(f"{name}: lifelines above us", theirs.log_likelihood_ - ours[2], 1e-5, where)
-        note(f"{name}: lifelines below us", ours[2] - theirs.log_likelihood_, 1e-2, where)
-        if name == "weibull":
-            pair = (np.log(theirs.lambda_), 1 / theirs.rho_)
-        else:
-            pair = (theirs.mu_, theirs.sigma_)
-        note(f"{name}: intercept", abs(pair[0] - ours[0]), 2e-2, where)
-        note(f"{name}: scale", abs(pair[1] - ours[1]), 2e-2, where)
-
-
 LIBRARY = {
     "t_quantile": lambda p, df: stats.t.ppf(p, df),
-    "t_cdf": lambda t, df: stats.t.cdf(t, df),
     "normal_quantile": stats.norm.ppf,
     "normal_cdf": stats.norm.cdf,
     "wilson": lambda x, n: list(stats.binomtest(x, n).proportion_ci(method="wilson")),
@@ -192,8 +166,6 @@ def main(path):
             check_exact(rows, estimate, where)
         if case["kind"] == "single":
             check_turnbull(rows, weights, estimate, where)
-            if number < FITTED:
-                check_fits(case, rows, weights, where)
     failed = 0
     for check, (error, limit, where, times) in sorted(WORST.items()):
         good = error <= limit

@@ -3,8 +3,8 @@
 use super::{LIGHT_COVER, LONGEST_GAP_S};
 use crate::fold::Book;
 use crate::model::at::At;
-use crate::stats::spans;
-use crate::stats::spans::{Reading, Window};
+use crate::stats::air as spans;
+use crate::stats::air::{Reading, Window};
 use chrono::{NaiveDate, Timelike};
 
 /// How a day's degree-days were had.

@@ -10,7 +10,7 @@
 use super::days::Days;
 use super::losses::Losses;
 use super::observed::Split;
-use crate::stats::special::normal_cdf;
+use crate::stats::distributions::normal_cdf;
 
 /// Fewer lifts than this teach nothing of callus.
 const FEWEST: usize = 12;

@@ -14,8 +14,8 @@ use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
 use crate::stats::counts::BetaBinomial;
 use crate::stats::counts::Discrete;
+use crate::stats::distributions::normal_cdf;
 use crate::stats::pooling::Spot;
-use crate::stats::special::normal_cdf;
 use serde::Serialize;
 
 /// The group's mean share is taken at so many points, of about the same chance.

@@ -8,8 +8,8 @@ use super::days::over_any_share;
 use super::groups::Groups;
 use super::moments::Moments;
 use super::multiple::{Multiple, RATIOS};
-use crate::stats::parametric::Family;
-use crate::stats::parametric::Lookup;
+use crate::stats::distributions::Family;
+use crate::stats::distributions::Lookup;
 use crate::stats::pooling::{Spot, normalised};
 use std::collections::HashMap;
 use std::sync::LazyLock;
@@ -197,6 +197,6 @@ impl ReadyTimes {
     #[must_use]
     pub fn day_by(&self, part: f64) -> f64 {
         let whole = (self.shared.powi(2) + self.own.powi(2) + self.within.powi(2)).sqrt();
-        (self.centre + whole * crate::stats::special::normal_quantile(part)).exp()
+        (self.centre + whole * crate::stats::distributions::normal_quantile(part)).exp()
     }
 }

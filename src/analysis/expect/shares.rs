@@ -5,9 +5,9 @@
 //! [`crate::stats::pooling`]; ρ and the spreads are integrated over, none is fixed.
 
 use super::groups::Groups;
+use crate::stats::distributions::{inc_beta, ln_gamma};
 use crate::stats::pooled::Pooled;
 use crate::stats::pooling::{Before, Grid, Spot, Spreads};
-use crate::stats::special::{inc_beta, ln_gamma};
 use std::sync::LazyLock;
 
 /// Correlations within batches that are tried; evenly likely beforehand, as they lie evenly in their logarithm.

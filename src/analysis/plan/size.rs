@@ -5,7 +5,7 @@ use super::wanted::PlantsWanted;
 use crate::analysis::expect::ladder::Ladder;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
-use crate::stats::plan::search;
+use crate::stats::power::search;
 use chrono::NaiveDate;
 use serde::Serialize;
 

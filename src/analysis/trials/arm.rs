@@ -9,8 +9,8 @@ use crate::fold::past;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::stats::correlation::{CorrelationPrior, correlated_share};
+use crate::stats::distributions::t_quantile;
 use crate::stats::shares::{self, Count, Interval};
-use crate::stats::special::t_quantile;
 
 /// All arms' figures. `None` if told to stop.
 pub(super) fn arms(

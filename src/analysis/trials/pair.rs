@@ -11,12 +11,12 @@ use super::table::{Table, name_of};
 use super::verdict::{Needed, VerdictRule, verdict};
 use crate::stats::arrange::ALL_UP_TO;
 use crate::stats::clusters::{self, Cluster};
+use crate::stats::distributions::t_quantile;
 use crate::stats::logrank;
 use crate::stats::npmle::Row;
 use crate::stats::permute::{Draw, Replicate, Studentised, holm};
 use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
-use crate::stats::special::t_quantile;
 use crate::stats::tables::{self, Table2x2, WholeTable};
 
 /// More of the cuttings filled in than this, and nothing small can be told (figures by our own rule).

@@ -1,6 +1,7 @@
 //! Numbers with their units, turned into the journal's own: °C, mm, s, m², l/h, kPa, ppm. It knows no field.
 
 use crate::model::listed::Units;
+use crate::stats::units::MM_PER_INCH;
 
 /// A kind of measure, each with its table of units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,7 +35,7 @@ impl Quantity {
             Self::Length => &[
                 (&["mm", "millimetres", "millimeters"], 1.0, 0.0),
                 (&["cm", "centimetres", "centimeters"], 10.0, 0.0),
-                (&["in", "inch", "inches", "\"", "″"], 25.4, 0.0),
+                (&["in", "inch", "inches", "\"", "″"], MM_PER_INCH, 0.0),
             ],
             Self::Duration => &[
                 (&["s", "sec", "secs", "second", "seconds"], 1.0, 0.0),

@@ -4,7 +4,7 @@
 //! them, so the Hessian is sparse; taken in order of time it lies close to its diagonal, and a
 //! Cholesky factor within that envelope stays cheap however many cells are open.
 
-use super::solve::{Point, Problem};
+use super::likelihood::{Point, Problem};
 
 /// Steps in one visit.
 const STEPS: usize = 8;

@@ -9,7 +9,7 @@ use struck::model::entry::Entry;
 use struck::model::taxon::Taxon;
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
-use struck::stats::special::normal_quantile;
+use struck::stats::distributions::normal_quantile;
 
 /// What is true of a taxon: shares that root, are potted of these, are ready of these; the middle ln day of rooting.
 struct Kind {

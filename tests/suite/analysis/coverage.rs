@@ -8,7 +8,7 @@ use struck::analysis::timeline::{Figure, QuantileDay, TimelineOptions, timeline}
 use struck::fold::batch::Milestone;
 use struck::model::entry::Entry;
 use struck::stats::dice::Dice;
-use struck::stats::special::normal_quantile;
+use struck::stats::distributions::normal_quantile;
 
 /// Journals of each size and rhythm.
 const JOURNALS: u64 = 10;

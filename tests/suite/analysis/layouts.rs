@@ -63,7 +63,7 @@ fn found(size: &PlannedSize, level: f64, trials: u32) -> f64 {
         let draw = Draw {
             draws: 999,
             all_up_to: 1000.0,
-            ..Draw::seeded(5)
+            ..crate::stats::seeded(5)
         };
         found += u32::from(Studentised::new(&[stratum], draw).unwrap().permuted().p <= level);
     }

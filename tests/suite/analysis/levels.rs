@@ -25,7 +25,7 @@ fn rate(arms: [ArmShape; 2], trials: u32, seed: u64) -> f64 {
         let draw = Draw {
             draws: 299,
             all_up_to: 500.0,
-            ..Draw::seeded(2)
+            ..crate::stats::seeded(2)
         };
         let test = Studentised::new(&[stratum], draw).unwrap().permuted();
         found += u32::from(test.p <= 0.05);

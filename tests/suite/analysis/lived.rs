@@ -17,9 +17,9 @@ use struck::fold::batch::Milestone;
 use struck::fold::past::stays;
 use struck::fold::selection::Selection;
 use struck::model::listed::Cause;
+use struck::stats::air as spans;
 use struck::stats::bootstrap::Resampling;
 use struck::stats::dice::Dice;
-use struck::stats::spans;
 
 const HOW: Resampling = Resampling {
     resamples: 499,

@@ -282,7 +282,7 @@ fn coverage(m: u32, rho: f64, shares: [f64; 2], (trials, draws): (u32, usize)) -
     let draw = Draw {
         draws,
         all_up_to: 1_000.0,
-        ..Draw::seeded(3)
+        ..crate::stats::seeded(3)
     };
     let mut held = 0;
     for _ in 0..trials {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use struck::stats::arrange::Layout;
 use struck::stats::dice::Dice;
-use struck::stats::permute::{Draw, Replicate, Studentised};
+use struck::stats::permute::{Replicate, Studentised};
 
 fn all(layout: &Layout) -> Vec<Vec<u8>> {
     let mut seen = Vec::new();
@@ -58,8 +58,8 @@ fn a_replicate_of_nothing_changes_nothing() {
     let trial = vec![vec![one(0, 3.0, 12.0), one(1, 9.0, 12.0)]];
     let mut with = trial.clone();
     with.push(vec![one(0, 0.0, 0.0), one(1, 0.0, 0.0)]);
-    let plain = Studentised::new(&trial, Draw::seeded(1)).unwrap();
-    let padded = Studentised::new(&with, Draw::seeded(1)).unwrap();
+    let plain = Studentised::new(&trial, crate::stats::seeded(1)).unwrap();
+    let padded = Studentised::new(&with, crate::stats::seeded(1)).unwrap();
     assert_eq!(plain.difference(), padded.difference());
     assert_eq!(plain.permuted(), padded.permuted());
 }

@@ -88,7 +88,7 @@ fn without_spread_there_is_no_association() {
 /// Where nothing goes with anything, p at most 0.05 comes about one time in twenty.
 #[test]
 fn p_keeps_its_level() {
-    let mut draws = struck::stats::bootstrap::Draws::new(7);
+    let mut dice = struck::stats::dice::Dice::stream(7, 0);
     let how = Resampling {
         resamples: 0,
         ..HOW
@@ -96,12 +96,12 @@ fn p_keeps_its_level() {
     let small = (0..400)
         .filter(|_| {
             let sets: Vec<Vec<(f64, f64)>> = (0..4)
-                .map(|_| (0..6).map(|_| (draws.unit(), draws.unit())).collect())
+                .map(|_| (0..6).map(|_| (dice.unit(), dice.unit())).collect())
                 .collect();
             association(&sets, &how, 199).unwrap().p <= 0.05
         })
         .count();
-    // 20 of 400 expected; 8 to 36 holds 99.9 % of binomial draws.
+    // 20 of 400 expected; 8 to 36 holds 99.9 % of binomial dice.
     assert!((8..=36).contains(&small), "{small}");
 }
 

@@ -1,7 +1,7 @@
-//! Quantiles and mean days read off curves small enough to work by hand.
+//! Quantiles and shares read off curves small enough to work by hand.
 
 use super::assert_close;
-use struck::stats::days::{Among, mean_days, mean_days_of_reached, quantile, reached_by};
+use struck::stats::days::{Among, quantile, reached_by};
 use struck::stats::npmle::Mass;
 
 const CURVE: [Mass; 2] = [
@@ -54,23 +54,4 @@ fn shares_grow_linearly_inside_an_interval() {
     assert_close(reached_by(&CURVE, 12.0), 0.25, 1e-12);
     assert_close(reached_by(&CURVE, 25.0), 0.625, 1e-12);
     assert_close(reached_by(&CURVE, 99.0), 0.75, 1e-12);
-}
-
-#[test]
-fn mean_days_count_the_horizon_for_those_that_never_reach() {
-    // 0.5 at 12 days on average, 0.25 at 25, 0.25 at the horizon.
-    assert_close(
-        mean_days(&CURVE, 40.0),
-        0.5 * 12.0 + 0.25 * 25.0 + 0.25 * 40.0,
-        1e-12,
-    );
-    let reached = mean_days_of_reached(&CURVE, 40.0).unwrap();
-    assert_close(reached, (0.5 * 12.0 + 0.25 * 25.0) / 0.75, 1e-12);
-    // A horizon inside an interval takes the part of the line before it.
-    assert_close(
-        mean_days(&CURVE, 25.0),
-        0.5 * 12.0 + 0.125 * 22.5 + 0.375 * 25.0,
-        1e-12,
-    );
-    assert_eq!(mean_days_of_reached(&CURVE, 10.0), None);
 }

@@ -4,15 +4,17 @@
 use crate::support::crps;
 use proptest::prelude::*;
 use statrs::distribution::{Discrete, Hypergeometric};
-use struck::stats::clusters::{Cluster, fit};
+use statrs::function::beta::ln_beta;
+use statrs::function::factorial::ln_binomial;
+use struck::stats::clusters::{Cluster, common_rho};
 use struck::stats::counts::BetaBinomial;
 use struck::stats::counts::Discrete as Chances;
+use struck::stats::distributions::{normal_cdf, normal_quantile};
 use struck::stats::permute::{self, Draw, Replicate, Studentised};
-use struck::stats::special::{normal_cdf, normal_density, normal_quantile};
 use struck::stats::tables::{Table2x2, WholeTable, fisher_exact};
 use struck::stats::{air, clusters, mixing, tables, units};
 
-use super::assert_close;
+use super::{assert_close, seeded};
 
 /// A stratum of whole replicates, both arms in it.
 fn stratum() -> impl Strategy<Value = Vec<Replicate>> {
@@ -46,7 +48,7 @@ proptest! {
 
     #[test]
     fn a_permutation_p_is_a_share_and_knows_no_side(strata in prop::collection::vec(stratum(), 1..3)) {
-        let draw = Draw::seeded(7);
+        let draw = seeded(7);
         let test = Studentised::new(&strata, draw).unwrap();
         let turned = Studentised::new(&swapped(&strata), draw).unwrap();
         let (one, other) = (test.permuted(), turned.permuted());
@@ -62,7 +64,7 @@ proptest! {
     fn an_inverted_interval_holds_its_value_and_agrees_with_p(
         strata in prop::collection::vec(stratum(), 1..3),
     ) {
-        let draw = Draw::seeded(7);
+        let draw = seeded(7);
         let test = Studentised::new(&strata, draw).unwrap();
         let ends = test.interval(0.95);
         let (low, high) = (ends.low, ends.high);
@@ -110,11 +112,12 @@ proptest! {
         n in 1u32..120, mu in 0.0f64..=1.0, rho in 0.0f64..=1.0,
     ) {
         let model = BetaBinomial::new(mu, rho).unwrap();
-        let one_by_one: f64 = (0..=n).map(|y| model.log_chance(y, n).exp()).sum();
-        prop_assert!((one_by_one - 1.0).abs() < 1e-9, "{one_by_one}");
         let counts = model.counts(n);
-        prop_assert!((counts.mean() - f64::from(n) * mu).abs() < 1e-7);
-        prop_assert!((counts.variance() - model.variance(n)).abs() < 1e-6);
+        let mean = f64::from(n) * mu;
+        prop_assert!((counts.mean() - mean).abs() < 1e-7);
+        let each = counts.chances().iter().zip(0..);
+        let variance: f64 = each.map(|(chance, y)| chance * (f64::from(y) - mean).powi(2)).sum();
+        prop_assert!((variance - model.variance(n)).abs() < 1e-6);
         let half = n as usize / 2;
         prop_assert!((counts.at_most(half) + counts.at_least(half + 1) - 1.0).abs() < 1e-12);
         let y = counts.quantile(0.3);
@@ -122,22 +125,15 @@ proptest! {
         prop_assert!(y == 0 || counts.at_most(y - 1) < 0.3);
     }
 
+    /// The chance of y is C(n, y) B(y + α, n − y + β) / B(α, β), by the library's gamma functions.
     #[test]
-    fn a_fit_is_no_worse_than_its_neighbours(
-        counts in prop::collection::vec((0u32..=12, 1u32..=12), 1..12),
-    ) {
-        let clusters: Vec<Cluster> =
-            counts.iter().map(|&(y, n)| Cluster { reached: y.min(n), of: n }).collect();
-        let fitted = fit(&clusters).unwrap();
-        let likelihood = |mu: f64, rho: f64| -> f64 {
-            let model = BetaBinomial::new(mu.clamp(0.0, 1.0), rho.clamp(0.0, 1.0)).unwrap();
-            clusters.iter().map(|c| model.log_chance(c.reached, c.of)).sum()
-        };
-        let (mu, rho) = (fitted.at.mu(), fitted.at.rho());
-        prop_assert!((likelihood(mu, rho) - fitted.log_likelihood).abs() < 1e-8);
-        prop_assert!(fitted.log_likelihood >= fitted.binomial_log_likelihood - 1e-9);
-        for (dm, dr) in [(0.01, 0.0), (-0.01, 0.0), (0.0, 0.01), (0.0, -0.01), (0.01, 0.01), (0.0, 0.3)] {
-            prop_assert!(likelihood(mu + dm, rho + dr) <= fitted.log_likelihood + 1e-9);
+    fn beta_binomial_chances_are_those_of_the_formula(n in 1u32..120, mu in 0.02f64..0.98, rho in 0.01f64..0.9) {
+        let counts = BetaBinomial::new(mu, rho).unwrap().counts(n);
+        let (alpha, beta) = (mu * (1.0 / rho - 1.0), (1.0 - mu) * (1.0 / rho - 1.0));
+        for y in 0..=n {
+            let (reached, rest) = (f64::from(y) + alpha, f64::from(n - y) + beta);
+            let log = ln_binomial(u64::from(n), u64::from(y)) + ln_beta(reached, rest) - ln_beta(alpha, beta);
+            prop_assert!((counts.chance(y as usize) - log.exp()).abs() < 1e-9, "{y}");
         }
     }
 
@@ -243,9 +239,10 @@ fn a_normal_sample_scores_as_published() {
     let sample: Vec<f64> = (0..20_000)
         .map(|i| normal_quantile((f64::from(i) + 0.5) / 20_000.0))
         .collect();
-    for x in [0.0, 0.7, -2.0] {
-        let wanted = x * (2.0 * normal_cdf(x) - 1.0) + 2.0 * normal_density(x)
-            - 1.0 / std::f64::consts::PI.sqrt();
+    for x in [0.0_f64, 0.7, -2.0] {
+        let pi = std::f64::consts::PI;
+        let density = (-0.5 * x * x).exp() / (2.0 * pi).sqrt();
+        let wanted = x * (2.0 * normal_cdf(x) - 1.0) + 2.0 * density - 1.0 / pi.sqrt();
         assert_close(crps::of_sample(&sample, x).unwrap(), wanted, 1e-4);
     }
 }
@@ -279,28 +276,21 @@ fn beta_binomial_ends_are_plain() {
 }
 
 #[test]
-fn fits_stand_at_the_ends_of_their_range() {
+fn correlations_stand_at_the_ends_of_their_range() {
     let clusters = |counts: &[(u32, u32)]| -> Vec<Cluster> {
         counts
             .iter()
             .map(|&(reached, of)| Cluster { reached, of })
             .collect()
     };
-    let at = |counts: &[(u32, u32)]| {
-        let fitted = fit(&clusters(counts)).unwrap();
-        (fitted.at.mu(), fitted.at.rho(), fitted.log_likelihood)
-    };
-    assert_eq!(at(&[(0, 12), (0, 8)]), (0.0, 0.0, 0.0));
-    assert_eq!(at(&[(12, 12), (8, 8)]), (1.0, 0.0, 0.0));
-    let (mu, rho, likelihood) = at(&[(12, 12), (0, 8), (5, 5), (0, 3)]);
-    assert_eq!((mu, rho), (0.5, 1.0));
-    assert_close(likelihood, 4.0 * 0.5f64.ln(), 1e-12);
+    let rho = |counts: &[(u32, u32)]| common_rho(&[clusters(counts)]);
+    // All or none in every cluster.
+    assert_eq!(rho(&[(12, 12), (0, 8), (5, 5), (0, 3)]), Some(1.0));
     // Less than binomial spread: no correlation.
-    assert_eq!(at(&[(6, 12), (6, 12), (6, 12)]).1, 0.0);
-    // One cutting a batch says nothing on correlation.
-    assert_eq!(at(&[(1, 1), (0, 1), (1, 1)]).1, 0.0);
-    assert_eq!(fit(&clusters(&[(0, 0)])), None);
-    assert_eq!(fit(&clusters(&[(3, 2)])), None);
+    assert_eq!(rho(&[(6, 12), (6, 12), (6, 12)]), Some(0.0));
+    // One outcome, or one cutting a batch, says nothing on correlation.
+    assert_eq!(rho(&[(0, 12), (0, 8)]), None);
+    assert_eq!(rho(&[(1, 1), (0, 1), (1, 1)]), None);
     assert_eq!(clusters::spread(&clusters(&[(3, 12)])), None);
     assert_eq!(clusters::design_effect(&[], 0.1), None);
     assert_close(
@@ -324,12 +314,10 @@ fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
         weight: 12.0,
     };
     let trial = vec![(0..16).map(replicate).collect::<Vec<_>>()];
-    let all = Studentised::new(&trial, Draw::seeded(3))
-        .unwrap()
-        .permuted();
+    let all = Studentised::new(&trial, seeded(3)).unwrap().permuted();
     let few = Draw {
         all_up_to: 0.0,
-        ..Draw::seeded(3)
+        ..seeded(3)
     };
     let drawn = Studentised::new(&trial, few).unwrap().permuted();
     assert!(all.exact && !drawn.exact);
@@ -343,9 +331,7 @@ fn drawn_arrangements_come_near_all_of_them_and_repeat_by_seed() {
     );
     let again = Studentised::new(&trial, few).unwrap();
     assert_eq!(again.permuted(), drawn);
-    let by_all = Studentised::new(&trial, Draw::seeded(3))
-        .unwrap()
-        .interval(0.95);
+    let by_all = Studentised::new(&trial, seeded(3)).unwrap().interval(0.95);
     let by_draw = again.interval(0.95);
     assert!((by_all.low - by_draw.low).abs() < 0.02 && (by_all.high - by_draw.high).abs() < 0.02);
 }

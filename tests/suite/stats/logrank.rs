@@ -2,7 +2,7 @@
 //! 'logrank1' it is, and a complete enumeration of sixteen rows.
 
 use super::{Expected, assert_close, expected, intervals};
-use struck::stats::logrank::{log_rank, sun_scores};
+use struck::stats::logrank::{LogRank, log_rank_within, sun_scores};
 use struck::stats::npmle::Row;
 
 /// The rows on Sun's scores in their permutation form. Finkelstein's and Wilcoxon-type scores
@@ -33,6 +33,11 @@ fn the_two_treatments_differ_as_published() {
         });
     }
     assert_eq!(found.n, (48.0, 46.0));
+}
+
+/// The two groups compared without strata.
+fn log_rank(first: &[Row], second: &[Row]) -> Option<LogRank> {
+    log_rank_within(&[[first.to_vec(), second.to_vec()]])
 }
 
 /// Sums of eight of the sixteen scores, for every choice of eight.

@@ -8,19 +8,21 @@ mod crosscheck;
 mod curve_laws;
 mod curves_published;
 mod days;
+mod distributions;
 mod laws;
 mod logrank;
 mod mixing;
 mod negative_binomial;
-mod parametric;
 mod pooling;
 mod proportions;
 pub mod published;
 mod shares;
 mod simulated;
-mod special;
 
-use struck::stats::npmle::Row;
+use struck::stats::counts::{BetaBinomial, Discrete};
+use struck::stats::npmle::{Estimate, Row};
+use struck::stats::permute::{DRAWS, Draw};
+use struck::stats::power::{Fewest, search};
 
 /// One row of a table of published values: what is expected, how closely, and from where.
 pub struct Expected {
@@ -92,6 +94,34 @@ pub fn intervals(file: &str, group: &str) -> Vec<Row> {
         }
     };
     records.map(row).collect()
+}
+
+/// The share that met the competing event first.
+pub fn lost_first(found: &Estimate) -> f64 {
+    found.lost.iter().map(|mass| mass.mass).sum()
+}
+
+/// The usual draw of arrangements: all up to 100 000, else 9 999 drawn.
+pub fn seeded(seed: u64) -> Draw {
+    Draw {
+        seed,
+        draws: DRAWS,
+        all_up_to: struck::stats::arrange::ALL_UP_TO,
+    }
+}
+
+/// The fewest in one cluster with P(at least `wanted` reach) ≥ `assurance`.
+pub fn fewest(model: BetaBinomial, wanted: u32, assurance: f64, limit: u32) -> Option<Fewest> {
+    search(wanted, limit, assurance, |n| {
+        model.counts(n).at_least(wanted as usize)
+    })
+}
+
+/// The count reached over independent clusters of these sizes.
+pub fn over_clusters(model: BetaBinomial, sizes: &[u32]) -> Discrete {
+    sizes.iter().fold(Discrete::certain(0), |sum, &size| {
+        sum.plus(&model.counts(size))
+    })
 }
 
 /// Fails unless the two agree to within `tolerance`.

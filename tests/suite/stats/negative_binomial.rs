@@ -1,9 +1,9 @@
 //! How many to stick until so many have rooted: without spread between batches it is negative binomial. Every row of
 //! reference values.
 
+use super::fewest;
 use super::published::{Row, rows, run};
 use struck::stats::counts::BetaBinomial;
-use struck::stats::plan::{at_least, fewest, fewest_in_clusters};
 
 fn number(row: &Row, key: &str) -> f64 {
     Row::named(&row.dataset, key).unwrap()
@@ -12,7 +12,7 @@ fn number(row: &Row, key: &str) -> f64 {
 /// `k` have rooted by the `n`-th cutting exactly if at least `k` of `n` root.
 fn enough_by(row: &Row, n: u32) -> f64 {
     let model = BetaBinomial::new(number(row, "p="), 0.0).unwrap();
-    at_least(model, n, number(row, "k=") as u32)
+    model.counts(n).at_least(number(row, "k=") as usize)
 }
 
 fn check(row: &Row) -> bool {
@@ -25,9 +25,6 @@ fn check(row: &Row) -> bool {
             row.check(f64::from(found.n));
             let told = Row::named(&row.source, "P at n=").unwrap();
             assert!((found.chance - told).abs() < 1e-9, "{row:?}");
-            // Without a fate in common it makes no difference in how many batches they are stuck.
-            let parted = fewest_in_clusters(alone, 24, k, assurance, 10_000).unwrap();
-            assert_eq!(parted.n, found.n, "{row:?}");
             // As the spread between batches goes, the beta-binomial's number goes to it, and never from below.
             let at = |rho| fewest(BetaBinomial::new(p, rho).unwrap(), k, assurance, 10_000);
             assert_eq!(at(1e-9).unwrap().n, found.n, "{row:?}");

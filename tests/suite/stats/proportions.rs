@@ -1,12 +1,12 @@
 //! Intervals of shares and planning: every row of the published values.
 
 use struck::stats::counts::BetaBinomial;
-use struck::stats::plan;
+use struck::stats::distributions::normal_quantile;
 use struck::stats::shares::{Count, wilson};
-use struck::stats::special::normal_quantile;
 use struck::stats::tables;
 
 use super::published::{Row, rows, run};
+use super::{fewest, over_clusters};
 
 fn intervals(row: &Row) -> bool {
     let Some((method, end)) = row.quantity.rsplit_once('_') else {
@@ -44,12 +44,12 @@ fn planning(row: &Row) -> bool {
             let n = Row::numbers(text);
             n[0] / n[1] - n[2] / n[3]
         }
-        "binom_P_at_least_k" | "betabinom_P_at_least_k" => {
-            plan::at_least(model(text), whole("n="), whole("k="))
-        }
+        "binom_P_at_least_k" | "betabinom_P_at_least_k" => model(text)
+            .counts(whole("n="))
+            .at_least(whole("k=") as usize),
         "binom_smallest_n" | "betabinom_smallest_n" => {
             let assurance = Row::named(text, "assurance=").unwrap();
-            let found = plan::fewest(model(text), whole("k="), assurance, 100_000).unwrap();
+            let found = fewest(model(text), whole("k="), assurance, 100_000).unwrap();
             let told = Row::named(&row.source, "P at n=").unwrap();
             assert!((found.chance - told).abs() <= 5e-7, "{row:?}");
             f64::from(found.n)
@@ -57,7 +57,7 @@ fn planning(row: &Row) -> bool {
         "betabinom_trays_P_at_least_k" => {
             let trays = text.split(' ').next().unwrap().trim_start_matches("trays=");
             let sizes: Vec<u32> = trays.split('+').map(|n| n.parse().unwrap()).collect();
-            plan::over_clusters(model(text), &sizes).at_least(whole("k=") as usize)
+            over_clusters(model(text), &sizes).at_least(whole("k=") as usize)
         }
         _ => return prediction(row) || sample_size(row),
     });
@@ -147,21 +147,12 @@ fn every_published_row_of_shares_and_planning_is_met() {
 }
 
 #[test]
-fn independent_trays_need_fewer_than_one_shared_fate() {
+fn the_fewest_is_found_and_one_less_does_not_do() {
     let model = BetaBinomial::new(0.7, 0.2).unwrap();
-    let together = plan::fewest(model, 60, 0.9, 10_000).unwrap();
-    let apart = plan::fewest_in_clusters(model, 20, 60, 0.9, 10_000).unwrap();
-    assert!(apart.n < together.n);
-    // The fewest: one less does not do.
-    let sizes = |n: u32| {
-        let mut sizes = vec![20; (n / 20) as usize];
-        sizes.push(n % 20);
-        sizes
-    };
-    let chance = |n: u32| plan::over_clusters(model, &sizes(n)).at_least(60);
-    assert!(chance(apart.n) >= 0.9 && chance(apart.n - 1) < 0.9);
-    assert!((chance(apart.n) - apart.chance).abs() < 1e-12);
-    assert_eq!(plan::fewest(model, 60, 0.999_999, 80), None);
-    assert_eq!(plan::fewest(model, 60, 0.9, 50), None);
-    assert_eq!(plan::fewest_in_clusters(model, 0, 60, 0.9, 50), None);
+    let chance = |n: u32| model.counts(n).at_least(60);
+    let together = fewest(model, 60, 0.9, 10_000).unwrap();
+    assert!(chance(together.n) >= 0.9 && chance(together.n - 1) < 0.9);
+    assert!((chance(together.n) - together.chance).abs() < 1e-12);
+    assert_eq!(fewest(model, 60, 0.999_999, 80), None);
+    assert_eq!(fewest(model, 60, 0.9, 50), None);
 }

@@ -1,13 +1,12 @@
 //! Intervals of shares and resampling: published values, hand examples, laws.
 
 use super::{assert_close, expected};
-use struck::stats::bootstrap::{Draws, Resampling, expanded_intervals, percentile_intervals};
-use struck::stats::correlation::CorrelationPrior;
-use struck::stats::moderated::{trigamma, variance_prior};
-use struck::stats::shares::{
-    Count, Interval, cluster_variance, jackknife_variance, share_of_counts, wilson,
-};
-use struck::stats::special::{normal_quantile, t_quantile};
+use struck::stats::bootstrap::{Resampling, expanded_intervals, percentile_intervals};
+use struck::stats::correlation::{CorrelationPrior, correlated_share};
+use struck::stats::correlation::{trigamma, variance_prior};
+use struck::stats::dice::Dice;
+use struck::stats::distributions::{normal_quantile, t_quantile};
+use struck::stats::shares::{Count, Interval, cluster_variance, jackknife_variance, wilson};
 
 #[test]
 fn wilson_matches_the_published_intervals() {
@@ -35,22 +34,23 @@ fn wilson_matches_the_published_intervals() {
 
 #[test]
 fn replicates_that_differ_widen_the_interval() {
-    let counts = |xs: &[f64]| xs.iter().map(|&x| Count { x, n: 20.0 }).collect::<Vec<_>>();
-    let even = share_of_counts(&counts(&[10.0, 10.0, 10.0, 10.0]), 0.95).unwrap();
-    assert_eq!(even.deff, Some(1.0));
-    // By hand: mean 10, squares 36 × 4 = 144, variance 4/3 × 144 / 6400 = 0.03, binomial
-    // 0.25 / 80 = 0.003125, design effect 9.6.
-    let spread = share_of_counts(&counts(&[4.0, 16.0, 4.0, 16.0]), 0.95).unwrap();
-    assert_close(spread.deff.unwrap(), 9.6, 1e-12);
-    let by_hand = wilson(40.0 / 9.6, 80.0 / 9.6, t_quantile(0.975, 3.0));
-    assert_eq!(spread.interval, by_hand);
-    assert!(spread.interval.low < even.interval.low);
-    let one = share_of_counts(&counts(&[10.0]), 0.95).unwrap();
-    assert_eq!(
-        (one.deff, one.interval),
-        (None, wilson(10.0, 20.0, normal_quantile(0.975)))
-    );
-    assert_eq!(share_of_counts(&[], 0.95), None);
+    let prior = CorrelationPrior::UNINFORMED;
+    let range = |variance: f64| correlated_share(0.5, &[20.0; 4], variance, &prior, 0.95);
+    // By hand: of 4, 16, 4 and 16 of 20 the variance of the share is 4/3 × 144 / 6400 = 0.03, the binomial one
+    // 0.25 / 80 = 0.003125, their ratio 9.6, so the replicates' own correlation 8.6 / 19 on three degrees of freedom.
+    let own = (9.6 - 1.0) / 19.0;
+    let pooled = (4.0 * 0.15 + 3.0 * own) / 7.0;
+    let found = range(0.03);
+    assert_close(found.correlation, pooled, 1e-12);
+    assert_close(found.deff, 1.0 + 19.0 * pooled, 1e-12);
+    let effective = 80.0 / found.deff;
+    let by_hand = wilson(0.5 * effective, effective, t_quantile(0.975, 7.0));
+    assert_close(found.interval.low, by_hand.low, 1e-12);
+    assert_close(found.interval.high, by_hand.high, 1e-12);
+    assert!(found.interval.low < range(0.0).interval.low);
+    // One replicate has no correlation of its own.
+    let one = correlated_share(0.5, &[20.0], 0.0, &prior, 0.95);
+    assert_close(one.correlation, 0.15, 1e-15);
 }
 
 #[test]
@@ -103,10 +103,10 @@ fn the_interval_takes_the_25th_and_975th_of_999() {
 
 #[test]
 fn draws_are_even_and_pinned() {
-    let mut draws = Draws::new(20_261_125);
+    let mut dice = Dice::stream(20_261_125, 0);
     let mut seen = [0; 7];
     for _ in 0..70_000 {
-        seen[draws.below(7)] += 1;
+        seen[dice.place(7)] += 1;
     }
     // 10 000 expected each, standard deviation 93.
     assert!(
@@ -117,7 +117,7 @@ fn draws_are_even_and_pinned() {
     // draft-strombergson-chacha-test-vectors).
     let first = u64::from_le_bytes([0x3e, 0x00, 0xef, 0x2f, 0x89, 0x5f, 0x40, 0xd6]);
     assert_eq!(
-        Draws::new(0).unit(),
+        Dice::stream(0, 0).unit(),
         (first >> 11) as f64 / (1_u64 << 53) as f64
     );
 }

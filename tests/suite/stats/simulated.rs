@@ -3,7 +3,12 @@
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
 use struck::stats::permute::{Draw, Replicate, Studentised};
-use struck::stats::power::{Assurance, Design, EstimatedSpread, FEWEST_BATCHES, OpenDesigns};
+use struck::stats::power::{Assurance, Design, EstimatedSpread, OpenDesigns};
+
+/// The fewest batches an arm with which a two-sided permutation test can reach p ≤ 0.05 at all: of 4 + 4 there are 70
+/// arrangements, 2/70 ≤ 0.05 < 2/20.
+const FEWEST_BATCHES: u32 = 4;
+
 use struck::stats::tables::{WholeTable, fisher_exact};
 
 /// A simulated trial: batches of twenty-four cuttings, so many an arm, of these shares.
@@ -47,7 +52,7 @@ fn whole_batches_keep_their_error_rate_where_cuttings_one_by_one_do_not() {
         // No difference; batches differ with a correlation of 0.2.
         let replicates = trial(&mut dice, 6, [0.6, 0.6], 0.2);
         single += u32::from(pooled_fisher(&replicates) <= 0.05);
-        let tested = Studentised::new(&[replicates], Draw::seeded(1))
+        let tested = Studentised::new(&[replicates], crate::stats::seeded(1))
             .unwrap()
             .permuted();
         whole += u32::from(tested.p <= 0.05);
@@ -141,7 +146,7 @@ fn inverted_intervals_hold_as_often_as_they_say() {
     let draw = Draw {
         draws: 499,
         all_up_to: 1000.0,
-        ..Draw::seeded(1)
+        ..crate::stats::seeded(1)
     };
     for (seed, batches, rho, share) in [
         (1, 4, 0.3, 0.3),
@@ -172,7 +177,7 @@ fn inverted_intervals_hold_as_often_as_they_say() {
 fn three_batches_an_arm_bound_nothing() {
     let mut dice = Dice::new(9);
     let replicates = trial(&mut dice, 3, [0.1, 0.9], 0.1);
-    let test = Studentised::new(&[replicates], Draw::seeded(1)).unwrap();
+    let test = Studentised::new(&[replicates], crate::stats::seeded(1)).unwrap();
     let tested = test.permuted();
     assert_eq!((tested.arrangements, tested.smallest_p), (20, 0.1));
     let found = test.interval(0.95);

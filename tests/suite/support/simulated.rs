@@ -4,7 +4,7 @@
 use crate::fold::lives::entry;
 use struck::model::entry::Entry;
 use struck::stats::dice::Dice;
-use struck::stats::special::normal_quantile;
+use struck::stats::distributions::normal_quantile;
 
 /// What is true of a journal.
 #[derive(Clone, Copy, Debug)]

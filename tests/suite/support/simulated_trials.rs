@@ -8,7 +8,7 @@ use struck::model::entry::Entry;
 use struck::model::id::Id;
 use struck::model::value::Value;
 use struck::stats::dice::Dice;
-use struck::stats::special::normal_quantile;
+use struck::stats::distributions::normal_quantile;
 
 /// What is true of one way of doing it.
 #[derive(Clone, Debug)]

@@ -1,8 +1,8 @@
 //! Distribution functions and quantiles against printed tables and laws of their own.
 
 use super::assert_close;
-use struck::stats::special::{
-    chi_square_upper, inc_beta, ln_gamma, normal_cdf, normal_quantile, t_cdf, t_quantile,
+use struck::stats::distributions::{
+    Family, Lookup, chi_square_upper, inc_beta, ln_gamma, normal_cdf, normal_quantile, t_quantile,
 };
 
 /// Abramowitz & Stegun 1964, tables 6.4 (logarithm of the gamma function) and 26.1 (normal), from memory to
@@ -100,18 +100,35 @@ fn students_t_has_its_printed_points_and_closed_forms() {
         assert_close(t_quantile(0.975, df), five, 5e-4);
         assert_close(t_quantile(0.995, df), one, 5e-4);
     }
-    for t in [-40.0_f64, -2.0, -0.3, 0.0, 1.0, 12.0] {
-        assert_close(t_cdf(t, 1.0), 0.5 + t.atan() / std::f64::consts::PI, 1e-12);
-        assert_close(t_cdf(t, 2.0), 0.5 + 0.5 * t / (2.0 + t * t).sqrt(), 1e-12);
-    }
-    for df in [1.0, 2.5, 7.0, 29.0, 500.0] {
-        for p in [1e-4, 0.025, 0.4, 0.5, 0.9, 0.975] {
-            assert_close(t_cdf(t_quantile(p, df), df), p, 1e-10);
-        }
+    for p in [1e-4_f64, 0.025, 0.4, 0.5, 0.9, 0.975] {
+        let one = (std::f64::consts::PI * (p - 0.5)).tan();
+        assert_close(t_quantile(p, 1.0), one, 1e-9 * one.abs().max(1.0));
+        let two = (2.0 * p - 1.0) / (2.0 * p * (1.0 - p)).sqrt();
+        assert_close(t_quantile(p, 2.0), two, 1e-9 * two.abs().max(1.0));
     }
     assert_close(
         t_quantile(0.975, f64::INFINITY),
         1.959_963_984_540_054,
         1e-12,
     );
+}
+
+/// The standard forms of the families of waiting times: log-normal is the normal, Weibull's the smallest extreme value
+/// (Meeker & Escobar 1998, *Statistical Methods for Reliability Data*, chapter 4), whose middle is ln ln 2.
+#[test]
+fn families_of_waiting_times_have_their_standard_forms() {
+    let middle = std::f64::consts::LN_2.ln();
+    assert_close(Family::Weibull.standard_quantile(0.5), middle, 1e-15);
+    assert_close(Family::Weibull.below(0.0), 1.0 - (-1.0_f64).exp(), 1e-15);
+    assert_close(Family::LogNormal.below(1.0), 0.841_344_746_068_543, 1e-14);
+    for family in [Family::LogNormal, Family::Weibull] {
+        assert_eq!(family.below(f64::NEG_INFINITY), 0.0);
+        assert_eq!(family.below(f64::INFINITY), 1.0);
+        let table = Lookup::new(family);
+        for q in [0.01, 0.2, 0.5, 0.93] {
+            let z = family.standard_quantile(q);
+            assert_close(family.below(z), q, 1e-12);
+            assert_close(table.below(z), q, 8e-6);
+        }
+    }
 }
