@@ -8,9 +8,9 @@ mod options;
 mod sample;
 mod share;
 
-pub use days::{DayQuantiles, MilestoneDays, QuantileDay};
+pub use days::QuantileDay;
 pub use figure::{Figure, Missing};
-pub use group::{Caution, GroupSize, MilestoneFigures, TimelineGroup, Yield};
+pub use group::{MilestoneFigures, TimelineCaution, TimelineGroup};
 pub use options::TimelineOptions;
 pub use share::{BandPoint, ReachedShare};
 
@@ -109,9 +109,9 @@ fn correlations(book: &Book, counted: &[IncludedBatch]) -> [CorrelationPrior; 3]
             .map(|group| {
                 let mut counts = vec![Count { x: 0.0, n: 0.0 }; group.replicates];
                 let closed = group.members.iter().filter(|it| it.account.is_closed());
-                for member in closed.filter(|it| it.account.of(milestone).examined) {
+                for member in closed.filter(|it| it.account.milestone(milestone).examined) {
                     let count = &mut counts[member.replicate];
-                    for piece in &member.account.of(milestone).pieces {
+                    for piece in &member.account.milestone(milestone).pieces {
                         let [x, n] = match piece.status {
                             IntervalStatus::Reached => [1.0, 1.0],
                             IntervalStatus::Lost => [0.0, 1.0],

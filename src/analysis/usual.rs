@@ -66,7 +66,7 @@ pub fn beside_usual(model: &Model, batch: &Batch) -> Result<BesideUsual, NotComp
     }
     let n = account.stuck.max(1);
     let had = account
-        .of(Milestone::Root)
+        .milestone(Milestone::Root)
         .reached_by(look.age)
         .min(f64::from(n));
     let (expected, chances) = model.rooted_by(batch, n, look.age);

@@ -9,19 +9,6 @@ use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 use serde::Serialize;
 
-/// The stages of a cutting, lowest first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Stage {
-    /// Nothing yet.
-    Bare,
-    /// Callused.
-    Callused,
-    /// Rooted.
-    Rooted,
-    /// Roots at the bottom.
-    Bottom,
-}
-
 /// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
 /// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -207,8 +194,6 @@ impl Batch {
     }
 }
 
-// The milestones that are timed. What a cutting is at a moment is a `Stage`, not this.
-
 /// A stage whose first day is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -241,13 +226,13 @@ impl Milestone {
         Self::ALL.into_iter().find(|m| m.word() == word)
     }
 
-    /// The lowest stage that has it behind it.
+    /// The place of the lowest stage that has it behind it, in counts by stage: bare, callused, rooted, bottom.
     #[must_use]
-    pub fn stage(self) -> Stage {
+    pub fn stage(self) -> usize {
         match self {
-            Self::Callus => Stage::Callused,
-            Self::Root => Stage::Rooted,
-            Self::Bottom => Stage::Bottom,
+            Self::Callus => 1,
+            Self::Root => 2,
+            Self::Bottom => 3,
         }
     }
 

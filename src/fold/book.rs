@@ -185,12 +185,6 @@ impl Book {
         found.map(|at| &self.batches[*at])
     }
 
-    /// The parts that left a batch, in the order of `batches`.
-    pub fn parts_of<'a>(&'a self, key: &'a Id) -> impl Iterator<Item = &'a Arc<Batch>> {
-        let mine = move |b: &&Arc<Batch>| b.parent.as_ref() == Some(key);
-        self.batches.iter().filter(mine)
-    }
-
     /// How many later entries leave the figures with the one that began this batch: its own and those of its parts.
     #[must_use]
     pub fn going_with(&self, began: &Id) -> usize {

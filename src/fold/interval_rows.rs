@@ -110,7 +110,7 @@ pub fn interval_rows<'a>(book: &'a Book, question: &Selection) -> Intervals<'a> 
     for item in &counted {
         let facts = Rc::new(facts(book, item));
         for milestone in Milestone::ALL {
-            let pieces = &item.account.of(milestone).pieces;
+            let pieces = &item.account.milestone(milestone).pieces;
             rows.extend(pieces.iter().map(|piece| row(&facts, milestone, piece)));
         }
     }

@@ -224,12 +224,6 @@ impl Ledger {
         self.climate.ids().chain(copies).collect()
     }
 
-    /// Bytes that the packed climate lines take, and how many they are.
-    #[must_use]
-    pub fn packed(&self) -> (usize, usize) {
-        (self.climate.bytes(), self.climate.line_count())
-    }
-
     /// Unpacks climate lines whose id something else bears or names.
     fn check_ids(&mut self) {
         let check = std::mem::take(&mut self.check);

@@ -215,7 +215,7 @@ pub struct Lost([u32; Cause::ALL.len()]);
 impl Lost {
     /// The number lost to a cause.
     #[must_use]
-    pub fn of(&self, cause: Cause) -> u32 {
+    pub fn count(&self, cause: Cause) -> u32 {
         self.0[cause as usize]
     }
 
@@ -235,7 +235,7 @@ impl Lost {
     pub fn each(&self) -> impl Iterator<Item = (Cause, u32)> + '_ {
         Cause::ALL
             .iter()
-            .map(|cause| (*cause, self.of(*cause)))
+            .map(|cause| (*cause, self.count(*cause)))
             .filter(|(_, n)| *n > 0)
     }
 }

@@ -23,7 +23,7 @@ impl Id {
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         let good = |b: u8| b.is_ascii_alphanumeric() || b == b'_' || b == b'-';
-        ((1..=64).contains(&text.len()) && text.bytes().all(good)).then(|| Self::of(text))
+        ((1..=64).contains(&text.len()) && text.bytes().all(good)).then(|| Self::packed(text))
     }
 
     /// Reads an id that another entry refers to: an entry's id, or a line's name
@@ -38,7 +38,7 @@ impl Id {
                 let good = hash.len() == 16
                     && hash.bytes().all(hex)
                     && ordinal.parse::<u32>().is_ok_and(|n| n >= 2);
-                good.then(|| Self::of(text))
+                good.then(|| Self::packed(text))
             }
         }
     }
@@ -75,7 +75,7 @@ impl Id {
         }
     }
 
-    fn of(text: &str) -> Self {
+    fn packed(text: &str) -> Self {
         match ulid(text.as_bytes()) {
             Some(bytes) => Self(Form::Ulid(bytes)),
             None => Self(Form::Text(text.into())),

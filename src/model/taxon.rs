@@ -5,14 +5,14 @@ mod lex;
 mod parts;
 mod read;
 
-pub use parts::{CultivarGroup, NameNote, NameVerdict, Rank, RankLevel, Sign};
+use parts::NameNote;
+pub use parts::{CultivarGroup, NameVerdict, Rank, Sign};
 
 /// Text that stands whole, not put together from parts: a formula, or what was not understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Whole {
     shown: String,
     key: String,
-    formula: bool,
 }
 
 /// A plant's name, read as far as it can be read.
@@ -21,7 +21,6 @@ struct Whole {
 /// [`Taxon::key`]s are equal.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Taxon {
-    typed: String,
     sign: Sign,
     genus: String,
     species_sign: Sign,
@@ -40,12 +39,6 @@ fn filled(text: &str) -> Option<&str> {
 }
 
 impl Taxon {
-    /// The text as it was given, untouched.
-    #[must_use]
-    pub fn typed(&self) -> &str {
-        &self.typed
-    }
-
     /// The genus without its sign, capitalised (of the first parent in a formula): what names are
     /// pooled by when a taxon alone has too few batches. None if the text begins otherwise.
     #[must_use]
@@ -95,12 +88,6 @@ impl Taxon {
         self.group.as_ref()
     }
 
-    /// Whether this is a formula of two or more parents.
-    #[must_use]
-    pub fn is_formula(&self) -> bool {
-        self.whole.as_ref().is_some_and(|whole| whole.formula)
-    }
-
     /// Whether the name was read as one genus with its parts: no formula, and not wholly as typed.
     #[must_use]
     pub fn has_parts(&self) -> bool {
@@ -115,51 +102,11 @@ impl Taxon {
         (!text.is_empty()).then_some(text)
     }
 
-    /// What was put right or is worth saying.
-    #[must_use]
-    pub fn notes(&self) -> &[NameNote] {
-        &self.notes
-    }
-
     /// How the name as typed stands under the codes: the gravest of the notes.
     #[must_use]
     pub fn verdict(&self) -> NameVerdict {
         let verdicts = self.notes.iter().map(NameNote::verdict);
         verdicts.max().unwrap_or(NameVerdict::Valid)
-    }
-
-    /// What kind of name this is, such as `nothospecies+cultivar`; `as typed` if nothing was read.
-    #[must_use]
-    pub fn kind(&self) -> String {
-        if let Some(whole) = &self.whole {
-            let kind = if whole.formula {
-                "hybrid formula"
-            } else {
-                "as typed"
-            };
-            return kind.to_owned();
-        }
-        let base = match (self.sign, self.rank(), self.species_sign) {
-            (Sign::Graft, ..) => "graft-chimaera".to_owned(),
-            (_, Some(rank), _) => rank.word(),
-            (_, _, Sign::Cross) => "nothospecies".to_owned(),
-            (Sign::Cross, ..) => "nothogenus".to_owned(),
-            _ => String::new(),
-        };
-        let group = self.group.as_ref();
-        let group = group.map_or("", |g| if g.grex { "grex" } else { "Group" });
-        let cultivar = self.cultivar().map_or("", |_| "cultivar");
-        let parts = [base.as_str(), group, cultivar];
-        let parts: Vec<&str> = parts.into_iter().filter(|p| !p.is_empty()).collect();
-        if !parts.is_empty() {
-            return parts.join("+");
-        }
-        let plain = match (self.genus(), self.species()) {
-            (Some(_), Some(_)) => "species",
-            (Some(_), None) => "genus",
-            _ => "as typed",
-        };
-        plain.to_owned()
     }
 
     /// The name in its normal form, such as `Lavandula ×intermedia 'Grosso'`. Reading it again

@@ -5,7 +5,7 @@ use super::figures::{many, percent};
 use super::verdicts;
 use crate::analysis::review::{Advice, KindReview, Review, TargetProgress, WayArm, WayComparison};
 use crate::analysis::timeline::{Figure, ReachedShare};
-use crate::analysis::trials::answer::Caution;
+use crate::analysis::trials::answer::ComparisonCaution;
 use crate::model::composite::Lost;
 use crate::model::listed::Wood;
 
@@ -236,7 +236,8 @@ impl Page {
 
     fn cautions(&mut self, method: &WayComparison) {
         // How batches make replicates is in the interval already.
-        let told = |caution: &&Caution| !matches!(caution, Caution::Shared { .. });
+        let told =
+            |caution: &&ComparisonCaution| !matches!(caution, ComparisonCaution::Shared { .. });
         for caution in method.cautions.iter().filter(told) {
             let words = verdicts::caution(&method.comparison, caution);
             self.add(ParaKind::Detail, format!("Mind: {words}."));

@@ -3,7 +3,7 @@
 
 use super::figures::{many, percent_range};
 use crate::analysis::timeline::{
-    Caution, Figure, MilestoneFigures, Missing, QuantileDay, ReachedShare, TimelineGroup,
+    Figure, MilestoneFigures, Missing, QuantileDay, ReachedShare, TimelineCaution, TimelineGroup,
 };
 use crate::fold::batch::Milestone;
 
@@ -118,25 +118,27 @@ pub fn missing(why: &Missing) -> String {
 
 /// What to bear in mind, in words.
 #[must_use]
-pub fn caution(caution: &Caution) -> String {
+pub fn caution(caution: &TimelineCaution) -> String {
     let looks = |count: &u32| many(u64::from(*count), "look", "looks");
     let in_batches = |count: &usize| many(*count as u64, "batch", "batches");
     match caution {
-        Caution::OneReplicate => {
+        TimelineCaution::OneReplicate => {
             "one replicate: how batches differ is taken from the journal's other groups".into()
         }
-        Caution::Guesses { looks: count } => format!("{} read from spoken guesses", looks(count)),
-        Caution::Sampled { looks: count } => {
+        TimelineCaution::Guesses { looks: count } => {
+            format!("{} read from spoken guesses", looks(count))
+        }
+        TimelineCaution::Sampled { looks: count } => {
             format!(
                 "{} at a part of the batch, taken for the whole",
                 looks(count)
             )
         }
-        Caution::Unexplained { cuttings } => format!(
+        TimelineCaution::Unexplained { cuttings } => format!(
             "{} discarded without a reason, counted as not yet",
             many(u64::from(*cuttings), "cutting", "cuttings")
         ),
-        Caution::Backwards { milestone, batches } => {
+        TimelineCaution::Backwards { milestone, batches } => {
             let counts = match milestone {
                 Milestone::Callus => "fewer callused",
                 Milestone::Root => "fewer rooted",
@@ -144,12 +146,12 @@ pub fn caution(caution: &Caution) -> String {
             };
             format!("{counts} than before in {}", in_batches(batches))
         }
-        Caution::AtSticking { milestone, batches } => format!(
+        TimelineCaution::AtSticking { milestone, batches } => format!(
             "{} seen on the day of sticking in {}, put in the first day",
             milestone.word(),
             in_batches(batches)
         ),
-        Caution::Uncertified { milestone, gap } => format!(
+        TimelineCaution::Uncertified { milestone, gap } => format!(
             "the curve of {} is not certified: its log-likelihood may be {gap:.1e} short",
             milestone.word()
         ),

@@ -2,8 +2,8 @@
 
 use super::figures::{many, near};
 use crate::analysis::trials::answer::{
-    ArmPair, Basis, Caution, Comparison, DaysApart, Difference, Fact, PermutationTest, Strike,
-    WhyLeftOut,
+    ArmPair, Basis, Comparison, ComparisonCaution, DaysApart, Difference, Fact, PermutationTest,
+    Strike, WhyLeftOut,
 };
 use crate::analysis::trials::answer::{Verdict, VerdictKind};
 use crate::fold::batch::Milestone;
@@ -322,15 +322,15 @@ pub fn spread(pair: &ArmPair) -> Option<String> {
 
 /// A caution in words.
 #[must_use]
-pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
+pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
     let arm = |at: usize| comparison.arms[at].name.as_str();
     match caution {
-        Caution::TooYoung { arm: at, batches } => format!(
+        ComparisonCaution::TooYoung { arm: at, batches } => format!(
             "{}: {} too young to be judged as they ended",
             arm(*at),
             many(*batches as u64, "batch", "batches")
         ),
-        Caution::StillComing {
+        ComparisonCaution::StillComing {
             arm: at,
             later,
             ever,
@@ -339,11 +339,11 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             done(comparison.milestone),
             arm(*at)
         ),
-        Caution::Filled { share, .. } => format!(
+        ComparisonCaution::Filled { share, .. } => format!(
             "{:.0} % of the cuttings were between two looks on that day; how many had got there is filled in from all arms together",
             100.0 * share
         ),
-        Caution::AlsoDiffer {
+        ComparisonCaution::AlsoDiffer {
             arms,
             key,
             values,
@@ -364,23 +364,23 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
                 arm(arms[1])
             )
         }
-        Caution::TimeOfYear { arms } => format!(
+        ComparisonCaution::TimeOfYear { arms } => format!(
             "{} and {} are taken at different times of the year",
             arm(arms[0]),
             arm(arms[1])
         ),
-        Caution::OnlyGuesses { arm: at } => {
+        ComparisonCaution::OnlyGuesses { arm: at } => {
             format!("all looks at {} were spoken guesses", arm(*at))
         }
-        Caution::SomeGuesses { batches } => format!(
+        ComparisonCaution::SomeGuesses { batches } => format!(
             "looks at {} were spoken guesses only",
             many(*batches as u64, "batch", "batches")
         ),
-        Caution::OneReplicate { arm: at } => format!(
+        ComparisonCaution::OneReplicate { arm: at } => format!(
             "{} has one replicate: its spread between batches is unknown",
             arm(*at)
         ),
-        Caution::Shared {
+        ComparisonCaution::Shared {
             arm: at,
             batches,
             replicates,
@@ -389,10 +389,10 @@ pub fn caution(comparison: &Comparison, caution: &Caution) -> String {
             arm(*at),
             many(*replicates as u64, "replicate", "replicates")
         ),
-        Caution::TakenAway { cuttings } => format!(
+        ComparisonCaution::TakenAway { cuttings } => format!(
             "{cuttings:.0} cuttings were taken away before they had their time, and are not counted"
         ),
-        Caution::Rounded => {
+        ComparisonCaution::Rounded => {
             "counts were rounded to whole cuttings for Fisher's test, the CMH tests and the odds ratio"
                 .into()
         }

@@ -3,6 +3,7 @@
 
 use crate::crps;
 use chrono::NaiveDate;
+use struck::analysis::expect::model::BatchState;
 use struck::analysis::expect::{Forecast, Model};
 use struck::analysis::forecast::forecasts;
 use struck::fold::Book;
@@ -105,7 +106,7 @@ struct Half {
 pub const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 
 fn half(account: &Account) -> Option<Half> {
-    let root = account.of(Milestone::Root);
+    let root = account.milestone(Milestone::Root);
     let mut sum = 0.0;
     let reached = root
         .pieces
@@ -132,7 +133,7 @@ fn ends(book: &Book) -> Vec<End<'_>> {
     })
     .map(|(batch, account)| End {
         batch,
-        reached: account.of(Milestone::Root).reached.round() as usize,
+        reached: account.milestone(Milestone::Root).reached.round() as usize,
         of: account.stuck,
         half: half(&account),
     })
@@ -257,7 +258,8 @@ fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 4] {
         if account.is_closed() || account.stuck != end.of {
             continue;
         }
-        let now = model.forecast_left_out(end.batch, account, on, book.season(end.batch.stuck_on));
+        let season = model.season(book.season(end.batch.stuck_on));
+        let now = model.forecast_state(&BatchState::new(end.batch, account, on, season));
         rivals.judge(judged, &now, end);
     }
     out
@@ -275,7 +277,7 @@ fn day_seen(batch: &Batch, part: f64) -> NaiveDate {
 
 fn judge_count(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: &[Discrete; 2]) {
     let ranges = [0.5, 0.8].map(|chance| now.count_range(chance));
-    let claimed = ranges.map(|(low, high)| now.at_least(low) - now.at_least(high + 1));
+    let claimed = ranges.map(|(low, high)| now.count.at_least(low) - now.count.at_least(high + 1));
     let held = ranges.map(|(low, high)| f64::from(u8::from((low..=high).contains(&end.reached))));
     let [taxon, pooled] = [0, 1].map(|at| crps::of_counts(&rivals[at], end.reached));
     tally.add(
@@ -300,7 +302,11 @@ fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64
     let (Some(own), Some(pooled)) = (crps::of_sample(&when.draws, half.at), pooled) else {
         return;
     };
-    let (low, high) = (when.by(half.after), when.by(half.by));
+    let by = |day: f64| {
+        let before = when.draws.partition_point(|draw| *draw <= day);
+        before as f64 / when.draws.len().max(1) as f64
+    };
+    let (low, high) = (by(half.after), by(half.by));
     let held = [0.25, 0.1].map(|tail: f64| {
         let inside = (high.min(1.0 - tail) - low.max(tail)).max(0.0);
         if high > low {

@@ -4,8 +4,20 @@ use super::air;
 use super::dice::Dice;
 use super::taxa::{BATCH_DAYS_SPREAD, DAYS_SPREAD, Nature, SPREAD};
 use chrono::{Days, NaiveDate};
-use struck::fold::batch::Stage;
 use struck::model::listed::Cause;
+
+/// The stages of a cutting, lowest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Nothing yet.
+    Bare,
+    /// Callused.
+    Callused,
+    /// Rooted.
+    Rooted,
+    /// Roots at the bottom.
+    Bottom,
+}
 
 /// Longest life on the bench that is followed, in days.
 pub const LONGEST: u32 = 260;

@@ -2,11 +2,10 @@
 
 use super::air::Spot;
 use super::dice::Dice;
-use super::fate::{self, Cutting};
+use super::fate::{self, Cutting, Stage};
 use super::pen::Pen;
 use super::taxa::{Nature, Plant};
 use chrono::{Days, NaiveDate};
-use struck::fold::batch::Stage;
 use struck::model::composite::{Dose, Heat, Hormone, Lost, SpokenGuesses};
 use struck::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
 use struck::model::id::Id;

@@ -97,7 +97,7 @@ pub fn clocks(airs: &mut PlaceAirs<'_>, ask: &ClockQuestion) -> ClockComparison 
     // One batch stands for its replicate: the first with a median.
     let mut told = BTreeSet::new();
     for one in &counted {
-        let Some(median) = median(one.account.of(ask.milestone)) else {
+        let Some(median) = median(one.account.milestone(ask.milestone)) else {
             continue;
         };
         if !told.insert(one.replicate) {

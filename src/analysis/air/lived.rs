@@ -70,20 +70,6 @@ pub struct BatchAir {
     pub warmth: DailySum,
 }
 
-impl BatchAir {
-    /// First day.
-    #[must_use]
-    pub fn from(&self) -> Option<NaiveDate> {
-        self.stays.first().map(|stretch| stretch.from)
-    }
-
-    /// Last day.
-    #[must_use]
-    pub fn to(&self) -> Option<NaiveDate> {
-        self.stays.last().map(|stretch| stretch.to)
-    }
-}
-
 /// What taxon and wood stage a batch is of, as one text: like is set beside like.
 pub(super) fn kind(book: &Book, batch: &Batch) -> String {
     let wood = GroupKey::Wood.value_for(book, batch).unwrap_or_default();

@@ -39,14 +39,14 @@ pub struct Ask {
 
 /// A measure of what a batch lived in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Measure {
+pub enum AirMeasure {
     /// Mean vapour pressure deficit.
     Vpd,
     /// Mean warmth of the medium.
     Medium,
 }
 
-impl Measure {
+impl AirMeasure {
     /// Both.
     pub const ALL: [Self; 2] = [Self::Vpd, Self::Medium];
 
@@ -71,7 +71,7 @@ impl Measure {
 
 /// What became of the cuttings, as a share of those stuck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub enum FateMeasure {
     /// Rooted.
     Strike,
     /// Lost on the bench, whatever the cause.
@@ -80,7 +80,7 @@ pub enum Outcome {
     To(Cause),
 }
 
-impl Outcome {
+impl FateMeasure {
     /// Its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -94,7 +94,7 @@ impl Outcome {
 
 /// What the figures support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum TieVerdict {
     /// More of the outcome where the measure was higher.
     More,
     /// Less of it.
@@ -105,7 +105,7 @@ pub enum Verdict {
     TooFew,
 }
 
-impl Verdict {
+impl TieVerdict {
     /// Its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -120,17 +120,17 @@ impl Verdict {
 
 /// One measure against one outcome.
 #[derive(Clone, Debug)]
-pub struct Tie {
+pub struct AirTie {
     /// The measure.
-    pub measure: Measure,
+    pub measure: AirMeasure,
     /// The outcome.
-    pub outcome: Outcome,
+    pub outcome: FateMeasure,
     /// The figures; none where a measure or an outcome never varied.
     pub figures: Option<Association>,
     /// p corrected for all ties told at once (Holm 1979).
     pub holm: f64,
     /// The verdict.
-    pub verdict: Verdict,
+    pub verdict: TieVerdict,
 }
 
 /// The batches of one place, taxon, wood stage and season, with their air and their fate.
@@ -150,7 +150,7 @@ struct Unit {
 #[derive(Clone, Debug)]
 pub struct Matters {
     /// The ties, by measure and outcome.
-    pub ties: Vec<Tie>,
+    pub ties: Vec<AirTie>,
     /// Places with any air, which are the replicates.
     pub places: usize,
     /// Batches still open, whose fate is not known yet.
@@ -175,8 +175,8 @@ pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
         }
     }
     let units: Vec<Unit> = units.into_values().collect();
-    let mut ties: Vec<Tie> = Vec::new();
-    for measure in Measure::ALL {
+    let mut ties: Vec<AirTie> = Vec::new();
+    for measure in AirMeasure::ALL {
         for outcome in outcomes(&units) {
             ties.push(tie(&units, measure, outcome, ask));
         }
@@ -196,14 +196,14 @@ pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
 }
 
 /// Strike, all losses, and each cause that took anything.
-fn outcomes(units: &[Unit]) -> Vec<Outcome> {
-    let mut out = vec![Outcome::Strike, Outcome::Lost];
+fn outcomes(units: &[Unit]) -> Vec<FateMeasure> {
+    let mut out = vec![FateMeasure::Strike, FateMeasure::Lost];
     for (at, cause) in Cause::ALL.iter().enumerate() {
         if units
             .iter()
             .any(|unit| unit.lost.get(&at).is_some_and(|n| *n > 0.0))
         {
-            out.push(Outcome::To(*cause));
+            out.push(FateMeasure::To(*cause));
         }
     }
     out
@@ -239,9 +239,9 @@ fn take(
         medium: (0.0, 0.0),
     });
     unit.stuck += stuck;
-    unit.rooted += one.account.of(Milestone::Root).reached;
+    unit.rooted += one.account.milestone(Milestone::Root).reached;
     for (at, cause) in Cause::ALL.iter().enumerate() {
-        let lost = f64::from(batch.counts.lost.of(*cause));
+        let lost = f64::from(batch.counts.lost.count(*cause));
         *unit.lost.entry(at).or_default() += lost;
     }
     let add = |sum: &mut (f64, f64), value: Option<f64>| {
@@ -254,17 +254,17 @@ fn take(
     true
 }
 
-fn tie(units: &[Unit], measure: Measure, outcome: Outcome, ask: &Ask) -> Tie {
+fn tie(units: &[Unit], measure: AirMeasure, outcome: FateMeasure, ask: &Ask) -> AirTie {
     let mut strata: BTreeMap<&str, Vec<Likeness>> = BTreeMap::new();
     for unit in units {
         let (sum, weight) = match measure {
-            Measure::Vpd => unit.vpd,
-            Measure::Medium => unit.medium,
+            AirMeasure::Vpd => unit.vpd,
+            AirMeasure::Medium => unit.medium,
         };
         let count = match outcome {
-            Outcome::Strike => unit.rooted,
-            Outcome::Lost => unit.lost.values().sum(),
-            Outcome::To(cause) => {
+            FateMeasure::Strike => unit.rooted,
+            FateMeasure::Lost => unit.lost.values().sum(),
+            FateMeasure::To(cause) => {
                 let at = Cause::ALL.iter().position(|each| *each == cause);
                 at.and_then(|at| unit.lost.get(&at)).copied().unwrap_or(0.0)
             }
@@ -279,12 +279,12 @@ fn tie(units: &[Unit], measure: Measure, outcome: Outcome, ask: &Ask) -> Tie {
         }
     }
     let places = by_place(strata.values());
-    Tie {
+    AirTie {
         measure,
         outcome,
         figures: association(&[places], &ask.how, ask.draws),
         holm: 1.0,
-        verdict: Verdict::TooFew,
+        verdict: TieVerdict::TooFew,
     }
 }
 
@@ -327,7 +327,7 @@ fn steady(value: f64) -> f64 {
 /// Corrects p for the number of ties and gives each its verdict, the first that holds: too few if there are
 /// fewer than [`FEWEST`] places or no p could be small enough; more or less if the corrected p is at most
 /// 0.05 and the correlation's interval excludes 0; else undecided.
-fn correct(ties: &mut [Tie]) {
+fn correct(ties: &mut [AirTie]) {
     let ps: Vec<f64> = ties.iter().filter_map(|t| t.figures.map(|f| f.p)).collect();
     let mut corrected = holm(&ps).into_iter();
     for tie in ties {
@@ -339,13 +339,13 @@ fn correct(ties: &mut [Tie]) {
             .rho_interval
             .is_some_and(|ends| ends.low > 0.0 || ends.high < 0.0);
         tie.verdict = if figures.pairs < FEWEST || figures.smallest_p > LEVEL {
-            Verdict::TooFew
+            TieVerdict::TooFew
         } else if tie.holm > LEVEL || !clear {
-            Verdict::Undecided
+            TieVerdict::Undecided
         } else if figures.rho > 0.0 {
-            Verdict::More
+            TieVerdict::More
         } else {
-            Verdict::Less
+            TieVerdict::Less
         };
     }
 }

@@ -64,14 +64,6 @@ pub struct DueList {
     pub silent: Vec<Id>,
 }
 
-impl DueList {
-    /// How many are that pressing.
-    #[must_use]
-    pub fn count(&self, press: Urgency) -> usize {
-        self.items.iter().filter(|item| item.press == press).count()
-    }
-}
-
 /// The list of a day, from what was entered for days up to and on it.
 ///
 /// `model`: what to expect, learnt as of that day; common practice stands in without it. The same book gives the same

@@ -11,4 +11,3 @@ pub mod rules;
 
 pub use list::{DueAnswer, DueItem, DueList, SilentBatches, due, due_at_once, due_on};
 pub use reason::{DueReason, FirstLookBasis, Urgency};
-pub use rules::Rule;

@@ -1,45 +1,27 @@
-//! The rules of what is due, as tables: their words, their order, and the trade's figures that stand in
-//! where the journal says nothing. It judges no batch.
+//! The rules of what is due: their order, and the trade's figures that stand in where the journal says nothing.
+//! It judges no batch.
 
-/// Defines the rules with their words.
-macro_rules! rules {
-    ($($(#[$doc:meta])* $rule:ident = $word:literal,)*) => {
-        /// Why a batch is on the list, the most telling first.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum Rule { $($(#[$doc])* $rule,)* }
-
-        impl Rule {
-            /// All rules, the most telling first.
-            pub const ALL: &'static [Self] = &[$(Self::$rule,)*];
-
-            /// Its word.
-            #[must_use]
-            pub fn word(self) -> &'static str {
-                match self { $(Self::$rule => $word,)* }
-            }
-        }
-    };
-}
-
-rules! {
+/// Why a batch is on the list, the most telling first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
     /// Blackening or mould found at two looks running, faster at the second.
-    Spreading = "spreading",
+    Spreading,
     /// A great share of what stood there was found dead at the last look.
-    Heavy = "heavy-loss",
+    Heavy,
     /// Mould of late in two batches of one place.
-    Mould = "mould-in-place",
+    Mould,
     /// The grower asked for this day.
-    Asked = "asked",
+    Asked,
     /// Ready for potting.
-    Pot = "ready-to-pot",
+    Pot,
     /// Past the day by which 90 % of those that root are expected to have, and some have not.
-    Overdue = "overdue",
+    Overdue,
     /// Never looked at, and its day has come.
-    First = "first-look",
+    First,
     /// A milestone is expected of its taxon and wood stage.
-    Expected = "expected",
+    Expected,
     /// So many days since the last look.
-    Interval = "interval",
+    Interval,
 }
 
 /// Share of those left that must show roots at the bottom of their cells (common practice: half).

@@ -2,7 +2,6 @@
 
 use super::draws::{Cumulative, beta, binomial};
 use super::evidence::Evidence;
-use super::growth::{age, ready_lots, ready_to_pot};
 use super::ladder::Rung;
 use super::model::{BatchState, DayForecast, DaySpan, Forecast, Model};
 use super::multiple::MultipleDraws;
@@ -10,11 +9,8 @@ use super::observed::Observed;
 use super::outlook::{Posterior, outlook_of, posterior};
 use super::ready::ReadyTimes;
 use crate::fold::batch::Batch;
-use crate::fold::intervals::Account;
 use crate::stats::dice::Dice;
 use crate::stats::pooling::Spot;
-use chrono::NaiveDate;
-use std::borrow::Cow;
 
 /// Draws of days.
 const DRAWS: usize = 240;
@@ -30,37 +26,18 @@ impl Model {
     #[must_use]
     pub fn forecast(&self, batch: &Batch) -> Option<Forecast> {
         let held = self.held.get(&batch.key)?;
-        let evidence = match self.evidence.get(&batch.key) {
-            Some(evidence) => Cow::Borrowed(evidence),
-            None => Cow::Owned(self.evidence_of(held)),
+        let mut forecast = match self.evidence.get(&batch.key) {
+            Some(evidence) => self.judged(held, evidence),
+            None => self.forecast_state(held),
         };
-        let mut forecast = self.judged(held, &evidence);
         forecast.failing = self.failing(batch).to_vec();
         Some(forecast)
     }
 
-    /// The forecast of a batch that the model was not learnt from, as it stood at the end of a day in that year of sticking:
-    /// for judging forecasts by batches whose end is known.
+    /// The forecast of a batch in this state.
     #[must_use]
-    pub fn forecast_left_out(
-        &self,
-        batch: &Batch,
-        account: &Account,
-        on: NaiveDate,
-        season: i32,
-    ) -> Forecast {
-        let observed = Observed::of(batch, account, on);
-        let held = BatchState {
-            ready: ready_to_pot(batch, account, &observed, on),
-            age: age(batch, on),
-            season: self.season(season),
-            lots: ready_lots(batch, on, 0.0),
-            rests: false,
-            pace: 0.0,
-            unit: None,
-            observed,
-        };
-        self.judged(&held, &self.evidence_of(&held))
+    pub fn forecast_state(&self, state: &BatchState) -> Forecast {
+        self.judged(state, &self.evidence_of(state))
     }
 
     /// The evidence of a batch, its place weighed by what all others say.
@@ -68,7 +45,7 @@ impl Model {
         let observed = &held.observed;
         let spot = self.spot(observed);
         let prior = self.day_prior(spot, observed.wood, held.unit, held.season);
-        Evidence::of(observed, self.scales(), &prior)
+        Evidence::new(observed, self.scales(), &prior)
     }
 
     fn judged(&self, held: &BatchState, evidence: &Evidence) -> Forecast {

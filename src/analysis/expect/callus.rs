@@ -9,7 +9,7 @@
 
 use super::days::Days;
 use super::losses::Losses;
-use super::observed::Split;
+use super::observed::CallusTally;
 use crate::stats::distributions::normal_cdf;
 
 /// Fewer lifts than this teach nothing of callus.
@@ -18,7 +18,7 @@ const FEWEST: usize = 12;
 /// A lift of a closed batch.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lift {
-    pub split: Split,
+    pub split: CallusTally,
     /// The batch's share in the end, kept off 0 and 1.
     pub share: f64,
     /// Its place in ln days.
@@ -104,7 +104,7 @@ impl Callus {
                 for idle in [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 0.97] {
                     callus.idle = idle;
                     let height = fitted(lifts, &waits, idle).map(|(lift, q)| {
-                        let Split {
+                        let CallusTally {
                             callused, waiting, ..
                         } = lift.split;
                         callused * q.ln() + (waiting - callused) * (1.0 - q).ln()
@@ -142,7 +142,7 @@ fn fitted<'a>(
 
 fn dispersion(lifts: &[Lift], waits: &[Waits], idle: f64) -> f64 {
     let terms = fitted(lifts, waits, idle).map(|(lift, q)| {
-        let Split {
+        let CallusTally {
             callused, waiting, ..
         } = lift.split;
         (callused - waiting * q).powi(2) / (waiting * q * (1.0 - q))

@@ -46,7 +46,7 @@ struct At {
 
 impl Evidence {
     /// Of a batch; `prior`: chances of its place.
-    pub fn of(seen: &Observed, scales: Scales<'_>, prior: &[f64]) -> Self {
+    pub fn new(seen: &Observed, scales: Scales<'_>, prior: &[f64]) -> Self {
         let near = prior.iter().copied().enumerate();
         let places: Vec<(usize, f64)> = near.filter(|(_, p)| *p > REMOTE).collect();
         let logs = places.iter().map(|&(at, _)| {

@@ -58,14 +58,6 @@ const TAKEN: [(Milestone, u32); 5] = [
 ];
 
 impl Model {
-    /// The day since sticking by which that part (0 to 1) of those that root are expected to have, in the next batch of
-    /// a taxon and wood stage in a season of which nothing is known. Nothing while fewer than [`FEWEST`] replicates of any
-    /// kind tell of rooting.
-    #[must_use]
-    pub fn root_day(&self, taxon: &Taxon, wood: Option<Wood>, part: f64) -> Option<f64> {
-        (self.history() >= FEWEST).then(|| self.root_quantile(taxon, wood, None, part))
-    }
-
     fn root_quantile(
         &self,
         taxon: &Taxon,
@@ -141,15 +133,6 @@ impl Model {
         let spot = self.groups.spot(taxon, wood);
         let ratio = self.growth.bottom.moments(spot);
         self.times(spot, wood, season, ratio, self.growth.bottom.scale)
-    }
-
-    /// The mean share of cuttings stuck that is expected to root, of the next batch in a season of which nothing is known.
-    #[must_use]
-    pub fn root_share(&self, taxon: &Taxon, wood: Option<Wood>) -> f64 {
-        let prior = self.share_prior(self.groups.spot(taxon, wood), None, None);
-        let each = SHARES.points().zip(&prior);
-        let sum: f64 = each.map(|(logit, chance)| share(logit) * chance).sum();
-        sum / prior.iter().sum::<f64>().max(1e-12)
     }
 
     /// Batches of a batch's taxon and wood stage beside itself that were followed to their end.

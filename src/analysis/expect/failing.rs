@@ -168,7 +168,7 @@ impl Toll {
     }
 
     fn by_cause(&self, cause: Cause) -> LossCount {
-        self.counted(self.lost.of(cause))
+        self.counted(self.lost.count(cause))
     }
 
     /// Of those that stood there, the share that a cause took each day.
@@ -179,10 +179,11 @@ impl Toll {
 
     /// The cause that took most; the first listed of several.
     fn cause(&self) -> Cause {
-        let worst = |worst: Cause, cause: &Cause| match self.lost.of(*cause) > self.lost.of(worst) {
-            true => *cause,
-            false => worst,
-        };
+        let worst =
+            |worst: Cause, cause: &Cause| match self.lost.count(*cause) > self.lost.count(worst) {
+                true => *cause,
+                false => worst,
+            };
         Cause::ALL.iter().fold(Cause::Blackened, worst)
     }
 
@@ -234,7 +235,7 @@ fn alone(batch: &Batch, parts: &CauseParts, ordinary: &Ordinary<'_>) -> Option<F
         let mut causes = SPREADING.into_iter();
         let spreads = |cause: &Cause| {
             let usual = ordinary(batch, before.ages[0], last.ages[1]);
-            let usual = usual.map(|usual| usual.part(parts.of(*cause)));
+            let usual = usual.map(|usual| usual.part(parts.part(*cause)));
             let both = before.by_cause(*cause).lost + last.by_cause(*cause).lost;
             is_spreading(before, last, *cause)
                 && usual.is_none_or(|usual| usual.is_exceeded(both, before.of, RARE_SPREAD))
@@ -268,16 +269,16 @@ impl CauseParts {
         for inspection in batches.iter().flat_map(|batch| &batch.inspections) {
             let dead = dead(inspection);
             for cause in Cause::ALL {
-                all.add(*cause, dead.of(*cause));
+                all.add(*cause, dead.count(*cause));
             }
         }
         let each = 1.0 / Cause::ALL.len() as f64;
         let whole = f64::from(all.total()) + 1.0;
-        Self(SPREADING.map(|cause| (f64::from(all.of(cause)) + each) / whole))
+        Self(SPREADING.map(|cause| (f64::from(all.count(cause)) + each) / whole))
     }
 
     /// The part of a cause; all of them for one that does not spread.
-    fn of(&self, cause: Cause) -> f64 {
+    fn part(&self, cause: Cause) -> f64 {
         let at = SPREADING.iter().position(|spreading| *spreading == cause);
         at.and_then(|at| self.0.get(at)).copied().unwrap_or(1.0)
     }

@@ -26,7 +26,7 @@ fn genus(taxon: &Taxon) -> String {
 
 impl Groups {
     /// Of these taxa and wood stages, in their order.
-    pub fn of<'a>(kinds: impl Iterator<Item = (&'a Taxon, Option<Wood>)>) -> Self {
+    pub fn new<'a>(kinds: impl Iterator<Item = (&'a Taxon, Option<Wood>)>) -> Self {
         let mut groups = Self::default();
         groups.tree.up = vec![Vec::new(); ALL];
         for (taxon, wood) in kinds {

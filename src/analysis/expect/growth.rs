@@ -29,7 +29,7 @@ pub(super) struct Steps {
 
 impl Steps {
     /// Of a batch of which `rooted` rooted by that day.
-    pub fn of(batch: &Batch, on: NaiveDate, rooted: f64, closed: bool) -> Option<Self> {
+    pub fn new(batch: &Batch, on: NaiveDate, rooted: f64, closed: bool) -> Option<Self> {
         let counts = batch.counts_on(on)?;
         let off = f64::from(counts.potted + counts.finished_on_bench);
         let per_plant = f64::from(batch.stick.per_plant.unwrap_or(1).max(1));
@@ -81,7 +81,7 @@ pub(super) fn ready_lots(batch: &Batch, on: NaiveDate, rooting: f64) -> Lots {
 
 /// The roots at the bottom of a batch's cells, by its looks.
 fn bottom_lots(account: &Account, rooting: f64) -> Lots {
-    let bottom = account.of(Milestone::Bottom);
+    let bottom = account.milestone(Milestone::Bottom);
     let mut lots = Lots {
         rooting,
         ..Lots::default()
@@ -146,7 +146,7 @@ impl GrowthRecord {
         Some(Self {
             leaf,
             rooting,
-            steps: Steps::of(batch, on, observed.reached, observed.closed)?,
+            steps: Steps::new(batch, on, observed.reached, observed.closed)?,
             potting: ready_to_pot(batch, account, observed, on),
             sale: ready_lots(batch, on, rooting.ln()),
             bottom: bottom_lots(account, rooting.ln()),
@@ -189,9 +189,9 @@ pub(super) fn ready_to_pot(
     seen: &Observed,
     on: NaiveDate,
 ) -> Option<f64> {
-    let steps = Steps::of(batch, on, seen.reached, seen.closed)?;
-    let rooted = account.of(Milestone::Root).reached;
-    let bottom = account.of(Milestone::Bottom);
+    let steps = Steps::new(batch, on, seen.reached, seen.closed)?;
+    let rooted = account.milestone(Milestone::Root).reached;
+    let bottom = account.milestone(Milestone::Bottom);
     let (mut sum, mut filled) = (0.0, None);
     for piece in &bottom.pieces {
         let Some(right) = piece

@@ -40,9 +40,8 @@ pub enum Rung {
 /// The shares that batches of a group may have, to the last rung known, and the days of their plants.
 #[derive(Clone, Debug)]
 pub struct Ladder {
-    /// To which rung.
-    pub rung: Rung,
-    points: Vec<(f64, BetaBinomial)>,
+    /// The points of the group's mean, each with its chance.
+    pub points: Vec<(f64, BetaBinomial)>,
     times: ReadyTimes,
 }
 
@@ -53,24 +52,14 @@ impl Ladder {
         self.points.iter().map(|(w, model)| w * model.mu()).sum()
     }
 
-    /// The points of the group's mean, each with its chance: for simulation.
-    #[must_use]
-    pub fn points(&self) -> &[(f64, BetaBinomial)] {
-        &self.points
-    }
-
     /// The day since sticking by which that part (0 to 1) of all plants that get so far have.
     #[must_use]
     pub fn day_by(&self, part: f64) -> f64 {
         self.times.day_by(part)
     }
 
-    /// The chance that at least so many cuttings of batches of these sizes get to the last rung in the end.
-    pub fn tail(&self, sizes: &[u32]) -> impl Fn(u32) -> f64 + use<> {
-        self.tail_by(sizes, f64::INFINITY)
-    }
-
-    /// The chance that at least so many are there by a day since sticking, each by that day.
+    /// The chance that at least so many cuttings of batches of these sizes are at the last rung by a day since sticking,
+    /// each by that day; in the end if the day is infinite.
     pub fn tail_by(&self, sizes: &[u32], day: f64) -> impl Fn(u32) -> f64 + use<> {
         let by = self.times.shares_by(day);
         let shared: &[[f64; 5]] = if day.is_infinite() { &by[..1] } else { &by };
@@ -224,7 +213,6 @@ impl Model {
         }
         let (ratio, within) = self.ratio(spot);
         Ladder {
-            rung: self.rung(),
             points,
             times: self.times(spot, wood, season, ratio, within),
         }

@@ -6,7 +6,7 @@ use super::evidence::{Evidence, Scales};
 use super::expected::FEWEST;
 use super::failing::{OrdinaryLoss, failing};
 use super::groups::Groups;
-use super::growth::{Growth, GrowthRecord, age, ready_lots, ready_to_pot};
+use super::growth::{Growth, GrowthRecord};
 use super::losses::{Losses, Watched, rooting};
 use super::model::{BatchState, Model};
 use super::observed::{Observed, split};
@@ -81,7 +81,7 @@ impl Model {
             .map(AsRef::as_ref)
             .filter(|b| b.stuck_on <= on && !without.contains(&b.key))
             .collect();
-        let groups = Groups::of(batches.iter().map(|b| (&b.taxon, b.stick.wood)));
+        let groups = Groups::new(batches.iter().map(|b| (&b.taxon, b.stick.wood)));
         let mut seasons: Vec<i32> = batches.iter().map(|b| book.season(b.stuck_on)).collect();
         seasons.sort_unstable();
         seasons.dedup();
@@ -197,7 +197,7 @@ fn members<'a>(
         let aside = batch.stick.aside.is_some() || batch.stick.again.is_some();
         Member {
             batch,
-            seen: Observed::of(batch, &account, on),
+            seen: Observed::new(batch, &account, on),
             leaf: groups.leaf(&batch.taxon, batch.stick.wood).unwrap_or(0),
             counts: !aside && account.stuck > 0 && account.looked,
             account,
@@ -359,13 +359,8 @@ fn held(
         let asked = member.batch.again_on.filter(|day| *day > on);
         let held = BatchState {
             unit: of_unit.get(&at).copied(),
-            season: Some(member.season),
-            age: age(member.batch, on),
-            ready: ready_to_pot(member.batch, &member.account, &member.seen, on),
-            lots: ready_lots(member.batch, on, 0.0),
             rests: asked.is_some() && member.batch.last_day() <= on,
-            pace: 0.0,
-            observed: member.seen.clone(),
+            ..BatchState::new(member.batch, &member.account, on, Some(member.season))
         };
         (held.observed.key.clone(), held)
     });
@@ -385,7 +380,7 @@ fn losses_and_callus(
     let watched: Vec<Watched> = closed
         .iter()
         .map(|(m, middle)| {
-            Watched::of(
+            Watched::new(
                 m.batch,
                 m.seen.stuck,
                 m.seen.reached,
@@ -438,7 +433,7 @@ fn known(
         let mut sum: Option<Vec<f64>> = None;
         for &at in unit {
             let seen = &members[at].seen;
-            let evidence = Evidence::of(seen, scales, prior);
+            let evidence = Evidence::new(seen, scales, prior);
             let logs = evidence.of_share();
             sum = Some(match sum {
                 None => logs,

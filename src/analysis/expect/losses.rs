@@ -43,7 +43,7 @@ pub(super) struct Watched {
 
 impl Watched {
     /// Of a closed batch of which `reached` rooted.
-    pub fn of(batch: &Batch, stuck: u32, reached: f64, rooting: f64) -> Self {
+    pub fn new(batch: &Batch, stuck: u32, reached: f64, rooting: f64) -> Self {
         let mut at_risk = (f64::from(stuck) - reached).max(0.0);
         let mut spans = Vec::new();
         let mut before = 0.0;

@@ -19,7 +19,7 @@ mod growth;
 pub mod ladder;
 mod learn;
 mod losses;
-mod model;
+pub mod model;
 mod moments;
 mod multiple;
 mod observed;
@@ -30,4 +30,4 @@ mod setback;
 mod shares;
 
 pub use expected::{ExpectedDay, ExpectedDays, FEWEST};
-pub use model::{DayForecast, DaySpan, Forecast, Kin, Model, PartBy};
+pub use model::{DayForecast, DaySpan, Forecast, Kin, Model};

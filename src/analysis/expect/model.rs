@@ -5,12 +5,13 @@ use super::days::Days;
 use super::evidence::{Evidence, Scales};
 use super::failing::FailingSign;
 use super::groups::Groups;
-use super::growth::Growth;
+use super::growth::{Growth, age, ready_lots, ready_to_pot};
 use super::losses::Losses;
 use super::observed::Observed;
 use super::ready::{Lots, ReadyTimes};
 use super::shares::Shares;
 use crate::fold::batch::Batch;
+use crate::fold::intervals::Account;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
@@ -53,24 +54,43 @@ pub struct Model {
     pub(super) members: Vec<u32>,
 }
 
-/// A batch as the model holds it.
+/// What a forecast needs to know of one batch on a day.
 #[derive(Clone, Debug)]
-pub(super) struct BatchState {
-    pub observed: Observed,
+pub struct BatchState {
+    pub(super) observed: Observed,
     /// The unit that it was learnt in, if it counts.
-    pub unit: Option<usize>,
+    pub(super) unit: Option<usize>,
     /// The number of its season.
-    pub season: Option<usize>,
+    pub(super) season: Option<usize>,
     /// Days since sticking on which it was ready for potting, if it was.
-    pub ready: Option<f64>,
-    /// Days since sticking on the day learnt.
-    pub age: u32,
+    pub(super) ready: Option<f64>,
+    /// Days since sticking on that day.
+    pub(super) age: u32,
     /// Its plants made ready so far.
-    pub lots: Lots,
+    pub(super) lots: Lots,
     /// The grower asked to look again on a day to come.
-    pub rests: bool,
+    pub(super) rests: bool,
     /// Of those on the bench, the share that dies each day while the loss seen goes on.
-    pub pace: f64,
+    pub(super) pace: f64,
+}
+
+impl BatchState {
+    /// The state of a batch at the end of a day, as if no model had learnt from it, nobody had asked to look again and
+    /// no loss was going on.
+    #[must_use]
+    pub fn new(batch: &Batch, account: &Account, on: NaiveDate, season: Option<usize>) -> Self {
+        let observed = Observed::new(batch, account, on);
+        Self {
+            unit: None,
+            season,
+            ready: ready_to_pot(batch, account, &observed, on),
+            age: age(batch, on),
+            lots: ready_lots(batch, on, 0.0),
+            rests: false,
+            pace: 0.0,
+            observed,
+        }
+    }
 }
 
 /// A day since sticking, as an interval.
@@ -80,14 +100,6 @@ pub struct DaySpan {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-}
-
-impl DaySpan {
-    /// Whether it holds a value, ends included.
-    #[must_use]
-    pub fn holds(&self, value: f64) -> bool {
-        self.low <= value && value <= self.high
-    }
 }
 
 /// Days since sticking on which something will have come.
@@ -101,15 +113,6 @@ pub struct DayForecast {
     pub wide: DaySpan,
     /// Draws of the forecast, ascending.
     pub draws: Vec<f64>,
-}
-
-impl DayForecast {
-    /// The chance that it has come by a day since sticking.
-    #[must_use]
-    pub fn by(&self, day: f64) -> f64 {
-        let before = self.draws.partition_point(|draw| *draw <= day);
-        before as f64 / self.draws.len().max(1) as f64
-    }
 }
 
 /// How many batches of each kind tell of rooting beside a batch's own looks.
@@ -220,12 +223,6 @@ impl Forecast {
     pub fn middle(&self) -> usize {
         self.count.quantile(0.5)
     }
-
-    /// The chance that at least so many root.
-    #[must_use]
-    pub fn at_least(&self, count: usize) -> f64 {
-        self.count.at_least(count)
-    }
 }
 
 impl Model {
@@ -260,8 +257,9 @@ impl Model {
         }
     }
 
-    /// The season of a day's year, if anything was stuck in it.
-    pub(super) fn season(&self, year: i32) -> Option<usize> {
+    /// The number of a nursery's year among those in which anything was stuck.
+    #[must_use]
+    pub fn season(&self, year: i32) -> Option<usize> {
         self.seasons.binary_search(&year).ok()
     }
 

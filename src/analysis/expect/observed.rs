@@ -14,7 +14,7 @@ const GUESS: f64 = 18.0;
 
 /// Of the cuttings waiting to root at the last lift, how many were callused.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Split {
+pub(super) struct CallusTally {
     /// Days since sticking.
     pub age: f64,
     /// Callused, among those seen that were not rooted.
@@ -48,15 +48,15 @@ pub(super) struct Observed {
     /// Days since sticking of the last look of any kind; 0 if none.
     pub looked: u32,
     /// The callused among those waiting, if the last examination was a lift.
-    pub split: Option<Split>,
+    pub split: Option<CallusTally>,
 }
 
 /// The lift's tally of callus among those not rooted.
-pub(super) fn split(inspection: &Inspection) -> Option<Split> {
+pub(super) fn split(inspection: &Inspection) -> Option<CallusTally> {
     let tally = inspection.tally?;
     let (callus, root) = (tally.callus?, tally.root?);
     let waiting = tally.seen.saturating_sub(root);
-    (waiting > 0 && tally.about.is_none()).then(|| Split {
+    (waiting > 0 && tally.about.is_none()).then(|| CallusTally {
         age: f64::from(inspection.age),
         callused: f64::from(callus.saturating_sub(root)),
         waiting: f64::from(waiting),
@@ -65,8 +65,8 @@ pub(super) fn split(inspection: &Inspection) -> Option<Split> {
 
 impl Observed {
     /// From a batch and its account on a day.
-    pub fn of(batch: &Batch, account: &Account, on: NaiveDate) -> Self {
-        let root = account.of(Milestone::Root);
+    pub fn new(batch: &Batch, account: &Account, on: NaiveDate) -> Self {
+        let root = account.milestone(Milestone::Root);
         let by = || batch.inspections.iter().filter(|i| i.day <= on);
         let examines = |i: &&Inspection| i.tally.is_some_and(|t| t.root.is_some());
         let last = by().rfind(examines);

@@ -84,7 +84,7 @@ pub(super) fn outlook(model: &Model, held: &BatchState) -> Outlook {
     let observed = &held.observed;
     let spot = model.groups.spot(&observed.taxon, observed.wood);
     let prior = model.day_prior(spot, observed.wood, held.unit, held.season);
-    let evidence = Evidence::of(observed, model.scales(), &prior);
+    let evidence = Evidence::new(observed, model.scales(), &prior);
     let shares = model.share_prior(spot, held.unit, held.season);
     outlook_of(observed, &posterior(&evidence, &shares, model, observed))
 }

@@ -7,9 +7,7 @@
 //! *Bayesian Statistics* 4:147).
 
 use super::model::{BatchState, Model};
-use super::observed::Observed;
 use super::outlook::{Outlook, outlook};
-use super::ready::Lots;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::accounts;
 use crate::stats::counts::BetaBinomial;
@@ -72,14 +70,8 @@ fn foretold(model: &Model, case: &Case<'_>) -> Option<(Outlook, u32)> {
         return None;
     }
     let held = BatchState {
-        observed: Observed::of(case.batch, &account, day),
         unit: case.unit,
-        season: case.season,
-        ready: None,
-        age: 0,
-        lots: Lots::default(),
-        rests: false,
-        pace: 0.0,
+        ..BatchState::new(case.batch, &account, day, case.season)
     };
     let outlook = outlook(model, &held);
     let came = (case.reached.round() as u32).checked_sub(outlook.certain)?;

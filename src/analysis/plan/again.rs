@@ -56,7 +56,7 @@ pub fn choice(
     let (_, held) = in_hand(model, batch, &forecast, by, ready);
     let each = stages(book, model, &batch.taxon).into_iter();
     let in_season = each.filter(|wood| {
-        let window = StickingWindow::of(book, &batch.taxon, *wood, model.on());
+        let window = StickingWindow::for_taxon(book, &batch.taxon, *wood, model.on());
         wood.is_none() || window.is_some_and(|window| window.holds(model.on()))
     });
     let fresh = in_season.map(|wood| fresh(book, model, batch, wood, plants, by));

@@ -67,7 +67,7 @@ fn plan(
     hand: InHand,
     batch: Option<u32>,
 ) -> Plan {
-    let usual = UsualBatch::of(book, &wanted.taxon, model.on(), batch);
+    let usual = UsualBatch::for_taxon(book, &wanted.taxon, model.on(), batch);
     let stages = match wanted.wood {
         Some(wood) => vec![Some(wood)],
         None => stages(book, model, &wanted.taxon),
@@ -130,7 +130,7 @@ fn offer(
         true => in_season,
         false => model.ladder(&wanted.taxon, wood, None),
     };
-    let window = StickingWindow::of(book, &wanted.taxon, wood, model.on());
+    let window = StickingWindow::for_taxon(book, &wanted.taxon, wood, model.on());
     let sizing = Sizing {
         ladder: &ladder,
         wanted,

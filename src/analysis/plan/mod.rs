@@ -11,11 +11,10 @@ mod stages;
 mod wanted;
 mod window;
 
-pub use again::{Choice, FreshBatch, choice};
-pub use answer::{MOST, Offer, Plan, PlanDays, Plans};
-pub use hand::{BatchInHand, CountRange, InHand, counted_ready};
+pub use again::{Choice, choice};
+pub use answer::{MOST, Offer, Plan, Plans};
+pub use hand::{BatchInHand, CountRange, InHand};
 pub use make::{plans, targets};
-pub use room::{RoomAsked, TrayRoom};
-pub use size::{SmallerPlan, UsualBatch};
+pub use room::RoomAsked;
 pub use wanted::PlantsWanted;
-pub use window::{StickingWindow, YearDay};
+pub use window::StickingWindow;

@@ -32,7 +32,7 @@ fn middle(mut numbers: Vec<u32>) -> Option<u32> {
 impl UsualBatch {
     /// Of a taxon; of the whole nursery where it was never stuck. `batch`: cuttings to a batch, if told.
     #[must_use]
-    pub fn of(book: &Book, taxon: &Taxon, on: NaiveDate, batch: Option<u32>) -> Self {
+    pub fn for_taxon(book: &Book, taxon: &Taxon, on: NaiveDate, batch: Option<u32>) -> Self {
         let whole = || {
             book.batches()
                 .iter()

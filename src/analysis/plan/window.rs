@@ -65,7 +65,12 @@ const YEAR: u32 = 366;
 impl StickingWindow {
     /// Of a taxon and stage by a day; nothing if the stage was never stuck or is not recorded.
     #[must_use]
-    pub fn of(book: &Book, taxon: &Taxon, wood: Option<Wood>, on: NaiveDate) -> Option<Self> {
+    pub fn for_taxon(
+        book: &Book,
+        taxon: &Taxon,
+        wood: Option<Wood>,
+        on: NaiveDate,
+    ) -> Option<Self> {
         let wood = wood?;
         let all = || {
             let of_stage = book.batches().iter().filter(|b| b.stick.wood == Some(wood));

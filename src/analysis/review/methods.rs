@@ -4,7 +4,7 @@
 
 use super::options::ReviewOptions;
 use super::sums::KindReview;
-use crate::analysis::trials::answer::{ArmPair, Caution, Comparison, Difference, Fact};
+use crate::analysis::trials::answer::{ArmPair, Comparison, ComparisonCaution, Difference, Fact};
 use crate::analysis::trials::{TrialOptions, compare};
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
@@ -78,7 +78,7 @@ pub struct WayComparison {
     pub needed: Option<TrialSize>,
     /// What to bear in mind, with the comparison that it is worded by.
     #[serde(skip)]
-    pub cautions: Vec<Caution>,
+    pub cautions: Vec<ComparisonCaution>,
     /// That comparison.
     #[serde(skip)]
     pub comparison: Comparison,
@@ -241,7 +241,9 @@ fn method(
     let test = pair.strike.permutation?;
     let verdict = &pair.strike.verdict;
     // Tests by the cutting are not told here.
-    let of_these = |it: &&Caution| it.is_about(pair.arms) && !matches!(it, Caution::Rounded);
+    let of_these = |it: &&ComparisonCaution| {
+        it.is_about(pair.arms) && !matches!(it, ComparisonCaution::Rounded)
+    };
     Some(WayComparison {
         taxon: taxon.to_owned(),
         by,
@@ -269,7 +271,7 @@ fn method(
 /// Whether a way still had much of its rooting before it on the day of comparison.
 fn is_early(method: &WayComparison) -> bool {
     let mut cautions = method.cautions.iter();
-    cautions.any(|caution| matches!(caution, Caution::StillComing { .. }))
+    cautions.any(|caution| matches!(caution, ComparisonCaution::StillComing { .. }))
 }
 
 /// Whether the two ways differ throughout in a fact that was compared before.
@@ -277,5 +279,5 @@ fn goes_with(method: &WayComparison, before: &BTreeSet<GroupKey>) -> bool {
     method
         .cautions
         .iter()
-        .any(|caution| matches!(caution, Caution::AlsoDiffer { key: Fact::Key(key), goes_along: true, .. } if before.contains(key)))
+        .any(|caution| matches!(caution, ComparisonCaution::AlsoDiffer { key: Fact::Key(key), goes_along: true, .. } if before.contains(key)))
 }

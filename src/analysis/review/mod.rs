@@ -6,8 +6,8 @@ mod methods;
 mod options;
 mod sums;
 
-pub use advice::{Advice, ENOUGH};
-pub use methods::{METHODS, TrialSize, WayArm, WayComparison};
+pub use advice::Advice;
+pub use methods::{WayArm, WayComparison};
 pub use options::ReviewOptions;
 pub use sums::{BatchSums, KindReview, TargetProgress};
 

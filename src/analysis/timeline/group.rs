@@ -39,7 +39,7 @@ pub struct TimelineGroup {
     #[serde(serialize_with = "by_milestone")]
     pub milestones: [MilestoneFigures; 3],
     /// What to bear in mind.
-    pub cautions: Vec<Caution>,
+    pub cautions: Vec<TimelineCaution>,
 }
 
 impl TimelineGroup {
@@ -108,7 +108,7 @@ pub struct MilestoneFigures {
 /// What to bear in mind when reading a group's figures.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(tag = "caution", rename_all = "kebab-case")]
-pub enum Caution {
+pub enum TimelineCaution {
     /// All cuttings share one fate: how batches differ is taken from the journal's other groups.
     OneReplicate,
     /// Looks were read from spoken guesses.
@@ -266,7 +266,7 @@ fn milestone_figures(
 /// Why nothing can be told of a milestone, if so.
 fn missing(group: &Gathered, milestone: Milestone, estimate: &Estimate) -> Option<Missing> {
     let accounts = || group.members.iter().map(|member| member.account);
-    if !accounts().any(|account| account.of(milestone).examined) {
+    if !accounts().any(|account| account.milestone(milestone).examined) {
         return Some(Missing::NotExamined);
     }
     let closed = accounts().any(Account::is_closed);
@@ -322,7 +322,9 @@ fn size(group: &Gathered) -> GroupSize {
         replicates: group.replicates,
         stuck: accounts().map(|it| it.stuck).sum(),
         lost: accounts().map(|it| it.lost).sum(),
-        watched: accounts().map(|it| it.of(Milestone::Root).watched).sum(),
+        watched: accounts()
+            .map(|it| it.milestone(Milestone::Root).watched)
+            .sum(),
     }
 }
 
@@ -330,7 +332,10 @@ fn yielded(group: &Gathered) -> Figure<Yield> {
     let accounts = group.members.iter().map(|member| member.account);
     let closed: Vec<_> = accounts.filter(|account| account.is_closed()).collect();
     let stuck: u32 = closed.iter().map(|account| account.stuck).sum();
-    let reached: f64 = closed.iter().map(|it| it.of(Milestone::Root).reached).sum();
+    let reached: f64 = closed
+        .iter()
+        .map(|it| it.milestone(Milestone::Root).reached)
+        .sum();
     if stuck == 0 {
         return Figure::Missing(Missing::NoneClosed);
     }
@@ -340,25 +345,25 @@ fn yielded(group: &Gathered) -> Figure<Yield> {
     })
 }
 
-fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<Caution> {
+fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<TimelineCaution> {
     let accounts = || group.members.iter().map(|member| member.account);
     let mut out = Vec::new();
-    out.extend((group.replicates == 1).then_some(Caution::OneReplicate));
+    out.extend((group.replicates == 1).then_some(TimelineCaution::OneReplicate));
     let looks: u32 = accounts().map(|it| it.guesses).sum();
-    out.extend((looks > 0).then_some(Caution::Guesses { looks }));
+    out.extend((looks > 0).then_some(TimelineCaution::Guesses { looks }));
     let looks: u32 = accounts().map(|it| it.sampled).sum();
-    out.extend((looks > 0).then_some(Caution::Sampled { looks }));
+    out.extend((looks > 0).then_some(TimelineCaution::Sampled { looks }));
     let cuttings: u32 = accounts().map(|it| it.unexplained).sum();
-    out.extend((cuttings > 0).then_some(Caution::Unexplained { cuttings }));
+    out.extend((cuttings > 0).then_some(TimelineCaution::Unexplained { cuttings }));
     for (milestone, figures) in Milestone::ALL.into_iter().zip(milestones) {
-        let those = || accounts().map(|account| account.of(milestone));
+        let those = || accounts().map(|account| account.milestone(milestone));
         let batches = those().filter(|it| !it.backwards.is_empty()).count();
-        out.extend((batches > 0).then_some(Caution::Backwards { milestone, batches }));
+        out.extend((batches > 0).then_some(TimelineCaution::Backwards { milestone, batches }));
         let batches = those().filter(|it| it.at_sticking > 0.0).count();
-        out.extend((batches > 0).then_some(Caution::AtSticking { milestone, batches }));
+        out.extend((batches > 0).then_some(TimelineCaution::AtSticking { milestone, batches }));
         let gap = figures.gap;
         let certified = gap <= Estimate::CERTIFIED;
-        out.extend((!certified).then_some(Caution::Uncertified { milestone, gap }));
+        out.extend((!certified).then_some(TimelineCaution::Uncertified { milestone, gap }));
     }
     out
 }

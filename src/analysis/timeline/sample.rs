@@ -50,7 +50,7 @@ impl Sample {
     pub(super) fn new(milestone: Milestone, members: &[GroupMember], replicates: usize) -> Self {
         let accounts = members
             .iter()
-            .map(|member| (member.account.of(milestone), member.replicate));
+            .map(|member| (member.account.milestone(milestone), member.replicate));
         let mut places: Vec<Place> = Vec::new();
         for (account, _) in accounts.clone() {
             places.extend(account.pieces.iter().map(place));

@@ -87,7 +87,7 @@ pub struct Comparison {
     /// Batches meant but left out, by day of sticking and identity.
     pub left_out: Vec<BatchLeftOut>,
     /// What to bear in mind.
-    pub cautions: Vec<Caution>,
+    pub cautions: Vec<ComparisonCaution>,
 }
 
 /// Where like is compared with like.
@@ -446,7 +446,7 @@ pub struct Verdict {
 /// What to bear in mind.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum Caution {
+pub enum ComparisonCaution {
     /// Batches of an arm are too young to be judged as they ended.
     TooYoung {
         /// Which arm.
@@ -519,7 +519,7 @@ pub enum Caution {
     Rounded,
 }
 
-impl Caution {
+impl ComparisonCaution {
     /// Whether it bears on the comparison of these two arms.
     #[must_use]
     pub fn is_about(&self, pair: [usize; 2]) -> bool {

@@ -2,7 +2,7 @@
 
 use super::answer::{Arm, ArmDays, ArmShare, CurvePoint, NoFigure};
 use super::basis::Ground;
-use super::cells::{Cells, Member, members_of};
+use super::cells::{Member, TrialCells, members_of};
 use super::table::{Table, name_of};
 use crate::fold::intervals::MilestoneAccount;
 use crate::fold::past;
@@ -16,7 +16,7 @@ use crate::stats::shares::{self, Count, Interval};
 pub(super) fn arms(
     table: &Table,
     ground: &Ground,
-    cells: [&Cells; 2],
+    cells: [&TrialCells; 2],
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Vec<Arm>> {
     let each = 0..table.arms.len();
@@ -24,7 +24,7 @@ pub(super) fn arms(
         .collect()
 }
 
-fn arm(table: &Table, ground: &Ground, [strikes, days]: [&Cells; 2], at: usize) -> Arm {
+fn arm(table: &Table, ground: &Ground, [strikes, days]: [&TrialCells; 2], at: usize) -> Arm {
     let level = table.options.level;
     let prior = &table.correlations[ground.milestone as usize];
     let figures = Figures { prior, level };
@@ -93,7 +93,7 @@ struct Figures<'p> {
 }
 
 /// What an arm's own curves say, each stratum weighing as many cuttings as it holds; none where they were not asked.
-fn own_mean(cells: &Cells, arm: usize) -> Option<f64> {
+fn own_mean(cells: &TrialCells, arm: usize) -> Option<f64> {
     let (mut above, mut below) = (0.0, 0.0);
     for cell in cells.iter().filter_map(|stratum| stratum.get(arm)) {
         if let Some(own) = cell.own {
@@ -105,7 +105,7 @@ fn own_mean(cells: &Cells, arm: usize) -> Option<f64> {
     (below > 0.0).then(|| above / below)
 }
 
-fn mean_days(cells: &Cells, arm: usize, level: f64) -> Option<ArmDays> {
+fn mean_days(cells: &TrialCells, arm: usize, level: f64) -> Option<ArmDays> {
     let value = own_mean(cells, arm)?;
     let members = members_of(cells, arm);
     let counts: Vec<Count> = members.iter().map(|it| it.count()).collect();

@@ -82,16 +82,16 @@ pub(super) struct OwnCurve {
 }
 
 /// The cells by stratum and arm.
-pub(super) type Cells<'a> = Vec<Vec<TrialCell<'a>>>;
+pub(super) type TrialCells<'a> = Vec<Vec<TrialCell<'a>>>;
 
 /// The replicates of an arm over all strata.
-pub(super) fn members_of<'c, 'a>(cells: &'c Cells<'a>, arm: usize) -> Vec<&'c Member<'a>> {
+pub(super) fn members_of<'c, 'a>(cells: &'c TrialCells<'a>, arm: usize) -> Vec<&'c Member<'a>> {
     let cells = cells.iter().filter_map(|stratum| stratum.get(arm));
     cells.flat_map(|cell| &cell.members).collect()
 }
 
 /// Shares: by the day, or in the end.
-pub(super) fn shares<'a>(table: &Table<'a>, ground: &Ground<'a>) -> Cells<'a> {
+pub(super) fn shares<'a>(table: &Table<'a>, ground: &Ground<'a>) -> TrialCells<'a> {
     let milestone = ground.milestone;
     let curves = ground.basis.day().map(|day| {
         let rows = |stratum: usize| {
@@ -135,7 +135,7 @@ pub(super) fn shares<'a>(table: &Table<'a>, ground: &Ground<'a>) -> Cells<'a> {
 }
 
 /// Days of those that reached the milestone, in batches judged as they ended that have any.
-pub(super) fn days<'a>(table: &Table<'a>, ground: &Ground<'a>) -> Cells<'a> {
+pub(super) fn days<'a>(table: &Table<'a>, ground: &Ground<'a>) -> TrialCells<'a> {
     let milestone = ground.milestone;
     let reached: fn(&WeightedInterval) -> bool = |piece| piece.status == IntervalStatus::Reached;
     let mut subjects = ground.ended.clone();
@@ -167,7 +167,7 @@ fn cells<'a>(
     table: &Table<'a>,
     subjects: &[Subject<'a>],
     add: impl Fn(&Subject<'a>, &mut Member<'a>),
-) -> Cells<'a> {
+) -> TrialCells<'a> {
     let mut members: BTreeMap<(usize, usize, &Id), Member<'a>> = BTreeMap::new();
     for it in subjects {
         let id = it.counted.replicate;
@@ -189,7 +189,7 @@ fn cells<'a>(
             .map(|_| TrialCell::default())
             .collect()
     };
-    let mut cells: Cells = table.strata.iter().map(|_| arms()).collect();
+    let mut cells: TrialCells = table.strata.iter().map(|_| arms()).collect();
     for ((stratum, arm, _), member) in members {
         if member.weight > SLACK {
             cells[stratum][arm].members.push(member);
@@ -200,7 +200,7 @@ fn cells<'a>(
 
 /// Each cell's own curve, and its jackknife.
 fn add_own(
-    cells: &mut Cells,
+    cells: &mut TrialCells,
     milestone: Milestone,
     wanted: fn(&WeightedInterval) -> bool,
     statistic: impl Fn(&[Mass]) -> Option<f64>,

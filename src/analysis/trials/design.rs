@@ -147,7 +147,7 @@ fn groups(book: &Book, about: &Selection) -> Vec<Vec<Cluster>> {
     let (counted, _) = select(book, about);
     let mut groups: BTreeMap<Vec<Option<String>>, Vec<Cluster>> = BTreeMap::new();
     for it in counted.iter().filter(|it| it.account.is_closed()) {
-        let root = it.account.of(Milestone::Root);
+        let root = it.account.milestone(Milestone::Root);
         let of = it.account.stuck;
         let reached = (root.reached.round() as u32).min(of);
         let alike = ALIKE.map(|key| key.value_for(book, it.batch));

@@ -43,7 +43,7 @@ impl ClosingDays {
             for milestone in Milestone::ALL {
                 let pieces = accounts
                     .iter()
-                    .flat_map(|account| &account.of(milestone).pieces);
+                    .flat_map(|account| &account.milestone(milestone).pieces);
                 let reached = pieces.filter(|piece| piece.status == IntervalStatus::Reached);
                 let ends = reached.filter_map(|piece| Some((piece.right?, piece.weight)));
                 if let Some(day) = quantile(ends.collect()) {

@@ -1,7 +1,7 @@
 //! Whether like is compared with like: which other recorded facts go with the arms within strata, and what else
 //! weakens the figures. It changes no figure.
 
-use super::answer::{Arm, ArmPair, Caution, Fact, Likeness};
+use super::answer::{Arm, ArmPair, ComparisonCaution, Fact, Likeness};
 use super::basis::Ground;
 use super::table::{Subject, Table, name_of};
 use crate::fold::Book;
@@ -149,21 +149,21 @@ pub(super) fn cautions(
     ground: &Ground,
     arms: &[Arm],
     pairs: &[ArmPair],
-    of_pairs: Vec<Caution>,
-) -> Vec<Caution> {
+    of_pairs: Vec<ComparisonCaution>,
+) -> Vec<ComparisonCaution> {
     let mut out = Vec::new();
     for (arm, figures) in arms.iter().enumerate() {
         out.extend(coming(ground, arm));
         let batches = figures.too_young;
         if batches > 0 {
-            out.push(Caution::TooYoung { arm, batches });
+            out.push(ComparisonCaution::TooYoung { arm, batches });
         }
     }
     let by_wood = table.options.split().contains(&GroupKey::Wood);
     for caution in of_pairs {
         out.push(match caution {
-            Caution::AlsoDiffer { arms, key, .. } if by_wood && is_time(key) => {
-                Caution::TimeOfYear { arms }
+            ComparisonCaution::AlsoDiffer { arms, key, .. } if by_wood && is_time(key) => {
+                ComparisonCaution::TimeOfYear { arms }
             }
             other => other,
         });
@@ -172,11 +172,11 @@ pub(super) fn cautions(
     guesses(ground, arms, &mut out);
     for (at, arm) in arms.iter().enumerate() {
         if arm.replicates == 1 {
-            out.push(Caution::OneReplicate { arm: at });
+            out.push(ComparisonCaution::OneReplicate { arm: at });
         }
         let batches = arm.batches.len();
         if arm.replicates < batches {
-            out.push(Caution::Shared {
+            out.push(ComparisonCaution::Shared {
                 arm: at,
                 batches,
                 replicates: arm.replicates,
@@ -184,9 +184,9 @@ pub(super) fn cautions(
         }
     }
     let cuttings: f64 = arms.iter().map(|a| f64::from(a.stuck) - a.counted).sum();
-    out.extend((cuttings > 1e-9).then_some(Caution::TakenAway { cuttings }));
+    out.extend((cuttings > 1e-9).then_some(ComparisonCaution::TakenAway { cuttings }));
     let rounded = pairs.iter().any(|pair| pair.strike.second_opinions.rounded);
-    out.extend(rounded.then_some(Caution::Rounded));
+    out.extend(rounded.then_some(ComparisonCaution::Rounded));
     out
 }
 
@@ -194,7 +194,7 @@ pub(super) fn cautions(
 /// how many (our own rule).
 const LATE: f64 = 0.1;
 
-fn coming(ground: &Ground, arm: usize) -> Option<Caution> {
+fn coming(ground: &Ground, arm: usize) -> Option<ComparisonCaution> {
     let day = ground.basis.day()?;
     let accounts = || {
         let mine = ground.judged.iter().filter(|it| it.arm == arm);
@@ -202,22 +202,22 @@ fn coming(ground: &Ground, arm: usize) -> Option<Caution> {
     };
     let ever: f64 = accounts().map(|it| it.reached).sum();
     let later = ever - accounts().map(|it| it.reached_by(day)).sum::<f64>();
-    (later > LATE * ever).then_some(Caution::StillComing { arm, later, ever })
+    (later > LATE * ever).then_some(ComparisonCaution::StillComing { arm, later, ever })
 }
 
-fn guesses(ground: &Ground, arms: &[Arm], out: &mut Vec<Caution>) {
+fn guesses(ground: &Ground, arms: &[Arm], out: &mut Vec<ComparisonCaution>) {
     let mut some = 0;
     for (at, _) in arms.iter().enumerate() {
         let mine = || ground.judged.iter().filter(|it| it.arm == at);
         let guessed = mine().filter(|it| only_guesses(it.batch())).count();
         if guessed > 0 && guessed == mine().count() {
-            out.push(Caution::OnlyGuesses { arm: at });
+            out.push(ComparisonCaution::OnlyGuesses { arm: at });
         } else {
             some += guessed;
         }
     }
     if some > 0 {
-        out.push(Caution::SomeGuesses { batches: some });
+        out.push(ComparisonCaution::SomeGuesses { batches: some });
     }
 }
 

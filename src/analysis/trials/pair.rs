@@ -1,11 +1,11 @@
 //! Two arms against each other within strata: tests, differences, verdicts. It takes out no batch and words nothing.
 
 use super::answer::{
-    ArmPair, Caution, ChiSquared, DaysApart, Difference, Likeness, NoFigure, PermutationTest,
-    ScoreTest, SecondOpinions, Strike, Verdict,
+    ArmPair, ChiSquared, ComparisonCaution, DaysApart, Difference, Likeness, NoFigure,
+    PermutationTest, ScoreTest, SecondOpinions, Strike, Verdict,
 };
 use super::basis::Ground;
-use super::cells::{Cells, Member, TrialCell, row};
+use super::cells::{Member, TrialCell, TrialCells, row};
 use super::likeness;
 use super::table::{Table, name_of};
 use super::verdict::{Needed, VerdictRule, verdict};
@@ -31,7 +31,7 @@ struct Meeting<'g, 'a> {
 }
 
 impl<'g, 'a> Meeting<'g, 'a> {
-    fn new(cells: &'g Cells<'a>, arms: [usize; 2]) -> Self {
+    fn new(cells: &'g TrialCells<'a>, arms: [usize; 2]) -> Self {
         let both = cells.iter().enumerate().filter_map(|(at, stratum)| {
             let sides = arms.map(|arm| &stratum[arm]);
             let meet = sides.iter().all(|cell| !cell.members.is_empty());
@@ -132,7 +132,7 @@ struct Levels {
 pub(super) fn pairs(
     table: &Table,
     ground: &Ground,
-    [strikes, days]: [&Cells; 2],
+    [strikes, days]: [&TrialCells; 2],
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Vec<ArmPair>> {
     let arms = table.arms.len();
@@ -481,8 +481,8 @@ fn score(ground: &Ground, met: &Meeting) -> Option<ScoreTest> {
 }
 
 /// What is to be borne in mind of a pair's figures.
-pub(super) fn cautions(pair: &ArmPair, out: &mut Vec<Caution>) {
-    let also = |it: &Likeness| Caution::AlsoDiffer {
+pub(super) fn cautions(pair: &ArmPair, out: &mut Vec<ComparisonCaution>) {
+    let also = |it: &Likeness| ComparisonCaution::AlsoDiffer {
         arms: pair.arms,
         key: it.key,
         values: it.commonest.clone(),
@@ -490,7 +490,7 @@ pub(super) fn cautions(pair: &ArmPair, out: &mut Vec<Caution>) {
     };
     out.extend(pair.likeness.iter().map(also));
     if pair.strike.filled > MOST_FILLED {
-        out.push(Caution::Filled {
+        out.push(ComparisonCaution::Filled {
             arms: pair.arms,
             share: pair.strike.filled,
         });

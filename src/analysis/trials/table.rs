@@ -99,7 +99,7 @@ pub(super) struct Subject<'a> {
 
 impl<'a> Subject<'a> {
     pub(super) fn account(&self, milestone: Milestone) -> &'a MilestoneAccount {
-        self.counted.account.of(milestone)
+        self.counted.account.milestone(milestone)
     }
 
     pub(super) fn batch(&self) -> &'a Batch {

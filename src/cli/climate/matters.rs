@@ -5,7 +5,9 @@ use crate::analysis::air::clocks;
 use crate::analysis::air::clocks::{ClockComparison, clocks};
 use crate::analysis::air::lived::{PlaceAirs, USUAL_BASE_C};
 use crate::analysis::air::matters;
-use crate::analysis::air::matters::{Matters, Measure, Outcome, Tie, Verdict, matters};
+use crate::analysis::air::matters::{
+    AirMeasure, AirTie, FateMeasure, Matters, TieVerdict, matters,
+};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::filters::Filters;
@@ -188,10 +190,10 @@ fn ties(context: &Context, air: &Matters, degrees: Degrees) -> String {
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
-fn measure(measure: Measure) -> &'static str {
+fn measure(measure: AirMeasure) -> &'static str {
     match measure {
-        Measure::Vpd => "VPD",
-        Measure::Medium => "medium",
+        AirMeasure::Vpd => "VPD",
+        AirMeasure::Medium => "medium",
     }
 }
 
@@ -203,10 +205,10 @@ fn range(interval: Option<Interval>, factor: f64, places: usize) -> String {
 }
 
 /// A slope as percentage points for one step of the measure: 0.1 kPa, or one degree of the grower's scale.
-fn points(tie: &Tie, slope: f64, degrees: Degrees) -> f64 {
+fn points(tie: &AirTie, slope: f64, degrees: Degrees) -> f64 {
     let step = match tie.measure {
-        Measure::Vpd => tie.measure.step(),
-        Measure::Medium => tie.measure.step() / degrees.step(1.0),
+        AirMeasure::Vpd => tie.measure.step(),
+        AirMeasure::Medium => tie.measure.step() / degrees.step(1.0),
     };
     100.0 * slope * step
 }
@@ -217,23 +219,23 @@ fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
     let mut open: Vec<String> = Vec::new();
     for tie in &air.ties {
         let name = format!("{} against {}", tie.outcome.word(), measure(tie.measure));
-        let (Verdict::More | Verdict::Less, Some(it)) = (tie.verdict, tie.figures) else {
+        let (TieVerdict::More | TieVerdict::Less, Some(it)) = (tie.verdict, tie.figures) else {
             open.push(name);
             continue;
         };
         let (higher, step) = match tie.measure {
-            Measure::Vpd => ("Drier air", "0.1 kPa of VPD".to_owned()),
-            Measure::Medium => ("A warmer medium", format!("1 {}", degrees.sign())),
+            AirMeasure::Vpd => ("Drier air", "0.1 kPa of VPD".to_owned()),
+            AirMeasure::Medium => ("A warmer medium", format!("1 {}", degrees.sign())),
         };
-        let more = if tie.verdict == Verdict::More {
+        let more = if tie.verdict == TieVerdict::More {
             "more"
         } else {
             "less"
         };
         let what = match tie.outcome {
-            Outcome::Strike => "rooted",
-            Outcome::Lost => "lost in all",
-            Outcome::To(cause) => cause.word(),
+            FateMeasure::Strike => "rooted",
+            FateMeasure::Lost => "lost in all",
+            FateMeasure::To(cause) => cause.word(),
         };
         let factor = points(tie, 1.0, degrees);
         let ends = it.slope_interval.map_or_else(String::new, |ends| {
@@ -245,7 +247,7 @@ fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
         ));
     }
     if !open.is_empty() {
-        let few = air.ties.iter().all(|tie| tie.verdict == Verdict::TooFew);
+        let few = air.ties.iter().all(|tie| tie.verdict == TieVerdict::TooFew);
         let why = if few { "too few to tell" } else { "undecided" };
         out.push(format!(
             "No association is shown ({why}) for: {}.",

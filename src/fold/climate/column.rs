@@ -77,15 +77,6 @@ impl PackedColumn {
             Self::Wide(values) => values.shrink_to_fit(),
         }
     }
-
-    /// Bytes held.
-    pub fn bytes(&self) -> usize {
-        match self {
-            Self::Empty => 0,
-            Self::Small(values) => values.capacity() * size_of::<i16>(),
-            Self::Wide(values) => values.capacity() * size_of::<f64>(),
-        }
-    }
 }
 
 fn wide(small: i16, steps: f64) -> f64 {

@@ -303,12 +303,4 @@ impl Layer {
         self.line.shrink_to_fit();
         self.columns.iter_mut().for_each(PackedColumn::trim);
     }
-
-    /// Bytes held.
-    pub fn bytes(&self) -> usize {
-        let fixed = self.id.capacity() * 16 + self.when.capacity() * 4 + self.zone.capacity();
-        let marks = self.mark.capacity() + self.file.capacity() * 2 + self.line.capacity() * 4;
-        let columns: usize = self.columns.iter().map(PackedColumn::bytes).sum();
-        fixed + marks + columns
-    }
 }

@@ -99,12 +99,6 @@ impl<'a> ClimateReadings<'a> {
         self.0.iter().map(Source::len).sum()
     }
 
-    /// Whether there is none.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
     /// The first (or the last) of them.
     fn one(&mut self, last: bool) -> Option<Taken<'a>> {
         let source = self.next_source(last)?;

@@ -35,12 +35,6 @@ impl ClimateStore {
         self.places.iter().map(PackedPlace::len).sum()
     }
 
-    /// Bytes held.
-    pub fn bytes(&self) -> usize {
-        let layers = self.places.iter().flat_map(|air| [&air.base, &air.tail]);
-        layers.map(|layer| layer.bytes()).sum()
-    }
-
     /// The ids of all lines held.
     pub fn ids(&self) -> impl Iterator<Item = [u8; 16]> + '_ {
         let layers = self.places.iter().flat_map(|air| [&air.base, &air.tail]);

@@ -181,7 +181,7 @@ pub struct Account {
 impl Account {
     /// For one milestone.
     #[must_use]
-    pub fn of(&self, milestone: Milestone) -> &MilestoneAccount {
+    pub fn milestone(&self, milestone: Milestone) -> &MilestoneAccount {
         &self.milestones[milestone as usize]
     }
 

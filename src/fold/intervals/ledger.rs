@@ -3,7 +3,7 @@
 //! E ever reached, of them D lost, P potted, G discarded; the other `remain` are on the bench.
 
 use super::account::{Backwards, CRUMB, MilestoneAccount, WeightedInterval};
-use super::level::Level;
+use super::level::ReachedTotal;
 use crate::fold::batch::Milestone;
 
 /// The last day of some kind and the one before it: what happens on a day came after the last
@@ -73,7 +73,7 @@ pub(super) struct MilestoneLedger {
     began: f64,
     remain: f64,
     /// E, look by look.
-    level: Level,
+    level: ReachedTotal,
     /// On the last day on which an earlier stage was seen on the bench: the day, and how many of those are still there
     /// for certain.
     held_back: (u32, f64),
@@ -95,7 +95,7 @@ impl MilestoneLedger {
             milestone,
             began: f64::from(stuck),
             remain: f64::from(stuck),
-            level: Level::default(),
+            level: ReachedTotal::default(),
             held_back: (0, 0.0),
             gone: 0.0,
             pending: Vec::new(),

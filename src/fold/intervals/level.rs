@@ -27,7 +27,7 @@ struct Point {
 
 /// The total so far.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Level {
+pub(super) struct ReachedTotal {
     /// The total at the last exact count.
     exact: f64,
     /// What made it up: days and how many. They sum to `exact`.
@@ -36,7 +36,7 @@ pub(super) struct Level {
     points: Vec<Point>,
 }
 
-impl Level {
+impl ReachedTotal {
     /// The total now, estimates as they stand.
     pub(super) fn now(&self) -> f64 {
         if self.points.is_empty() {

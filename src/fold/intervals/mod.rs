@@ -11,5 +11,5 @@ mod level;
 mod running;
 mod steps;
 
-pub use account::{Account, Backwards, IntervalStatus, MilestoneAccount, WeightedInterval};
+pub use account::{Account, IntervalStatus, MilestoneAccount, WeightedInterval};
 pub use running::accounts;

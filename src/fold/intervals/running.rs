@@ -122,7 +122,7 @@ impl Running {
             .zip(&mut ledgers)
             .zip(Milestone::ALL)
         {
-            let past: u32 = stages[milestone.stage() as usize..].iter().sum();
+            let past: u32 = stages[milestone.stage()..].iter().sum();
             *part = ledger.part(count, past);
         }
         self.stuck -= count;

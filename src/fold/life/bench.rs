@@ -1,6 +1,6 @@
 //! Moving cuttings between the stages of one bench in whole numbers. It knows no entry and no day.
 
-use crate::fold::batch::Stage;
+use crate::fold::batch::Milestone;
 
 /// Cuttings by highest stage: bare, callused, rooted, bottom.
 pub(super) type Stages = [u32; 4];
@@ -10,9 +10,9 @@ pub(super) fn total(stages: &Stages) -> u32 {
     stages.iter().sum()
 }
 
-/// Cuttings at or past a stage.
-pub(super) fn at_least(stages: &Stages, stage: Stage) -> u32 {
-    stages[stage as usize..].iter().sum()
+/// Cuttings at or past a milestone.
+pub(super) fn at_least(stages: &Stages, milestone: Milestone) -> u32 {
+    stages[milestone.stage()..].iter().sum()
 }
 
 /// Takes cuttings off, the lowest stage first; gives what was taken.
@@ -64,10 +64,10 @@ pub(super) fn share_out(count: u32, weights: &Stages) -> Stages {
     shares
 }
 
-/// Makes so many stand at or past a stage: more are taken from just below it, too many fall to just below it.
-pub(super) fn set_at_least(stages: &mut Stages, stage: Stage, wanted: u32) {
-    let level = stage as usize;
-    let have = at_least(stages, stage);
+/// Makes so many stand at or past a milestone: more are taken from just below it, too many fall to just below it.
+pub(super) fn set_at_least(stages: &mut Stages, milestone: Milestone, wanted: u32) {
+    let level = milestone.stage();
+    let have = at_least(stages, milestone);
     let (mut below, mut above) = (*stages, *stages);
     below[level..].fill(0);
     above[..level].fill(0);
@@ -103,9 +103,9 @@ mod tests {
     #[test]
     fn a_tug_moves_the_nearest() {
         let mut stages = [4, 2, 1, 0];
-        set_at_least(&mut stages, Stage::Rooted, 4);
+        set_at_least(&mut stages, Milestone::Root, 4);
         assert_eq!(stages, [3, 0, 4, 0]);
-        set_at_least(&mut stages, Stage::Rooted, 1);
+        set_at_least(&mut stages, Milestone::Root, 1);
         assert_eq!(stages, [3, 3, 1, 0]);
     }
 }

@@ -1,7 +1,7 @@
 //! What one look says: its way, its numbers at or past each milestone, what in it cannot be. It changes no batch.
 
 use super::bench::{self, Stages};
-use crate::fold::batch::{Stage, Tally};
+use crate::fold::batch::{Milestone, Tally};
 use crate::model::composite::SpokenGuesses;
 use crate::model::entry::Look;
 use crate::model::fault::BookFault;
@@ -9,8 +9,7 @@ use crate::model::listed::{Guess, LookMethod};
 
 /// The number of `seen` that a spoken guess stands for: the middle of its band (few 1–30 %, half 30–70 %,
 /// most 70–95 %; common practice), rounded to the nearest whole, `few` and `most` at least one where there is one.
-#[must_use]
-pub fn guessed(guess: Guess, seen: u32) -> u32 {
+fn guessed(guess: Guess, seen: u32) -> u32 {
     // Tenths of a per cent keep the middles whole.
     let per_mille: u64 = match guess {
         Guess::None => return 0,
@@ -119,8 +118,8 @@ pub(super) fn apply(tally: &Tally, stages: &mut Stages) {
             let found = [tally.seen - callus, callus - root, root - bottom, bottom];
             *stages = bench::share_out(remain, &found);
         }
-        (_, Some(root), _) => bench::set_at_least(stages, Stage::Rooted, scaled(root)),
-        (_, _, Some(bottom)) => bench::set_at_least(stages, Stage::Bottom, scaled(bottom)),
+        (_, Some(root), _) => bench::set_at_least(stages, Milestone::Root, scaled(root)),
+        (_, _, Some(bottom)) => bench::set_at_least(stages, Milestone::Bottom, scaled(bottom)),
         _ => {}
     }
 }
@@ -146,12 +145,6 @@ struct Account {
 #[derive(Clone, Debug, Default)]
 pub(super) struct Watch([Account; 3]);
 
-const MILESTONES: [(Stage, &str); 3] = [
-    (Stage::Callused, "callus"),
-    (Stage::Rooted, "root"),
-    (Stage::Bottom, "bottom"),
-];
-
 impl Watch {
     /// Cuttings lost, or cleared away as failed.
     pub(super) fn lost(&mut self, count: u32) {
@@ -162,18 +155,18 @@ impl Watch {
 
     /// Cuttings discarded alive.
     pub(super) fn gone(&mut self, taken: &Stages) {
-        for (account, (stage, _)) in self.0.iter_mut().zip(MILESTONES) {
-            account.gone += bench::at_least(taken, stage);
+        for (account, milestone) in self.0.iter_mut().zip(Milestone::ALL) {
+            account.gone += bench::at_least(taken, milestone);
             account.ever = account.ever.max(account.left_alive());
         }
     }
 
     /// Cuttings potted: they count as callused and rooted, at the bottom only if tallied so.
     pub(super) fn potted(&mut self, taken: &Stages) {
-        for (account, (stage, _)) in self.0.iter_mut().zip(MILESTONES) {
-            account.potted += match stage {
-                Stage::Bottom => bench::at_least(taken, stage),
-                _ => bench::total(taken),
+        for (account, milestone) in self.0.iter_mut().zip(Milestone::ALL) {
+            account.potted += match milestone.implied_by_potting() {
+                true => bench::total(taken),
+                false => bench::at_least(taken, milestone),
             };
             account.ever = account.ever.max(account.left_alive());
         }
@@ -186,13 +179,14 @@ impl Watch {
 
     /// An exact look at all that remain.
     pub(super) fn whole_look(&mut self, tally: &Tally) -> Vec<BookFault> {
-        let found = [tally.callus, tally.root, tally.bottom];
         let mut faults = Vec::new();
-        for ((account, (_, milestone)), seen) in self.0.iter_mut().zip(MILESTONES).zip(found) {
-            let Some(seen) = seen else { continue };
+        for (account, milestone) in self.0.iter_mut().zip(Milestone::ALL) {
+            let Some(seen) = milestone.counted(tally) else {
+                continue;
+            };
             if let Some(expected) = account.examine(seen) {
                 faults.push(BookFault::Backwards {
-                    milestone,
+                    milestone: milestone.word(),
                     expected,
                     seen,
                 });

@@ -25,8 +25,6 @@ use crate::model::listed::{CountedFrom, Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 
-pub use look::guessed;
-
 /// What a batch begins with.
 pub(super) struct Birth {
     /// The entry that began it: its stick, or the move that made the part.

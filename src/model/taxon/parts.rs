@@ -1,7 +1,5 @@
 //! The parts of a plant's name, and what is said about a name as typed: corrections and doubts.
 
-use std::fmt;
-
 /// The sign that stands before a name: of a hybrid (ICN Art. H.3.1) or of a graft-chimaera (ICNCP).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Sign {
@@ -94,31 +92,6 @@ impl NameNote {
     }
 }
 
-impl fmt::Display for NameNote {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text = match self {
-            NameNote::GenusCase => "the genus takes one capital, its first letter",
-            NameNote::EpithetCase => "epithets are written small",
-            NameNote::LetterX => "the letter x is shown as the sign ×",
-            NameNote::LooseSign => "× stands before a genus or an epithet, not before a cultivar",
-            NameNote::DoubleQuotes => "a cultivar stands in single quotes",
-            NameNote::Unclosed => "the closing quote was missing",
-            NameNote::CvMark => "'cv.' is left out: the quotes say it",
-            NameNote::CultivarCase => "each word of a cultivar or Group takes a capital",
-            NameNote::LongCultivar => {
-                "more than 30 characters: longer than a new cultivar's name may be"
-            }
-            NameNote::ParentWithoutGenus => {
-                "each parent in a formula needs its genus, or its initial"
-            }
-            NameNote::Unread(part) => {
-                return write!(out, "kept as typed, not understood: {part}");
-            }
-        };
-        out.write_str(text)
-    }
-}
-
 /// A rank below the species (ICN Art. 4), highest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RankLevel {
@@ -134,44 +107,21 @@ pub enum RankLevel {
     Subform,
 }
 
-/// Level, mark, word, spellings understood (without the full stop, lower case).
-const LEVELS: [(RankLevel, &str, &str, &[&str]); 5] = [
+/// Level, mark, spellings understood (without the full stop, lower case).
+const LEVELS: [(RankLevel, &str, &[&str]); 5] = [
     (
         RankLevel::Subspecies,
         "subsp.",
-        "subspecies",
         &["subsp", "ssp", "subspecies"],
     ),
-    (
-        RankLevel::Variety,
-        "var.",
-        "variety",
-        &["var", "varietas", "variety"],
-    ),
-    (
-        RankLevel::Subvariety,
-        "subvar.",
-        "subvariety",
-        &["subvar", "subvarietas"],
-    ),
-    (RankLevel::Form, "f.", "form", &["f", "fo", "forma", "form"]),
-    (
-        RankLevel::Subform,
-        "subf.",
-        "subform",
-        &["subf", "subforma"],
-    ),
+    (RankLevel::Variety, "var.", &["var", "varietas", "variety"]),
+    (RankLevel::Subvariety, "subvar.", &["subvar", "subvarietas"]),
+    (RankLevel::Form, "f.", &["f", "fo", "forma", "form"]),
+    (RankLevel::Subform, "subf.", &["subf", "subforma"]),
 ];
 
 impl RankLevel {
-    fn row(
-        self,
-    ) -> &'static (
-        RankLevel,
-        &'static str,
-        &'static str,
-        &'static [&'static str],
-    ) {
+    fn row(self) -> &'static (RankLevel, &'static str, &'static [&'static str]) {
         &LEVELS[self as usize]
     }
 
@@ -197,7 +147,7 @@ impl Rank {
     pub fn parse(word: &str) -> Option<Rank> {
         let word = word.to_lowercase();
         let word = word.strip_suffix('.').unwrap_or(&word);
-        let find = |bare: &str| LEVELS.iter().find(|row| row.3.contains(&bare));
+        let find = |bare: &str| LEVELS.iter().find(|row| row.2.contains(&bare));
         if let Some(row) = find(word) {
             let level = row.0;
             return Some(Rank {
@@ -217,12 +167,5 @@ impl Rank {
     pub fn shown(self) -> String {
         let notho = if self.notho { "notho" } else { "" };
         format!("{notho}{}", self.level.mark())
-    }
-
-    /// The rank as a word, such as `nothosubspecies`.
-    #[must_use]
-    pub fn word(self) -> String {
-        let notho = if self.notho { "notho" } else { "" };
-        format!("{notho}{}", self.level.row().2)
     }
 }

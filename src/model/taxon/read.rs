@@ -19,7 +19,7 @@ impl Taxon {
     ///
     /// Rules: ICN (Shenzhen 2018) Art. H.2 and H.3 for hybrids, ICNCP (9th ed. 2016) for cultivars,
     /// Groups, grexes and graft-chimaeras. What differs from them is put right where that is
-    /// certain, and said in [`Taxon::notes`]; the remainder is kept as typed.
+    /// certain; the remainder is kept as typed.
     #[must_use]
     pub fn parse(text: &str) -> Taxon {
         name(text)
@@ -49,7 +49,6 @@ fn first_reading(text: &str) -> Taxon {
     if letter && taxon.verdict() == NameVerdict::Valid {
         taxon.notes.push(NameNote::LetterX);
     }
-    text.clone_into(&mut taxon.typed);
     taxon
 }
 
@@ -62,14 +61,9 @@ fn as_typed(text: &str, genus: String, why: Option<NameNote>) -> Taxon {
     let mut notes: Vec<NameNote> = why.into_iter().collect();
     notes.push(NameNote::Unread(shown.clone()));
     Taxon {
-        typed: text.to_owned(),
         genus,
         unread: shown.clone(),
-        whole: Some(Whole {
-            shown,
-            key,
-            formula: false,
-        }),
+        whole: Some(Whole { shown, key }),
         notes,
         ..Taxon::default()
     }
@@ -146,11 +140,7 @@ fn formula(text: &str, segments: &[Vec<Token>], ops: &[Sign]) -> Taxon {
     let notes = parents.iter().flat_map(|p| p.notes.clone()).collect();
     let first = parents.into_iter().next().unwrap_or_default();
     Taxon {
-        whole: Some(Whole {
-            shown,
-            key,
-            formula: true,
-        }),
+        whole: Some(Whole { shown, key }),
         notes,
         ..first
     }

@@ -2,7 +2,7 @@
 //! same day of the year.
 
 use crate::fold::lives::{book_of, entry};
-use struck::analysis::trials::answer::{Caution, Comparison, Trials};
+use struck::analysis::trials::answer::{Comparison, ComparisonCaution, Trials};
 use struck::analysis::trials::{TrialOptions, compare};
 use struck::fold::Book;
 use struck::fold::batch::Milestone;
@@ -89,7 +89,8 @@ fn arms_at_one_place_each_are_named() {
         batch(&mut entries, 0, &facts, "how=lift rooted=9");
     }
     let comparison = root(&book_of(&entries), GroupKey::Wood);
-    let differs = |caution: &Caution| matches!(caution, Caution::AlsoDiffer { .. });
+    let differs =
+        |caution: &ComparisonCaution| matches!(caution, ComparisonCaution::AlsoDiffer { .. });
     assert!(
         !comparison.cautions.iter().any(differs),
         "{:?}",

@@ -4,7 +4,7 @@ use crate::fold::lives::{book_of, entry};
 use crate::support::simulated_trials::{Way, World, book, journal};
 use struck::analysis::trials::answer::VerdictKind;
 use struck::analysis::trials::answer::{
-    ArmPair, Basis, Caution, Comparison, Fact, Trials, WhyLeftOut,
+    ArmPair, Basis, Comparison, ComparisonCaution, Fact, Trials, WhyLeftOut,
 };
 use struck::analysis::trials::{TrialOptions, compare};
 use struck::fold::Book;
@@ -112,7 +112,7 @@ fn the_slower_arm_that_roots_more_is_the_better_one() {
     );
     let text = &only(&comparison).strike.verdict.text;
     assert!(text.starts_with("By day 38, softwood: "), "{text}");
-    let late = |it: &Caution| matches!(it, Caution::StillComing { arm: 1, .. });
+    let late = |it: &ComparisonCaution| matches!(it, ComparisonCaution::StillComing { arm: 1, .. });
     assert!(
         comparison.cautions.iter().any(late),
         "{:?}",
@@ -314,7 +314,7 @@ fn closed_batches_are_compared_by_their_own_accounts() {
             let (mut rooted, mut stuck, mut potted) = (0.0, 0, 0);
             let mine = |it: &&IncludedBatch| it.batch.stick.arm.as_deref() == Some(&arm.name);
             for it in batches.iter().filter(mine) {
-                rooted += it.account.of(Milestone::Root).reached;
+                rooted += it.account.milestone(Milestone::Root).reached;
                 stuck += it.account.stuck;
                 potted += it.batch.counts.potted;
             }

@@ -8,7 +8,6 @@ use struck::analysis::expect::Model;
 use struck::analysis::forecast::BatchForecast;
 use struck::analysis::plan::{PlantsWanted, StickingWindow, choice, plans, targets};
 use struck::analysis::review::{ReviewOptions, review};
-use struck::fold::Book;
 use struck::model::at::At;
 use struck::model::entry::Entry;
 use struck::model::listed::Wood;
@@ -138,7 +137,7 @@ fn a_chance_never_falls_with_the_day_and_never_exceeds_that_of_the_end() {
     let model = Model::learn(&book, date(300), &[]);
     let ladder = model.ladder(&weigela(), Some(Wood::Softwood), None);
     for sizes in [vec![24], vec![30, 30, 29], vec![100; 9]] {
-        let end = ladder.tail(&sizes);
+        let end = ladder.tail_by(&sizes, f64::INFINITY);
         let whole: u32 = sizes.iter().sum();
         for wanted in [1, whole / 4, whole / 2, whole * 3 / 4, whole] {
             let by = |day: f64| ladder.tail_by(&sizes, day)(wanted);
@@ -333,7 +332,8 @@ fn a_window_keeps_its_days_in_every_year() {
     for year in [2024, 2023] {
         let entries: Vec<Entry> = stuck(year).collect();
         let book = book_of(&entries);
-        let window = StickingWindow::of(&book, &weigela(), Some(Wood::Softwood), date(0)).unwrap();
+        let window =
+            StickingWindow::for_taxon(&book, &weigela(), Some(Wood::Softwood), date(0)).unwrap();
         for shown in [2024, 2025] {
             let (first, last) = window.days_in(shown).unwrap();
             let worded = [first, last].map(|day| day.format("%m-%d").to_string());
@@ -501,14 +501,4 @@ fn ordinary_losses_raise_no_alarm_and_rot_does() {
     assert!(told * 5 >= rotten * 4, "{told} of {rotten}");
     shares.sort_by(f64::total_cmp);
     assert!(shares[shares.len() / 2] <= 0.21, "{shares:?}");
-}
-
-#[test]
-fn a_young_journal_has_no_day_by_which_most_have_rooted() {
-    let day = |book: &Book| {
-        Model::learn(book, date(400), &[]).root_day(&weigela(), Some(Wood::Softwood), 0.95)
-    };
-    assert_eq!(day(&book_of(&in_lots("A", 0))), None);
-    let known = day(&book_of(&lots())).unwrap();
-    assert!((32.0..=50.0).contains(&known), "{known}");
 }

@@ -10,7 +10,7 @@ use struck::analysis::air::days;
 use struck::analysis::air::lived::{PlaceAirs, base_of};
 use struck::analysis::air::losses::losses_at;
 use struck::analysis::air::matters;
-use struck::analysis::air::matters::{Measure, Outcome, Verdict, matters};
+use struck::analysis::air::matters::{AirMeasure, FateMeasure, TieVerdict, matters};
 use struck::analysis::air::warm::{How, warm};
 use struck::fold::Book;
 use struck::fold::batch::Milestone;
@@ -139,10 +139,13 @@ fn losses_belong_to_the_place_where_they_were_found() {
     let book = book(&moved());
     let at = |place: &str| losses_at(&book, place, day("2026-06-01"), day("2026-06-30"));
     let frame = at("frame");
-    assert_eq!(frame[&day("2026-06-08")].lost.of(Cause::Wilted), 4);
+    assert_eq!(frame[&day("2026-06-08")].lost.count(Cause::Wilted), 4);
     // 40 less the ten that left in the part.
     assert_eq!(frame[&day("2026-06-08")].among, 30);
-    assert_eq!(at("box")[&day("2026-06-09")].lost.of(Cause::Blackened), 3);
+    assert_eq!(
+        at("box")[&day("2026-06-09")].lost.count(Cause::Blackened),
+        3
+    );
     assert!(at("bench").is_empty());
 }
 
@@ -202,19 +205,19 @@ fn a_tie_that_is_there_is_found_and_no_other() {
         ties.find(|tie| tie.measure == measure && tie.outcome == outcome)
             .unwrap()
     };
-    let wilted = tie(Measure::Vpd, Outcome::To(Cause::Wilted));
-    assert_eq!(wilted.verdict, Verdict::More);
+    let wilted = tie(AirMeasure::Vpd, FateMeasure::To(Cause::Wilted));
+    assert_eq!(wilted.verdict, TieVerdict::More);
     // 2 points for 3 % of humidity at 22 °C: 2.645 kPa × 0.03 = 0.0793 kPa (FAO-56 equation 11).
     let slope = wilted.figures.unwrap().slope;
     assert!((slope - 0.02 / 0.079_3).abs() < 0.001, "{slope}");
     assert_eq!(
-        tie(Measure::Vpd, Outcome::To(Cause::Blackened)).verdict,
-        Verdict::Undecided
+        tie(AirMeasure::Vpd, FateMeasure::To(Cause::Blackened)).verdict,
+        TieVerdict::Undecided
     );
     // Strike is the same throughout: there is nothing to set against anything.
-    let strike = tie(Measure::Vpd, Outcome::Strike).figures;
+    let strike = tie(AirMeasure::Vpd, FateMeasure::Strike).figures;
     assert!(strike.is_none(), "{strike:?}");
-    assert!(tie(Measure::Medium, Outcome::Lost).figures.is_none());
+    assert!(tie(AirMeasure::Medium, FateMeasure::Lost).figures.is_none());
 }
 
 /// Six places over three seasons, each with an air and a luck of its own that have nothing to do with each other, and a
@@ -265,7 +268,8 @@ fn what_places_and_seasons_do_is_not_put_down_to_the_air() {
         }
         let told = asked(&book(&texts));
         assert_eq!((told.places, told.open, told.unread), (6, 0, 0));
-        let tied = |tie: &matters::Tie| matches!(tie.verdict, Verdict::More | Verdict::Less);
+        let tied =
+            |tie: &matters::AirTie| matches!(tie.verdict, TieVerdict::More | TieVerdict::Less);
         declared += u32::from(told.ties.iter().any(tied));
     }
     // 7 % and two standard errors.
@@ -297,7 +301,11 @@ fn a_day_asked_for_alone_has_all_its_light() {
 #[test]
 fn too_few_are_too_few() {
     let told = asked(&book(&dry_and_wilted(4)));
-    assert!(told.ties.iter().all(|tie| tie.verdict == Verdict::TooFew));
+    assert!(
+        told.ties
+            .iter()
+            .all(|tie| tie.verdict == TieVerdict::TooFew)
+    );
     let none = asked(&book(&[]));
     assert_eq!(none.places, 0);
 }
@@ -378,12 +386,12 @@ fn the_samples_truth_is_not_contradicted() {
         clocks::ClockVerdict::DegreeDays
     );
     let told = asked(&book);
-    let verdicts: BTreeMap<(&str, &str), Verdict> = told
+    let verdicts: BTreeMap<(&str, &str), TieVerdict> = told
         .ties
         .iter()
         .map(|tie| ((tie.measure.word(), tie.outcome.word()), tie.verdict))
         .collect();
     // Dry spells wilt and wet ones blacken (`truth-air.csv`): the other way round would be false.
-    assert_ne!(verdicts[&("vpd", "wilted")], Verdict::Less);
-    assert_ne!(verdicts[&("vpd", "blackened")], Verdict::More);
+    assert_ne!(verdicts[&("vpd", "wilted")], TieVerdict::Less);
+    assert_ne!(verdicts[&("vpd", "blackened")], TieVerdict::More);
 }

@@ -87,11 +87,11 @@ fn the_fewest_meet_the_assurance_a_thousand_times_over() {
     let mut met = 0;
     for _ in 0..1000 {
         let mut unit = dice.unit();
-        let point = ladder.points().iter().find(|(weight, _)| {
+        let point = ladder.points.iter().find(|(weight, _)| {
             unit -= weight;
             unit < 0.0
         });
-        let (_, kind) = point.unwrap_or(&ladder.points()[0]);
+        let (_, kind) = point.unwrap_or(&ladder.points[0]);
         let plants: usize = offer
             .batches
             .iter()

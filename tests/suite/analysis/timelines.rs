@@ -4,7 +4,7 @@
 use crate::fold::lives::{book_of, date, entry, life};
 use crate::stats::{Expected, assert_close, expected, published};
 use struck::analysis::timeline::{
-    Caution, Figure, MilestoneFigures, Missing, QuantileDay, Timeline, TimelineGroup,
+    Figure, MilestoneFigures, Missing, QuantileDay, Timeline, TimelineCaution, TimelineGroup,
     TimelineOptions, timeline,
 };
 use struck::fold::batch::Milestone;
@@ -207,7 +207,7 @@ fn one_closed_batch_by_hand() {
     assert_close(strike.deff, 4.45, 1e-12);
     assert_close(strike.low, 0.5 - 0.383_523, 1e-5);
     assert_close(strike.high, 0.5 + 0.383_523, 1e-5);
-    assert_eq!(it.cautions, [Caution::OneReplicate]);
+    assert_eq!(it.cautions, [TimelineCaution::OneReplicate]);
     assert_eq!(
         (value(it.yielded).value, value(it.yielded).batches),
         (0.5, 1)

@@ -11,7 +11,7 @@ use struck::fold::intervals::{Account, IntervalStatus};
 
 /// A milestone's pieces as text, six decimals at most.
 fn told(account: &Account, milestone: Milestone) -> String {
-    let pieces = account.of(milestone).pieces.iter().map(|piece| {
+    let pieces = account.milestone(milestone).pieces.iter().map(|piece| {
         let weight = (piece.weight * 1e6).round() / 1e6;
         match (piece.status, piece.right) {
             (IntervalStatus::NotYet, _) => format!("not yet {} {weight}", piece.left),
@@ -40,7 +40,7 @@ fn a_look_says_what_came_since_the_last_one() {
     assert_eq!(told(&it, Callus), "reached (10,20] 6; not yet 20 18");
     assert_eq!(told(&it, Bottom), "not yet 20 24");
     assert!(!it.is_closed());
-    assert_eq!(it.of(Root).counted, 24.0);
+    assert_eq!(it.milestone(Root).counted, 24.0);
 }
 
 #[test]
@@ -56,8 +56,8 @@ fn a_milestone_not_examined_says_nothing() {
     assert_eq!(told(&it, Callus), "not yet 0 24");
     assert_eq!(told(&it, Root), "reached (0,20] 6; not yet 20 18");
     assert_eq!(told(&it, Bottom), "reached (0,30] 2; not yet 30 22");
-    assert!(!it.of(Callus).examined);
-    assert!(it.of(Root).examined);
+    assert!(!it.milestone(Callus).examined);
+    assert!(it.milestone(Root).examined);
 }
 
 #[test]
@@ -114,7 +114,7 @@ fn missing_ones_are_taken_from_the_latest_losses() {
 fn counts_going_backwards_are_told_and_change_nothing() {
     let it = account(24, &[(20, "look rooted=10"), (30, "look rooted=8")]);
     assert_eq!(told(&it, Root), "reached (0,20] 10; not yet 30 14");
-    let fall = it.of(Root).backwards[0];
+    let fall = it.milestone(Root).backwards[0];
     assert_eq!((fall.day, fall.expected, fall.seen), (30, 10.0, 8.0));
     // More lost than missing: what is still missing after d is backwards. E = 10, 1 lost, A = 7:
     // d = 1, and 10 − 7 − 1 = 2 too few.
@@ -123,7 +123,7 @@ fn counts_going_backwards_are_told_and_change_nothing() {
         &[(20, "look rooted=10"), (30, "look rooted=7 lost.mould=1")],
     );
     assert_eq!(told(&it, Root), "reached (0,20] 10; not yet 30 14");
-    let fall = it.of(Root).backwards[0];
+    let fall = it.milestone(Root).backwards[0];
     assert_eq!((fall.expected, fall.seen), (9.0, 7.0));
 }
 
@@ -180,7 +180,7 @@ fn the_furthest_are_potted_first() {
 fn potted_without_any_look_is_rooted_by_that_day() {
     let it = account(24, &[(35, "pot count=20")]);
     assert_eq!(told(&it, Root), "reached (0,35] 20; not yet 0 4");
-    assert!(it.of(Root).examined && !it.of(Bottom).examined);
+    assert!(it.milestone(Root).examined && !it.milestone(Bottom).examined);
 }
 
 #[test]
@@ -243,10 +243,12 @@ fn the_day_of_sticking_is_put_in_the_first_day() {
         told(&it, Root),
         "reached (0,1] 1; lost (0,1] 2; not yet 1 21"
     );
-    assert_eq!(it.of(Root).at_sticking, 1.0);
+    assert_eq!(it.milestone(Root).at_sticking, 1.0);
     // A day later it is not out of the ordinary.
     assert_eq!(
-        account(24, &[(1, "look rooted=1")]).of(Root).at_sticking,
+        account(24, &[(1, "look rooted=1")])
+            .milestone(Root)
+            .at_sticking,
         0.0
     );
 }
@@ -295,7 +297,7 @@ fn a_sample_stands_for_the_whole() {
     // 3 of 10 seen, 40 remaining: A = 40 · 3 / 10 = 12.
     let it = account(40, &[(20, "look seen=10 rooted=3")]);
     assert_eq!(told(&it, Root), "reached (0,20] 12; not yet 20 28");
-    assert_eq!((it.sampled, it.of(Root).counted), (1, 10.0));
+    assert_eq!((it.sampled, it.milestone(Root).counted), (1, 10.0));
     // Losses are never scaled: 4 of 40 lost, 9 of 12 seen of 36 are 27.
     let it = account(40, &[(20, "look seen=12 rooted=9 lost.mould=4")]);
     assert_eq!(
@@ -303,7 +305,7 @@ fn a_sample_stands_for_the_whole() {
         "reached (0,20] 27; lost (0,20] 4; not yet 20 9"
     );
     // Seen at the last tally, with those lost.
-    assert_eq!(it.of(Root).counted, 16.0);
+    assert_eq!(it.milestone(Root).counted, 16.0);
 }
 
 #[test]
@@ -318,7 +320,7 @@ fn falls_between_samples_are_pooled_by_how_many_were_seen() {
         told(&it, Root),
         "reached (0,10] 6.666667; not yet 20 33.333333"
     );
-    assert!(it.of(Root).backwards.is_empty());
+    assert!(it.milestone(Root).backwards.is_empty());
     // A third look of 10 with 4 (16 of 40): a gain of 16 − 6 2/3 in (20,30].
     let it = account(
         40,
@@ -473,7 +475,7 @@ fn what_is_potted_is_certain_whatever_a_sample_says() {
         told(&it, Root),
         "reached (0,10] 8; reached (10,15] 12; reached (10,20] 2; not yet 20 18"
     );
-    assert_eq!(it.of(Root).counted, 30.0);
+    assert_eq!(it.milestone(Root).counted, 30.0);
 }
 
 #[test]
@@ -490,7 +492,7 @@ fn guesses_are_read_through_their_bands_and_counted() {
             (30, "look about.rooted=half"),
         ],
     );
-    assert!(it.of(Root).backwards.is_empty());
+    assert!(it.milestone(Root).backwards.is_empty());
 }
 
 #[test]
@@ -550,15 +552,15 @@ fn a_batch_seen_as_of_a_day_knows_nothing_later() {
     let early = accounts_of(&entries, Some(crate::fold::lives::date(25)));
     assert_eq!(told(&early[0].1, Root), "reached (0,20] 6; not yet 20 18");
     assert_eq!((early[0].1.stuck, early[1].1.stuck), (24, 0));
-    assert!(early[1].1.of(Root).pieces.is_empty());
+    assert!(early[1].1.milestone(Root).pieces.is_empty());
 }
 
 #[test]
 fn what_happens_by_a_day_can_be_asked() {
     let it = account(24, &[(20, "look rooted=6"), (30, "look rooted=12")]);
-    assert_eq!(it.of(Root).reached_by(20), 6.0);
-    assert_eq!(it.of(Root).reached_by(29), 6.0);
-    assert_eq!(it.of(Root).reached_by(30), 12.0);
-    assert_eq!(it.of(Root).not_followed_to(30), 0.0);
-    assert_eq!(it.of(Root).not_followed_to(31), 12.0);
+    assert_eq!(it.milestone(Root).reached_by(20), 6.0);
+    assert_eq!(it.milestone(Root).reached_by(29), 6.0);
+    assert_eq!(it.milestone(Root).reached_by(30), 12.0);
+    assert_eq!(it.milestone(Root).not_followed_to(30), 0.0);
+    assert_eq!(it.milestone(Root).not_followed_to(31), 12.0);
 }

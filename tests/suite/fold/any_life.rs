@@ -56,7 +56,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
 }
 
 fn weights(account: &Account, milestone: Milestone, status: IntervalStatus) -> f64 {
-    let pieces = account.of(milestone).pieces.iter();
+    let pieces = account.milestone(milestone).pieces.iter();
     pieces
         .filter(|p| p.status == status)
         .map(|p| p.weight)
@@ -124,7 +124,7 @@ fn seen_on(days: &[u64], cuttings: &[(u64, u64, u64)]) -> Vec<Entry> {
 
 /// How many cuttings ended by the day, and the days of doubt about them in all.
 fn doubt(account: &Account, milestone: Milestone) -> f64 {
-    let pieces = account.of(milestone).pieces.iter();
+    let pieces = account.milestone(milestone).pieces.iter();
     pieces
         .filter_map(|p| Some(p.weight * f64::from(p.right? - p.left)))
         .sum()
@@ -144,7 +144,7 @@ proptest! {
         prop_assert_eq!(Some(stuck), said);
         for (code, account) in &accounts {
             for milestone in Milestone::ALL {
-                let it = account.of(milestone);
+                let it = account.milestone(milestone);
                 let sum: f64 = it.pieces.iter().map(|p| p.weight).sum();
                 prop_assert!(close(sum, f64::from(account.stuck)), "{code} {milestone:?} {it:?}");
                 for piece in &it.pieces {
@@ -161,7 +161,7 @@ proptest! {
     #[test]
     fn callus_is_never_behind_root_nor_root_behind_bottom(entries in entries()) {
         for (code, account) in accounts_of(&entries, None) {
-            let [callus, root, bottom] = Milestone::ALL.map(|milestone| account.of(milestone));
+            let [callus, root, bottom] = Milestone::ALL.map(|milestone| account.milestone(milestone));
             for (earlier, later) in [(callus, root), (root, bottom)] {
                 if earlier.examined {
                     prop_assert!(earlier.reached >= later.reached - 1e-6, "{code} {earlier:?} {later:?}");
@@ -186,7 +186,7 @@ proptest! {
         let (all, exact) = (account(true), account(false));
         prop_assert!(all.is_closed());
         for milestone in [Milestone::Callus, Milestone::Root] {
-            prop_assert!(close(all.of(milestone).reached, exact.of(milestone).reached), "{:?} {:?}", all, exact);
+            prop_assert!(close(all.milestone(milestone).reached, exact.milestone(milestone).reached), "{:?} {:?}", all, exact);
             let lost = |it: &Account| weights(it, milestone, IntervalStatus::Lost);
             prop_assert!(close(lost(&all), lost(&exact)));
         }
@@ -221,7 +221,7 @@ proptest! {
         for milestone in [Milestone::Callus, Milestone::Root] {
             prop_assert!(doubt(&many, milestone) <= doubt(&few, milestone) + 1e-9);
             // What was seen once was there: more looks see at least as many.
-            prop_assert!(many.of(milestone).reached >= few.of(milestone).reached - 1e-9);
+            prop_assert!(many.milestone(milestone).reached >= few.milestone(milestone).reached - 1e-9);
             let ended = |it: &Account| f64::from(it.stuck) - weights(it, milestone, IntervalStatus::NotYet);
             prop_assert!(close(ended(&many), ended(&few)));
             // Never more than in truth.
@@ -229,7 +229,7 @@ proptest! {
                 let day = if milestone == Milestone::Root { *root } else { *callus.min(root) };
                 day <= last && day < *death
             });
-            prop_assert!(many.of(milestone).reached <= truth.count() as f64 + 1e-9);
+            prop_assert!(many.milestone(milestone).reached <= truth.count() as f64 + 1e-9);
         }
     }
 }

@@ -137,7 +137,7 @@ proptest! {
                 let mut parts = 0;
                 let mut family = vec![batch.key.clone()];
                 while let Some(key) = family.pop() {
-                    for part in book.parts_of(&key) {
+                    for part in book.batches().iter().filter(|part| part.parent.as_ref() == Some(&key)) {
                         parts += part.counts.stuck;
                         family.push(part.key.clone());
                     }

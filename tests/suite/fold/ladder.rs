@@ -61,7 +61,7 @@ fn discard_counts_by_its_reason() {
         r#""discard","count":1,"why":"surplus""#,
         r#""discard","count":1"#,
     ]);
-    assert_eq!(batch.counts.lost.of(Cause::Mould), 2);
+    assert_eq!(batch.counts.lost.count(Cause::Mould), 2);
     assert_eq!(batch.counts.given_up, 5);
     assert_eq!(batch.faults, [BookFault::DiscardUnexplained]);
 }
@@ -157,7 +157,13 @@ fn a_part_has_the_parents_facts_and_clock() {
     );
     assert_eq!(part.place.as_deref(), Some("case"));
     assert_eq!(part.cover, parent.cover);
-    assert_eq!(book.parts_of(&parent.key).count(), 1);
+    assert_eq!(
+        book.batches()
+            .iter()
+            .filter(|part| part.parent.as_ref() == Some(&parent.key))
+            .count(),
+        1
+    );
 }
 
 #[test]

@@ -3,9 +3,8 @@
 use crate::support::lines::book;
 use std::sync::Arc;
 use struck::fold::batch::{Batch, Tally};
-use struck::fold::life::guessed;
 use struck::model::fault::BookFault;
-use struck::model::listed::{Guess, LookMethod};
+use struck::model::listed::LookMethod;
 
 /// A batch of 20 with these looks, each a day later, told by their fields.
 fn batch(looks: &[&str]) -> Arc<Batch> {
@@ -141,16 +140,19 @@ fn a_look_at_none_says_nothing_of_stages() {
 #[test]
 fn guesses_are_read_in_the_middle_of_their_bands() {
     // few 1–30 %, half 30–70 %, most 70–95 %: the middles are 15.5, 50 and 82.5 % of 200.
-    let read = [
-        Guess::None,
-        Guess::Few,
-        Guess::Half,
-        Guess::Most,
-        Guess::All,
-    ];
-    assert_eq!(read.map(|g| guessed(g, 200)), [0, 31, 100, 165, 200]);
-    assert_eq!(read.map(|g| guessed(g, 2)), [0, 1, 1, 2, 2]);
-    assert_eq!(read.map(|g| guessed(g, 0)), [0; 5]);
+    let read = |stuck: u32| {
+        ["none", "few", "half", "most", "all"].map(|guess| {
+            let stick = format!(
+                r#"{{"id":"s","at":"2026-06-01","kind":"stick","batch":"1","taxon":"Weigela","stuck":{stuck}}}"#
+            );
+            let look = format!(
+                r#"{{"id":"l","at":"2026-06-20","kind":"look","batch":"1","about":{{"rooted":"{guess}"}}}}"#
+            );
+            tally(&book(&[&stick, &look]).batches()[0]).root
+        })
+    };
+    assert_eq!(read(200), [0, 31, 100, 165, 200].map(Some));
+    assert_eq!(read(2), [0, 1, 1, 2, 2].map(Some));
 }
 
 #[test]
