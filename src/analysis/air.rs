@@ -9,9 +9,7 @@ pub mod clocks;
 pub mod lived;
 pub mod losses;
 pub mod matters;
-pub mod mist_hint;
 pub mod sense;
-pub mod warm;
 
 use crate::fold::Book;
 use crate::fold::climate::ClimateReading;

@@ -10,4 +10,3 @@ pub mod plan;
 pub mod review;
 pub mod timeline;
 pub mod trials;
-pub mod usual;

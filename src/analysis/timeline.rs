@@ -4,14 +4,13 @@
 mod days;
 mod figure;
 mod group;
-mod options;
 mod sample;
 mod share;
 
 pub use days::QuantileDay;
 pub use figure::{Figure, Missing};
 pub use group::{MilestoneFigures, TimelineCaution, TimelineGroup};
-pub use options::TimelineOptions;
+pub use sample::TimelineOptions;
 pub use share::{BandPoint, ReachedShare};
 
 use crate::fold::Book;

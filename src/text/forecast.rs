@@ -3,9 +3,9 @@
 use super::dates::{Calendar, day_month};
 use super::due;
 use super::figures::percent;
+use crate::analysis::expect::{BesideUsual, NotComparable, UsualStanding};
 use crate::analysis::expect::{DaySpan, Kin};
 use crate::analysis::forecast::{BatchForecast, ExpectedDate, date};
-use crate::analysis::usual::{BesideUsual, NotComparable, UsualStanding};
 use crate::fold::batch::Batch;
 use crate::model::listed::Wood;
 use chrono::NaiveDate;

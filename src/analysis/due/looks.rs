@@ -1,8 +1,8 @@
 //! When a batch wants its next look, or potting: by its own looks, by history, by common practice. It
 //! gathers no list.
 
+use super::reason::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE};
 use super::reason::{DueReason, FirstLookBasis, Request};
-use super::rules::{AT_BOTTOM, FIRST, POTTING, ROOTED, SETTLE};
 use crate::analysis::expect::practice::{first_look, practice};
 use crate::analysis::expect::{ExpectedDay, ExpectedDays};
 use crate::fold::batch::Milestone;

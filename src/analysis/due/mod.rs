@@ -7,7 +7,6 @@
 mod list;
 mod looks;
 mod reason;
-pub mod rules;
 
 pub use list::{DueAnswer, DueItem, DueList, SilentBatches, due, due_at_once, due_on};
 pub use reason::{DueReason, FirstLookBasis, Urgency};

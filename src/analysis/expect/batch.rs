@@ -1,10 +1,10 @@
 //! The forecast of one batch: its own evidence weighed with what all the others say. It learns nothing.
 
-use super::draws::{Cumulative, beta, binomial};
 use super::evidence::Evidence;
 use super::ladder::Rung;
 use super::model::{BatchState, DayForecast, DaySpan, Forecast, Model};
 use super::multiple::MultipleDraws;
+use super::multiple::{Cumulative, beta, binomial};
 use super::observed::Observed;
 use super::outlook::{Posterior, outlook_of, posterior};
 use super::ready::ReadyTimes;

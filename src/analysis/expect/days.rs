@@ -12,7 +12,7 @@
 //! it a journal of softwood in spring would foretell its first semi-ripe cuttings by softwood alone.
 
 use super::groups::Groups;
-use super::moments::Moments;
+use super::multiple::Moments;
 use super::observed::Observed;
 use super::practice::practice;
 use crate::fold::intervals::IntervalStatus;

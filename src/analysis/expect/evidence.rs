@@ -4,8 +4,8 @@
 //! (a mixture by the outcome in the end: Larson & Dinse 1985, *Applied Statistics* 34:201). Rooted in (L, R]: π ΔF. Lost in
 //! (L, R]: (1 − π) ΔG. Waiting: π (1 − F) + (1 − π)(1 − G), F on the day root was last examined, G on that of the last look.
 
-use super::callus::Callus;
 use super::days::Days;
+use super::losses::Callus;
 use super::losses::{Losses, NODES};
 use super::observed::Observed;
 use super::shares::{SHARE_LOGS, SHARES};

@@ -7,7 +7,7 @@
 //! the share is thinned by the part of the batch's plants that are, under what its days may be.
 
 use super::model::Model;
-use super::moments::Moments;
+use super::multiple::Moments;
 use super::ready::ReadyTimes;
 use super::shares::GroupShare;
 use crate::model::listed::Wood;

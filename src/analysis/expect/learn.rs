@@ -1,17 +1,17 @@
 //! Learns a model from the journal as of a day. It forecasts nothing.
 
-use super::callus::{Callus, Lift};
 use super::days::{Days, Unit};
 use super::evidence::{Evidence, Scales};
 use super::expected::FEWEST;
 use super::failing::{OrdinaryLoss, failing};
 use super::groups::Groups;
 use super::growth::{Growth, GrowthRecord};
+use super::losses::{Callus, Lift};
 use super::losses::{Losses, Watched, rooting};
 use super::model::{BatchState, Model};
 use super::observed::{Observed, split};
-use super::setback;
-use super::setback::Case;
+use super::outlook;
+use super::outlook::Case;
 use super::shares::{NO_HISTORY, SHARES, ShareEvidence, Shares, share};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
@@ -127,7 +127,7 @@ impl Model {
             growth,
             evidence,
         };
-        model.setback = setback::learn(&model, &cases);
+        model.setback = outlook::learn_setback(&model, &cases);
         model.judge_failing(book, cases.len() as u32);
         model
     }

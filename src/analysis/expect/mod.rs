@@ -8,9 +8,7 @@
 //! anew.
 
 mod batch;
-mod callus;
 mod days;
-mod draws;
 mod evidence;
 mod expected;
 pub mod failing;
@@ -20,14 +18,14 @@ pub mod ladder;
 mod learn;
 mod losses;
 pub mod model;
-mod moments;
 mod multiple;
 mod observed;
 mod outlook;
 pub mod practice;
 mod ready;
-mod setback;
 mod shares;
 
-pub use expected::{ExpectedDay, ExpectedDays, FEWEST};
+pub use expected::{
+    BesideUsual, ExpectedDay, ExpectedDays, FEWEST, NotComparable, UsualStanding, beside_usual,
+};
 pub use model::{DayForecast, DaySpan, Forecast, Kin, Model};

@@ -1,11 +1,11 @@
 //! The model of what to expect, as learnt, and what it answers of one batch. It learns nothing itself.
 
-use super::callus::Callus;
 use super::days::Days;
 use super::evidence::{Evidence, Scales};
 use super::failing::FailingSign;
 use super::groups::Groups;
 use super::growth::{Growth, age, ready_lots, ready_to_pot};
+use super::losses::Callus;
 use super::losses::Losses;
 use super::observed::Observed;
 use super::ready::{Lots, ReadyTimes};

@@ -1,8 +1,8 @@
-//! A later day as a multiple of the middle day of rooting, pooled over groups. It forecasts no batch.
+//! A later day as a multiple of the middle day of rooting, pooled over groups; the mean and spread that it comes to; and
+//! draws from its distributions. It forecasts no batch.
 
-use super::draws::Cumulative;
 use super::groups::Groups;
-use super::moments::Moments;
+use crate::stats::dice::Dice;
 use crate::stats::pooled::{Pooled, half_normal};
 use crate::stats::pooling::{Before, Grid, Spot, Spreads, Way};
 
@@ -111,4 +111,92 @@ impl MultipleDraws {
     pub fn draw(&self, pick: f64, place: f64) -> f64 {
         (self.points[self.sums.at(pick)].0 + RATIOS.step * (place - 0.5)).exp()
     }
+}
+
+/// Middle and spreads of a number that differs between the batches of a group.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Moments {
+    /// The group's middle, as a mean over what it may be.
+    pub mean: f64,
+    /// The variance of what the group's middle may be.
+    pub shared: f64,
+    /// The variance between batches of the group.
+    pub between: f64,
+}
+
+impl Moments {
+    /// From the chances of the group's middle under each spread between batches; all chances together sum to 1.
+    pub fn gathered(each: impl Iterator<Item = (f64, Vec<(f64, f64)>)>) -> Self {
+        let (mut whole, mut sum, mut square, mut between) = (0.0, 0.0, 0.0, 0.0);
+        for (spread, points) in each {
+            for (value, weight) in points {
+                whole += weight;
+                sum += weight * value;
+                square += weight * value * value;
+                between += weight * spread * spread;
+            }
+        }
+        let whole = f64::max(whole, 1e-12);
+        let mean = sum / whole;
+        Self {
+            mean,
+            shared: (square / whole - mean * mean).max(0.0),
+            between: between / whole,
+        }
+    }
+}
+
+/// The numbers 0, 1, 2, … with their chances, to draw from.
+#[derive(Clone, Debug)]
+pub(super) struct Cumulative(Vec<f64>);
+
+impl Cumulative {
+    /// From chances that need not sum to 1.
+    pub fn new(chances: impl Iterator<Item = f64>) -> Self {
+        let mut sum = 0.0;
+        let sums: Vec<f64> = chances
+            .map(|c| {
+                sum += c;
+                sum
+            })
+            .collect();
+        Self(sums)
+    }
+
+    /// The number that a uniform draw from 0 to 1 picks.
+    pub fn at(&self, unit: f64) -> usize {
+        let whole = self.0.last().copied().unwrap_or(0.0);
+        let place = self.0.partition_point(|sum| *sum < unit * whole);
+        place.min(self.0.len().saturating_sub(1))
+    }
+}
+
+/// A standard normal draw (Box & Muller 1958, *Annals of Mathematical Statistics* 29:610).
+pub(super) fn normal(dice: &mut Dice) -> f64 {
+    let radius = (-2.0 * (1.0 - dice.unit()).ln()).sqrt();
+    radius * (std::f64::consts::TAU * dice.unit()).cos()
+}
+
+/// A gamma draw of shape `a` ≥ 1 by the cube-root normal approximation (Wilson & Hilferty 1931, *Proceedings of the
+/// National Academy of Sciences* 17:684).
+fn gamma(a: f64, dice: &mut Dice) -> f64 {
+    let ninth = 1.0 / (9.0 * a);
+    let root = 1.0 - ninth + normal(dice) * ninth.sqrt();
+    a * root.max(0.0).powi(3)
+}
+
+/// A beta draw as a ratio of gamma draws.
+pub(super) fn beta(a: f64, b: f64, dice: &mut Dice) -> f64 {
+    let (x, y) = (gamma(a, dice), gamma(b, dice));
+    x / (x + y).max(1e-12)
+}
+
+/// A binomial draw; by the normal approximation where `n` is large.
+pub(super) fn binomial(n: u32, p: f64, dice: &mut Dice) -> u32 {
+    if n > 40 && p > 0.05 && p < 0.95 {
+        let n = f64::from(n);
+        let draw = n * p + normal(dice) * (n * p * (1.0 - p)).sqrt();
+        return draw.round().clamp(0.0, n) as u32;
+    }
+    (0..n).map(|_| u32::from(dice.unit() < p)).sum()
 }

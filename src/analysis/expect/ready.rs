@@ -6,7 +6,7 @@
 
 use super::days::over_any_share;
 use super::groups::Groups;
-use super::moments::Moments;
+use super::multiple::Moments;
 use super::multiple::{Multiple, RATIOS};
 use crate::stats::distributions::Family;
 use crate::stats::distributions::Lookup;

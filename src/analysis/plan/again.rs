@@ -2,8 +2,8 @@
 //! stuck today. It decides nothing.
 
 use super::hand::in_hand;
-use super::stages::stages;
 use super::window::StickingWindow;
+use super::window::stages;
 use crate::analysis::expect::Model;
 use crate::analysis::expect::ladder::Rung;
 use crate::fold::Book;

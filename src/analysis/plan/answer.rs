@@ -1,9 +1,9 @@
 //! The answer of a plan. It plans nothing.
 
 use super::hand::InHand;
-use super::room::{RoomAsked, TrayRoom};
+use super::hand::PlantsWanted;
 use super::size::SmallerPlan;
-use super::wanted::PlantsWanted;
+use super::size::{RoomAsked, TrayRoom};
 use super::window::StickingWindow;
 use crate::analysis::expect::ladder::Rung;
 use crate::model::listed::Wood;

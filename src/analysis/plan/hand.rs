@@ -1,15 +1,17 @@
-//! What is in hand towards targets: batches stuck since, in plants to come with their chances. It sizes nothing.
+//! The plants wanted by a day, and what is in hand towards them: batches stuck since, and plants to come with their
+//! chances. It sizes nothing.
 
-use super::wanted::PlantsWanted;
 use crate::analysis::expect::ladder::Rung;
 use crate::analysis::expect::{Forecast, Model};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::entry::Kind;
-use crate::stats::counts::BetaBinomial;
-use crate::stats::counts::Discrete;
+use crate::model::id::Id;
+use crate::model::listed::Wood;
+use crate::model::taxon::Taxon;
+use crate::stats::counts::{BetaBinomial, Discrete};
 use chrono::NaiveDate;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// One batch that counts towards a target.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -272,4 +274,26 @@ pub(super) fn in_hand(
         failing: !forecast.failing.is_empty(),
     };
     (one, sum)
+}
+
+/// What is wanted.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlantsWanted {
+    /// The plant.
+    #[serde(serialize_with = "shown")]
+    pub taxon: Taxon,
+    /// The wood stage, if only one will do.
+    pub wood: Option<Wood>,
+    /// Plants.
+    pub plants: u32,
+    /// On this day at the latest.
+    pub by: NaiveDate,
+    /// With at least this chance, 0 to 1.
+    pub assurance: f64,
+    /// The entry of the target that asks for it; absent when it was asked for directly.
+    pub target: Option<Id>,
+}
+
+fn shown<S: Serializer>(taxon: &Taxon, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(&taxon.shown())
 }

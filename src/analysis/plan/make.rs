@@ -1,12 +1,12 @@
 //! Plans: how many to stick, at which wood stage, by when, to have so many plants on a day. It words nothing.
 
 use super::answer::{MOST, Offer, Plan, PlanDays, Plans};
+use super::hand::PlantsWanted;
 use super::hand::{InHand, hands};
-use super::room::{RoomAsked, tray_room};
+use super::size::{RoomAsked, tray_room};
 use super::size::{Sized, Sizing, UsualBatch};
-use super::stages::stages;
-use super::wanted::PlantsWanted;
 use super::window::StickingWindow;
+use super::window::stages;
 use crate::analysis::expect::Model;
 use crate::fold::Book;
 use crate::model::entry::Kind;

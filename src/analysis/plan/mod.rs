@@ -5,16 +5,13 @@ mod again;
 mod answer;
 mod hand;
 mod make;
-mod room;
 mod size;
-mod stages;
-mod wanted;
 mod window;
 
 pub use again::{Choice, choice};
 pub use answer::{MOST, Offer, Plan, Plans};
+pub use hand::PlantsWanted;
 pub use hand::{BatchInHand, CountRange, InHand};
 pub use make::{plans, targets};
-pub use room::RoomAsked;
-pub use wanted::PlantsWanted;
+pub use size::RoomAsked;
 pub use window::StickingWindow;

@@ -2,8 +2,8 @@
 //! batches up to its end. Every comparison made counts against each: the verdicts hold for all of them
 //! together (Holm 1979, Scandinavian Journal of Statistics 6:65). It words nothing.
 
-use super::options::ReviewOptions;
 use super::sums::KindReview;
+use super::sums::ReviewOptions;
 use crate::analysis::trials::answer::{ArmPair, Comparison, ComparisonCaution, Difference, Fact};
 use crate::analysis::trials::{TrialOptions, compare};
 use crate::fold::Book;

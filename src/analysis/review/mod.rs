@@ -3,12 +3,11 @@
 
 mod advice;
 mod methods;
-mod options;
 mod sums;
 
 pub use advice::Advice;
 pub use methods::{WayArm, WayComparison};
-pub use options::ReviewOptions;
+pub use sums::ReviewOptions;
 pub use sums::{BatchSums, KindReview, TargetProgress};
 
 use crate::fold::Book;

@@ -1,6 +1,6 @@
-//! A season's counts: the whole, each taxon at each wood stage, what was wanted by a day. It compares nothing.
+//! What a review is asked for, and a season's counts: the whole, each taxon at each wood stage, what was wanted by a day.
+//! It compares nothing.
 
-use super::options::ReviewOptions;
 use crate::analysis::timeline::{
     Figure, Missing, ReachedShare, Timeline, TimelineOptions, timeline,
 };
@@ -268,4 +268,33 @@ fn ready_between(batch: &Batch, from: NaiveDate, to: NaiveDate) -> u32 {
     let day_before = from.pred_opt().unwrap_or(from);
     let ready = |day| batch.counts_on(day).map_or(0, |counts| counts.ready);
     ready(to).saturating_sub(ready(day_before))
+}
+
+/// What is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReviewOptions {
+    /// The season: the nursery's year of sticking.
+    pub season: i32,
+    /// As it stood at the end of this day.
+    pub as_of: NaiveDate,
+    /// The batches meant; its season is left aside.
+    pub filter: Filter,
+    /// Arrangements drawn for a comparison when there are too many to look at all.
+    pub draws: usize,
+    /// Seed of the drawing.
+    pub seed: u64,
+}
+
+impl ReviewOptions {
+    /// All of a season as it stood that day.
+    #[must_use]
+    pub fn new(season: i32, as_of: NaiveDate) -> Self {
+        Self {
+            season,
+            as_of,
+            filter: Filter::default(),
+            draws: crate::stats::permute::DRAWS,
+            seed: 1,
+        }
+    }
 }

@@ -1,8 +1,8 @@
 //! The days by which shares of a group reached a milestone, and how sure they are. It estimates no curve itself.
 
 use super::figure::{Figure, Missing};
-use super::options::TimelineOptions;
 use super::sample::Sample;
+use super::sample::TimelineOptions;
 use crate::stats::bootstrap::{FEWEST_REPLICATES, Resampling, expanded_intervals};
 use crate::stats::days::{Among, Quantile, quantile};
 use crate::stats::npmle::Estimate;

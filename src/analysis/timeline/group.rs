@@ -3,7 +3,7 @@
 
 use super::days::{MilestoneDays, days};
 use super::figure::{Figure, Missing};
-use super::options::TimelineOptions;
+use super::sample::TimelineOptions;
 use super::sample::{GroupMember, Sample};
 use super::share::{BandPoint, ReachedShare, ShareSpread};
 use crate::fold::Book;

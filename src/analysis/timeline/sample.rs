@@ -1,9 +1,12 @@
-//! A group's cuttings for one milestone as rows of the estimate, replicate by replicate. It draws no sample
-//! itself.
+//! What a timeline is asked for, and a group's cuttings for one milestone as rows of the estimate, replicate by
+//! replicate. It draws no sample itself.
 
 use crate::fold::batch::Milestone;
 use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
-use crate::stats::npmle::{self, Estimate, Row};
+use crate::fold::selection::Selection;
+use crate::model::filter::GroupKey;
+use crate::stats::npmle;
+use crate::stats::npmle::{Estimate, Row};
 use crate::stats::shares::Count;
 
 /// A batch in a group.
@@ -136,5 +139,35 @@ impl Sample {
             n: part.iter().map(|(_, weight)| weight).sum(),
         };
         self.replicates.iter().map(count).collect()
+    }
+}
+
+/// What is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TimelineOptions {
+    /// The batches meant.
+    pub about: Selection,
+    /// By what they are grouped beside their taxon.
+    pub by: Vec<GroupKey>,
+    /// Confidence level, e.g. 0.95.
+    pub level: f64,
+    /// How many resamples give the ranges of days, 999 by custom; 0 leaves them out.
+    pub resamples: usize,
+    /// Seed of the resampling.
+    pub seed: u64,
+    /// Whether each curve's pointwise band is wanted.
+    pub band: bool,
+}
+
+impl Default for TimelineOptions {
+    fn default() -> Self {
+        Self {
+            about: Selection::default(),
+            by: Vec::new(),
+            level: 0.95,
+            resamples: 999,
+            seed: 1,
+            band: false,
+        }
     }
 }

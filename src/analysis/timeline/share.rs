@@ -1,8 +1,8 @@
 //! The share of a group that reached a milestone, in the end and by each day, and how sure it is. It estimates
 //! no curve.
 
-use super::options::TimelineOptions;
 use super::sample::Sample;
+use super::sample::TimelineOptions;
 use crate::stats::correlation::{CorrelatedShare, CorrelationPrior, correlated_share};
 use crate::stats::days::reached_by;
 use crate::stats::npmle::{Estimate, Mass};

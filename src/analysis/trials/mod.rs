@@ -6,7 +6,6 @@ mod arm;
 mod basis;
 mod cells;
 pub mod design;
-pub mod expected;
 mod likeness;
 mod options;
 mod pair;
@@ -17,7 +16,7 @@ use crate::analysis::timeline::journal_correlations;
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use answer::{Comparison, Stratum, TrialSettings, Trials};
-use expected::ClosingDays;
+use basis::ClosingDays;
 use table::{Sighting, Table};
 
 pub use options::TrialOptions;

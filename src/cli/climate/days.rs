@@ -1,8 +1,8 @@
 //! `climate [PLACE]`: the air of each place day by day, in figures and in a word.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::mist_hint::{LIGHT_HOURS, MistHint, mist_hint};
 use crate::analysis::air::sense::{AirSense, VpdBand, place_band};
+use crate::analysis::air::sense::{LIGHT_HOURS, MistHint, mist_hint};
 use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;

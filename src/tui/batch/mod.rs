@@ -6,7 +6,7 @@ pub mod history;
 
 use crate::analysis::due::{Urgency, due};
 use crate::analysis::expect::Model;
-use crate::analysis::usual;
+use crate::analysis::expect::beside_usual;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{line_of, line_without_when};
@@ -66,8 +66,7 @@ impl BatchScreen {
             Some(BatchFigures {
                 air: history::air(book, held, last),
                 usual: {
-                    let beside =
-                        forecast::beside_usual(&usual::beside_usual(&model(book), held), held);
+                    let beside = forecast::beside_usual(&beside_usual(&model(book), held), held);
                     match wrong(book, &model(book), &batch, calendar) {
                         Some(wrong) => format!("{wrong} {beside}"),
                         None => beside,

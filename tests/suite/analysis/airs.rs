@@ -3,7 +3,7 @@
 
 use crate::support::lines::Pages;
 use chrono::NaiveDate;
-use struck::analysis::air::mist_hint::mist_hint;
+use struck::analysis::air::sense::mist_hint;
 use struck::analysis::air::sense::{AirSense, band};
 use struck::analysis::air::{days, sense};
 

@@ -7,17 +7,17 @@ use std::collections::BTreeMap;
 use struck::analysis::air::clocks;
 use struck::analysis::air::clocks::clocks;
 use struck::analysis::air::days;
+use struck::analysis::air::lived::{How, warm};
 use struck::analysis::air::lived::{PlaceAirs, base_of};
 use struck::analysis::air::losses::losses_at;
 use struck::analysis::air::matters;
 use struck::analysis::air::matters::{AirMeasure, FateMeasure, TieVerdict, matters};
-use struck::analysis::air::warm::{How, warm};
 use struck::fold::Book;
 use struck::fold::batch::Milestone;
 use struck::fold::past::stays;
 use struck::fold::selection::Selection;
 use struck::model::listed::Cause;
-use struck::stats::air as spans;
+use struck::stats::air::DayRange;
 use struck::stats::bootstrap::Resampling;
 use struck::stats::dice::Dice;
 
@@ -124,9 +124,7 @@ fn a_day_of_few_readings_is_a_sine_and_of_one_its_difference() {
         climate("bench", "2026-06-03T12:00:00Z", "\"medium_c\":2"),
     ];
     let days = warm(&book(&texts), "bench", 10.0);
-    let sine = spans::DayRange::new(4.0, 24.0, 10.0, None)
-        .unwrap()
-        .single_sine();
+    let sine = DayRange::new(4.0, 24.0, 10.0, None).unwrap().single_sine();
     let told: Vec<(f64, How)> = days.iter().map(|it| (it.degree_days, it.how)).collect();
     assert_eq!(
         told,

@@ -4,7 +4,7 @@
 use super::face::{Face, journal};
 use super::views::SIZES;
 use struck::analysis::expect::Model;
-use struck::analysis::usual::beside_usual;
+use struck::analysis::expect::beside_usual;
 use struck::text::clean::Charset;
 use struck::text::forecast;
 use struck::tui::canvas::Colours;
