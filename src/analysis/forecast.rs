@@ -28,7 +28,7 @@ pub struct Forecasts {
     pub choice: Option<Choice>,
 }
 
-/// The forecast of one batch. What is said of its end is expected; what was seen is said beside it.
+/// The forecast of one batch: what is expected of its end, beside what was seen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BatchForecast {
     /// Its code.

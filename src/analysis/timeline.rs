@@ -42,8 +42,8 @@ pub struct Timeline {
     pub skipped: Vec<ExcludedBatch>,
 }
 
-/// The timelines asked for. `go_on` is told how much is done, of how much, and says whether to go
-/// on; `None` if it said no.
+/// The timelines asked for. `go_on` receives how many steps are done and how many there are, and
+/// returns whether to go on; the answer is `None` if it returns false.
 ///
 /// The same book gives the same answer to the bit, in whatever order it was read.
 pub fn timeline(

@@ -194,14 +194,14 @@ numbers! {
 pub enum EntryFault {
     /// A field that the kind needs is not there.
     Missing {
-        /// Which.
+        /// The name of the field.
         field: &'static str,
         /// What it should hold.
         wanted: String,
     },
     /// A field holds what it cannot.
     Bad {
-        /// Which.
+        /// The name of the field.
         field: String,
         /// What it holds.
         found: Value,

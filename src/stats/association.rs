@@ -207,7 +207,7 @@ pub struct Paired {
     pub smallest_p: f64,
 }
 
-/// Of paired differences; none if there is none.
+/// Tests whether paired differences average to zero. None if there are no differences.
 #[must_use]
 pub fn paired(differences: &[f64], how: &Resampling, draws: usize) -> Option<Paired> {
     let count = differences.len();

@@ -251,7 +251,7 @@ pub fn spread(clusters: &[Cluster]) -> Option<Spread> {
     })
 }
 
-/// The same correlation within groups that each have a share of their own, by analysis of variance with
+/// The intra-class correlation within groups that each have a share of their own, by analysis of variance with
 /// the groups taken off: sums of squares between clusters within groups, and within clusters, added up
 /// over groups. It does not fall short where groups are small, as a likelihood does; it may be negative.
 /// None when no group has two clusters, or nothing varies.

@@ -198,7 +198,7 @@ impl Studentised {
     }
 
     fn end(&self, alpha: f64, way: f64) -> f64 {
-        /// So many standard errors away nothing more will be rejected.
+        /// Beyond this many standard errors the test rejects nothing more.
         const FAR: f64 = 1e6;
         let unit = self.standard_error().max(1e3 * self.tiny);
         let at = |steps: f64| self.difference() + way * steps * unit;

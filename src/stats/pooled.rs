@@ -1,5 +1,5 @@
-//! What units say of their leaves' means, pooled over a tree of groups, and what it makes of any spot with or without
-//! a unit's own word. It must not know what the mean is of.
+//! What units show of their leaves' means, pooled over a tree of groups; and what follows for any spot of the tree, with
+//! or without a unit's own evidence. It must not know what the mean is of.
 
 use super::pooling::{Before, Grid, Setting, Spot, Tree, Way, pool, product, weights};
 
@@ -9,16 +9,16 @@ pub struct Pooled {
     /// The grid of means.
     pub grid: Grid,
     settings: Vec<Setting>,
-    /// By start; nothing of those without weight.
+    /// One for each start; empty for a start without weight.
     said: Vec<Said>,
 }
 
-/// What was said under one start, in logs.
+/// The log-likelihoods under one start.
 #[derive(Debug, Clone, Default)]
 struct Said {
-    /// By each unit, of its leaf.
+    /// What each unit shows of its leaf.
     units: Vec<Vec<f64>>,
-    /// By all units, of each leaf.
+    /// What all units together show of each leaf.
     leaves: Vec<Vec<f64>>,
 }
 
@@ -75,7 +75,7 @@ impl Pooled {
         })
     }
 
-    /// What the units of a leaf say of its mean, beside the likeliest.
+    /// What the units of a leaf show of its mean, relative to the likeliest.
     fn of_leaf(&self, start: usize, spot: Spot, unit: Option<usize>) -> Option<Vec<f64>> {
         let Spot::Leaf(leaf) = spot else { return None };
         let said = &self.said[start];

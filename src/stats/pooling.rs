@@ -180,7 +180,7 @@ pub struct Before<'a> {
     pub starts: &'a [f64],
     /// How many starts stand in a row.
     pub row: usize,
-    /// Of the spreads between groups.
+    /// Log priors of the spreads between groups.
     pub spreads: &'a Spreads<'a>,
     /// Log prior of the root's mean on the grid.
     pub root: &'a [f64],
@@ -286,7 +286,7 @@ pub fn pool(
 struct Search<'a> {
     tree: &'a Tree,
     before: &'a Before<'a>,
-    /// Of the spreads tried.
+    /// The bell curves of the spreads tried.
     bells: Vec<Bell>,
     /// Start, numbers of the spreads, log of the posterior weight.
     found: Vec<(usize, Vec<usize>, f64)>,
@@ -387,7 +387,7 @@ fn linear(logs: &[f64]) -> (Vec<f64>, f64) {
 
 /// No chance is smaller than this beside the greatest, so that a node rules nothing out for its parent.
 const FLOOR: f64 = 1e-60;
-/// So many such chances can be multiplied before their product is too small for a number.
+/// This many such chances can be multiplied before their product is too small for a number.
 const FACTORS: usize = 5;
 
 /// What each node says of its parent's mean, the nodes' weights at most 1.
@@ -400,7 +400,8 @@ fn said(nodes: &[Vec<f64>], bell: &Bell) -> Vec<Vec<f64>> {
     each.collect()
 }
 
-/// Log-likelihoods of the next level's nodes, on a grid of `len` points, by what was said of them: a logarithm is taken of several factors at once.
+/// Log-likelihoods of the next level's nodes on a grid of `len` points, from the evidence below them. A logarithm is
+/// taken of several factors at once.
 fn gathered(tree: &Tree, level: usize, said: &[Vec<f64>], len: usize) -> Vec<Vec<f64>> {
     let mut above = vec![(vec![0.0; len], vec![1.0; len], 0); tree.nodes(level + 1)];
     let take = |(logs, product, factors): &mut (Vec<f64>, Vec<f64>, usize)| {

@@ -127,8 +127,8 @@ impl Design {
 pub struct OpenDesigns(Vec<Design>);
 
 impl OpenDesigns {
-    /// Of `shares` whose gap is taken as real, at a level known from as many cuttings as the spread has replicates,
-    /// and a correlation known from its spread.
+    /// Makes the designs that stay open when the gap between `shares` is real, their level is known from as many batches
+    /// as the spread has replicates, and the correlation is known from `rho`.
     ///
     /// # Errors
     /// As [`Design::new`].

@@ -43,7 +43,7 @@ pub enum ClockVerdict {
     Days,
     /// Degree-days err less.
     DegreeDays,
-    /// Neither can be said.
+    /// Neither clock is better for certain.
     Undecided,
     /// Too few to say either.
     TooFew,
@@ -65,7 +65,7 @@ impl ClockVerdict {
 /// The answer.
 #[derive(Clone, Debug)]
 pub struct ClockComparison {
-    /// Replicates told from others, of how many kinds.
+    /// How many replicates were predicted from others, and of how many kinds.
     pub replicates: usize,
     /// Taxa by wood stage.
     pub kinds: usize,
@@ -249,7 +249,7 @@ impl Run {
     }
 }
 
-/// Absolute errors of both clocks in days, each replicate told from the mean of the others.
+/// Absolute errors of both clocks in days, each replicate predicted by the mean of the others.
 fn left_out(runs: &[Run]) -> Vec<(f64, f64)> {
     let others = (runs.len() - 1) as f64;
     let days: f64 = runs.iter().map(|run| run.median).sum();

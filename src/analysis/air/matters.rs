@@ -59,7 +59,7 @@ impl AirMeasure {
         }
     }
 
-    /// The step by which its slope is told: 0.1 kPa, 1 °C.
+    /// The step for which its slope is given: 0.1 kPa, 1 °C.
     #[must_use]
     pub fn step(self) -> f64 {
         match self {
@@ -99,7 +99,7 @@ pub enum TieVerdict {
     More,
     /// Less of it.
     Less,
-    /// Neither can be said.
+    /// Neither is established.
     Undecided,
     /// Too few to say either.
     TooFew,
@@ -127,7 +127,7 @@ pub struct AirTie {
     pub outcome: FateMeasure,
     /// The figures; none where a measure or an outcome never varied.
     pub figures: Option<Association>,
-    /// p corrected for all ties told at once (Holm 1979).
+    /// p corrected for all ties tested at once (Holm 1979).
     pub holm: f64,
     /// The verdict.
     pub verdict: TieVerdict,

@@ -7,7 +7,7 @@ use crate::analysis::expect::failing;
 use crate::analysis::expect::failing::FailingSign;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, SILENT_DAYS};
-use crate::model::entry::Kind;
+use crate::model::entry::TaxonFacts;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
 use chrono::{Days, NaiveDate};
@@ -118,9 +118,12 @@ pub fn due_at_once(book: &Book, day: NaiveDate) -> DueList {
 /// The days of the first look that the journal had stated by a day, by taxon.
 fn first_looks(book: &Book, on: NaiveDate) -> HashMap<String, u32> {
     let until = book.entries().iter().filter(|s| s.entry.at.day() <= on);
-    let stated = until.filter_map(|standing| match &standing.entry.kind {
-        Kind::Taxon(it) => Some((book.taxa().resolve(&it.taxon).key(), it.first_look_days?)),
-        _ => None,
+    let stated = until.filter_map(|standing| {
+        let facts = standing.entry.kind.get::<TaxonFacts>()?;
+        Some((
+            book.taxa().resolve(&facts.taxon).key(),
+            facts.first_look_days?,
+        ))
     });
     stated.collect()
 }
@@ -207,7 +210,7 @@ impl Ground<'_> {
 pub struct DueAnswer {
     /// The day.
     pub on: NaiveDate,
-    /// How many days ahead are told.
+    /// How many days ahead the list reaches.
     pub days: u16,
     /// Open batches asked for, silent ones too.
     pub open: usize,

@@ -47,8 +47,8 @@ pub(super) fn before_split(batches: &[Arc<Batch>]) -> HashMap<Id, NaiveDate> {
         .collect()
 }
 
-/// The first look, if there was none. `said` is the taxon's own day of it; `before` that of a look at what a part
-/// was split from.
+/// The first look at a batch, if there was none. `said` is the day that the journal states for its taxon; `before` is the
+/// day of a look at the batch that a part was split from.
 pub(super) fn first(
     batch: &Batch,
     said: Option<u32>,

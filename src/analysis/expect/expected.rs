@@ -23,7 +23,7 @@ pub struct ExpectedDay {
     /// Days since sticking, rounded up.
     #[serde(rename = "day")]
     pub age: u32,
-    /// Of those that reach it, in per cent.
+    /// The share of those that reach it, in per cent.
     pub percent: u32,
     /// The milestone.
     pub milestone: Milestone,
@@ -192,7 +192,7 @@ impl Model {
 pub enum UsualStanding {
     /// More have rooted than in all but one in ten such batches by that day.
     Early,
-    /// Neither.
+    /// The share that rooted lies between the two.
     Usual,
     /// Fewer have rooted than in all but one in ten.
     Late,
@@ -219,11 +219,11 @@ pub struct BesideUsual {
 pub enum NotComparable {
     /// Its roots were never examined.
     NotLifted,
-    /// So many other batches of its kind were followed to their end, of so many needed.
+    /// Too few other batches of its kind were followed to their end.
     TooFew {
-        /// Batches that there are.
+        /// How many there are.
         others: u32,
-        /// Batches needed.
+        /// How many are needed.
         needed: u32,
     },
 }

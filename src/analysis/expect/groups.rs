@@ -25,7 +25,7 @@ fn genus(taxon: &Taxon) -> String {
 }
 
 impl Groups {
-    /// Of these taxa and wood stages, in their order.
+    /// Makes the groups of these taxa and wood stages, in their order.
     pub fn new<'a>(kinds: impl Iterator<Item = (&'a Taxon, Option<Wood>)>) -> Self {
         let mut groups = Self::default();
         groups.tree.up = vec![Vec::new(); ALL];

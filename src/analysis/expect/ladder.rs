@@ -86,7 +86,8 @@ enum Count {
 }
 
 impl Count {
-    /// Of batches of these sizes; `own`: for each error of a batch's days, all equally likely, the part of its plants that are there.
+    /// The count over batches of these sizes. `own` holds, for each equally likely error of a batch's days, the part of its
+    /// plants that are there.
     fn new(model: BetaBinomial, sizes: &[u32], own: &[f64; 5]) -> Self {
         let whole: u32 = sizes.iter().sum();
         let thinned: Vec<BetaBinomial> = own.iter().map(|part| thinned(model, *part)).collect();

@@ -70,7 +70,7 @@ pub struct BatchState {
     pub(super) lots: Lots,
     /// The grower asked to look again on a day to come.
     pub(super) rests: bool,
-    /// Of those on the bench, the share that dies each day while the loss seen goes on.
+    /// The share of those on the bench that dies each day while the loss seen goes on.
     pub(super) pace: f64,
 }
 
@@ -118,18 +118,18 @@ pub struct DayForecast {
 /// How many batches of each kind tell of rooting beside a batch's own looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Kin {
-    /// Of the same taxon and wood stage.
+    /// Batches of the same taxon and wood stage.
     pub same: u32,
-    /// Of the same taxon.
+    /// Batches of the same taxon.
     pub taxon: u32,
-    /// Of the same genus.
+    /// Batches of the same genus.
     pub genus: u32,
-    /// In all.
+    /// Batches of any kind.
     pub all: u32,
 }
 
 impl Kin {
-    /// So many fewer, which are of every kind.
+    /// Each count less `own` batches, which are of every kind.
     #[must_use]
     pub(super) fn without(self, own: u32) -> Self {
         let fewer = |count: u32| count.saturating_sub(own);
@@ -145,9 +145,9 @@ impl Kin {
 /// The part of a batch's cuttings that are as far as the journal knows the way by a day.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PartBy {
-    /// Of those on the bench that get so far.
+    /// The part (0 to 1) of those on the bench that will get so far.
     pub on_bench: f64,
-    /// Of those in pots that were to get so far, less those that should have before now and did not.
+    /// The part (0 to 1) of those in pots that were to get so far, less those that should have before now and did not.
     pub in_pots: f64,
 }
 
@@ -274,7 +274,8 @@ impl Model {
         blended(&prior, &self.share_shifts.chances(season, unit))
     }
 
-    /// The same of its place, in ln days.
+    /// Chances of a batch's middle day of rooting, on the grid of ln days: what all other batches of its groups and of its
+    /// season say.
     pub(super) fn day_prior(
         &self,
         spot: Spot,

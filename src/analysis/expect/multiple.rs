@@ -41,7 +41,7 @@ impl Multiple {
         )
     }
 
-    /// The same from batches each with its leaf and the log-likelihood of its ratio on the grid.
+    /// Learns from batches, each with its leaf and the log-likelihood of its ratio on the grid.
     pub fn learn_curves(groups: &Groups, curves: &[(usize, Vec<f64>)], guess: (f64, f64)) -> Self {
         let bells = BETWEEN.map(|between| RATIOS.bell(between));
         let says = |start: usize, unit: usize| {

@@ -12,14 +12,14 @@ use chrono::NaiveDate;
 /// read by (few 1–30 %, half 30–70 %, most 70–95 %, each evenly likely within).
 const GUESS: f64 = 18.0;
 
-/// Of the cuttings waiting to root at the last lift, how many were callused.
+/// How many of the cuttings that waited to root at the last lift were callused.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct CallusTally {
     /// Days since sticking.
     pub age: f64,
     /// Callused, among those seen that were not rooted.
     pub callused: f64,
-    /// Those seen that were not rooted.
+    /// How many were seen and not rooted.
     pub waiting: f64,
 }
 

@@ -58,7 +58,7 @@ pub(super) struct Outlook {
 }
 
 impl Outlook {
-    /// The same where of those still open that share is kept from dying first.
+    /// The outlook if this share (0 to 1) of those still open escapes dying first.
     pub fn kept(mut self, share: f64) -> Self {
         self.chances.iter_mut().for_each(|(p, _)| *p *= share);
         self

@@ -48,7 +48,7 @@ pub(super) static SHARE_LOGS: LazyLock<[(f64, f64, f64); SHARES.len]> = LazyLock
 /// What is known of the share of one unit.
 #[derive(Clone, Debug)]
 pub(super) enum ShareEvidence {
-    /// So many of so many, counted in the end.
+    /// How many of how many, counted in the end.
     Counted(f64, f64),
     /// Log-likelihood on the grid of shares.
     Curve(Vec<f64>),

@@ -29,7 +29,7 @@ pub struct Offer {
     pub wood: Option<Wood>,
     /// Cuttings to stick; 0 if none more are needed, or if not even [`MOST`] would do.
     pub stick: u32,
-    /// The same by batch.
+    /// The number of cuttings in each batch.
     pub batches: Vec<u32>,
     /// Cuttings to a tray, if the journal says.
     pub per_tray: Option<u32>,

@@ -31,7 +31,8 @@ fn middle(mut numbers: Vec<u32>) -> Option<u32> {
 }
 
 impl UsualBatch {
-    /// Of a taxon; of the whole nursery where it was never stuck. `batch`: cuttings to a batch, if told.
+    /// The usual batch of a taxon, or of the whole nursery where the taxon was never stuck. `batch` sets the cuttings to a
+    /// batch, if the user asked for a number.
     #[must_use]
     pub fn for_taxon(book: &Book, taxon: &Taxon, on: NaiveDate, batch: Option<u32>) -> Self {
         let whole = || {
@@ -58,7 +59,7 @@ impl UsualBatch {
         }
     }
 
-    /// So many cuttings in batches of about the usual size, as even as they come.
+    /// Divides cuttings into batches of about the usual size, as evenly as they come.
     #[must_use]
     pub fn batches(&self, cuttings: u32) -> Vec<u32> {
         let count = cuttings.div_ceil(self.batch).max(1);
@@ -155,7 +156,7 @@ impl Sizing<'_> {
         }
     }
 
-    /// So many cuttings, with the chance by that many days, and with a tenth, a quarter and two fifths fewer.
+    /// The chance with this many cuttings by that day since sticking, and with a tenth, a quarter and two fifths fewer.
     pub fn sized(&self, cuttings: u32, days: f64) -> Sized {
         let less = [0.9, 0.75, 0.6].map(|part| (part * f64::from(cuttings)).round() as u32);
         let least = self.wanted.plants.saturating_mul(self.usual.per_plant);

@@ -44,7 +44,7 @@ impl YearDay {
         (day.month(), day.day())
     }
 
-    /// That day in a year; 28 February for the 29th where there is none.
+    /// The date of this day in a year; 28 February for the 29th in a common year.
     #[must_use]
     pub fn in_year(self, year: i32) -> Option<NaiveDate> {
         let (month, day) = self.month_day();
@@ -64,7 +64,8 @@ impl Serialize for YearDay {
 const YEAR: u32 = 366;
 
 impl StickingWindow {
-    /// Of a taxon and stage by a day; nothing if the stage was never stuck or is not recorded.
+    /// The window of a taxon at a wood stage, from what was stuck by a day; nothing if the stage was never stuck or is not
+    /// recorded.
     #[must_use]
     pub fn for_taxon(
         book: &Book,

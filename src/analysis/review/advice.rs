@@ -30,7 +30,7 @@ pub enum Advice {
     /// So few rooted, and none is left on the bench, that it does not pay: even the upper end of the range is under
     /// [`ENOUGH`], in this season and in all so far.
     DoesNotPay {
-        /// Which.
+        /// The taxon at its wood stage.
         kind: KindReview,
     },
     /// As many plants as wanted were ready, but only so many days after the day.

@@ -35,7 +35,7 @@ const FEWEST: usize = 2;
 /// What p must not exceed, with all comparisons of the review counted.
 const ALPHA: f64 = 0.05;
 
-/// One way.
+/// One way of doing it, with what came of it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct WayArm {
     /// Its name.
@@ -79,10 +79,10 @@ pub struct WayComparison {
     /// What to bear in mind, with the comparison that it is worded by.
     #[serde(skip)]
     pub cautions: Vec<ComparisonCaution>,
-    /// That comparison.
+    /// The comparison that the two ways come from.
     #[serde(skip)]
     pub comparison: Comparison,
-    /// Which of its arms the ways are.
+    /// The numbers of the two ways among its arms.
     #[serde(skip)]
     pub pair: [usize; 2],
 }
@@ -108,7 +108,7 @@ fn points<S: serde::Serializer>(difference: &Difference, to: S) -> Result<S::Ok,
 }
 
 /// All comparisons of the season's taxa, and how many pairs were left out because one way was still rooting
-/// when the other was last seen. `None` if told to stop.
+/// when the other was last seen. `None` if `go_on` says no.
 pub(super) fn methods(
     book: &Book,
     options: &ReviewOptions,

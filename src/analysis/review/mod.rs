@@ -24,7 +24,7 @@ pub struct Review {
     pub from: NaiveDate,
     /// Its last.
     pub to: NaiveDate,
-    /// The day as of which it is told.
+    /// The day whose knowledge it rests on.
     pub as_of: NaiveDate,
     /// The seed that arrangements were drawn with.
     pub seed: u64,
@@ -49,8 +49,8 @@ pub struct Review {
     pub advice: Vec<Advice>,
 }
 
-/// The review asked for. `go_on` is told how much is done, of how much, and says whether to go on; `None` if
-/// it said no.
+/// The review asked for. `go_on` receives how many steps are done and how many there are, and returns
+/// whether to go on; the answer is `None` if it returns false.
 ///
 /// The same book gives the same answer to the bit.
 pub fn review(
@@ -114,7 +114,7 @@ fn days(book: &Book, season: i32) -> [NaiveDate; 2] {
     ]
 }
 
-/// A year of which days can be told.
+/// A year that the calendar can hold.
 #[must_use]
 pub fn is_season(year: i32) -> bool {
     (NaiveDate::MIN.year() + 2..NaiveDate::MAX.year() - 1).contains(&year)

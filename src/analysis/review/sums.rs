@@ -23,7 +23,7 @@ pub struct BatchSums {
     pub batches: usize,
     /// Cuttings stuck.
     pub stuck: u32,
-    /// Of them rooted on the bench, or moved on: potted, or ready straight from the bench.
+    /// How many of these rooted on the bench or moved on (potted, or ready straight from the bench).
     pub rooted: u32,
     /// Moved on: potted, or ready straight from the bench.
     pub potted: u32,
@@ -80,7 +80,7 @@ pub struct KindReview {
     pub sum: BatchSums,
     /// The share that rooted of those stuck in the season, by the curve of their looks, with how sure it is.
     pub strike: Figure<ReachedShare>,
-    /// The same of all stuck up to the season's end.
+    /// The share that rooted of all stuck up to the season's end, with how sure it is.
     pub strike_so_far: Figure<ReachedShare>,
 }
 
@@ -96,7 +96,7 @@ pub struct TargetProgress {
     /// By which day.
     #[serde(rename = "by_date")]
     pub by: NaiveDate,
-    /// Plants counted ready from the season's first day to that day (or as far as is told).
+    /// Plants counted ready from the season's first day to that day, or to the day of the review if that is earlier.
     pub ready: u32,
     /// Cuttings of it stuck in the season.
     pub stuck: u32,

@@ -112,7 +112,7 @@ beside! {
     high, high_why;
 }
 
-/// The days of a milestone; `missing` says why none can be told, if so. `None` if `go_on` says no.
+/// The days of a milestone; `missing` is the reason why there are none, if so. `None` if `go_on` says no.
 pub(super) fn days(
     sample: &Sample,
     estimate: &Estimate,
@@ -163,7 +163,7 @@ fn told_day(day: &Quantile, range: Result<Interval, Missing>, tau: u32) -> Quant
     }
 }
 
-/// The ranges of all days by resampling, or why there are none. `None` if told to stop.
+/// The ranges of all days by resampling, or why there are none. `None` if `go_on` says no.
 fn ranges(
     sample: &Sample,
     estimate: &Estimate,

@@ -7,9 +7,9 @@ use serde::{Serialize, Serializer};
 /// whose `value` is null and whose `missing` names the reason.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Figure<T> {
-    /// It can be told.
+    /// The figure is known.
     Value(T),
-    /// It cannot.
+    /// The figure is not known, for this reason.
     Missing(Missing),
 }
 
@@ -84,7 +84,7 @@ pub enum Missing {
     NotResampled,
     /// The end lies beyond the last day that anything is known of.
     Beyond {
-        /// That day.
+        /// The day, counted from sticking.
         day: u32,
     },
     /// It would come before what it follows, or after what follows it: too few were examined for both.

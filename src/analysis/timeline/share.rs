@@ -140,7 +140,7 @@ impl<'a> ShareSpread<'a> {
 }
 
 /// The curve with each replicate left out in turn; of more than [`MOST_LEFT_OUT`], a hundredth of them at a time (the
-/// delete-a-group jackknife: Kott 2001, *Journal of Official Statistics* 17:521). `None` if told to stop.
+/// delete-a-group jackknife: Kott 2001, *Journal of Official Statistics* 17:521). `None` if `go_on` says no.
 fn left_out(
     sample: &Sample,
     estimate: &Estimate,

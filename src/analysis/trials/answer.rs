@@ -421,7 +421,7 @@ pub enum VerdictKind {
     Difference,
     /// They differ by so little either way that it is not worth having.
     NoLargerThan,
-    /// Neither can be said.
+    /// Neither a difference nor its absence is established.
     Undecided,
 }
 

@@ -12,7 +12,7 @@ use crate::stats::correlation::{CorrelationPrior, correlated_share};
 use crate::stats::distributions::t_quantile;
 use crate::stats::shares::{self, Count, Interval};
 
-/// All arms' figures. `None` if told to stop.
+/// All arms' figures. `None` if `go_on` says no.
 pub(super) fn arms(
     table: &Table,
     ground: &Ground,

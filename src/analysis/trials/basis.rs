@@ -177,7 +177,7 @@ fn batches_by_arm(table: &Table, subjects: &[Subject]) -> Vec<usize> {
     out
 }
 
-/// Whether so many of each arm's batches are judged that how they ended tells of the arm. An arm of one batch needs
+/// Whether enough of each arm's batches are judged for their end to stand for the arm. An arm of one batch needs
 /// no more than that.
 fn enough(table: &Table, watched: &[Subject], judged: &[Subject]) -> bool {
     let (all, judged) = (

@@ -22,8 +22,8 @@ use table::{Sighting, Table};
 pub use options::TrialOptions;
 pub use table::{Split, splits};
 
-/// The comparisons asked for. `go_on` is told how much is done, of how much, and says whether to go
-/// on; `None` if it said no.
+/// The comparisons asked for. `go_on` receives how many steps are done and how many there are,
+/// and returns whether to go on; the answer is `None` if it returns false.
 ///
 /// The same book gives the same answer to the bit, in whatever order it was read.
 ///
@@ -38,7 +38,7 @@ pub fn compare(
     compare_expecting(book, options, &expected, go_on)
 }
 
-/// The same with days expected as given.
+/// Compares as [`compare`] does, with the expected days given.
 pub fn compare_expecting(
     book: &Book,
     options: &TrialOptions,

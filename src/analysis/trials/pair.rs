@@ -19,7 +19,7 @@ use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches
 use crate::stats::shares::Interval;
 use crate::stats::tables::{self, Table2x2, WholeTable};
 
-/// More of the cuttings filled in than this, and nothing small can be told (figures by our own rule).
+/// If more than this share of the cuttings is filled in, `no-larger-than` is not concluded (our own rule).
 pub(super) const MOST_FILLED: f64 = 0.1;
 
 /// The strata where two arms meet, with the cells of either.
@@ -128,7 +128,7 @@ struct Levels {
     shared: f64,
 }
 
-/// Every two arms that meet, with Holm's correction over them. `None` if told to stop.
+/// Every two arms that meet, with Holm's correction over them. `None` if `go_on` says no.
 pub(super) fn pairs(
     table: &Table,
     ground: &Ground,

@@ -305,7 +305,7 @@ pub struct Split {
     pub strata: usize,
 }
 
-/// Keys by which batches are commonly told apart, the commonest questions first.
+/// Keys by which batches are commonly compared, the commonest questions first.
 const COMMON: [GroupKey; 9] = [
     GroupKey::Wood,
     GroupKey::Season,

@@ -2,7 +2,7 @@
 
 use super::answer::{Difference, NoFigure, PermutationTest, Verdict, VerdictKind};
 
-/// How many batches an arm it would take, or why that cannot be said; and the cuttings in each.
+/// How many batches an arm a trial would take, or the reason why that is not known; and the cuttings in each batch.
 pub(super) type Needed = (Result<u32, NoFigure>, u32);
 
 /// Slack of comparisons with the level.
@@ -15,7 +15,7 @@ pub(super) struct VerdictRule {
     pub worth: f64,
     /// Confidence level, 0.95.
     pub level: f64,
-    /// Whether 'no larger than' may be said.
+    /// Whether the verdict may be `no-larger-than`.
     pub may_be_small: bool,
 }
 

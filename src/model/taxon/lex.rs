@@ -70,7 +70,7 @@ fn full_fold(text: &str) -> String {
     unified.replace('"', "'").to_lowercase()
 }
 
-/// The same of ASCII, in one go: a book's names are folded whenever it is put together.
+/// Folds ASCII text in one pass: a book's names are folded whenever it is put together.
 fn plain_fold(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for b in text.bytes() {

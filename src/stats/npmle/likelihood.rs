@@ -25,7 +25,7 @@ pub(super) struct Problem {
 pub(super) struct Point {
     pub(super) masses: Vec<f64>,
     pub(super) loglik: f64,
-    /// Of the log-likelihood, for each cell; at the maximum n where there is mass, below elsewhere.
+    /// Slope of the log-likelihood in the mass of each cell. At the maximum it is n where there is mass, and at most n elsewhere.
     pub(super) gradient: Vec<f64>,
     /// Probability of each range.
     pub(super) sums: Vec<f64>,

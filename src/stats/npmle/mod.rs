@@ -144,8 +144,8 @@ pub fn estimate(rows: &[Row]) -> Option<Estimate> {
     from(rows, None, solve::GAP)
 }
 
-/// The same estimate, sought from one of like rows, as when rows are resampled: sooner found, to
-/// the same certificate.
+/// Makes the estimate of [`estimate`], starting from the estimate of similar rows, as when rows are resampled. It is found
+/// sooner and to the same certificate.
 #[must_use]
 pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
     from(rows, Some(near), solve::GAP)
