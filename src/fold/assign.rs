@@ -7,7 +7,7 @@
 
 use super::settle::Settled;
 use super::settle::Standing;
-use crate::model::entry::{BatchReference, Entry, Kind};
+use crate::model::entry::{BatchReference, Entry, Kind, Stick};
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
 use crate::model::text::folded;
@@ -74,7 +74,7 @@ struct Work<'a> {
     settled: &'a Settled,
     by_key: HashMap<&'a Id, usize>,
     by_code: HashMap<String, Vec<usize>>,
-    /// When each stick or part begins that stands, and its codes, so that an entry before it is told so.
+    /// The day on which each standing stick or part begins, and its codes, so that an entry dated before it gets that fault.
     to_come: HashMap<&'a Id, NaiveDate>,
     codes_to_come: HashMap<String, NaiveDate>,
     withdrawn: HashSet<&'a Id>,
@@ -192,10 +192,12 @@ impl<'a> Work<'a> {
     fn begin(&mut self, at: usize, parent: Option<usize>, remain: u32) {
         let entry = &self.settled.standing[at].entry;
         let number = self.out.batches.len();
-        let per_plant = match (&entry.kind, parent) {
-            (Kind::Stick(it), _) => it.per_plant.unwrap_or(1).max(1),
-            (_, Some(parent)) => self.out.batches[parent].per_plant,
-            _ => 1,
+        let per_plant = match parent {
+            Some(parent) => self.out.batches[parent].per_plant,
+            None => {
+                let stick = entry.kind.get::<Stick>();
+                stick.and_then(|it| it.per_plant).unwrap_or(1).max(1)
+            }
         };
         for code in self.codes(entry) {
             self.by_code.entry(code).or_default().push(number);

@@ -27,7 +27,7 @@ pub struct BatchCounts {
     pub lost_in_pots: u32,
     /// Ready for sale, ever (from pots or bench).
     pub ready: u32,
-    /// Of those ready, plants ready straight from the bench.
+    /// Plants that were ready straight from the bench; `ready` counts them too.
     pub ready_from_bench: u32,
     /// Cuttings that left the bench in those plants.
     pub finished_on_bench: u32,
@@ -71,6 +71,19 @@ pub struct Inspection {
     pub remain: u32,
     /// Cuttings that remained when the tally was made (after the losses of its own look and all before it).
     pub remain_at_tally: u32,
+    /// Milestones of which the tally counts fewer than there must be.
+    pub falls: Vec<Fall>,
+}
+
+/// Fewer at or past a milestone than an earlier count of all and the losses since leave: one of the two counts is wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fall {
+    /// The milestone.
+    pub milestone: Milestone,
+    /// How many there should be at least.
+    pub expected: u32,
+    /// How many were counted.
+    pub seen: u32,
 }
 
 /// Counts by highest stage among those seen; what was not examined is absent.
@@ -153,7 +166,8 @@ pub struct Batch {
 pub const SILENT_DAYS: i64 = 180;
 
 impl Batch {
-    /// Of the last tally, if it saw a part: how many it saw, and of how many. Its stages are told of all by that part.
+    /// How many cuttings the last tally saw, and of how many, if it saw only a part of the batch. The stages of the whole
+    /// batch are then scaled from that part.
     #[must_use]
     pub fn partly_seen(&self) -> Option<(u32, u32)> {
         let mut looks = self.inspections.iter().rev();

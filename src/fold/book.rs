@@ -9,7 +9,7 @@ use super::names::Spelling;
 use super::names::Taxa;
 use super::settle::Settled;
 use super::settle::{Correction, Standing};
-use crate::model::entry::{Entry, Kind, NurserySettings};
+use crate::model::entry::{Climate, Entry, Kind, NurserySettings, Remark, Treat};
 use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
 use crate::model::taxon::Taxon;
@@ -99,9 +99,9 @@ impl Book {
             readings.add_air(one);
             names.extend(readings.next().map(|first| (first.at, one.name())));
         }
-        names.extend(full.iter().filter_map(|s| match &s.entry.kind {
-            Kind::Climate(it) => Some((s.entry.at, &*it.place)),
-            _ => None,
+        names.extend(full.iter().filter_map(|s| {
+            let climate = s.entry.kind.get::<Climate>()?;
+            Some((s.entry.at, &*climate.place))
         }));
         names.sort();
         let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
@@ -233,23 +233,22 @@ impl Book {
     /// What was done at a place, in fold order; a spot is ignored. Treatments of a batch are among its events.
     pub fn treatments_at(&self, place: &str) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = self.places.key(place);
-        self.standing.iter().filter(move |s| match &s.entry.kind {
-            Kind::Treat(it) => it
-                .place
-                .as_deref()
-                .is_some_and(|p| self.places.key(p) == key),
-            _ => false,
+        self.standing.iter().filter(move |s| {
+            let treated = s.entry.kind.get::<Treat>();
+            let place = treated.and_then(|treat| treat.place.as_deref());
+            place.is_some_and(|place| self.places.key(place) == key)
         })
     }
 
     /// Remarks on a place, in fold order; on the nursery as a whole if no place is given.
     pub fn remarks(&self, place: Option<&str>) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = place.map(|p| self.places.key(p));
-        self.standing.iter().filter(move |s| match &s.entry.kind {
-            Kind::Remark(it) if it.batch.is_none() => {
-                it.place.as_deref().map(|p| self.places.key(p)) == key
-            }
-            _ => false,
+        self.standing.iter().filter(move |s| {
+            let remark = s.entry.kind.get::<Remark>();
+            remark.is_some_and(|remark| {
+                let place = remark.place.as_deref().map(|place| self.places.key(place));
+                remark.batch.is_none() && place == key
+            })
         })
     }
 

@@ -124,12 +124,12 @@ impl Ledger {
         }
     }
 
-    /// Takes in what is wrong with a file, to be told with all else.
+    /// Takes in what is wrong with a file, to be listed with all other faults.
     pub fn report(&mut self, fault: Fault) {
         self.faults.push(fault);
     }
 
-    /// Keeps the words of an entry that are not known; of several copies the first line tells of them.
+    /// Keeps the unknown words of an entry; of several copies the first line is named.
     fn passed_over(&mut self, entry: &Entry, origin: Origin, words: Vec<UnknownWord>) {
         let held = self.unknown.entry(entry.id.clone());
         let held = held.or_insert_with(|| (origin, words));

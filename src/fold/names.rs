@@ -26,7 +26,7 @@ pub struct Places {
 }
 
 impl Places {
-    /// Of entries in fold order, then of the names of climate lines.
+    /// Collects the places that entries name, in fold order, then those that climate lines name.
     pub fn from_entries(standing: &[Standing], climate: &[&str]) -> Self {
         let mut places = Self::default();
         for standing in standing {
@@ -165,14 +165,14 @@ pub struct TaxonRecord {
 }
 
 impl Taxa {
-    /// Of entries in fold order; `names` are those of the batches, in order of sticking.
+    /// Collects the taxa that entries name, in fold order; `names` are the batches' taxa, in order of sticking.
     pub fn from_entries<'a>(standing: &[Standing], names: impl Iterator<Item = &'a Taxon>) -> Self {
         let mut taxa = Self::default();
         let stated: Vec<(Taxon, &TaxonFacts)> = standing
             .iter()
-            .filter_map(|standing| match &standing.entry.kind {
-                Kind::Taxon(it) => Some((Taxon::parse(&it.taxon), &**it)),
-                _ => None,
+            .filter_map(|standing| {
+                let facts = standing.entry.kind.get::<TaxonFacts>()?;
+                Some((Taxon::parse(&facts.taxon), facts))
             })
             .collect();
         for (taxon, said) in &stated {
@@ -221,7 +221,7 @@ impl Taxa {
         self.resolved(&Taxon::parse(name))
     }
 
-    /// The same for a name that is read already.
+    /// The taxon that a name means, for a name that is read already.
     #[must_use]
     pub fn resolved(&self, taxon: &Taxon) -> Taxon {
         let key = taxon.key();
@@ -267,7 +267,7 @@ impl Taxa {
 pub struct Spelling(HashMap<(&'static str, String), String>);
 
 impl Spelling {
-    /// Of entries in fold order.
+    /// Collects how entries first spell each name, in fold order.
     pub fn from_entries(standing: &[Standing]) -> Self {
         let mut out = Self::default();
         for standing in standing {

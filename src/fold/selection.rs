@@ -129,9 +129,9 @@ fn left_out(batch: &Batch, account: &Account, again: bool) -> Option<ExclusionRe
 /// What makes two batches one replicate.
 #[derive(PartialEq, Eq, Hash)]
 enum Bond {
-    /// Of a trial: nothing but being parts of one batch.
+    /// In a trial only parts of one batch share a replicate.
     Own(Id),
-    /// Outside a trial: one taxon, source, place and day of sticking.
+    /// Outside a trial batches of one taxon, source, place and day of sticking share a replicate.
     Bucket {
         taxon: String,
         source: Option<String>,

@@ -36,7 +36,7 @@ pub enum NamedLine {
 pub struct Settled {
     /// The entries that stand, in fold order; no amends and withdraws.
     pub standing: Vec<Standing>,
-    /// Those withdrawn, in fold order; no amends and withdraws.
+    /// The entries that were withdrawn, in fold order, amends and withdraws left out.
     pub withdrawn: Vec<Standing>,
     /// The amends and withdraws themselves, in fold order.
     pub corrections: Vec<Correction>,

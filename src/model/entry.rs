@@ -37,7 +37,8 @@ impl Entry {
         Self::read(fields, line).map(|(entry, _)| entry)
     }
 
-    /// The same, with the words that were passed over: those not known, in fields that only describe.
+    /// Makes an entry as [`Entry::from_fields`] does, and lists the unknown words that were passed over in fields that only
+    /// describe.
     ///
     /// # Errors
     /// The first thing missing or unfit.

@@ -193,26 +193,52 @@ impl Fault {
     /// How grave it is.
     #[must_use]
     pub fn level(&self) -> Severity {
-        let notice = match &self.wrong {
-            FaultKind::Line(LineFault::Entry(fault)) => matches!(
-                fault,
-                EntryFault::UnknownKind { .. } | EntryFault::NewerVersion { .. }
-            ),
-            FaultKind::Book(fault) => matches!(
-                fault,
-                BookFault::MissingTarget { .. }
-                    | BookFault::CodeTwice { .. }
-                    | BookFault::Backwards { .. }
-                    | BookFault::DiscardUnexplained
-                    | BookFault::UnknownWord(_)
-                    | BookFault::DayAhead { .. }
-            ),
-            _ => false,
-        };
-        if notice {
-            Severity::Notice
-        } else {
-            Severity::Fault
+        match &self.wrong {
+            FaultKind::File(_) => Severity::Fault,
+            FaultKind::Line(fault) => fault.level(),
+            FaultKind::Book(fault) => fault.level(),
+        }
+    }
+}
+
+impl LineFault {
+    /// How grave it is: what only a newer program understands is no fault.
+    fn level(&self) -> Severity {
+        match self {
+            Self::Entry(EntryFault::UnknownKind { .. } | EntryFault::NewerVersion { .. }) => {
+                Severity::Notice
+            }
+            Self::Entry(EntryFault::Missing { .. } | EntryFault::Bad { .. })
+            | Self::NotJson { .. }
+            | Self::NotObject
+            | Self::NotUtf8 { .. }
+            | Self::ZeroBytes
+            | Self::MergeMark
+            | Self::TooLong { .. }
+            | Self::DuplicateKey { .. }
+            | Self::CrcOutOfPlace => Severity::Fault,
+        }
+    }
+}
+
+impl BookFault {
+    /// How grave it is.
+    fn level(&self) -> Severity {
+        match self {
+            Self::WrongCrc
+            | Self::UnknownBatch { .. }
+            | Self::AmbiguousBatch { .. }
+            | Self::BeforeStick { .. }
+            | Self::MoreThanRemain { .. }
+            | Self::SameIdDiffers { .. }
+            | Self::AmendVoid { .. }
+            | Self::Ring { .. } => Severity::Fault,
+            Self::MissingTarget { .. }
+            | Self::CodeTwice { .. }
+            | Self::Backwards { .. }
+            | Self::DiscardUnexplained
+            | Self::UnknownWord(_)
+            | Self::DayAhead { .. } => Severity::Notice,
         }
     }
 }

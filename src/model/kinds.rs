@@ -60,13 +60,13 @@ macro_rules! is_required {
 pub enum Takes {
     /// Nothing.
     Nothing,
-    /// So many cuttings from the bench.
+    /// This many cuttings leave the bench.
     Cuttings(u32),
-    /// So many plants from the bench, each of as many cuttings as the batch has to a plant.
+    /// This many plants leave the bench; each takes as many cuttings as the batch has to a plant.
     PlantsFromBench(u32),
-    /// So many cuttings from the bench, which become a batch of their own.
+    /// This many cuttings leave the bench and become a batch of their own.
     Part(u32),
-    /// So many plants from those that stand in pots.
+    /// This many plants leave those that stand in pots.
     FromPots(u32),
 }
 
@@ -80,6 +80,12 @@ impl Takes {
             Self::PlantsFromBench(plants) => plants.saturating_mul(per_plant),
         }
     }
+}
+
+/// The fields of one kind of entry.
+pub trait KindFields {
+    /// The fields of an entry of this kind; nothing if it is of another.
+    fn of_kind(kind: &Kind) -> Option<&Self>;
 }
 
 /// A batch as an entry names it.
@@ -184,11 +190,26 @@ macro_rules! kinds {
             fn from(fields: $fields) -> Self {
                 Self::$kind(Box::new(fields))
             }
+        }
+
+        impl KindFields for $fields {
+            fn of_kind(kind: &Kind) -> Option<&Self> {
+                match kind {
+                    Kind::$kind(fields) => Some(fields),
+                    _ => None,
+                }
+            }
         })*
 
         impl Kind {
             /// The words of all kinds.
             pub const WORDS: &'static [&'static str] = &[$($word,)*];
+
+            /// The fields of an entry of one kind, such as `kind.get::<Ready>()`; nothing if it is of another.
+            #[must_use]
+            pub fn get<T: KindFields>(&self) -> Option<&T> {
+                T::of_kind(self)
+            }
 
             /// The word of the kind.
             #[must_use]
@@ -255,7 +276,7 @@ macro_rules! kinds {
                 match self { $(Self::$kind(it) => begins!($begins it),)* }
             }
 
-            /// The same code, to be changed.
+            /// The code of the batch that the entry begins, to be changed.
             pub fn code_begun_mut(&mut self) -> Option<&mut String> {
                 match self { $(Self::$kind(it) => begins_mut!($begins it),)* }
             }
@@ -483,37 +504,54 @@ kinds! {
 }
 
 impl Kind {
-    /// Whether a bigger rule than a single field's is broken: the field and what is wanted of it.
+    /// The rule that joins several fields and is broken, if one is: a field and what is wanted of it.
+    #[must_use]
     pub fn broken_rule(&self, note: Option<&str>) -> Option<(&'static str, String)> {
-        let say = |field, wanted: &str| Some((field, wanted.to_owned()));
         match self {
-            Self::Stick(it) if it.stuck < 1 => say(
-                "stuck",
-                &format!("a whole number from 1 to {}", value::MOST),
-            ),
-            Self::Move(it) if it.count.is_some() != it.into.is_some() => {
-                say("into", "both `count` and `into` for a part, or neither")
-            }
-            Self::Move(it)
-                if it.place.is_none()
-                    && it.cover.is_none()
-                    && it.heat_c.is_none()
-                    && it.count.is_none() =>
-            {
-                say(
-                    "place",
-                    "at least one of `place`, `cover`, `heat_c`, or a part's `count` and `into`",
-                )
-            }
-            Self::Treat(it) if it.batch.is_some() == it.place.is_some() => {
-                say("batch", "exactly one of `batch` and `place`")
-            }
-            Self::Remark(it) if it.batch.is_some() && it.place.is_some() => {
-                say("place", "`batch` or `place`, or neither, but not both")
-            }
-            Self::Remark(_) if note.is_none_or(|n| n.trim().is_empty()) => say("note", "text"),
-            _ => None,
+            Self::Stick(it) => (it.stuck < 1).then(|| {
+                let wanted = format!("a whole number from 1 to {}", value::MOST);
+                ("stuck", wanted)
+            }),
+            Self::Move(it) => it.broken_rule(),
+            Self::Treat(it) => (it.batch.is_some() == it.place.is_some())
+                .then(|| ("batch", "exactly one of `batch` and `place`".to_owned())),
+            Self::Remark(it) => it.broken_rule(note),
+            Self::Look(_)
+            | Self::Pot(_)
+            | Self::Ready(_)
+            | Self::Sold(_)
+            | Self::Discard(_)
+            | Self::Climate(_)
+            | Self::Place(_)
+            | Self::Taxon(_)
+            | Self::Nursery(_)
+            | Self::Target(_)
+            | Self::Amend(_)
+            | Self::Withdraw(_) => None,
         }
+    }
+}
+
+impl Move {
+    fn broken_rule(&self) -> Option<(&'static str, String)> {
+        if self.count.is_some() != self.into.is_some() {
+            let wanted = "both `count` and `into` for a part, or neither";
+            return Some(("into", wanted.to_owned()));
+        }
+        let moves = self.place.is_some() || self.cover.is_some() || self.heat_c.is_some();
+        let wanted = "at least one of `place`, `cover`, `heat_c`, or a part's `count` and `into`";
+        (!moves && self.count.is_none()).then(|| ("place", wanted.to_owned()))
+    }
+}
+
+impl Remark {
+    fn broken_rule(&self, note: Option<&str>) -> Option<(&'static str, String)> {
+        if self.batch.is_some() && self.place.is_some() {
+            let wanted = "`batch` or `place`, or neither, but not both";
+            return Some(("place", wanted.to_owned()));
+        }
+        let is_blank = note.is_none_or(|note| note.trim().is_empty());
+        is_blank.then(|| ("note", "text".to_owned()))
     }
 }
 

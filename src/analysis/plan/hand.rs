@@ -5,7 +5,7 @@ use crate::analysis::expect::ladder::Rung;
 use crate::analysis::expect::{Forecast, Model};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
-use crate::model::entry::Kind;
+use crate::model::entry::Ready;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
 use crate::model::taxon::Taxon;
@@ -23,7 +23,7 @@ pub struct BatchInHand {
     pub ready: u32,
     /// Plants to come from it by the day wanted, the ready ones counted in, expected.
     pub expected: f64,
-    /// Of the plants that it will make, the part expected to be ready by the day wanted.
+    /// The part (0 to 1) of the plants it will make that is expected to be ready by the day wanted.
     pub by_then: f64,
     /// Days since its last look, or since sticking without any.
     pub unseen_days: u32,
@@ -58,7 +58,7 @@ pub struct InHand {
     /// Chances of the plants by the day wanted.
     #[serde(skip)]
     pub plants: Discrete,
-    /// The same chances, as few points as sizing needs.
+    /// The chances of the number of plants on as few points as sizing needs.
     #[serde(skip)]
     pub(super) coarse: Discrete,
 }
@@ -83,7 +83,7 @@ impl InHand {
 /// Points that a distribution is brought down to.
 const POINTS: usize = 12;
 
-/// The same distribution on few points: each stands for an equal part of the chance, at that part's mean rounded down.
+/// Puts a distribution on few points: each stands for an equal part of the chance, at that part's mean rounded down.
 fn coarse(plants: &Discrete) -> Discrete {
     let mut points = vec![0.0; plants.most() + 1];
     let (mut weight, mut mean) = (0.0, 0.0);
@@ -105,12 +105,8 @@ pub fn counted_ready(book: &Book, batch: &Batch, by: NaiveDate, until: NaiveDate
     let season = book.season(by);
     let ready = batch.events.iter().filter_map(|event| {
         let day = event.entry.at.day();
-        match &event.entry.kind {
-            Kind::Ready(ready) if day <= by.min(until) && book.season(day) == season => {
-                Some(ready.count)
-            }
-            _ => None,
-        }
+        let ready = event.entry.kind.get::<Ready>()?;
+        (day <= by.min(until) && book.season(day) == season).then_some(ready.count)
     });
     ready.sum()
 }

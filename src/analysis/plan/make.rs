@@ -9,7 +9,7 @@ use super::window::StickingWindow;
 use super::window::stages;
 use crate::analysis::expect::Model;
 use crate::fold::Book;
-use crate::model::entry::Kind;
+use crate::model::entry::Target;
 use crate::model::listed::Wood;
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeMap;
@@ -20,23 +20,24 @@ pub fn targets(book: &Book, on: NaiveDate, assurance: f64) -> Vec<PlantsWanted> 
     let mut wanted: Vec<PlantsWanted> = book
         .targets()
         .filter(|standing| standing.entry.at.day() <= on)
-        .filter_map(|standing| match &standing.entry.kind {
-            Kind::Target(it) if it.by_date >= on => Some(PlantsWanted {
-                taxon: book.taxa().resolve(&it.taxon),
-                wood: it.wood,
-                plants: it.count,
-                by: it.by_date,
+        .filter_map(|standing| {
+            let target = standing.entry.kind.get::<Target>()?;
+            (target.by_date >= on).then(|| PlantsWanted {
+                taxon: book.taxa().resolve(&target.taxon),
+                wood: target.wood,
+                plants: target.count,
+                by: target.by_date,
                 assurance,
                 target: Some(standing.entry.id.clone()),
-            }),
-            _ => None,
+            })
         })
         .collect();
     wanted.sort_by_key(|a| (a.by, a.taxon.key()));
     wanted
 }
 
-/// Plans for all that is wanted. `batch`: cuttings to a batch, if not the usual. `go_on`: told how much is done, says
+/// Plans for all that is wanted. `batch` sets the cuttings to a batch, if not the usual number. `go_on` receives how many
+/// steps are done and returns
 /// whether to go on.
 pub fn plans(
     book: &Book,

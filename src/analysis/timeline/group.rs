@@ -7,8 +7,7 @@ use super::sample::TimelineOptions;
 use super::sample::{GroupMember, Sample};
 use super::share::{BandPoint, ReachedShare, ShareSpread};
 use crate::fold::Book;
-use crate::fold::batch::Batch;
-use crate::fold::batch::Milestone;
+use crate::fold::batch::{Batch, Inspection, Milestone};
 use crate::fold::intervals::Account;
 use crate::fold::selection::IncludedBatch;
 use crate::model::filter::GroupKey;
@@ -16,6 +15,7 @@ use crate::model::id::Id;
 use crate::model::text::folded;
 use crate::stats::correlation::CorrelationPrior;
 use crate::stats::npmle::{Estimate, Mass};
+use chrono::NaiveDate;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -78,7 +78,7 @@ pub struct GroupSize {
 pub struct Yield {
     /// The share, 0 to 1.
     pub value: f64,
-    /// Of so many closed batches.
+    /// How many closed batches it rests on.
     pub batches: usize,
 }
 
@@ -142,7 +142,7 @@ pub enum TimelineCaution {
     },
     /// The estimate could not be certified as the maximum.
     Uncertified {
-        /// Of this milestone.
+        /// The milestone.
         milestone: Milestone,
         /// How far it may be from the maximum.
         gap: f64,
@@ -185,6 +185,7 @@ fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Ga
     stands.sort_unstable();
     stands.dedup();
     let member = |item: &&'a IncludedBatch| GroupMember {
+        batch: item.batch,
         account: &item.account,
         // Found, since it was put in.
         replicate: stands.binary_search(&item.replicate).unwrap_or(0),
@@ -204,8 +205,8 @@ fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Ga
     }
 }
 
-/// The figures of a group, `priors` being the journal's correlations by milestone. `go_on` is told whether a
-/// milestone is finished; `None` if it says no.
+/// The figures of a group, `priors` being the journal's correlations by milestone. `go_on` receives whether
+/// a milestone is finished; the answer is `None` if it returns false.
 pub(super) fn figures(
     group: &Gathered,
     priors: &[CorrelationPrior; 3],
@@ -228,7 +229,7 @@ pub(super) fn figures(
         size: size(group),
         strike: milestones[Milestone::Root as usize].reached,
         yielded: yielded(group),
-        cautions: cautions(group, &milestones),
+        cautions: cautions(group, &milestones, options.about.as_of),
         milestones,
     })
 }
@@ -263,7 +264,7 @@ fn milestone_figures(
     })
 }
 
-/// Why nothing can be told of a milestone, if so.
+/// The reason why a milestone has no figures, if it has none.
 fn missing(group: &Gathered, milestone: Milestone, estimate: &Estimate) -> Option<Missing> {
     let accounts = || group.members.iter().map(|member| member.account);
     if !accounts().any(|account| account.milestone(milestone).examined) {
@@ -345,7 +346,23 @@ fn yielded(group: &Gathered) -> Figure<Yield> {
     })
 }
 
-fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<TimelineCaution> {
+/// How many batches of a group were counted backwards for a milestone, by the end of a day.
+fn fallen(group: &Gathered, milestone: Milestone, as_of: Option<NaiveDate>) -> usize {
+    let falls = |look: &Inspection| {
+        let by_then = as_of.is_none_or(|day| look.day <= day);
+        by_then && look.falls.iter().any(|fall| fall.milestone == milestone)
+    };
+    let members = group.members.iter();
+    members
+        .filter(|member| member.batch.inspections.iter().any(falls))
+        .count()
+}
+
+fn cautions(
+    group: &Gathered,
+    milestones: &[MilestoneFigures; 3],
+    as_of: Option<NaiveDate>,
+) -> Vec<TimelineCaution> {
     let accounts = || group.members.iter().map(|member| member.account);
     let mut out = Vec::new();
     out.extend((group.replicates == 1).then_some(TimelineCaution::OneReplicate));
@@ -357,7 +374,7 @@ fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<Timelin
     out.extend((cuttings > 0).then_some(TimelineCaution::Unexplained { cuttings }));
     for (milestone, figures) in Milestone::ALL.into_iter().zip(milestones) {
         let those = || accounts().map(|account| account.milestone(milestone));
-        let batches = those().filter(|it| !it.backwards.is_empty()).count();
+        let batches = fallen(group, milestone, as_of);
         out.extend((batches > 0).then_some(TimelineCaution::Backwards { milestone, batches }));
         let batches = those().filter(|it| it.at_sticking > 0.0).count();
         out.extend((batches > 0).then_some(TimelineCaution::AtSticking { milestone, batches }));

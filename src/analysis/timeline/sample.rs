@@ -1,7 +1,7 @@
 //! What a timeline is asked for, and a group's cuttings for one milestone as rows of the estimate, replicate by
 //! replicate. It draws no sample itself.
 
-use crate::fold::batch::Milestone;
+use crate::fold::batch::{Batch, Milestone};
 use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
@@ -11,6 +11,7 @@ use crate::stats::shares::Count;
 
 /// A batch in a group.
 pub(super) struct GroupMember<'a> {
+    pub(super) batch: &'a Batch,
     pub(super) account: &'a Account,
     /// Its replicate, numbered within the group from 0.
     pub(super) replicate: usize,
@@ -49,7 +50,7 @@ fn row(&(left, right, status): &Place) -> Row {
 }
 
 impl Sample {
-    /// Of a group whose members' replicates are numbered from 0 to `replicates` − 1.
+    /// Makes the rows of a group whose members' replicates are numbered from 0 to `replicates` − 1.
     pub(super) fn new(milestone: Milestone, members: &[GroupMember], replicates: usize) -> Self {
         let accounts = members
             .iter()
@@ -93,7 +94,7 @@ impl Sample {
         npmle::estimate_near(&self.weighted(times), near)
     }
 
-    /// The same, as exactly as a range of days asks for.
+    /// Estimates the curve of a resample as exactly as a range of days asks for.
     pub(super) fn resample(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
         npmle::estimate_within(&self.weighted(times), near, RESAMPLE_GAP)
     }

@@ -4,7 +4,7 @@ use super::layer::Layer;
 use super::reading::ClimateReading;
 use crate::fold::settle::Standing;
 use crate::model::at::At;
-use crate::model::entry::Kind;
+use crate::model::entry::Climate;
 use chrono::NaiveDate;
 use std::ops::Range;
 use std::sync::Arc;
@@ -208,10 +208,10 @@ impl<'a> Taken<'a> {
     pub(super) fn reading(&self) -> Option<ClimateReading<'a>> {
         match self {
             Self::Packed(name, layer, row) => Some(layer.reading(name, *row)),
-            Self::Full(standing) => match &standing.entry.kind {
-                Kind::Climate(it) => Some(ClimateReading::from_entry(standing.entry.at, it)),
-                _ => None,
-            },
+            Self::Full(standing) => {
+                let climate = standing.entry.kind.get::<Climate>()?;
+                Some(ClimateReading::from_entry(standing.entry.at, climate))
+            }
         }
     }
 
@@ -228,7 +228,7 @@ impl<'a> Taken<'a> {
     }
 }
 
-/// The same lines as [`ClimateReadings`], whole.
+/// The lines of [`ClimateReadings`] as whole entries.
 #[derive(Clone, Debug, Default)]
 pub struct Standings<'a>(ClimateReadings<'a>);
 

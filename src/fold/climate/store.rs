@@ -98,7 +98,7 @@ impl ClimateStore {
         self.remove(spots)
     }
 
-    /// Of these ids, those that more than one line bears.
+    /// Those of the given ids that more than one line bears.
     pub fn several(&self, ids: &[[u8; 16]]) -> Vec<[u8; 16]> {
         let mut found: HashMap<[u8; 16], usize> = HashMap::new();
         self.each_layer(|_, _, layer| {

@@ -2,7 +2,7 @@
 
 use crate::fold::batch::Milestone;
 
-/// What is told from sums of fractions is nothing below this.
+/// A sum of fractions below this counts as nothing.
 pub(super) const CRUMB: f64 = 1e-9;
 
 /// How a cutting's wait for a milestone ended.
@@ -73,17 +73,6 @@ impl WeightedInterval {
     }
 }
 
-/// Fewer at or past a milestone than were there before, losses allowed for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Backwards {
-    /// Days since sticking.
-    pub day: u32,
-    /// How many there should be at least.
-    pub expected: f64,
-    /// How many were seen.
-    pub seen: f64,
-}
-
 /// A batch's account for one milestone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MilestoneAccount {
@@ -99,13 +88,11 @@ pub struct MilestoneAccount {
     pub examined: bool,
     /// How many were seen to have it on the day of sticking, and are put in the first day.
     pub at_sticking: f64,
-    /// Where counts went backwards between two whole looks.
-    pub backwards: Vec<Backwards>,
 }
 
 impl MilestoneAccount {
     /// Raises this account where a later milestone shows more to have reached it: they had this one behind them too.
-    /// Of the losses the latest were beyond it before they died, then of those last known to wait some are by now.
+    /// The latest losses are taken to have reached it before they died, then those last known to wait.
     pub(super) fn keep_up_with(&mut self, later: &Self) {
         let mut lacking = later.reached - self.reached;
         let ends = later.pieces.iter().filter_map(|piece| piece.right);

@@ -2,7 +2,7 @@
 //!
 //! E ever reached, of them D lost, P potted, G discarded; the other `remain` are on the bench.
 
-use super::account::{Backwards, CRUMB, MilestoneAccount, WeightedInterval};
+use super::account::{CRUMB, MilestoneAccount, WeightedInterval};
 use super::level::ReachedTotal;
 use crate::fold::batch::Milestone;
 
@@ -51,8 +51,6 @@ pub(super) struct Examined {
 struct Exams {
     days: Days,
     any: bool,
-    /// Whether the last one saw all that remained, and counted.
-    whole: bool,
     /// How many the last one saw.
     seen: f64,
 }
@@ -85,7 +83,6 @@ pub(super) struct MilestoneLedger {
     looks: Days,
     exams: Exams,
     off: Off,
-    backwards: Vec<Backwards>,
 }
 
 impl MilestoneLedger {
@@ -103,12 +100,11 @@ impl MilestoneLedger {
             looks: Days::default(),
             exams: Exams::default(),
             off: Off::default(),
-            backwards: Vec::new(),
         }
     }
 
-    /// Those on the bench that have reached it, as far as is known: losses not yet settled took
-    /// the others first.
+    /// How many on the bench have reached the milestone, as far as is known: losses that are not settled yet are taken
+    /// from the others first.
     fn reached_on_bench(&self) -> f64 {
         (self.level.now() - self.gone).clamp(0.0, self.remain)
     }
@@ -149,7 +145,7 @@ impl MilestoneLedger {
         self.leave(count);
     }
 
-    /// So many leave that have reached the milestone.
+    /// Takes off `count` cuttings that have reached the milestone.
     fn take_away(&mut self, day: u32, count: f64) {
         self.gone += count;
         if count > CRUMB {
@@ -184,7 +180,6 @@ impl MilestoneLedger {
             pending: Vec::new(),
             settled: Vec::new(),
             off: Off::default(),
-            backwards: Vec::new(),
             ..self.clone()
         };
         self.began -= count;
@@ -200,7 +195,7 @@ impl MilestoneLedger {
         let between = (self.exams.days.before(exam.day), exam.day);
         let whole = seen >= self.remain - CRUMB && !exam.guessed;
         if whole {
-            self.count(exam.day, between, on_bench);
+            self.count(between, on_bench);
         } else {
             let weight = if exam.guessed { GUESS_WEIGHT } else { seen };
             self.level.estimate(between, on_bench + self.gone, weight);
@@ -208,24 +203,16 @@ impl MilestoneLedger {
         self.exams.days.mark(exam.day);
         self.exams = Exams {
             any: true,
-            whole,
             seen,
             ..self.exams
         };
     }
 
-    /// So many of all that remain have reached the milestone.
-    fn count(&mut self, day: u32, between: (u32, u32), on_bench: f64) {
+    /// Takes in an exact count: `on_bench` of all that remain have reached the milestone.
+    fn count(&mut self, between: (u32, u32), on_bench: f64) {
         let certain = self.level.certain();
         self.settle((certain - self.gone - on_bench).max(0.0));
         let counted = on_bench + self.gone;
-        if certain > counted + CRUMB && self.exams.whole {
-            self.backwards.push(Backwards {
-                day,
-                expected: certain - self.gone,
-                seen: on_bench,
-            });
-        }
         self.level.count(between, counted);
     }
 
@@ -304,7 +291,6 @@ impl MilestoneLedger {
             examined: self.exams.any || reached > 0.0,
             at_sticking,
             pieces: merged(pieces),
-            backwards: self.backwards,
         }
     }
 }

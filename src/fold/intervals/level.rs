@@ -10,11 +10,11 @@ pub(super) type GainDays = (u32, u32);
 /// What is known of the total at one time since the last exact count.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Bound {
-    /// So many at least: they were potted, or taken away with the milestone behind them.
+    /// At least this many: they were potted, or taken away with the milestone behind them.
     AtLeast(f64),
-    /// About so many, with the weight of how many were seen.
+    /// About this many, weighted by how many were seen.
     Estimate { total: f64, weight: f64 },
-    /// So many at most: the others were seen at an earlier stage.
+    /// At most this many: the others were seen at an earlier stage.
     AtMost(f64),
 }
 

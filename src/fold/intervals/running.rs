@@ -22,7 +22,7 @@ pub(super) struct Running {
 }
 
 impl Running {
-    /// Of a batch of so many cuttings, none of which has reached a milestone.
+    /// Begins the accounts of a batch of `stuck` cuttings, none of which has reached a milestone.
     pub(super) fn new(stuck: u32) -> Self {
         Self {
             ledgers: Milestone::ALL.map(|milestone| MilestoneLedger::new(milestone, stuck)),

@@ -1,7 +1,7 @@
 //! What one look says: its way, its numbers at or past each milestone, what in it cannot be. It changes no batch.
 
 use super::bench::{self, Stages};
-use crate::fold::batch::{Milestone, Tally};
+use crate::fold::batch::{Fall, Milestone, Tally};
 use crate::model::composite::SpokenGuesses;
 use crate::model::entry::Look;
 use crate::model::fault::BookFault;
@@ -63,7 +63,7 @@ pub(super) fn fit(field: &str, said: u32, remain: u32, faults: &mut Vec<BookFaul
 /// The numbers of a look on their way into a tally, the highest stage first.
 struct Reader {
     seen: u32,
-    /// Of those seen, not yet given to a stage.
+    /// How many of those seen are not yet given to a stage.
     left: u32,
     about: SpokenGuesses,
     used: SpokenGuesses,
@@ -129,11 +129,11 @@ pub(super) fn apply(tally: &Tally, stages: &mut Stages) {
 struct Account {
     /// Ever reached.
     ever: u32,
-    /// Of those, potted.
+    /// How many of these were potted.
     potted: u32,
-    /// Of those, discarded alive.
+    /// How many of these were discarded alive.
     gone: u32,
-    /// Of those, lost.
+    /// How many of these were lost.
     lost: u32,
     /// Lost since the last whole look that examined it, reached or not.
     lost_since: u32,
@@ -177,22 +177,22 @@ impl Watch {
         self.0 = Default::default();
     }
 
-    /// An exact look at all that remain.
-    pub(super) fn whole_look(&mut self, tally: &Tally) -> Vec<BookFault> {
-        let mut faults = Vec::new();
+    /// Takes in an exact look at all that remain; gives the milestones of which it counts too few.
+    pub(super) fn whole_look(&mut self, tally: &Tally) -> Vec<Fall> {
+        let mut falls = Vec::new();
         for (account, milestone) in self.0.iter_mut().zip(Milestone::ALL) {
             let Some(seen) = milestone.counted(tally) else {
                 continue;
             };
             if let Some(expected) = account.examine(seen) {
-                faults.push(BookFault::Backwards {
-                    milestone: milestone.word(),
+                falls.push(Fall {
+                    milestone,
                     expected,
                     seen,
                 });
             }
         }
-        faults
+        falls
     }
 }
 

@@ -15,7 +15,7 @@ mod look;
 
 use self::bench::Stages;
 use self::look::Watch;
-use super::batch::{Batch, BatchCounts, Event, Inspection, Tally};
+use super::batch::{Batch, BatchCounts, Event, Fall, Inspection, Tally};
 use super::settle::Standing;
 use crate::model::composite::{Heat, Lost};
 use crate::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
@@ -24,6 +24,7 @@ use crate::model::id::Id;
 use crate::model::listed::{CountedFrom, Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
+use std::sync::Arc;
 
 /// What a batch begins with.
 pub(super) struct Birth {
@@ -44,7 +45,7 @@ pub(super) struct Birth {
 }
 
 impl Birth {
-    /// Of a stick; nothing for any other kind.
+    /// What a batch begins with by its stick; nothing if the entry is of another kind.
     pub fn from_stick(event: &Standing) -> Option<Self> {
         let Kind::Stick(stick) = &event.entry.kind else {
             return None;
@@ -80,6 +81,32 @@ pub(super) fn live(birth: Birth, entries: &[Standing]) -> FoldedLife {
     life.end()
 }
 
+/// The milestones of which a look at a batch on a day would count fewer than there must be, callus first.
+#[must_use]
+pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
+    let mut events = batch.events.iter().map(|event| Standing {
+        entry: Arc::new(event.entry.clone()),
+        origin: event.origin,
+        amended: event.amended,
+    });
+    let Some(event) = events.next() else {
+        return Vec::new();
+    };
+    let mut life = Life::new(Birth {
+        event,
+        stick: batch.stick.clone(),
+        stuck_on: batch.stuck_on,
+        part: batch.parent.clone().zip(batch.part),
+        place: None,
+        cover: None,
+        heat: None,
+    });
+    events.for_each(|standing| life.take(&standing));
+    life.look(look, day);
+    let last = life.batch.inspections.pop();
+    last.map_or_else(Vec::new, |inspection| inspection.falls)
+}
+
 /// A batch while its entries are taken in.
 struct Life {
     batch: Batch,
@@ -98,7 +125,7 @@ struct Life {
 struct Before {
     day: NaiveDate,
     watch: Watch,
-    /// So many faults were found.
+    /// How many faults had been found.
     faults: usize,
 }
 
@@ -109,10 +136,7 @@ impl Life {
             Some((_, stages)) => *stages,
         };
         let entry = (*birth.event.entry).clone();
-        let again_on = match &entry.kind {
-            Kind::Move(it) => it.again_on,
-            _ => None,
-        };
+        let again_on = entry.kind.get::<Move>().and_then(|it| it.again_on);
         let batch = Batch {
             key: entry.id.clone(),
             code: birth.stick.batch.clone(),
@@ -231,6 +255,7 @@ impl Life {
                 discarded: Vec::new(),
                 remain,
                 remain_at_tally: remain,
+                falls: Vec::new(),
             });
         }
         inspections.last_mut()
@@ -252,9 +277,10 @@ impl Life {
         let remain = self.batch.counts.remain();
         let (tally, faults) = look::tally(it, remain);
         faults.into_iter().for_each(|fault| self.report(fault));
-        if let Some(tally) = &tally {
-            self.tallied(tally, remain, day);
-        }
+        let falls = match &tally {
+            Some(tally) => self.tallied(tally, remain, day),
+            None => Vec::new(),
+        };
         if let Some(inspection) = self.inspection(day) {
             for (cause, n) in lost.each() {
                 inspection.lost.add(cause, n);
@@ -263,13 +289,15 @@ impl Life {
                 inspection.how = tally.map(|t| t.how);
                 inspection.tally = tally;
                 inspection.remain_at_tally = remain;
+                inspection.falls = falls;
             } else if inspection.how.is_none() {
                 inspection.how = Some(LookMethod::Glance);
             }
         }
     }
 
-    fn tallied(&mut self, tally: &Tally, remain: u32, day: NaiveDate) {
+    /// Takes in a tally; gives the milestones of which it counts too few.
+    fn tallied(&mut self, tally: &Tally, remain: u32, day: NaiveDate) -> Vec<Fall> {
         look::apply(tally, &mut self.batch.counts.bench);
         match &self.before {
             Some(before) if before.day == day => {
@@ -288,10 +316,19 @@ impl Life {
                 });
             }
         }
-        if tally.seen == remain && tally.about.is_none() {
-            let faults = self.watch.whole_look(tally);
-            faults.into_iter().for_each(|fault| self.report(fault));
+        let whole = tally.seen == remain && tally.about.is_none();
+        let falls = match whole {
+            true => self.watch.whole_look(tally),
+            false => Vec::new(),
+        };
+        for fall in &falls {
+            self.report(BookFault::Backwards {
+                milestone: fall.milestone.word(),
+                expected: fall.expected,
+                seen: fall.seen,
+            });
         }
+        falls
     }
 
     fn pot(&mut self, it: &Pot, day: NaiveDate) {

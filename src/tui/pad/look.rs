@@ -1,6 +1,7 @@
 //! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
 
-use crate::fold::batch::{Batch, Event};
+use crate::fold::batch::{Batch, Event, Fall, Milestone};
+use crate::fold::life::falls;
 use crate::input::look_pad;
 use crate::input::look_pad::{BOXES, PadCount, PadReading};
 use crate::model::at::At;
@@ -130,33 +131,24 @@ impl<'a> PadLook<'a> {
     /// What is counted backwards, in words, if anything is: a root once seen is not lost again but with its cutting.
     /// Only a count of all that are here tells; another look of today is put right by this one.
     fn backwards(&self) -> Option<String> {
-        let last = self
-            .batch
-            .inspections
-            .iter()
-            .rev()
-            .find(|look| look.tally.is_some())?;
-        let whole = self.is_tally() && !self.unseen && self.reading.about.is_empty();
-        if !whole || last.day == self.today || self.corrects.is_some() {
+        if !self.is_tally() || self.corrects.is_some() {
             return None;
         }
-        let [_, callused, rooted, bottom] = self.batch.counts.bench;
-        let stood = [bottom, bottom + rooted, bottom + rooted + callused];
-        let now = |fields: &[&str]| fields.iter().map(|field| self.counted(field)).sum::<u32>();
-        let count = [
-            ("bottom", now(&["bottom"])),
-            ("rooted", now(&["bottom", "rooted"])),
-            ("callused", now(&["bottom", "rooted", "callused"])),
-        ];
-        let fewer = count.into_iter().zip(stood).find(|((field, now), stood)| {
-            self.reading.tells_of(field) && now + self.reading.lost() < *stood
-        });
-        let ((field, now), stood) = fewer?;
-        let what = match field {
-            "bottom" => "with roots at the bottom",
-            field => field,
+        let Kind::Look(look) = self.look(self.over()).ok()?.kind else {
+            return None;
         };
-        Some(format!("{stood} were {what} or further, now {now}"))
+        let falls = falls(self.batch, &look, self.today);
+        let Fall {
+            milestone,
+            expected,
+            seen,
+        } = falls.last()?;
+        let what = match milestone {
+            Milestone::Callus => "callused",
+            Milestone::Root => "rooted",
+            Milestone::Bottom => "with roots at the bottom",
+        };
+        Some(format!("{expected} were {what} or further, now {seen}"))
     }
 
     /// The entries that the pad writes, in one append.

@@ -4,7 +4,7 @@
 //! there after day 10 and by day 20; `lost (…]` were lost first; `not yet 20 18` eighteen had not
 //! by day 20.
 
-use crate::fold::lives::{accounts_of, life};
+use crate::fold::lives::{accounts_of, book_of, life};
 use struck::fold::batch::Milestone;
 use struck::fold::batch::Milestone::{Bottom, Callus, Root};
 use struck::fold::intervals::{Account, IntervalStatus};
@@ -29,6 +29,18 @@ fn told(account: &Account, milestone: Milestone) -> String {
 /// The account of one batch without parts.
 fn account(stuck: u32, entries: &[(u64, &str)]) -> Account {
     accounts_of(&life(stuck, entries), None).remove(0).1
+}
+
+/// What went backwards at looks at batch A: day, milestone, how many there should be, how many were seen.
+fn falls(stuck: u32, entries: &[(u64, &str)]) -> Vec<(u32, Milestone, u32, u32)> {
+    let book = book_of(&life(stuck, entries));
+    let looks = book.batches()[0].inspections.iter();
+    looks
+        .flat_map(|look| {
+            let each = look.falls.iter();
+            each.map(|fall| (look.age, fall.milestone, fall.expected, fall.seen))
+        })
+        .collect()
 }
 
 #[test]
@@ -112,19 +124,16 @@ fn missing_ones_are_taken_from_the_latest_losses() {
 
 #[test]
 fn counts_going_backwards_are_told_and_change_nothing() {
-    let it = account(24, &[(20, "look rooted=10"), (30, "look rooted=8")]);
+    let looks = [(20, "look rooted=10"), (30, "look rooted=8")];
+    let it = account(24, &looks);
     assert_eq!(told(&it, Root), "reached (0,20] 10; not yet 30 14");
-    let fall = it.milestone(Root).backwards[0];
-    assert_eq!((fall.day, fall.expected, fall.seen), (30, 10.0, 8.0));
+    assert_eq!(falls(24, &looks), [(30, Root, 10, 8)]);
     // More lost than missing: what is still missing after d is backwards. E = 10, 1 lost, A = 7:
     // d = 1, and 10 − 7 − 1 = 2 too few.
-    let it = account(
-        24,
-        &[(20, "look rooted=10"), (30, "look rooted=7 lost.mould=1")],
-    );
+    let looks = [(20, "look rooted=10"), (30, "look rooted=7 lost.mould=1")];
+    let it = account(24, &looks);
     assert_eq!(told(&it, Root), "reached (0,20] 10; not yet 30 14");
-    let fall = it.milestone(Root).backwards[0];
-    assert_eq!((fall.expected, fall.seen), (9.0, 7.0));
+    assert_eq!(falls(24, &looks), [(30, Root, 9, 7)]);
 }
 
 #[test]
@@ -312,15 +321,13 @@ fn a_sample_stands_for_the_whole() {
 fn falls_between_samples_are_pooled_by_how_many_were_seen() {
     // Shares 2/10 (8 of 40), then 3/20 (6 of 40): pooled (10 · 8 + 20 · 6) / 30 = 6 2/3 from the
     // first look on. No notice: neither look was whole.
-    let it = account(
-        40,
-        &[(10, "look seen=10 rooted=2"), (20, "look seen=20 rooted=3")],
-    );
+    let looks = [(10, "look seen=10 rooted=2"), (20, "look seen=20 rooted=3")];
+    let it = account(40, &looks);
     assert_eq!(
         told(&it, Root),
         "reached (0,10] 6.666667; not yet 20 33.333333"
     );
-    assert!(it.milestone(Root).backwards.is_empty());
+    assert_eq!(falls(40, &looks), []);
     // A third look of 10 with 4 (16 of 40): a gain of 16 − 6 2/3 in (20,30].
     let it = account(
         40,
@@ -485,14 +492,11 @@ fn guesses_are_read_through_their_bands_and_counted() {
     assert_eq!(told(&it, Root), "reached (0,20] 12; not yet 20 12");
     assert_eq!(it.guesses, 1);
     // A guess may fall without notice.
-    let it = account(
-        24,
-        &[
-            (20, "look about.rooted=most"),
-            (30, "look about.rooted=half"),
-        ],
-    );
-    assert!(it.milestone(Root).backwards.is_empty());
+    let looks = [
+        (20, "look about.rooted=most"),
+        (30, "look about.rooted=half"),
+    ];
+    assert_eq!(falls(24, &looks), []);
 }
 
 #[test]
