@@ -38,6 +38,19 @@ pub struct ExpectedDays {
     pub days: Vec<ExpectedDay>,
 }
 
+/// The share of the cuttings stuck that is expected to root in the next batch of a taxon at a wood stage.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ExpectedShare {
+    /// The mean, 0 to 1.
+    pub value: f64,
+    /// Lower end of the range that holds the next batch's share in four of five cases.
+    pub low: f64,
+    /// Upper end of that range.
+    pub high: f64,
+    /// Batches of the taxon and wood stage that it rests on; it borrows from all others.
+    pub batches: u32,
+}
+
 impl ExpectedDays {
     /// The day by which that share is expected to have.
     #[must_use]
@@ -133,6 +146,33 @@ impl Model {
         let spot = self.groups.spot(taxon, wood);
         let ratio = self.growth.bottom.moments(spot);
         self.times(spot, wood, season, ratio, self.growth.bottom.scale)
+    }
+
+    /// The share expected to root in the next batch of a taxon and wood stage, in a season of which nothing is known.
+    /// Nothing while fewer than [`FEWEST`] batches of any kind tell of rooting.
+    #[must_use]
+    pub fn expected_share(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<ExpectedShare> {
+        if self.history() < FEWEST {
+            return None;
+        }
+        let chances = self.share_prior(self.groups.spot(taxon, wood), None, None);
+        let whole: f64 = chances.iter().sum();
+        let each = || SHARES.points().map(share).zip(&chances);
+        // The grid runs from the lowest share to the highest.
+        let quantile = |part: f64| {
+            let mut sum = 0.0;
+            let mut found = each().find(|(_, chance)| {
+                sum += *chance;
+                sum >= part * whole
+            });
+            found.take().map_or(1.0, |(share, _)| share)
+        };
+        Some(ExpectedShare {
+            value: each().map(|(share, chance)| share * chance).sum::<f64>() / whole.max(1e-12),
+            low: quantile(0.1),
+            high: quantile(0.9),
+            batches: self.kin(taxon, wood).same,
+        })
     }
 
     /// Batches of a batch's taxon and wood stage beside itself that were followed to their end.

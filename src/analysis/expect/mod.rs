@@ -26,6 +26,7 @@ mod ready;
 mod shares;
 
 pub use expected::{
-    BesideUsual, ExpectedDay, ExpectedDays, FEWEST, NotComparable, UsualStanding, beside_usual,
+    BesideUsual, ExpectedDay, ExpectedDays, ExpectedShare, FEWEST, NotComparable, UsualStanding,
+    beside_usual,
 };
 pub use model::{DayForecast, DaySpan, Forecast, Kin, Model};

@@ -10,6 +10,7 @@ pub use methods::{WayArm, WayComparison};
 pub use sums::ReviewOptions;
 pub use sums::{BatchSums, KindReview, TargetProgress};
 
+use crate::analysis::expect::Model;
 use crate::fold::Book;
 use crate::model::filter::Filter;
 use chrono::{Datelike, Days, NaiveDate};
@@ -61,7 +62,8 @@ pub fn review(
     let [from, to] = days(book, options.season);
     let seen = sums::SeasonBatches::new(book, options);
     let planned = sums::planned(book, options, &seen, [from, to]);
-    let kinds = sums::kinds(book, options, &seen, to)?;
+    let model = Model::learn(book, options.as_of, &[]);
+    let kinds = sums::kinds(book, options, &seen, (&model, to))?;
     let (methods, still_rooting) = methods::methods(book, options, &kinds, to, go_on)?;
     let advice = advice::advice(&planned, &kinds, &methods);
     Some(Review {

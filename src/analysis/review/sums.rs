@@ -1,6 +1,7 @@
 //! What a review is asked for, and a season's counts: the whole, each taxon at each wood stage, what was wanted by a day.
 //! It compares nothing.
 
+use crate::analysis::expect::{ExpectedShare, Model};
 use crate::analysis::timeline::{
     Figure, Missing, ReachedShare, Timeline, TimelineOptions, timeline,
 };
@@ -82,6 +83,9 @@ pub struct KindReview {
     pub strike: Figure<ReachedShare>,
     /// The share that rooted of all stuck up to the season's end, with how sure it is.
     pub strike_so_far: Figure<ReachedShare>,
+    /// The share expected to root of the next batch; absent in a journal too young to tell.
+    #[serde(rename = "expect")]
+    pub expected: Option<ExpectedShare>,
 }
 
 /// Plants wanted by a day.
@@ -150,7 +154,7 @@ pub(super) fn kinds(
     book: &Book,
     options: &ReviewOptions,
     seen: &SeasonBatches,
-    to: NaiveDate,
+    (model, to): (&Model, NaiveDate),
 ) -> Option<Vec<KindReview>> {
     let so_far = Filter {
         season: None,
@@ -168,9 +172,12 @@ pub(super) fn kinds(
         taxon: batches
             .first()
             .map_or_else(String::new, |b| b.taxon.shown()),
-        sum: SeasonBatches::sum(batches.into_iter()),
+        sum: SeasonBatches::sum(batches.iter().copied()),
         strike: strike(book, &season, &key, wood),
         strike_so_far: strike(book, &so_far, &key, wood),
+        expected: batches
+            .first()
+            .and_then(|batch| model.expected_share(&batch.taxon, wood)),
         key,
         wood,
     };

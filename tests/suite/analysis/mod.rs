@@ -9,6 +9,7 @@ mod due;
 mod ended;
 mod expected;
 mod forecasts;
+mod laws;
 mod layouts;
 mod levels;
 mod lived;

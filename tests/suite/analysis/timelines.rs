@@ -424,7 +424,7 @@ fn callus_comes_before_root_and_root_before_bottom_in_every_figure() {
 }
 
 /// Law: shares fall and days rise from callus to root to bottom.
-fn in_order(group: &TimelineGroup) {
+pub fn in_order(group: &TimelineGroup) {
     for pair in [[Callus, Root], [Root, Bottom], [Callus, Bottom]] {
         let [first, second] = pair.map(|milestone| group.figures(milestone));
         if let (Some(a), Some(b)) = (first.reached.value(), second.reached.value()) {
