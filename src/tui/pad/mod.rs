@@ -13,7 +13,7 @@ use super::field::TextField;
 use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
 use super::record::StickScreen;
-use super::record::mends::OfferedMends;
+use super::record::entry_screen::OfferedMends;
 use super::round::Round;
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::batch::Batch;

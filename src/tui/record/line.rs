@@ -1,39 +1,43 @@
 //! Recording by a typed line with its reading beside it: every key but sticking and looking ends here.
 //! It writes nothing itself.
 
-use super::mends::OfferedMends;
-use super::reading::{act, ahead, entry, explained, read};
+use super::entry_screen::{EntryDraft, EntryForm, EntryScreen};
+use super::reading::{
+    act, ahead, draw_cautions, entry, explained, new_cautions, note_cautions_given,
+};
+use super::reading::{read, same_today};
 use super::short::{LineSubject, example, lines, stuck_again};
 use super::stick::StickScreen;
-use super::typing::{LineEdit, MeantWord, TypedLine};
+use super::typing::TypedLine;
 use crate::fold::batch::Batch;
 use crate::input::bench_line::LineReading;
 use crate::model::entry::Kind;
 use crate::model::id::Id;
 use crate::model::taxon::Taxon;
-use crate::tui::canvas::Canvas;
-use crate::tui::canvas::Tone;
-use crate::tui::common::{Common, SavedAct};
-use crate::tui::effect::{Effect, Refusal};
+use crate::model::text::split_spot;
+use crate::model::value::FieldType;
+use crate::tui::canvas::{Canvas, Tone};
+use crate::tui::common::Common;
+use crate::tui::effect::Effect;
 use crate::tui::field::TextField;
-use crate::tui::keys::KeyPress;
-use crate::tui::keys::{Command, KeyContext};
-use crate::tui::screen::{RecordingSubject, Screen, Turn};
+use crate::tui::keys::Command;
+use crate::tui::screen::{RecordingSubject, Turn};
 
-/// A line being typed.
+/// The screen of a recording key: an entry typed as a line.
+pub type LineScreen = EntryScreen<LineForm>;
+
+/// What a recording key is about.
 #[derive(Debug)]
-pub struct LineScreen {
+pub struct LineForm {
     command: Command,
     subject: RecordingSubject,
-    typing: TypedLine,
-    mends: OfferedMends,
     /// What was typed of the sticking again of the rest, at an earlier sitting.
     again: String,
     /// Whether it was asked about a target that stands already.
     asked: bool,
 }
 
-impl LineScreen {
+impl EntryScreen<LineForm> {
     /// A line for a recording key; nothing if the key needs a batch or place and there is none.
     #[must_use]
     pub fn open(command: Command, subject: RecordingSubject) -> Option<Self> {
@@ -43,136 +47,81 @@ impl LineScreen {
             Command::Climate | Command::Treat => subject.place.is_some() || subject.batch.is_some(),
             _ => subject.batch.is_some(),
         };
-        fits.then(|| Self {
+        let typing = match command {
+            Command::Note => TypedLine::from_field(TextField::for_note()),
+            _ => TypedLine::default(),
+        };
+        let form = LineForm {
             command,
             subject,
-            typing: match command {
-                Command::Note => TypedLine::from_field(TextField::for_note()),
-                _ => TypedLine::default(),
-            },
-            mends: OfferedMends::default(),
             again: String::new(),
             asked: false,
-        })
+        };
+        fits.then(|| Self::new(form, typing))
     }
 
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.typing.field.insert(text);
+        self.draft.typing.field.insert(text);
         self
     }
 
     /// With that text typed already of the sticking again of the rest.
     #[must_use]
     pub fn resumed_again(mut self, text: &str) -> Self {
-        self.again = text.to_owned();
+        self.form.again = text.to_owned();
         self
     }
+}
 
+impl LineForm {
     fn batch<'a>(&self, common: &'a Common) -> Option<&'a Batch> {
         let key = self.subject.batch.as_ref()?;
         common.book.batch(key).map(|batch| &**batch)
     }
 
-    fn readings(&self, common: &Common) -> Vec<LineReading> {
-        let batch = self.batch(common);
-        let place = self
-            .subject
-            .place
-            .as_deref()
-            .or(batch.and_then(|b| b.place.as_deref()));
-        let about = LineSubject {
-            batch,
-            place: place.map(|p| crate::model::text::split_spot(p).0),
-        };
-        let lines = lines(self.command, self.typing.field.text(), about);
-        let mut readings: Vec<LineReading> = lines.iter().map(|line| read(line, common)).collect();
-        // The batch chosen is meant, even where another bears its code.
-        if let Some(key) = self
-            .subject
-            .batch
-            .as_ref()
-            .filter(|_| self.command != Command::Line)
-        {
-            readings.iter_mut().for_each(|reading| name(reading, key));
-        }
-        readings
+    /// What is said before plants are wanted that are wanted already; asked once.
+    fn doubt(&mut self, kinds: &[&Kind], common: &Common) -> Option<String> {
+        let twin = kinds.iter().find_map(|kind| same_target(kind, common));
+        let twin = twin.filter(|_| !self.asked)?;
+        self.asked = true;
+        Some(format!("{twin} Enter again wants these too."))
     }
 
-    fn is_blank(&self) -> bool {
-        self.typing.field.text().trim().is_empty()
-    }
-
-    fn accept(&mut self, common: &mut Common) -> Turn {
-        if self.is_blank() {
-            return Turn::back();
-        }
-        match act(&self.readings(common), common) {
-            Ok(act) => {
-                let mut kinds = act.entries.iter().map(|new| &new.kind);
-                if let Some(twin) = kinds.find_map(|kind| same_target(kind, common))
-                    && !self.asked
-                {
-                    self.asked = true;
-                    common.say(
-                        Tone::Pressing,
-                        format!("{twin} Enter again wants these too."),
-                    );
-                    return Turn::stay();
-                }
-                let given = super::reading::note_cautions_given(&act.entries, common);
-                let act = self.mends.before(act);
-                let batch = self.batch(common).filter(|_| self.command == Command::Pot);
-                let turn = match batch.and_then(|it| stuck_again(self.typing.field.text(), it)) {
-                    Some(count) => {
-                        let stick = StickScreen::again(common, self.subject.batch.as_ref(), count);
-                        Turn::open(stick.resumed(&self.again).after(act, self.draft()))
-                    }
-                    None => Turn::effect(Effect::Record(act)),
-                };
-                turn.also(given)
-            }
-            Err(wrong) => {
-                common.say(Tone::Pressing, wrong);
-                Turn::stay()
+    fn draw_entries(
+        &self,
+        readings: &[LineReading],
+        row: usize,
+        common: &Common,
+        canvas: &mut Canvas<'_>,
+    ) -> usize {
+        let entries = readings.iter().map(|reading| entry(reading, common));
+        let kinds: Vec<Kind> = entries.flatten().map(|(entry, _)| entry.kind).collect();
+        let mut row = row;
+        for kind in &kinds {
+            let words = target_words(kind, common).into_iter();
+            for line in words.chain(same_target(kind, common)) {
+                row = canvas.wrapped(row, 2, &line, Tone::Plain);
             }
         }
-    }
-
-    fn edited(&mut self, common: &Common) -> Turn {
-        self.mends.drop_all();
-        self.asked = false;
-        match self.command {
-            // What is written of a batch is in the grower's own words.
-            Command::Note => self.typing.offer_no_words(),
-            _ => self.typing.offer(common),
+        row = draw_cautions(&new_cautions(kinds.iter(), common), row, canvas);
+        match same_today(kinds.iter(), common) {
+            Some(same) => canvas.wrapped(row, 2, &same, Tone::Pressing),
+            None => row,
         }
-        Turn::stay()
-    }
-
-    /// What a mistyped word was meant for, for the key that takes it.
-    fn meant(&self, command: Command, common: &Common) -> Option<MeantWord> {
-        let asked = command == Command::Complete;
-        let readings = asked.then(|| self.readings(common));
-        self.typing.meant(readings.iter().flatten())
     }
 }
 
 /// Puts the chosen batch's key where the reading named the batch by its code.
 fn name(reading: &mut LineReading, key: &Id) {
-    use crate::model::value::FieldType;
     if reading.value("batch").is_some() {
         reading.fields.retain(|(name, _)| name != "stick");
         reading.fields.push(("stick".to_owned(), key.write()));
     }
 }
 
-impl Screen for LineScreen {
-    fn context(&self) -> KeyContext {
-        KeyContext::Field
-    }
-
+impl EntryForm for LineForm {
     fn title(&self, common: &Common) -> String {
         let what = example(self.command).map_or("", |(heading, _)| heading);
         let batch = self.batch(common);
@@ -185,82 +134,91 @@ impl Screen for LineScreen {
         }
     }
 
-    fn subject(&self, _common: &Common) -> RecordingSubject {
+    fn subject(&self) -> RecordingSubject {
         self.subject.clone()
     }
 
-    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        match command {
-            Command::Accept => return self.accept(common),
-            Command::Complete if self.mends.are_offered() => {
-                self.mends.take();
-                return self.accept(common);
+    fn readings(&self, text: &str, common: &Common) -> Vec<LineReading> {
+        let batch = self.batch(common);
+        let own = self.subject.place.as_deref();
+        let place = own.or(batch.and_then(|batch| batch.place.as_deref()));
+        let about = LineSubject {
+            batch,
+            place: place.map(|place| split_spot(place).0),
+        };
+        let lines = lines(self.command, text, about);
+        let mut readings: Vec<LineReading> = lines.iter().map(|line| read(line, common)).collect();
+        // The batch chosen is meant, even where another bears its code.
+        let chosen = self.subject.batch.as_ref();
+        if let Some(key) = chosen.filter(|_| self.command != Command::Line) {
+            readings.iter_mut().for_each(|reading| name(reading, key));
+        }
+        readings
+    }
+
+    fn accept(&mut self, draft: &EntryDraft, common: &mut Common) -> Turn {
+        let text = draft.text();
+        if text.trim().is_empty() {
+            return Turn::back();
+        }
+        let act = match act(&self.readings(text, common), common) {
+            Ok(act) => act,
+            Err(wrong) => {
+                common.say(Tone::Pressing, wrong);
+                return Turn::stay();
             }
-            _ => {}
+        };
+        let kinds: Vec<&Kind> = act.entries.iter().map(|new| &new.kind).collect();
+        if let Some(doubt) = self.doubt(&kinds, common) {
+            common.say(Tone::Pressing, doubt);
+            return Turn::stay();
         }
-        let meant = self.meant(command, common);
-        match self.typing.command(command, meant) {
-            LineEdit::Edit => self.edited(common),
-            LineEdit::Leave => Turn::back(),
-            LineEdit::Nothing => Turn::stay(),
-        }
+        let given = note_cautions_given(&act.entries, common);
+        let act = draft.mends.before(act);
+        let batch = self.batch(common).filter(|_| self.command == Command::Pot);
+        let turn = match batch.and_then(|batch| stuck_again(text, batch)) {
+            Some(count) => {
+                let stick = StickScreen::again(common, self.subject.batch.as_ref(), count);
+                let kept = self.kept(text.trim());
+                Turn::open(stick.resumed(&self.again).after(act, kept))
+            }
+            None => Turn::effect(Effect::Record(act)),
+        };
+        turn.also(given)
     }
 
-    fn is_idle(&self, common: &Common, command: Command) -> bool {
-        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
-        command == Command::Complete && !takes
+    fn edited(&mut self) {
+        self.asked = false;
     }
 
-    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
-        self.typing.field.press(press);
-        self.edited(common)
+    /// What is written of a batch is in the grower's own words.
+    fn offers_words(&self) -> bool {
+        self.command != Command::Note
     }
 
-    fn paste_room(&self) -> usize {
-        self.typing.field.room()
-    }
-
-    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
-        self.typing.field.insert(text);
-        self.edited(common)
-    }
-
-    fn recorded(&mut self, _common: &mut Common, _done: &SavedAct) -> Turn {
-        Turn::back()
-    }
-
-    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
-        self.mends.offer(refusal);
-    }
-
-    fn typed_text(&self) -> &str {
-        self.typing.field.text()
-    }
-
-    fn draft(&self) -> Option<String> {
-        let text = self.typing.field.text().trim();
+    fn kept(&self, text: &str) -> Option<String> {
         let word = super::drafts::word(self.command)?;
         let key = self.subject.batch.as_ref().map(ToString::to_string);
         let place = self.subject.place.as_deref().unwrap_or("");
         (!text.is_empty()).then(|| format!("{word}\t{}\t{place}\t{text}", key.unwrap_or_default()))
     }
 
-    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+    fn draw(&self, draft: &EntryDraft, common: &Common, canvas: &mut Canvas<'_>) {
         let mut row = 0;
         if common.is_low() {
             canvas.text(row, 0, &self.title(common), Tone::Heading);
             row += 1;
         }
-        canvas.field(row, 0, &self.typing.field);
+        canvas.field(row, 0, &draft.typing.field);
         row += 1;
-        if self.is_blank() {
+        if draft.text().trim().is_empty() {
             let example = example(self.command).map_or("", |(_, example)| example);
             row = canvas.wrapped(row, 2, &format!("For example {example}."), Tone::Plain);
-            self.typing.draw_offers(row, canvas);
+            draft.typing.draw_offers(row, canvas);
             return;
         }
-        let readings = self.readings(common);
-        let (good, bad) = explained(&readings, &self.typing);
+        let readings = self.readings(draft.text(), common);
+        let (good, bad) = explained(&readings, &draft.typing);
         for line in good {
             row = canvas.wrapped(row, 2, &line, Tone::Plain);
         }
@@ -268,29 +226,9 @@ impl Screen for LineScreen {
         for line in bad.into_iter().chain(yet_to_come) {
             row = canvas.wrapped(row, 2, &line, Tone::Pressing);
         }
-        row = super::typing::draw_meant(self.typing.meant(&readings).as_ref(), row, canvas);
-        row = self.mends.draw(row, 2, canvas);
-        let entries: Vec<_> = readings
-            .iter()
-            .filter_map(|reading| entry(reading, common).ok())
-            .collect();
-        for kind in entries.iter().map(|(entry, _)| &entry.kind) {
-            for line in target_words(kind, common)
-                .into_iter()
-                .chain(same_target(kind, common))
-            {
-                row = canvas.wrapped(row, 2, &line, Tone::Plain);
-            }
-        }
-        let due =
-            super::reading::new_cautions(entries.iter().map(|(entry, _)| &entry.kind), common);
-        row = super::reading::draw_cautions(&due, row, canvas);
-        if let Some(same) =
-            super::reading::same_today(entries.iter().map(|(entry, _)| &entry.kind), common)
-        {
-            row = canvas.wrapped(row, 2, &same, Tone::Pressing);
-        }
-        self.typing.draw_offers(row, canvas);
+        row = draft.draw_remedies(&readings, row, canvas);
+        row = self.draw_entries(&readings, row, common, canvas);
+        draft.typing.draw_offers(row, canvas);
     }
 }
 

@@ -3,8 +3,8 @@
 mod amend;
 mod by;
 pub mod drafts;
+pub mod entry_screen;
 mod line;
-pub mod mends;
 pub mod reading;
 pub mod short;
 mod stick;

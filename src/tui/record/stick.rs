@@ -1,22 +1,19 @@
 //! Sticking: what is typed laid over today's last sticking. It writes nothing itself.
 
-use super::mends::OfferedMends;
-use super::reading::{ahead, read};
+use super::entry_screen::{EntryDraft, EntryForm, EntryScreen};
+use super::reading::{ahead, draw_cautions, new_cautions, note_cautions_given, read};
 use super::short::trays;
-use super::typing::{LineEdit, MeantWord, TypedLine};
+use super::typing::{TypedLine, draw_meant};
 use crate::input::bench_line::{LineProblem, LineReading, line_of};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::{FieldType, Value};
 use crate::text::faults::entry_sentence;
-use crate::tui::canvas::Canvas;
-use crate::tui::canvas::Tone;
+use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::{Common, SavedAct};
-use crate::tui::effect::{Act, Effect, NewEntry, Refusal};
-use crate::tui::keys::KeyPress;
-use crate::tui::keys::{Command, KeyContext};
-use crate::tui::screen::{Screen, StackStep, Turn};
+use crate::tui::effect::{Act, Effect, NewEntry};
+use crate::tui::screen::{StackStep, Turn};
 
 /// Fields that belong to one batch alone.
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
@@ -25,15 +22,16 @@ const WITH_PLACE: [&str; 3] = ["cover", "heat_c", "medium"];
 const OF_ONE_MOMENT: &str =
     "It is saved with the look, as of now: leave the day out, or stick it apart.";
 
-/// The sticking being typed.
+/// The screen on which a batch is stuck.
+pub type StickScreen = EntryScreen<StickForm>;
+
+/// A sticking that is being typed.
 #[derive(Debug)]
-pub struct StickScreen {
+pub struct StickForm {
     /// The fields that stand unless typed otherwise.
     base: Vec<(String, Value)>,
-    typing: TypedLine,
     /// What is written before it in the same append: all or none.
     first: Option<First>,
-    mends: OfferedMends,
 }
 
 /// What another screen wants written together with the sticking.
@@ -50,7 +48,7 @@ struct Typed {
     reading: LineReading,
 }
 
-impl StickScreen {
+impl EntryScreen<StickForm> {
     /// Upon this person's last sticking of today; from another day or person nothing is carried over.
     #[must_use]
     pub fn open(common: &Common) -> Self {
@@ -67,12 +65,7 @@ impl StickScreen {
                     _ => None,
                 });
         let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
-        Self {
-            base,
-            typing: TypedLine::default(),
-            first: None,
-            mends: OfferedMends::default(),
-        }
+        Self::new(StickForm { base, first: None }, TypedLine::default())
     }
 
     /// The failed cuttings of a batch, re-cut and stuck again.
@@ -80,10 +73,13 @@ impl StickScreen {
     pub fn again(common: &Common, batch: Option<&Id>, count: u32) -> Self {
         let mut stick = Self::open(common);
         if let Some(batch) = batch.and_then(|key| common.book.batch(key)) {
-            stick.base = carried(&Kind::Stick(Box::new(batch.stick.clone())));
-            stick.base.retain(|(name, _)| name != "stuck");
-            stick.base.push(("stuck".to_owned(), count.write()));
-            stick.base.push(("again".to_owned(), batch.key.write()));
+            stick.form.base = carried(&Kind::Stick(Box::new(batch.stick.clone())));
+            stick.form.base.retain(|(name, _)| name != "stuck");
+            stick.form.base.push(("stuck".to_owned(), count.write()));
+            stick
+                .form
+                .base
+                .push(("again".to_owned(), batch.key.write()));
         }
         stick
     }
@@ -91,30 +87,25 @@ impl StickScreen {
     /// Written after that act in one append; `draft` is that of the screen beneath, which is told once it is done.
     #[must_use]
     pub fn after(mut self, act: Act, draft: Option<String>) -> Self {
-        self.first = Some(First { act, draft });
+        self.form.first = Some(First { act, draft });
         self
     }
 
     /// With that text typed already.
     #[must_use]
     pub fn resumed(mut self, text: &str) -> Self {
-        self.typing = TypedLine::new(text);
+        self.draft.typing = TypedLine::new(text);
         self
     }
+}
 
-    fn typed(&self, common: &Common) -> Typed {
-        let (trays, rest) = trays(self.typing.field.text().trim());
+impl StickForm {
+    fn typed(text: &str, common: &Common) -> Typed {
+        let (trays, rest) = trays(text.trim());
         Typed {
             trays,
             reading: read(&format!("stick {rest}"), common),
         }
-    }
-
-    /// What a mistyped word was meant for, for the key that takes it.
-    fn meant(&self, command: Command, common: &Common) -> Option<MeantWord> {
-        let asked = command == Command::Complete;
-        let reading = asked.then(|| self.typed(common).reading);
-        self.typing.meant(reading.as_ref())
     }
 
     /// The entry to be, its code left to the desk.
@@ -192,44 +183,6 @@ impl StickScreen {
         }
     }
 
-    fn accept(&mut self, common: &mut Common) -> Turn {
-        let typed = self.typed(common);
-        let entry = match self.entry(&typed, common) {
-            Ok(entry) => entry,
-            Err(wrong) => {
-                common.say(Tone::Pressing, wrong);
-                return Turn::stay();
-            }
-        };
-        let Kind::Stick(mut stick) = entry.kind else {
-            return Turn::stay();
-        };
-        let summary = match typed.trays {
-            1 => format!("{} {} stuck.", stick.stuck, stick.taxon),
-            n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
-        };
-        if typed.reading.value("batch").is_none() || typed.trays > 1 {
-            stick.batch.clear();
-        }
-        let new = NewEntry {
-            kind: Kind::Stick(stick),
-            note: entry.note,
-        };
-        let entries = vec![new; typed.trays as usize];
-        let given = super::reading::note_cautions_given(&entries, common);
-        let at = typed.reading.value("at").map(|_| entry.at);
-        if self.first.is_some() && at.is_some() {
-            common.say(Tone::Pressing, OF_ONE_MOMENT);
-            return Turn::stay();
-        }
-        let act = self.mends.before(self.with_first(Act {
-            at,
-            entries,
-            summary,
-        }));
-        Turn::effect(Effect::Record(act)).also(given)
-    }
-
     /// The act that is written: what comes first, then the sticking.
     fn with_first(&self, own: Act) -> Act {
         let Some(First { act, .. }) = &self.first else {
@@ -242,12 +195,6 @@ impl StickScreen {
             whole.summary = format!("{}; {}", whole.summary, own.summary);
         }
         whole
-    }
-
-    fn edited(&mut self, common: &Common) -> Turn {
-        self.mends.drop_all();
-        self.typing.offer(common);
-        Turn::stay()
     }
 }
 
@@ -281,11 +228,7 @@ fn carried(kind: &Kind) -> Vec<(String, Value)> {
     kept.map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
-impl Screen for StickScreen {
-    fn context(&self) -> KeyContext {
-        KeyContext::Field
-    }
-
+impl EntryForm for StickForm {
     fn title(&self, common: &Common) -> String {
         match &common.vocabulary.next_code {
             Some(code) => format!("Stick {code}"),
@@ -293,74 +236,72 @@ impl Screen for StickScreen {
         }
     }
 
-    fn command(&mut self, common: &mut Common, command: Command) -> Turn {
-        match command {
-            Command::Accept => return self.accept(common),
-            Command::Complete if self.mends.are_offered() => {
-                self.mends.take();
-                return self.accept(common);
+    fn readings(&self, text: &str, common: &Common) -> Vec<LineReading> {
+        vec![Self::typed(text, common).reading]
+    }
+
+    fn accept(&mut self, draft: &EntryDraft, common: &mut Common) -> Turn {
+        let typed = Self::typed(draft.text(), common);
+        let entry = match self.entry(&typed, common) {
+            Ok(entry) => entry,
+            Err(wrong) => {
+                common.say(Tone::Pressing, wrong);
+                return Turn::stay();
             }
-            _ => {}
+        };
+        let Kind::Stick(mut stick) = entry.kind else {
+            return Turn::stay();
+        };
+        let summary = match typed.trays {
+            1 => format!("{} {} stuck.", stick.stuck, stick.taxon),
+            n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
+        };
+        if typed.reading.value("batch").is_none() || typed.trays > 1 {
+            stick.batch.clear();
         }
-        let meant = self.meant(command, common);
-        match self.typing.command(command, meant) {
-            LineEdit::Edit => self.edited(common),
-            LineEdit::Leave => Turn::back(),
-            LineEdit::Nothing => Turn::stay(),
+        let new = NewEntry {
+            kind: Kind::Stick(stick),
+            note: entry.note,
+        };
+        let entries = vec![new; typed.trays as usize];
+        let given = note_cautions_given(&entries, common);
+        let at = typed.reading.value("at").map(|_| entry.at);
+        if self.first.is_some() && at.is_some() {
+            common.say(Tone::Pressing, OF_ONE_MOMENT);
+            return Turn::stay();
         }
+        let own = Act {
+            at,
+            entries,
+            summary,
+        };
+        let act = draft.mends.before(self.with_first(own));
+        Turn::effect(Effect::Record(act)).also(given)
     }
 
-    fn is_idle(&self, common: &Common, command: Command) -> bool {
-        let takes = self.mends.are_offered() || self.typing.takes(self.meant(command, common));
-        command == Command::Complete && !takes
-    }
-
-    fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
-        self.typing.field.press(press);
-        self.edited(common)
-    }
-
-    fn paste_room(&self) -> usize {
-        self.typing.field.room()
-    }
-
-    fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
-        self.typing.field.insert(text);
-        self.edited(common)
-    }
-
-    fn recorded(&mut self, _common: &mut Common, done: &SavedAct) -> Turn {
+    fn recorded(&self, done: &SavedAct) -> Turn {
         match self.first {
             Some(_) => Turn::step(StackStep::Done(done.clone())),
             None => Turn::back(),
         }
     }
 
-    fn refused(&mut self, _common: &Common, refusal: &Refusal) {
-        self.mends.offer(refusal);
-    }
-
-    fn typed_text(&self) -> &str {
-        self.typing.field.text()
-    }
-
-    fn draft(&self) -> Option<String> {
-        let text = self.typing.field.text().trim();
+    fn kept(&self, text: &str) -> Option<String> {
         match &self.first {
             Some(First { draft, .. }) => Some(format!("{}\t{text}", draft.as_ref()?)),
             None => (!text.is_empty()).then(|| format!("stick\t{text}")),
         }
     }
 
-    fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
+    fn draw(&self, draft: &EntryDraft, common: &Common, canvas: &mut Canvas<'_>) {
         let mut row = 0;
         if common.is_low() {
             canvas.text(row, 0, &self.title(common), Tone::Heading);
             row += 1;
         }
-        canvas.field(row, 0, &self.typing.field);
+        canvas.field(row, 0, &draft.typing.field);
         row += 1;
-        let typed = self.typed(common);
+        let typed = Self::typed(draft.text(), common);
         let entry = self.entry(&typed, common);
         match &entry {
             Ok(entry) => {
@@ -387,30 +328,31 @@ impl Screen for StickScreen {
                 row = canvas.wrapped(row, 2, bare, Tone::Plain);
             }
             // Nothing typed and nothing to go by: not wrong, only not begun.
-            Err(_) if self.base.is_empty() && self.typing.field.is_empty() => {}
+            Err(_) if self.base.is_empty() && draft.typing.field.is_empty() => {}
             Err(wrong) => row = canvas.wrapped(row, 2, wrong, Tone::Pressing),
         }
-        if self.base.is_empty() && self.typing.field.is_empty() {
+        if self.base.is_empty() && draft.typing.field.is_empty() {
             row = teach(row, canvas);
         }
         let doubts = typed.reading.doubts.iter();
-        let doubts = doubts.filter(|doubt| !self.typing.has_on_offer(doubt));
+        let doubts = doubts.filter(|doubt| !draft.typing.has_on_offer(doubt));
         let told = doubts.map(LineProblem::sentence);
         for line in told.chain(ahead(&typed.reading, common)) {
             row = canvas.wrapped(row, 2, &line, Tone::Pressing);
         }
-        row = super::typing::draw_meant(self.typing.meant([&typed.reading]).as_ref(), row, canvas);
-        if let Some(First { act, draft }) = &self.first {
-            let said = match (draft, act.summary.is_empty()) {
-                (Some(draft), true) => super::drafts::words(draft, common),
+        let meant = draft.typing.meant([&typed.reading]);
+        row = draw_meant(meant.as_ref(), row, canvas);
+        if let Some(First { act, draft: kept }) = &self.first {
+            let said = match (kept, act.summary.is_empty()) {
+                (Some(kept), true) => super::drafts::words(kept, common),
                 _ => act.summary.clone(),
             };
             row = canvas.wrapped(row, 2, &format!("Saved with it: {said}."), Tone::Plain);
         }
-        row = self.mends.draw(row, 2, canvas);
-        let due = super::reading::new_cautions(entry.iter().map(|entry| &entry.kind), common);
-        row = super::reading::draw_cautions(&due, row, canvas);
-        self.typing.draw_offers(row, canvas);
+        row = draft.mends.draw(row, 2, canvas);
+        let due = new_cautions(entry.iter().map(|entry| &entry.kind), common);
+        row = draw_cautions(&due, row, canvas);
+        draft.typing.draw_offers(row, canvas);
     }
 }
 
