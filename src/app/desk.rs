@@ -47,7 +47,7 @@ pub struct UnreadPart {
 }
 
 impl UnreadPart {
-    /// It in a sentence for the head of a screen or an answer.
+    /// What cannot be read, in a sentence for the head of a screen or an answer.
     #[must_use]
     pub fn sentence(&self) -> String {
         let name = self.path.file_name().unwrap_or(self.path.as_os_str());

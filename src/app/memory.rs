@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// A caution given: the day, the person, the key of hazard and thing.
 pub type GivenCaution = (NaiveDate, String, String);
 
-/// What is remembered.
+/// What one sitting leaves to the next.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Memory {
     /// Who was entering; empty if nobody said.

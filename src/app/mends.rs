@@ -12,7 +12,7 @@ use crate::text::dates::day_month;
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
-/// A number in the journal that would make the sum fit, were it another.
+/// A mend: an earlier entry's number, amended so that the sum fits.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mend {
     /// The entry that says it.
@@ -25,7 +25,7 @@ pub struct Mend {
     pub to: u32,
 }
 
-/// A number that may be put right.
+/// Which number of an earlier entry a mend amends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Number {
     /// How many were stuck.
@@ -80,7 +80,7 @@ impl Mend {
         self.number.field()
     }
 
-    /// What would be so: `26 were stuck, not 24`.
+    /// The mend in words: `26 were stuck, not 24`.
     #[must_use]
     pub fn sentence(&self) -> String {
         let Self { from, to, .. } = self;
@@ -278,7 +278,7 @@ impl Excess {
         })
     }
 
-    /// As the fold tells it.
+    /// The fault that the fold reports for it.
     pub fn fault(&self) -> BookFault {
         BookFault::MoreThanRemain {
             field: self.field.clone(),

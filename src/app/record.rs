@@ -30,7 +30,7 @@ pub enum Unsaved {
 }
 
 impl Unsaved {
-    /// What to tell.
+    /// The failure to show.
     #[must_use]
     pub fn failure(&self) -> &Failure {
         match self {

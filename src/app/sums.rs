@@ -31,7 +31,7 @@ pub struct Misfit {
 }
 
 impl Misfit {
-    /// What is wrong and why, a line each.
+    /// What is wrong and why, one sentence a line.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
         let sentence = faults::sentence(&FaultKind::Book(self.fault.clone()));

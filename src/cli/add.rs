@@ -23,7 +23,7 @@ use crate::text::faults::going_with;
 use clap::Args;
 use std::sync::Arc;
 
-/// AddArguments of `add`.
+/// The arguments of `add`.
 #[derive(Args, Debug)]
 #[command(
     after_help = "The line is a verb, then phrases set off by commas, in any order:\n  \
@@ -49,7 +49,7 @@ pub struct AddArguments {
     dry_run: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure> {
     let line = arguments.line.join(" ");
     let mut desk = if arguments.dry_run {

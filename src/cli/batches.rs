@@ -20,7 +20,7 @@ use serde::Serialize;
 /// Widest strip in a table.
 const STRIP: usize = 28;
 
-/// BatchesArguments of `batches`.
+/// The arguments of `batches`.
 #[derive(Args, Debug)]
 pub struct BatchesArguments {
     #[command(flatten)]
@@ -90,7 +90,7 @@ struct BatchesAnswer<'a> {
     batches: Vec<BatchLine<'a>>,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;

@@ -9,7 +9,7 @@ use crate::text::clean::wrap;
 use clap::Args;
 use serde::Serialize;
 
-/// CautionsArguments of `cautions`.
+/// The arguments of `cautions`.
 #[derive(Args, Debug)]
 pub struct CautionsArguments {
     /// As JSON
@@ -24,7 +24,7 @@ struct CautionsAnswer {
     cautions: &'static [SafetyCaution],
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &CautionsArguments) -> Result<Exit, Failure> {
     let told = if arguments.json {
         output::json(&CautionsAnswer {

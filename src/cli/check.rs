@@ -22,7 +22,7 @@ const EXCERPT: usize = 96;
 /// Bytes of a line that are looked at for its excerpt: far more than fit, whatever the letters.
 const LOOKED_AT: usize = 4096;
 
-/// CheckArguments of `check`.
+/// The arguments of `check`.
 #[derive(Args, Debug)]
 pub struct CheckArguments {
     /// Say what each fault means and how to mend it
@@ -36,7 +36,7 @@ pub struct CheckArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &CheckArguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let files = desk.files();

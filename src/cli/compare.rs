@@ -12,7 +12,7 @@ use crate::text::comparison;
 use crate::text::comparison::Room;
 use clap::Args;
 
-/// Arguments of `compare`.
+/// The arguments of `compare`.
 #[derive(Args, Debug)]
 pub struct CompareArguments {
     /// What tells the arms apart: wood, cover, place, season, hormone ... (the trial's arm if absent)
@@ -52,7 +52,7 @@ pub struct CompareArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("comparing", |book, go_on| {

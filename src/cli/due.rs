@@ -16,7 +16,7 @@ use chrono::{Datelike, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
 
-/// DueArguments of `due`.
+/// The arguments of `due`.
 #[derive(Args, Debug)]
 pub struct DueArguments {
     #[command(flatten)]
@@ -32,7 +32,7 @@ pub struct DueArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let today = context.environment.clock()?.now().date_naive();

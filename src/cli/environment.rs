@@ -33,7 +33,7 @@ pub struct Environment {
 }
 
 impl Environment {
-    /// Reads it all.
+    /// Reads the environment variables and asks what standard output and error are.
     #[must_use]
     pub fn read() -> Self {
         let set = |name: &str| env::var_os(name).filter(|value| !value.is_empty());

@@ -20,7 +20,7 @@ use chrono::NaiveDate;
 use clap::Args;
 use std::sync::Arc;
 
-/// ForecastArguments of `forecast`.
+/// The arguments of `forecast`.
 #[derive(Args, Debug)]
 pub struct ForecastArguments {
     /// Only this taxon, genus, or part of a name; or the codes of batches
@@ -40,7 +40,7 @@ pub struct ForecastArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Failure> {
     let on = match &arguments.on {
         Some(text) => context.day(text)?,

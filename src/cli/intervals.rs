@@ -11,7 +11,7 @@ use crate::text::clean::shown;
 use crate::text::clean::spreadsheet_safe;
 use clap::Args;
 
-/// IntervalsArguments of `intervals`.
+/// The arguments of `intervals`.
 #[derive(Args, Debug)]
 pub struct IntervalsArguments {
     #[command(flatten)]
@@ -30,7 +30,7 @@ pub struct IntervalsArguments {
 /// Columns of text, which a spreadsheet might take for a formula and a terminal for an order.
 const TEXT: [usize; 8] = [0, 1, 2, 3, 5, 6, 7, 8];
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;

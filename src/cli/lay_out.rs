@@ -5,9 +5,7 @@ use super::context::Context;
 use super::filters::Filters;
 use super::output::Exit;
 use super::{filters, output};
-use crate::analysis::trials::design::{
-    MOST_ARMS, PlannedSize, TooLittle, Tray, TrialWanted, layout, size,
-};
+use crate::analysis::trials::design::{MOST_ARMS, TooLittle, Tray, TrialWanted, layout, size};
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::vocabulary::vocabulary;
@@ -21,9 +19,10 @@ use crate::model::value::Value;
 use crate::text::cautions::taxon_cautions;
 use crate::text::clean::shown_in;
 use clap::Args;
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Arguments of `lay-out`.
+/// The arguments of `lay-out`.
 #[derive(Args, Debug)]
 pub struct LayOutArguments {
     /// The plant to be stuck
@@ -57,9 +56,48 @@ pub struct LayOutArguments {
     seed: u64,
     #[command(flatten)]
     filters: Filters,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
 }
 
-/// Runs it.
+/// The answer: how large the trial must be, and its trays in the order in which they are to stand.
+#[derive(Serialize)]
+struct LayOutAnswer {
+    taxon: String,
+    trial: String,
+    arms: Vec<String>,
+    cuttings: u32,
+    batches_per_arm: u32,
+    seed: u64,
+    size: Option<SizeAnswer>,
+    trays: Vec<TrayAnswer>,
+    remarks: Vec<String>,
+    cautions: Vec<String>,
+}
+
+/// Why so many batches: the difference that they find, how often, and the closed batches that this rests on.
+#[derive(Clone, Copy, Debug, Serialize)]
+struct SizeAnswer {
+    batches_per_arm: u32,
+    worth: f64,
+    power: Option<f64>,
+    pairs: u32,
+    closed_batches: usize,
+    share: f64,
+    correlation: f64,
+}
+
+/// A tray, and the line to type on the day.
+#[derive(Serialize)]
+struct TrayAnswer {
+    arm: String,
+    place: Option<String>,
+    spot: Option<u32>,
+    line: String,
+}
+
+/// Runs the command.
 pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failure> {
     let arms = listed(&arguments.arms);
     let told_apart: BTreeSet<String> = arms.iter().map(|arm| folded(arm)).collect();
@@ -69,34 +107,73 @@ pub fn run(context: &Context, arguments: &LayOutArguments) -> Result<Exit, Failu
         ))
         .hint("Say --arms \"mist, box\"."));
     }
-    let (batches, mut out) = match arguments.batches {
-        Some(batches) if (1..=999).contains(&batches) => (batches, String::new()),
+    let (batches, size) = match arguments.batches {
+        Some(batches) if (1..=999).contains(&batches) => (batches, None),
         Some(_) => return Err(Failure::usage("--batches is 1 to 999.")),
-        None => planned(context, arguments, arms.len() as u32)?,
+        None => {
+            let size = planned(context, arguments, arms.len() as u32)?;
+            (size.batches_per_arm, Some(size))
+        }
     };
     let places = listed(&arguments.over);
     let blocks = places.len().max(1) as u32;
     // Every place holds each arm equally often.
     let batches = batches.div_ceil(blocks) * blocks;
-    if places.is_empty() {
-        output::say(&context.lines(NO_PLACE));
-    }
     // A trial may come before the first journal.
     let mut desk = context.open_or_empty()?;
     let taxon = taxon(desk.book(), &arguments.of.join(" "))?;
     let facts = facts_of_arms(&mut desk, &arms)?;
-    for remark in remarks(desk.book(), &facts, &places) {
-        output::say(&context.lines(&remark));
-    }
-    for caution in taxon_cautions(&Taxon::parse(&taxon), desk.book()) {
-        output::say(&context.lines(&format!("! {}", caution.line)));
-    }
-    for tray in layout(&arms, batches, &places, arguments.seed) {
-        let fact = facts.get(&tray.arm);
-        out.push_str(&line(arguments, &taxon, &tray, fact));
-    }
-    let written = context.print_text(&shown_lines(context, &out));
+    let tray = |tray: &Tray| TrayAnswer {
+        arm: tray.arm.clone(),
+        place: tray.place.clone(),
+        spot: tray.place.as_ref().map(|_| tray.spot),
+        line: line(arguments, &taxon, tray, facts.get(&tray.arm)),
+    };
+    let cautions = taxon_cautions(&Taxon::parse(&taxon), desk.book()).into_iter();
+    let answer = LayOutAnswer {
+        trial: arguments.name.clone(),
+        cuttings: arguments.cuttings,
+        batches_per_arm: batches,
+        seed: arguments.seed,
+        size,
+        trays: layout(&arms, batches, &places, arguments.seed)
+            .iter()
+            .map(tray)
+            .collect(),
+        remarks: remarks(desk.book(), &facts, &places),
+        cautions: cautions.map(|caution| caution.line).collect(),
+        taxon,
+        arms,
+    };
+    let written = if arguments.json {
+        context.print_json(&answer)
+    } else {
+        print(context, &answer, places.is_empty())
+    };
     Ok(written.err().unwrap_or(Exit::Done))
+}
+
+/// The lines to type as data; what is to be borne in mind beside them.
+fn print(context: &Context, answer: &LayOutAnswer, nowhere: bool) -> Result<(), Exit> {
+    if nowhere {
+        output::say(&context.lines(NO_PLACE));
+    }
+    for remark in &answer.remarks {
+        output::say(&context.lines(remark));
+    }
+    for caution in &answer.cautions {
+        output::say(&context.lines(&format!("! {caution}")));
+    }
+    let mut out = String::new();
+    if let Some(size) = &answer.size {
+        out.push_str(&context.lines(&size_words(size, answer.cuttings)));
+        out.push('\n');
+    }
+    for tray in &answer.trays {
+        out.push_str(&tray.line);
+        out.push('\n');
+    }
+    context.print_text(&shown_lines(context, &out))
 }
 
 /// What an arm's name says of a tray when it is read as a phrase of the bench line.
@@ -192,12 +269,12 @@ fn listed(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// Batches an arm with the reasons in words.
+/// How many batches an arm the trial needs, and why.
 fn planned(
     context: &Context,
     arguments: &LayOutArguments,
     arms: u32,
-) -> Result<(u32, String), Failure> {
+) -> Result<SizeAnswer, Failure> {
     let mut filter = arguments.filters.read(&|text| context.day(text))?;
     if !arguments.of.is_empty() {
         filter.taxon = Some(arguments.of.join(" "));
@@ -224,23 +301,30 @@ fn planned(
             ),
         );
     };
-    let mut out = context.lines(&said(&size, batches, arguments.worth));
-    out.push('\n');
-    Ok((batches, out))
+    Ok(SizeAnswer {
+        batches_per_arm: batches,
+        worth: wanted.worth,
+        power: size.power.map(|power| power.value),
+        pairs: size.pairs,
+        closed_batches: size.seen,
+        share: size.share,
+        correlation: size.rho,
+    })
 }
 
-fn said(size: &PlannedSize, batches: u32, worth: f64) -> String {
-    let power = size.power.map_or(0.0, |it| 100.0 * it.value);
+fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
+    let power = 100.0 * size.power.unwrap_or(0.0);
     let pair = match size.pairs {
         1 => String::new(),
         pairs => format!(" between any two arms, {pairs} pairs being tested,"),
     };
     format!(
-        "{batches} batches of {} an arm find a difference of {worth:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
-        size.cuttings,
-        size.seen,
+        "{} batches of {cuttings} an arm find a difference of {:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        size.batches_per_arm,
+        100.0 * size.worth,
+        size.closed_batches,
         100.0 * size.share,
-        size.rho
+        size.correlation
     )
 }
 
@@ -262,7 +346,7 @@ fn line(arguments: &LayOutArguments, taxon: &str, tray: &Tray, fact: Option<&Arm
         Some(place) => format!(", at {place}/{}", tray.spot),
     };
     format!(
-        "stick {} {taxon}{at}, trial {}, arm {}{}\n",
+        "stick {} {taxon}{at}, trial {}, arm {}{}",
         arguments.cuttings,
         arguments.name,
         tray.arm,

@@ -12,7 +12,7 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// MixArguments of `mix`.
+/// The arguments of `mix`.
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
 struck mix convert 0.3% --of IBA\n  \
@@ -116,7 +116,7 @@ struct MixAnswer {
     cautions: Vec<&'static str>,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &MixArguments) -> Result<Exit, Failure> {
     let sure = arguments.sure;
     let (mut answer, hazards): (MixAnswer, &[&str]) = match &arguments.what {

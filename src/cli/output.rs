@@ -193,12 +193,6 @@ pub fn json_number(value: f64) -> Value {
     }
 }
 
-/// A number that may be absent.
-#[must_use]
-pub fn json_optional(value: Option<f64>) -> Value {
-    value.map_or(Value::Null, json_number)
-}
-
 /// One cell of CSV output.
 #[derive(Clone, Debug)]
 pub enum CsvCell {
@@ -264,7 +258,7 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// Of this work, as `reading`.
+    /// The progress of a work that `what` names, as `reading`; shown only if somebody watches.
     #[must_use]
     pub fn new(watched: bool, what: &'static str) -> Self {
         Self {
@@ -274,7 +268,7 @@ impl Progress {
         }
     }
 
-    /// So much is done of the whole. Short works are over before the first whole percent is shown.
+    /// Shows how much of the whole is done, in per cent.
     pub fn at(&mut self, done: u64, whole: u64) {
         let percent = done
             .saturating_mul(100)
@@ -287,7 +281,7 @@ impl Progress {
         }
     }
 
-    /// So much is done, of nobody knows how much.
+    /// Shows how much is done where the whole is not known.
     pub fn count(&mut self, done: u64) {
         if self.watched {
             self.shown = Some(done);

@@ -18,7 +18,7 @@ use chrono::NaiveDate;
 use clap::Args;
 use std::collections::BTreeSet;
 
-/// PlanArguments of `plan`.
+/// The arguments of `plan`.
 #[derive(Args, Debug)]
 pub struct PlanArguments {
     /// The plant wanted; without --want, only its targets
@@ -47,7 +47,7 @@ pub struct PlanArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure> {
     if !(0.5..=0.99).contains(&arguments.assurance) {
         return Err(Failure::usage("--assurance is 0.5 to 0.99."));

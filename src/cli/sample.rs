@@ -14,7 +14,7 @@ pub struct SampleArguments {
     dir: PathBuf,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(arguments: &SampleArguments) -> Result<Exit, Failure> {
     let written = write_sample(&arguments.dir)?;
     let mut text = String::new();

@@ -12,7 +12,7 @@ use crate::text::review::{ParaKind, paras};
 use clap::Args;
 use serde::Serialize;
 
-/// SeasonArguments of `season`.
+/// The arguments of `season`.
 #[derive(Args, Debug)]
 pub struct SeasonArguments {
     /// The year in which the season began; the latest if left out
@@ -31,7 +31,7 @@ pub struct SeasonArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let today = context.environment.clock()?.now().date_naive();

@@ -23,7 +23,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
-/// ShowArguments of `show`.
+/// The arguments of `show`.
 #[derive(Args, Debug)]
 pub struct ShowArguments {
     /// Its code, as 26-041, or 041 for the latest that ends so
@@ -34,7 +34,7 @@ pub struct ShowArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &ShowArguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let found = find(&desk, &arguments.batch)?;

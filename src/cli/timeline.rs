@@ -17,7 +17,7 @@ use crate::text::table::{Column, table};
 use crate::text::timelines;
 use clap::Args;
 
-/// TimelineArguments of `timeline`.
+/// The arguments of `timeline`.
 #[derive(Args, Debug)]
 pub struct TimelineArguments {
     /// Only this taxon, genus, or part of a name
@@ -45,7 +45,7 @@ pub struct TimelineArguments {
     json: bool,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &TimelineArguments) -> Result<Exit, Failure> {
     let options = options(context, arguments)?;
     let answer = context.work_out("working out", |book, go_on| {

@@ -32,7 +32,7 @@ pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
     nearest_within(word, known, (word.chars().count() / 3).max(1))
 }
 
-/// The same with so many slips at most.
+/// As [`nearest`], allowing at most `most` slips.
 #[must_use]
 pub fn nearest_within<'a>(word: &str, known: &[&'a str], most: usize) -> Option<&'a str> {
     let (mut typed, mut most) = (Vec::new(), most);

@@ -20,7 +20,7 @@ pub fn deed(reason: &DueReason) -> &'static str {
     }
 }
 
-/// The sign of a press, in a character that every terminal shows; a space where nothing presses.
+/// The sign of an urgency, in a character that every terminal shows; a space where nothing is urgent.
 #[must_use]
 pub fn mark(press: Urgency) -> char {
     match press {
@@ -46,7 +46,7 @@ pub fn next(item: &DueItem, calendar: Calendar) -> String {
     format!("{what}{}{when}", if when.is_empty() { "" } else { " " })
 }
 
-/// The same in few columns: `look 12 d late`.
+/// What comes next in few columns: `look 12 d late`.
 #[must_use]
 pub fn brief(item: &DueItem, calendar: Calendar) -> String {
     let Some(reason) = item.reason() else {
@@ -73,7 +73,7 @@ fn when(item: &DueItem, calendar: Calendar) -> String {
     }
 }
 
-/// The same in the fewest columns, days without their weekday: `look 27 Jul`.
+/// What comes next in the fewest columns, days without their weekday: `look 27 Jul`.
 #[must_use]
 pub fn narrow(item: &DueItem, calendar: Calendar) -> String {
     match (item.press, item.reason()) {

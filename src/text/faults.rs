@@ -30,7 +30,7 @@ const fn explained(
 /// Settling a line that makes no entry: the same for all of them.
 const SETTLE: &str = "Enter anew what it should have said, then settle the line: `struck add \"withdraw NAME\"` with the name given here.";
 
-/// Every fault and notice there is.
+/// Every fault and notice, with its meaning and its mend.
 pub const ALL: [FaultExplanation; 28] = [
     explained(
         "not-a-file",

@@ -54,7 +54,7 @@ pub fn days(at: f64) -> String {
     format!("{at:.0}")
 }
 
-/// The scale.
+/// The temperature scale that the grower reads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Degrees(pub Units);
 

@@ -87,7 +87,7 @@ pub fn last_look(forecast: &BatchForecast) -> String {
     }
 }
 
-/// The count expected in the end, in a sentence.
+/// How many are expected to root in the end, in a sentence.
 #[must_use]
 pub fn in_the_end(forecast: &BatchForecast) -> String {
     let (half, wide) = (forecast.count.p50, forecast.count.p80);
@@ -144,7 +144,7 @@ pub fn when(when: &ExpectedDate, stuck_on: NaiveDate) -> String {
     )
 }
 
-/// From whom a forecast borrows.
+/// Which batches a forecast is learned from, in a sentence.
 #[must_use]
 pub fn kin(kin: Kin) -> String {
     if kin.all == 0 {

@@ -9,18 +9,18 @@ use crate::analysis::trials::answer::ComparisonCaution;
 use crate::model::composite::Lost;
 use crate::model::listed::Wood;
 
-/// What a paragraph is.
+/// Whether a paragraph is a heading, an item or a detail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ParaKind {
     /// A heading.
     Head,
-    /// A paragraph.
+    /// A paragraph of the review.
     Item,
     /// What belongs to the paragraph before it.
     Detail,
 }
 
-/// A paragraph.
+/// A paragraph of the review.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Para {
     /// What it is.

@@ -140,7 +140,7 @@ fn throw_out(state: &mut State) -> Turn {
     Turn::stay()
 }
 
-/// What was to be written is on disk: the screen that wrote it is done.
+/// Takes note that entries are on disk: says so, keeps them for undo, and tells the screen that wrote them.
 pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     let word = if recorded.undoes {
         "Taken back"
@@ -169,7 +169,7 @@ pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     turn
 }
 
-/// The screen shown goes to the first batch whose label is seen, so that keys act on it.
+/// Chooses the first of the batches whose labels are shown, so that the next keys act on it.
 pub fn choose_labelled(state: &mut State) {
     let (common, screen) = state.parts();
     let last = common.sitting.last().filter(|_| !common.labels.is_empty());
@@ -179,7 +179,7 @@ pub fn choose_labelled(state: &mut State) {
     }
 }
 
-/// What was to be written is not saved: the screen keeps what is typed.
+/// Takes note that entries were not saved: says why, and the screen keeps what is typed.
 pub fn refused(state: &mut State, refusal: Refusal) {
     let (common, screen) = state.parts();
     screen.refused(common, &refusal);

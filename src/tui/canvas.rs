@@ -150,7 +150,7 @@ impl<'a> Canvas<'a> {
         self.put_cursor(row, at);
     }
 
-    /// Puts the terminal's cursor there.
+    /// Puts the terminal's cursor at a row and column.
     pub fn put_cursor(&mut self, row: usize, column: usize) {
         if row < self.height() && self.width() > 0 {
             let column = column.min(self.width() - 1);
@@ -261,7 +261,7 @@ impl Ink {
     }
 }
 
-/// The colour that repeats what a mark says.
+/// The tone whose colour repeats what a mark says by its shape.
 #[must_use]
 pub fn mark_meaning(mark: CuttingMark) -> Tone {
     match mark {
@@ -357,7 +357,7 @@ impl Scale {
     }
 }
 
-/// So many days over the canvas.
+/// The scale that lays days 0 to `last` over the width of the canvas.
 #[must_use]
 pub fn scale_to(last: u32, canvas: &Canvas<'_>) -> Scale {
     let room = canvas.width().saturating_sub(MARGIN + 1).max(1);
@@ -376,14 +376,14 @@ pub fn draw_ruler(scale: &Scale, last: u32, row: usize, canvas: &mut Canvas<'_>)
     }
 }
 
-/// The row of a share on `top` + 1 rows.
+/// The row on which a share from 0 to 1 stands, of `top` + 1 rows: 0 is the highest.
 #[must_use]
 pub fn level_row(share: f64, top: usize) -> usize {
     let up = (share.clamp(0.0, 1.0) * top as f64).round() as usize;
     top - up
 }
 
-/// A sign from the day of 10 % to that of 90 %, the three marked.
+/// Draws a sign from the day of 10 % to that of 90 %, with the days of 10, 50 and 90 % marked.
 pub fn draw_run(
     days: [f64; 3],
     (sign, meaning): (&str, Tone),

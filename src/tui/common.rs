@@ -32,7 +32,7 @@ pub enum BenchOrder {
 /// A line or two to the user, until the next key.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Notice {
-    /// What it is.
+    /// How pressing it is.
     pub meaning: Tone,
     /// Its lines; the last ones are remedies.
     pub lines: Vec<String>,
@@ -95,7 +95,7 @@ pub struct Common {
     pub vocabulary: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
-    /// How often the journal or the day was another since the start: figures of another edition are stale.
+    /// Counts the changes of the journal and of the day since the start. Figures of an earlier edition are stale.
     pub edition: u64,
     /// What the journal teaches as of today, learned once, by the first question that needs it.
     learned: Arc<OnceLock<Arc<Model>>>,
@@ -127,7 +127,7 @@ pub struct Common {
     pub cautioned: BTreeSet<GivenCaution>,
     /// The unfinished entry of an earlier sitting, until it is taken up or dropped.
     pub offered: Option<Unfinished>,
-    /// That a part of the journal cannot be read now, in a sentence.
+    /// Says in a sentence which part of the journal cannot be read now; nothing if all can.
     pub unread: Option<String>,
     /// Whether what is typed could not be kept for a sitting that is cut off.
     pub is_draft_unkept: bool,
@@ -145,7 +145,7 @@ pub struct CutPaste {
 }
 
 impl CutPaste {
-    /// It in a sentence.
+    /// The warning in a sentence, with what the next Enter does.
     #[must_use]
     pub fn sentence(self) -> String {
         let Self { pasted, taken } = self;
@@ -153,7 +153,7 @@ impl CutPaste {
     }
 }
 
-/// What the face starts from.
+/// What the terminal program starts from.
 #[derive(Debug)]
 pub struct Start {
     /// The journal as it stands.
@@ -171,7 +171,7 @@ pub struct Start {
 }
 
 impl Common {
-    /// At the start: nothing noted, nothing asked.
+    /// The shared state at the start.
     #[must_use]
     pub fn new(start: Start) -> Self {
         Self {
@@ -208,7 +208,7 @@ impl Common {
         }
     }
 
-    /// Takes note that the journal or the day is another now.
+    /// Begins a new edition: the journal or the day has changed.
     pub fn turn_over(&mut self) {
         self.edition += 1;
         self.learned = Arc::default();
@@ -270,7 +270,7 @@ impl Common {
         self.unread.as_deref().into_iter().chain(unkept)
     }
 
-    /// What an earlier sitting left unfinished, or saved without telling, in words.
+    /// Says what an earlier sitting left unfinished, or saved without showing that it was saved.
     #[must_use]
     pub fn offer(&self) -> Option<String> {
         let offered = self.offered.as_ref()?;
@@ -282,7 +282,7 @@ impl Common {
         })
     }
 
-    /// Whether what is offered turned out to be in the journal: then it is to be put right, not to be entered.
+    /// Whether the offered draft turned out to be in the journal. It can then be amended, and need not be entered.
     #[must_use]
     pub fn is_offer_saved(&self) -> bool {
         let draft = self.offered.as_ref().map(|offered| offered.draft.as_str());
@@ -323,7 +323,7 @@ impl Common {
         }
     }
 
-    /// Where in the sitting the last act of the person who is entering stands.
+    /// The position in `sitting` of the last act by the person who is entering.
     #[must_use]
     pub fn last_own_act(&self) -> Option<usize> {
         self.sitting.iter().rposition(|act| act.by == self.by)

@@ -36,7 +36,7 @@ pub struct Act {
     pub summary: String,
 }
 
-/// Something to be done outside.
+/// Something that the state asks of the world outside: writing, computing, quitting.
 #[derive(Debug)]
 pub enum Effect {
     /// Write these entries.
@@ -94,7 +94,7 @@ pub struct Snapshot {
     pub vocabulary: Arc<Vocabulary>,
     /// The names of its files, by their numbers.
     pub files: Arc<[String]>,
-    /// That a part of it cannot be read now, in a sentence.
+    /// Says in a sentence which part of the journal cannot be read now; nothing if all can.
     pub unread: Option<String>,
 }
 
@@ -114,12 +114,12 @@ pub struct Query {
     unwanted: Unwanted,
 }
 
-/// Through which a question is told that nobody wants its answer any more.
+/// A flag that stops a question once nobody wants its answer.
 #[derive(Clone, Debug, Default)]
 pub struct Unwanted(Arc<AtomicBool>);
 
 impl Unwanted {
-    /// Tells it.
+    /// Stops the question.
     pub fn tell(&self) {
         self.0.store(true, Ordering::Relaxed);
     }
@@ -149,27 +149,27 @@ impl Query {
         }
     }
 
-    /// The same, asked by the screen of that number.
+    /// Sets the number of the screen that asks.
     #[must_use]
     pub fn by(mut self, asker: usize) -> Self {
         self.asker = asker;
         self
     }
 
-    /// Who asks and on which topic: a later question of the same takes its place.
+    /// The screen that asks and its topic. A later question of the same screen and topic replaces this one.
     #[must_use]
     pub fn concern(&self) -> (usize, &str) {
         let topic = self.key.split(' ').next().unwrap_or_default();
         (self.asker, topic)
     }
 
-    /// Through which it can be stopped.
+    /// The flag that stops this question.
     #[must_use]
     pub fn unwanted(&self) -> Unwanted {
         self.unwanted.clone()
     }
 
-    /// Answers it; takes as long as it takes. Nothing if it was stopped.
+    /// Computes the answer, however long that takes. Gives nothing if the question was stopped.
     #[must_use]
     pub fn answer(self) -> Option<Answer> {
         let figures = (self.work)(&self.book, &mut || !self.unwanted.is_told())?;
@@ -229,7 +229,7 @@ impl Awaited {
     }
 }
 
-/// Something that happened.
+/// An event that changes the state: keys, time, the journal, an answer.
 #[derive(Debug)]
 pub enum Message {
     /// Keys, those of one moment together.

@@ -228,7 +228,7 @@ impl FilterScreen {
     }
 }
 
-/// A filter in the words that [`read`] understands; empty for none.
+/// A filter in the words that [`read_filter`] understands; empty for none.
 #[must_use]
 pub fn filter_words(filter: &Filter) -> String {
     let parts = [

@@ -22,7 +22,7 @@ use crate::text::faults;
 use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
 
-/// A desk as a door.
+/// The open journal behind the door of the screens.
 pub struct JournalDoor {
     desk: Desk,
     vocabulary: Arc<Vocabulary>,

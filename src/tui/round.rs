@@ -12,7 +12,7 @@ pub struct RoundStop {
     pub keys: Vec<Id>,
 }
 
-/// A round.
+/// A round: a walk along the batches, the look pad opening on one after the other.
 #[derive(Clone, Debug)]
 pub struct Round {
     stops: Vec<RoundStop>,
@@ -21,7 +21,7 @@ pub struct Round {
 }
 
 impl Round {
-    /// A round that begins with one batch of the first stop; nothing if that batch is none of its.
+    /// A round that begins at the batch `from` of the first stop; nothing if that stop has no such batch.
     #[must_use]
     pub fn new(first: RoundStop, further: Vec<RoundStop>, from: &Id) -> Option<Self> {
         let at = first.keys.iter().position(|key| key == from)?;
@@ -50,7 +50,7 @@ impl Round {
         batch.is_some_and(|batch| batch.is_open())
     }
 
-    /// On to the next batch that is still open; whether there is one.
+    /// Goes on to the next batch that is still open. Gives whether there is one.
     pub fn next(&mut self, book: &Book) -> bool {
         let here = self.at;
         let after = {
@@ -61,7 +61,7 @@ impl Round {
         after.is_some()
     }
 
-    /// Back to the batch before that is still open; whether there is one.
+    /// Goes back to the batch before that is still open. Gives whether there is one.
     pub fn before(&mut self, book: &Book) -> bool {
         let here = self.at;
         let before = {

@@ -112,7 +112,7 @@ pub struct RecordingSubject {
     pub place: Option<String>,
 }
 
-/// What becomes of the stack of screens.
+/// A change of the stack of screens.
 #[derive(Debug)]
 pub enum StackStep {
     /// A screen on top of this one.
@@ -132,20 +132,20 @@ pub enum StackStep {
 /// What a screen wants after it took a key.
 #[derive(Debug, Default)]
 pub struct Turn {
-    /// For the stack.
+    /// The change of the stack, if any.
     pub step: Option<StackStep>,
-    /// For the world outside.
+    /// What is asked of the world outside.
     pub effects: Vec<Effect>,
 }
 
 impl Turn {
-    /// Nothing further.
+    /// A turn that changes nothing.
     #[must_use]
     pub fn stay() -> Self {
         Self::default()
     }
 
-    /// A step of the stack.
+    /// A turn that changes the stack.
     #[must_use]
     pub fn step(step: StackStep) -> Self {
         Self {
@@ -166,20 +166,20 @@ impl Turn {
         Self::step(StackStep::Back)
     }
 
-    /// Something for the world outside.
+    /// A turn that asks something of the world outside.
     #[must_use]
     pub fn effect(effect: Effect) -> Self {
         Self::stay().and(effect)
     }
 
-    /// And this, if there is anything.
+    /// The same turn with one more effect, if there is one.
     #[must_use]
     pub fn also(mut self, effect: Option<Effect>) -> Self {
         self.effects.extend(effect);
         self
     }
 
-    /// And this for the world outside.
+    /// The same turn with one more effect.
     #[must_use]
     pub fn and(mut self, effect: Effect) -> Self {
         self.effects.push(effect);
@@ -194,7 +194,7 @@ struct Held {
     screen: Box<dyn Screen>,
 }
 
-/// The state.
+/// The whole state of the terminal program: what the screens share, and the stack of screens.
 #[derive(Debug)]
 pub struct State {
     /// What all screens share.
@@ -208,7 +208,7 @@ pub struct State {
 }
 
 impl State {
-    /// A state with that screen at the bottom.
+    /// A state with one screen.
     #[must_use]
     pub fn new(common: Common, bottom: Box<dyn Screen>) -> Self {
         Self {
@@ -222,7 +222,7 @@ impl State {
         }
     }
 
-    /// The screen on top, and what it shares.
+    /// The screen on top.
     #[must_use]
     pub fn top(&self) -> &dyn Screen {
         // The stack is never empty: `pop` leaves the lowest.
@@ -235,13 +235,13 @@ impl State {
         self.stack[self.stack.len() - 1].number
     }
 
-    /// The screen on top and what all share, to be changed.
+    /// The shared state and the screen on top, to be changed.
     pub fn parts(&mut self) -> (&mut Common, &mut dyn Screen) {
         let at = self.stack.len() - 1;
         (&mut self.common, self.stack[at].screen.as_mut())
     }
 
-    /// Every screen with its number, the one on top first: what it wants comes first; and what all share.
+    /// The shared state, and every screen with its number, the one on top first.
     pub fn each(&mut self) -> (&mut Common, impl Iterator<Item = (usize, &mut dyn Screen)>) {
         let screens = self.stack.iter_mut().rev();
         let screens = screens.map(|held| (held.number, held.screen.as_mut() as &mut dyn Screen));
@@ -255,7 +255,7 @@ impl State {
         self.stack.push(Held { number, screen });
     }
 
-    /// Takes the top screen away, unless it is the lowest; whether it did.
+    /// Takes the top screen away, unless it is the lowest. Gives whether it did.
     pub fn pop(&mut self) -> bool {
         let can = self.stack.len() > 1;
         if can {
@@ -271,7 +271,7 @@ impl State {
         self.push(screen);
     }
 
-    /// The numbers of the screens that were left since this was last asked.
+    /// The numbers of the screens that were left since the last call.
     pub fn left(&mut self) -> Vec<usize> {
         std::mem::take(&mut self.left)
     }

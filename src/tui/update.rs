@@ -15,7 +15,7 @@ use crate::model::id::Id;
 /// So many letters at one moment outside a field are a burst: nobody typed them as commands.
 const BURST: usize = 4;
 
-/// Takes one message.
+/// Changes the state by one message, and gives the effects that this asks for.
 pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
     let mut effects = Vec::new();
     match message {

@@ -334,7 +334,7 @@ const HOT_C: f64 = 50.0;
 /// Least and most of what a column holds, in the journal's units.
 pub type ValueRange = Option<(f64, f64)>;
 
-/// One thing in doubt.
+/// A question that must be settled before a table is imported.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ImportDoubt {
     /// These columns, by their headings, could be of one role.
@@ -357,7 +357,7 @@ pub enum ImportDoubt {
 }
 
 impl ImportDoubt {
-    /// It in a sentence.
+    /// The doubt in a sentence.
     #[must_use]
     pub fn sentence(&self) -> String {
         match self {

@@ -159,12 +159,12 @@ pub const LONGEST_ROW: usize = 1 << 20;
 pub struct RowLimit(Rc<Cell<usize>>);
 
 impl RowLimit {
-    /// For one row.
+    /// The full ration, for the first row.
     pub fn new() -> Self {
         Self(Rc::new(Cell::new(LONGEST_ROW)))
     }
 
-    /// For the next row.
+    /// Fills the ration up again, for the next row.
     pub fn renew(&self) {
         self.0.set(LONGEST_ROW);
     }
@@ -213,7 +213,7 @@ pub struct Bulk<'a> {
 }
 
 impl<'a> Bulk<'a> {
-    /// Nothing yet.
+    /// A bulk that holds no entry yet.
     pub fn new(desk: &'a mut Desk) -> Self {
         Self {
             desk,

@@ -6,7 +6,6 @@ use crate::analysis::air::sense::{LIGHT_HOURS, MistHint, mist_hint};
 use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
-use crate::cli::output;
 use crate::cli::output::Exit;
 use crate::fold::Book;
 use crate::fold::names::Place;
@@ -15,7 +14,7 @@ use crate::text::mixing::figure;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 
 /// The heading of the water laid down.
 const MIST: &str = "mist mm";
@@ -23,7 +22,7 @@ const MIST: &str = "mist mm";
 /// Days shown where none are asked for.
 const LAST: u64 = 14;
 
-/// Which days of which places.
+/// The arguments of `climate`: which days of which places.
 #[derive(Args, Debug)]
 pub struct ClimateDaysArguments {
     /// Only this place
@@ -40,31 +39,78 @@ pub struct ClimateDaysArguments {
     json: bool,
 }
 
-/// A place's days with its band.
-struct Stand<'a> {
-    place: &'a Place,
-    band: VpdBand,
-    hint: Option<MistHint>,
-    days: Vec<AirDay>,
+/// The answer: the air of the places that are meant.
+#[derive(Serialize)]
+struct ClimateDays {
+    places: Vec<PlaceDays>,
 }
 
-/// Runs it.
+/// A place's days with its band.
+#[derive(Serialize)]
+struct PlaceDays {
+    place: String,
+    band: BandAnswer,
+    mist_hint: Option<MistHintAnswer>,
+    days: Vec<DayAnswer>,
+}
+
+/// The band in which the air is called easy, in kPa.
+#[derive(Serialize)]
+struct BandAnswer {
+    low_kpa: f64,
+    high_kpa: f64,
+    source: &'static str,
+}
+
+/// An interval of the mist to try, in seconds.
+#[derive(Serialize)]
+struct MistHintAnswer {
+    sense: &'static str,
+    every_s: f64,
+    try_every_s: f64,
+    days: usize,
+    last: NaiveDate,
+    light_hours: [u32; 2],
+    warmest_c: f64,
+}
+
+/// A day's air: means over time and ranges; light in mol/m², mist as a share of the time and in mm.
+#[derive(Serialize)]
+struct DayAnswer {
+    day: NaiveDate,
+    sense: Option<&'static str>,
+    readings: u32,
+    gaps: u32,
+    vpd_kpa: Option<f64>,
+    vpd_range_kpa: Option<(f64, f64)>,
+    leaf_vpd_kpa: Option<f64>,
+    air_c: Option<f64>,
+    rh_pct: Option<f64>,
+    dew_c: Option<f64>,
+    wet_bulb_c: Option<f64>,
+    medium_c: Option<f64>,
+    light_mol: Option<f64>,
+    mist_duty: Option<f64>,
+    mist_mm: Option<f64>,
+}
+
+/// Runs the command.
 pub fn run(context: &Context, arguments: &ClimateDaysArguments) -> Result<Exit, Failure> {
     let day = |text: &Option<String>| text.as_deref().map(|t| context.day(t)).transpose();
     let (since, until) = (day(&arguments.since)?, day(&arguments.until)?);
     let desk = context.open()?;
     let book = desk.book();
-    let stands: Vec<Stand<'_>> = meant(book, &arguments.of.join(" "))?
-        .into_iter()
-        .map(|place| stand(book, place, since, until))
-        .filter(|stand| !stand.days.is_empty())
-        .collect();
+    let mut places: Vec<PlaceDays> = Vec::new();
+    for place in meant(book, &arguments.of.join(" "))? {
+        places.push(place_days(book, place, since, until));
+    }
+    places.retain(|place| !place.days.is_empty());
+    let answer = ClimateDays { places };
     let told = if arguments.json {
-        let each: Vec<Value> = stands.iter().map(object).collect();
-        context.print_json(&json!({ "places": each }))
+        context.print_json(&answer)
     } else {
-        let mut out = text(context, &stands, Degrees::of_book(book));
-        if since.is_none() && !stands.is_empty() {
+        let mut out = text(context, &answer.places, Degrees::of_book(book));
+        if since.is_none() && !answer.places.is_empty() {
             out.push_str(&context.lines("Shown is each place's last fortnight up to its last reading; --since and --until ask for other days."));
         }
         context.print_text(&out)
@@ -84,12 +130,12 @@ fn meant<'a>(book: &'a Book, name: &str) -> Result<Vec<&'a Place>, Failure> {
     })
 }
 
-fn stand<'a>(
+fn place_days(
     book: &Book,
-    place: &'a Place,
+    place: &Place,
     since: Option<NaiveDate>,
     until: Option<NaiveDate>,
-) -> Stand<'a> {
+) -> PlaceDays {
     let last = || {
         let readings = book.readings(&place.name);
         let mut readings = until.map_or(readings.clone(), |day| readings.until(day));
@@ -101,27 +147,75 @@ fn stand<'a>(
     let days = days(book, &place.name, since, until);
     let last = days.last().map(|day| day.day);
     let band = place_band(book, place, last.unwrap_or_default());
-    Stand {
-        place,
-        hint: last.and_then(|day| mist_hint(book, &place.name, &band, day)),
-        band,
-        days,
+    let hint = last.and_then(|day| mist_hint(book, &place.name, &band, day));
+    PlaceDays {
+        place: place.name.clone(),
+        mist_hint: hint.as_ref().map(hint_answer),
+        days: days
+            .iter()
+            .map(|day| day_answer(place, &band, day))
+            .collect(),
+        band: BandAnswer {
+            low_kpa: band.low_kpa,
+            high_kpa: band.high_kpa,
+            source: band.source,
+        },
     }
 }
 
-fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
-    if stands.is_empty() {
+fn hint_answer(hint: &MistHint) -> MistHintAnswer {
+    MistHintAnswer {
+        sense: hint.sense.word(),
+        every_s: hint.every_s,
+        try_every_s: hint.try_every_s,
+        days: hint.days,
+        last: hint.last,
+        light_hours: [LIGHT_HOURS.0, LIGHT_HOURS.1],
+        warmest_c: hint.warmest_c,
+    }
+}
+
+fn day_answer(place: &Place, band: &VpdBand, day: &AirDay) -> DayAnswer {
+    let air = &day.air;
+    DayAnswer {
+        day: day.day,
+        sense: sense(day, band).map(AirSense::word),
+        readings: air.readings,
+        gaps: air.gaps,
+        vpd_kpa: air.vpd_kpa.value(),
+        vpd_range_kpa: air.vpd_kpa.range(),
+        leaf_vpd_kpa: air.leaf_vpd_kpa.value(),
+        air_c: air.air_c.value(),
+        rh_pct: air.rh_pct.value(),
+        dew_c: air.dew_c.value(),
+        wet_bulb_c: air.wet_bulb_c.value(),
+        medium_c: air.medium_c.value(),
+        light_mol: air.light_mol(),
+        mist_duty: air.duty.value(),
+        mist_mm: depth_mm(place, day),
+    }
+}
+
+/// Water laid down by the mist, where the place's nozzles and area are known.
+fn depth_mm(place: &Place, day: &AirDay) -> Option<f64> {
+    let facts = place.facts.as_ref()?;
+    let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
+    day.air.depth_mm(flow, facts.area_m2?.0)
+}
+
+fn text(context: &Context, places: &[PlaceDays], degrees: Degrees) -> String {
+    if places.is_empty() {
         return "No reading is meant.\n".into();
     }
     let mut out = String::new();
-    for stand in stands {
-        let band = &stand.band;
+    for place in places {
+        let band = &place.band;
         out.push_str(&context.lines(&format!(
             "{}: easy from {} to {} kPa ({})",
-            stand.place.name, band.low_kpa, band.high_kpa, band.source
+            place.place, band.low_kpa, band.high_kpa, band.source
         )));
-        out.push_str(&day_table(context, stand, degrees));
-        if let Some(hint) = &stand.hint {
+        out.push_str(&day_table(context, place, degrees));
+        if let Some(hint) = &place.mist_hint {
             out.push_str(&context.lines(&hint_in_words(hint, degrees)));
         }
         out.push('\n');
@@ -140,7 +234,7 @@ fn text(context: &Context, stands: &[Stand<'_>], degrees: Degrees) -> String {
     out
 }
 
-fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
+fn day_table(context: &Context, place: &PlaceDays, degrees: Degrees) -> String {
     let scale = degrees.letter();
     let columns = [
         Column::text("day").at_least(10),
@@ -160,24 +254,23 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
         value.map_or_else(String::new, |v| format!("{v:.places$}"))
     };
     let warm = |value: Option<f64>| said(value.map(|v| degrees.number(v)), 1);
-    let mut rows: Vec<Vec<String>> = stand
+    let mut rows: Vec<Vec<String>> = place
         .days
         .iter()
         .map(|day| {
-            let air = &day.air;
             vec![
                 day.day.to_string(),
-                sense(day, &stand.band).map_or_else(String::new, |s| s.word().into()),
-                said(air.vpd_kpa.value(), 2),
-                warm(air.air_c.value()),
-                said(air.rh_pct.value(), 0),
-                warm(air.dew_c.value()),
-                warm(air.medium_c.value()),
-                warm(air.wet_bulb_c.value()),
-                said(air.light_mol(), 1),
-                said(depth(stand, day), 1),
-                air.readings.to_string(),
-                air.gaps.to_string(),
+                day.sense.unwrap_or_default().to_owned(),
+                said(day.vpd_kpa, 2),
+                warm(day.air_c),
+                said(day.rh_pct, 0),
+                warm(day.dew_c),
+                warm(day.medium_c),
+                warm(day.wet_bulb_c),
+                said(day.light_mol, 1),
+                said(day.mist_mm, 1),
+                day.readings.to_string(),
+                day.gaps.to_string(),
             ]
         })
         .collect();
@@ -195,22 +288,13 @@ fn day_table(context: &Context, stand: &Stand<'_>, degrees: Degrees) -> String {
     table(&columns, &rows, context.environment.width, context.charset)
 }
 
-fn depth(stand: &Stand<'_>, day: &AirDay) -> Option<f64> {
-    let facts = stand.place.facts.as_ref()?;
-    let flow = f64::from(facts.nozzles?) * facts.nozzle_l_h?.0;
-    day.air.depth_mm(flow, facts.area_m2?.0)
-}
-
 /// The mist interval that might be tried, in minutes; a suggestion, never an order.
-fn hint_in_words(hint: &MistHint, degrees: Degrees) -> String {
+fn hint_in_words(hint: &MistHintAnswer, degrees: Degrees) -> String {
     let minutes = |seconds: f64| figure(seconds / 60.0);
+    let is_wet = hint.sense == AirSense::Wet.word();
     let rests = format!(
         "{} between {} and {} h on {} days up to {}",
-        if hint.sense == AirSense::Wet {
-            "Wet"
-        } else {
-            "Drying"
-        },
+        if is_wet { "Wet" } else { "Drying" },
         LIGHT_HOURS.0,
         LIGHT_HOURS.1,
         hint.days,
@@ -221,53 +305,13 @@ fn hint_in_words(hint: &MistHint, degrees: Degrees) -> String {
         minutes(hint.try_every_s),
         minutes(hint.every_s)
     );
-    match hint.sense {
-        AirSense::Wet => format!(
+    if is_wet {
+        format!(
             "{rests}: if the leaves look wet too, {tried}, and back to {} in weather warmer than {}.",
             minutes(hint.every_s),
             degrees.in_words(hint.warmest_c)
-        ),
-        _ => format!("{rests}: if the leaves look dry too, {tried}."),
+        )
+    } else {
+        format!("{rests}: if the leaves look dry too, {tried}.")
     }
-}
-
-fn object(stand: &Stand<'_>) -> Value {
-    let each: Vec<Value> = stand
-        .days
-        .iter()
-        .map(|day| day_object(stand, day))
-        .collect();
-    json!({
-        "place": stand.place.name,
-        "band": { "low_kpa": stand.band.low_kpa, "high_kpa": stand.band.high_kpa, "source": stand.band.source },
-        "mist_hint": stand.hint.as_ref().map(hint_object),
-        "days": each,
-    })
-}
-
-fn hint_object(hint: &MistHint) -> Value {
-    json!({
-        "sense": hint.sense.word(), "every_s": output::json_number(hint.every_s),
-        "try_every_s": output::json_number(hint.try_every_s), "days": hint.days,
-        "last": hint.last.to_string(), "light_hours": [LIGHT_HOURS.0, LIGHT_HOURS.1],
-        "warmest_c": output::json_number(hint.warmest_c),
-    })
-}
-
-fn day_object(stand: &Stand<'_>, day: &AirDay) -> Value {
-    let air = &day.air;
-    let range = |mean: &crate::analysis::air::TimeMean| {
-        mean.range()
-            .map(|(low, high)| json!([output::json_number(low), output::json_number(high)]))
-    };
-    json!({
-        "day": day.day.to_string(), "sense": sense(day, &stand.band).map(AirSense::word),
-        "readings": air.readings, "gaps": air.gaps,
-        "vpd_kpa": output::json_optional(air.vpd_kpa.value()), "vpd_range_kpa": range(&air.vpd_kpa),
-        "leaf_vpd_kpa": output::json_optional(air.leaf_vpd_kpa.value()),
-        "air_c": output::json_optional(air.air_c.value()), "rh_pct": output::json_optional(air.rh_pct.value()),
-        "dew_c": output::json_optional(air.dew_c.value()), "wet_bulb_c": output::json_optional(air.wet_bulb_c.value()),
-        "medium_c": output::json_optional(air.medium_c.value()), "light_mol": output::json_optional(air.light_mol()),
-        "mist_duty": output::json_optional(air.duty.value()), "mist_mm": output::json_optional(depth(stand, day)),
-    })
 }

@@ -18,13 +18,14 @@ use crate::input::logger::{ColumnRole, DayOrder, LayoutQuestion, ReadingUnit};
 use crate::text::clean::shown;
 use crate::text::figures::many;
 use clap::{Args, ValueEnum};
+use serde::Serialize;
 use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};
 
 /// Longest table that is taken from standard input without `--write`, in bytes.
 const LONGEST_TRY: u64 = 64 << 20;
 
-/// ClimateImportArguments of `climate import`.
+/// The arguments of `climate import`.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Columns are known by their headings and units: times, air, rh, leaf, medium, light (µmol), \
@@ -88,7 +89,7 @@ enum Between {
     Tab,
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit, Failure> {
     if arguments.place.trim().is_empty() {
         return Err(Failure::usage("Where was it measured? The place is empty."));
@@ -127,7 +128,7 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
         0
     };
     let told = if arguments.json {
-        context.print_json(&said::object(&survey, written))
+        context.print_json(&said::ImportAnswer::new(&survey, written))
     } else {
         let name = arguments
             .file
@@ -213,12 +214,22 @@ fn follow(
     });
     let saved = done.map_err(|unsaved| cut_off(&unsaved))?;
     let told = if json {
-        context.print_json(&serde_json::json!({ "written": saved, "bad": bad }))
+        context.print_json(&FollowAnswer {
+            written: saved,
+            bad,
+        })
     } else {
         let rows = many(saved, "reading", "readings");
         context.print_text(&format!("{rows} written, {bad} left out.\n"))
     };
     Ok(told.err().unwrap_or(Exit::Done))
+}
+
+/// The answer at the end of a sensor's lines: readings written, lines left out.
+#[derive(Serialize)]
+struct FollowAnswer {
+    written: u64,
+    bad: u64,
 }
 
 /// What the user says of the table.

@@ -5,21 +5,22 @@ use crate::analysis::air::lived::{BatchAir, DailySum, PlaceAirs, base_of, is_bas
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::output::Exit;
-use crate::cli::{output, show};
+use crate::cli::show;
 use crate::fold::batch::Batch;
-use crate::fold::past::last_day;
+use crate::fold::past::{PlaceStay, last_day};
 use crate::input::logger::{ReadingUnit, column};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
 use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
+use chrono::NaiveDate;
 use clap::Args;
-use serde_json::{Value, json};
+use serde::{Serialize, Serializer};
 
-/// Which batch.
+/// The arguments of `climate batch`.
 #[derive(Args, Debug)]
-pub struct OfBatch {
+pub struct LivedArguments {
     /// Its code, as 26-041, or 041 for the latest that ends so
     #[arg(value_name = "BATCH")]
     batch: String,
@@ -34,8 +35,86 @@ pub struct OfBatch {
     json: bool,
 }
 
-/// Runs it.
-pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
+/// The answer: the air that each batch meant lived in.
+#[derive(Serialize)]
+struct LivedAnswers {
+    batches: Vec<LivedAnswer>,
+}
+
+/// The air of one batch over its stay.
+#[derive(Serialize)]
+struct LivedAnswer {
+    batch: String,
+    taxon: String,
+    #[serde(serialize_with = "stretches")]
+    stretches: Vec<PlaceStay>,
+    days: u32,
+    days_read: u32,
+    readings: u32,
+    gaps: u32,
+    vpd_kpa: MeasureAnswer,
+    leaf_vpd_kpa: MeasureAnswer,
+    air_c: MeasureAnswer,
+    rh_pct: MeasureAnswer,
+    medium_c: MeasureAnswer,
+    senses: SenseDays,
+    light_mol: DailyAnswer,
+    mist_s: DailyAnswer,
+    mist_mm: DailyAnswer,
+    degree_days: DegreeDays,
+    #[serde(skip)]
+    stuck_on: NaiveDate,
+}
+
+/// A measure's mean over time, its least and most, and how many readings told it.
+#[derive(Serialize)]
+struct MeasureAnswer {
+    mean: Option<f64>,
+    range: Option<(f64, f64)>,
+    readings: u32,
+}
+
+/// Days by how their air was.
+#[derive(Serialize)]
+struct SenseDays {
+    hot: u32,
+    drying: u32,
+    easy: u32,
+    wet: u32,
+}
+
+/// What comes by the day: its mean, over so many days.
+#[derive(Serialize)]
+struct DailyAnswer {
+    mean: Option<f64>,
+    days: u32,
+}
+
+/// Degree-days of the medium above the base.
+#[derive(Serialize)]
+struct DegreeDays {
+    base_c: f64,
+    sum: Option<f64>,
+    days: u32,
+    left_out: u32,
+}
+
+fn stretches<S: Serializer>(stays: &[PlaceStay], to: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Stretch<'a> {
+        place: Option<&'a str>,
+        from: NaiveDate,
+        to: NaiveDate,
+    }
+    to.collect_seq(stays.iter().map(|stay| Stretch {
+        place: stay.place.as_deref(),
+        from: stay.from,
+        to: stay.to,
+    }))
+}
+
+/// Runs the command.
+pub fn run(context: &Context, arguments: &LivedArguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let book = desk.book();
     let degrees = Degrees::of_book(book);
@@ -51,19 +130,19 @@ pub fn run(context: &Context, arguments: &OfBatch) -> Result<Exit, Failure> {
         .transpose()?;
     let today = desk.clock().now().date_naive();
     let mut airs = PlaceAirs::new(book);
-    let mut told: Vec<(&Batch, BatchAir)> = Vec::new();
+    let mut batches: Vec<LivedAnswer> = Vec::new();
     for batch in show::find(&desk, &arguments.batch)? {
         let last = last_day(batch, today);
         let until = until.map_or(last, |day| day.min(last)).max(batch.stuck_on);
-        told.push((batch, airs.lived(batch, until, base_of(book, batch, asked))));
+        let lived = airs.lived(batch, until, base_of(book, batch, asked));
+        batches.push(answer(batch, &lived));
     }
     let said = if arguments.json {
-        let each: Vec<Value> = told.iter().map(|(batch, it)| object(batch, it)).collect();
-        context.print_json(&json!({ "batches": each }))
+        context.print_json(&LivedAnswers { batches })
     } else {
-        let each: Vec<String> = told
+        let each: Vec<String> = batches
             .iter()
-            .map(|(batch, it)| text(context, batch, it, degrees))
+            .map(|it| text(context, it, degrees))
             .collect();
         context.print_text(&each.join("\n"))
     };
@@ -86,12 +165,12 @@ pub fn base(text: &str, degrees: Degrees) -> Result<f64, Failure> {
     })
 }
 
-fn text(context: &Context, batch: &Batch, it: &BatchAir, degrees: Degrees) -> String {
+fn text(context: &Context, it: &LivedAnswer, degrees: Degrees) -> String {
     let mut out = String::new();
     let mut add = |line: &str| out.push_str(&context.lines(line));
-    add(&format!("{}  {}", batch.code, batch.taxon.shown()));
-    for stretch in &it.stays {
-        let age = |day: chrono::NaiveDate| (day - batch.stuck_on).num_days();
+    add(&format!("{}  {}", it.batch, it.taxon));
+    for stretch in &it.stretches {
+        let age = |day: NaiveDate| (day - it.stuck_on).num_days();
         let place = stretch.place.as_deref().unwrap_or("nobody said where");
         let (from, to) = (age(stretch.from), age(stretch.to));
         add(&format!(
@@ -101,11 +180,11 @@ fn text(context: &Context, batch: &Batch, it: &BatchAir, degrees: Degrees) -> St
     }
     add(&format!(
         "A reading on {} of {} days; {} of more than two hours left out of the means.",
-        it.read,
+        it.days_read,
         it.days,
-        many(u64::from(it.air.gaps), "wait", "waits")
+        many(u64::from(it.gaps), "wait", "waits")
     ));
-    if it.read == 0 {
+    if it.days_read == 0 {
         return out;
     }
     out.push('\n');
@@ -117,7 +196,7 @@ fn text(context: &Context, batch: &Batch, it: &BatchAir, degrees: Degrees) -> St
     out
 }
 
-fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
+fn figures(context: &Context, it: &LivedAnswer, degrees: Degrees) -> String {
     let columns = [
         Column::text("over its stay").at_least(12),
         Column::number("mean"),
@@ -125,21 +204,21 @@ fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
         Column::number("most"),
         Column::number("readings").dropping(1),
     ];
-    let row = |what: String, mean: &TimeMean, places: usize, to: &dyn Fn(f64) -> f64| {
+    let row = |what: String, mean: &MeasureAnswer, places: usize, to: &dyn Fn(f64) -> f64| {
         let said = |v: f64| format!("{:.places$}", to(v));
-        let (value, (least, most)) = (mean.value()?, mean.range()?);
-        let readings = mean.count().to_string();
+        let (value, (least, most)) = (mean.mean?, mean.range?);
+        let readings = mean.readings.to_string();
         Some(vec![what, said(value), said(least), said(most), readings])
     };
     let same = |v: f64| v;
     let warm = |v: f64| degrees.number(v);
     let sign = degrees.sign();
     let rows: Vec<Vec<String>> = [
-        row("VPD kPa".into(), &it.air.vpd_kpa, 2, &same),
-        row("leaf VPD kPa".into(), &it.air.leaf_vpd_kpa, 2, &same),
-        row(format!("air {sign}"), &it.air.air_c, 1, &warm),
-        row("humidity %".into(), &it.air.rh_pct, 0, &same),
-        row(format!("medium {sign}"), &it.air.medium_c, 1, &warm),
+        row("VPD kPa".into(), &it.vpd_kpa, 2, &same),
+        row("leaf VPD kPa".into(), &it.leaf_vpd_kpa, 2, &same),
+        row(format!("air {sign}"), &it.air_c, 1, &warm),
+        row("humidity %".into(), &it.rh_pct, 0, &same),
+        row(format!("medium {sign}"), &it.medium_c, 1, &warm),
     ]
     .into_iter()
     .flatten()
@@ -148,86 +227,88 @@ fn figures(context: &Context, it: &BatchAir, degrees: Degrees) -> String {
 }
 
 /// What goes by days, a line each.
-fn days_said(it: &BatchAir, degrees: Degrees) -> Vec<String> {
-    let days = |daily: &DailySum| many(u64::from(daily.days), "day", "days");
+fn days_said(it: &LivedAnswer, degrees: Degrees) -> Vec<String> {
+    let days = |daily: &DailyAnswer| many(u64::from(daily.days), "day", "days");
     let mut out = Vec::new();
-    let [drying, easy, wet, hot] = it.senses;
+    let SenseDays {
+        hot,
+        drying,
+        easy,
+        wet,
+    } = it.senses;
     if drying + easy + wet + hot > 0 {
         out.push(format!(
             "Air: hot on {hot}, drying on {drying}, easy on {easy}, wet on {wet} days."
         ));
     }
-    if let Some(mean) = it.light.mean() {
-        let over = days(&it.light);
+    if let Some(mean) = it.light_mol.mean {
+        let over = days(&it.light_mol);
         out.push(format!(
             "Light: {mean:.1} mol/m² a day, over {over} read through."
         ));
     }
-    if let Some(mean) = it.mist_s.mean() {
+    if let Some(mean) = it.mist_s.mean {
         let depth = it
             .mist_mm
-            .mean()
+            .mean
             .map_or_else(String::new, |mm| format!(", {mm:.1} mm"));
         let (minutes, over) = (mean / 60.0, days(&it.mist_s));
         out.push(format!(
             "Mist: {minutes:.0} min a day{depth} if it ran day and night as noted, over {over}."
         ));
     }
-    if it.warmth.days > 0 {
-        let (sum, base) = (degrees.step(it.warmth.sum), degrees.in_words(it.base_c));
-        let missing = it.days.saturating_sub(it.warmth.days);
+    let warmth = &it.degree_days;
+    if let Some(sum) = warmth.sum {
+        let (sum, base) = (degrees.step(sum), degrees.in_words(warmth.base_c));
         let sign = degrees.sign();
         out.push(format!(
-            "Medium above {base}: {sum:.0} {sign}-days over {}; {missing} without a reading left out.",
-            days(&it.warmth)
+            "Medium above {base}: {sum:.0} {sign}-days over {}; {} without a reading left out.",
+            many(u64::from(warmth.days), "day", "days"),
+            warmth.left_out
         ));
     }
     out
 }
 
-fn object(batch: &Batch, it: &BatchAir) -> Value {
-    let mean = |mean: &TimeMean| {
-        json!({
-            "mean": output::json_optional(mean.value()),
-            "range": mean.range().map(|(low, high)| json!([output::json_number(low), output::json_number(high)])),
-            "readings": mean.count(),
-        })
+fn answer(batch: &Batch, it: &BatchAir) -> LivedAnswer {
+    let mean = |mean: &TimeMean| MeasureAnswer {
+        mean: mean.value(),
+        range: mean.range(),
+        readings: mean.count(),
     };
-    let daily = |daily: &DailySum| json!({ "mean": output::json_optional(daily.mean()), "days": daily.days });
-    let stretches: Vec<Value> = it
-        .stays
-        .iter()
-        .map(|stretch| {
-            json!({
-                "place": stretch.place,
-                "from": stretch.from.to_string(),
-                "to": stretch.to.to_string(),
-            })
-        })
-        .collect();
+    let daily = |daily: &DailySum| DailyAnswer {
+        mean: daily.mean(),
+        days: daily.days,
+    };
     let [drying, easy, wet, hot] = it.senses;
-    json!({
-        "batch": batch.code,
-        "taxon": batch.taxon.shown(),
-        "stretches": stretches,
-        "days": it.days,
-        "days_read": it.read,
-        "readings": it.air.readings,
-        "gaps": it.air.gaps,
-        "vpd_kpa": mean(&it.air.vpd_kpa),
-        "leaf_vpd_kpa": mean(&it.air.leaf_vpd_kpa),
-        "air_c": mean(&it.air.air_c),
-        "rh_pct": mean(&it.air.rh_pct),
-        "medium_c": mean(&it.air.medium_c),
-        "senses": { "hot": hot, "drying": drying, "easy": easy, "wet": wet },
-        "light_mol": daily(&it.light),
-        "mist_s": daily(&it.mist_s),
-        "mist_mm": daily(&it.mist_mm),
-        "degree_days": {
-            "base_c": output::json_number(it.base_c),
-            "sum": (it.warmth.days > 0).then(|| output::json_number(it.warmth.sum)),
-            "days": it.warmth.days,
-            "left_out": it.days.saturating_sub(it.warmth.days),
+    LivedAnswer {
+        batch: batch.code.clone(),
+        taxon: batch.taxon.shown(),
+        stretches: it.stays.clone(),
+        days: it.days,
+        days_read: it.read,
+        readings: it.air.readings,
+        gaps: it.air.gaps,
+        vpd_kpa: mean(&it.air.vpd_kpa),
+        leaf_vpd_kpa: mean(&it.air.leaf_vpd_kpa),
+        air_c: mean(&it.air.air_c),
+        rh_pct: mean(&it.air.rh_pct),
+        medium_c: mean(&it.air.medium_c),
+        senses: SenseDays {
+            hot,
+            drying,
+            easy,
+            wet,
         },
-    })
+        light_mol: daily(&it.light),
+        mist_s: daily(&it.mist_s),
+        mist_mm: daily(&it.mist_mm),
+        degree_days: DegreeDays {
+            base_c: it.base_c,
+            sum: (it.warmth.days > 0).then_some(it.warmth.sum),
+            days: it.warmth.days,
+            left_out: it.days.saturating_sub(it.warmth.days),
+        },
+        stuck_on: batch.stuck_on,
+    }
 }

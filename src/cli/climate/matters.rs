@@ -11,7 +11,6 @@ use crate::analysis::air::matters::{
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
 use crate::cli::filters::Filters;
-use crate::cli::output;
 use crate::cli::output::Exit;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
@@ -22,12 +21,12 @@ use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// How it is asked.
+/// The arguments of `climate matters`.
 #[derive(Args, Debug)]
-pub struct Whether {
+pub struct MattersArguments {
     #[command(flatten)]
     filters: Filters,
     /// Each taxon by itself too
@@ -53,15 +52,73 @@ pub struct Whether {
     json: bool,
 }
 
-/// What is told of all taxa together, or of one.
-struct Told {
+/// The figures of all taxa together, or of one.
+struct TaxonFigures {
     taxon: Option<String>,
     air: Matters,
     clock: ClockComparison,
 }
 
-/// Runs it.
-pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
+/// The answer: how it was asked, and the figures of all taxa together and of each.
+#[derive(Serialize)]
+struct MattersAnswer {
+    days: u32,
+    level: f64,
+    seed: u64,
+    draws: u32,
+    resamples: u32,
+    base_c: Option<f64>,
+    usual_base_c: f64,
+    groups: Vec<GroupAnswer>,
+}
+
+/// One group's associations, and which clock foretells its days better.
+#[derive(Serialize)]
+struct GroupAnswer {
+    taxon: Option<String>,
+    places: usize,
+    open: usize,
+    unread: usize,
+    skipped: usize,
+    ties: Vec<TieAnswer>,
+    clock: ClockAnswer,
+}
+
+/// The association of one share with one measure.
+#[derive(Serialize)]
+struct TieAnswer {
+    against: &'static str,
+    share: &'static str,
+    verdict: &'static str,
+    r: Option<f64>,
+    r_range: Option<(f64, f64)>,
+    slope: Option<f64>,
+    slope_range: Option<(f64, f64)>,
+    p: Option<f64>,
+    p_corrected: Option<f64>,
+    smallest_p: Option<f64>,
+    places: Option<usize>,
+    strata: Option<usize>,
+}
+
+/// Mean errors in days by the calendar and by degree-days.
+#[derive(Serialize)]
+struct ClockAnswer {
+    milestone: &'static str,
+    verdict: &'static str,
+    replicates: usize,
+    kinds: usize,
+    unread: usize,
+    days_error: Option<f64>,
+    degree_days_error: Option<f64>,
+    difference: Option<f64>,
+    difference_range: Option<(f64, f64)>,
+    p: Option<f64>,
+    smallest_p: Option<f64>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, arguments: &MattersArguments) -> Result<Exit, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let desk = context.open()?;
     let book = desk.book();
@@ -100,13 +157,13 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
             how,
             draws,
         };
-        Told {
+        TaxonFigures {
             taxon,
             air: matters(&mut airs, &air),
             clock: clocks(&mut airs, &clock),
         }
     };
-    let mut told = vec![tell(None)];
+    let mut groups = vec![tell(None)];
     if arguments.each {
         let taxa: BTreeMap<String, String> = book
             .batches()
@@ -114,30 +171,33 @@ pub fn run(context: &Context, arguments: &Whether) -> Result<Exit, Failure> {
             .filter(|batch| filter.admits(book, batch))
             .map(|batch| (batch.taxon.key(), batch.taxon.shown()))
             .collect();
-        told.extend(taxa.into_iter().map(|taxon| tell(Some(taxon))));
+        groups.extend(taxa.into_iter().map(|taxon| tell(Some(taxon))));
     }
     let said = if arguments.json {
-        let groups: Vec<Value> = told.iter().map(object).collect();
-        context.print_json(&json!({
-            "days": arguments.days, "level": 0.95, "seed": arguments.seed,
-            "draws": arguments.draws, "resamples": arguments.resamples,
-            "base_c": base.map(output::json_number), "usual_base_c": output::json_number(USUAL_BASE_C),
-            "groups": groups,
-        }))
+        context.print_json(&MattersAnswer {
+            days: arguments.days,
+            level: how.level,
+            seed: arguments.seed,
+            draws: arguments.draws,
+            resamples: arguments.resamples,
+            base_c: base,
+            usual_base_c: USUAL_BASE_C,
+            groups: groups.iter().map(group_answer).collect(),
+        })
     } else {
-        context.print_text(&text(context, arguments.days, &told, degrees))
+        context.print_text(&text(context, arguments.days, &groups, degrees))
     };
     Ok(said.err().unwrap_or(Exit::Done))
 }
 
-fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String {
+fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees) -> String {
     let mut out = String::new();
-    for one in told {
-        let air = &one.air;
+    for group in groups {
+        let air = &group.air;
         out.push_str(&context.lines(
             &format!(
                 "{}: {} with the air of their first {days} days read; left out: {} still open, {} with too few readings, {} of no use to figures.",
-                one.taxon.as_deref().unwrap_or("All that is meant"),
+                group.taxon.as_deref().unwrap_or("All that is meant"),
                 many(air.places as u64, "place", "places"),
                 air.open,
                 air.unread,
@@ -152,7 +212,7 @@ fn text(context: &Context, days: u32, told: &[Told], degrees: Degrees) -> String
         for sentence in sentences(air, degrees) {
             out.push_str(&context.lines(&sentence));
         }
-        out.push_str(&context.lines(&clock(&one.clock, degrees)));
+        out.push_str(&context.lines(&clock(&group.clock, degrees)));
         out.push('\n');
     }
     out.push_str(&context.lines("Rank correlation r of places, batches set beside others of their taxon, wood stage and season; p by permuting whole places, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places and hands change together with the air."));
@@ -289,58 +349,49 @@ fn clock(it: &ClockComparison, degrees: Degrees) -> String {
     )
 }
 
-fn ends(interval: Option<Interval>) -> Value {
-    interval.map_or(Value::Null, |ends| {
-        json!([
-            output::json_number(ends.low),
-            output::json_number(ends.high)
-        ])
-    })
+fn ends(interval: Option<Interval>) -> Option<(f64, f64)> {
+    interval.map(|ends| (ends.low, ends.high))
 }
 
-fn object(told: &Told) -> Value {
-    let each: Vec<Value> = told
-        .air
-        .ties
-        .iter()
-        .map(|tie| {
-            let it = tie.figures;
-            json!({
-                "against": tie.measure.word(),
-                "share": tie.outcome.word(),
-                "verdict": tie.verdict.word(),
-                "r": output::json_optional(it.map(|f| f.rho)),
-                "r_range": ends(it.and_then(|f| f.rho_interval)),
-                "slope": output::json_optional(it.map(|f| f.slope)),
-                "slope_range": ends(it.and_then(|f| f.slope_interval)),
-                "p": output::json_optional(it.map(|f| f.p)),
-                "p_corrected": output::json_optional(it.map(|_| tie.holm)),
-                "smallest_p": output::json_optional(it.map(|f| f.smallest_p)),
-                "places": it.map(|f| f.pairs),
-                "strata": it.map(|f| f.strata),
-            })
-        })
-        .collect();
-    let clock = &told.clock;
-    json!({
-        "taxon": told.taxon,
-        "places": told.air.places,
-        "open": told.air.open,
-        "unread": told.air.unread,
-        "skipped": told.air.skipped,
-        "ties": each,
-        "clock": {
-            "milestone": Milestone::Root.word(),
-            "verdict": clock.verdict.word(),
-            "replicates": clock.replicates,
-            "kinds": clock.kinds,
-            "unread": clock.unread,
-            "days_error": output::json_optional(clock.days_error),
-            "degree_days_error": output::json_optional(clock.degree_days_error),
-            "difference": output::json_optional(clock.difference.map(|d| d.mean)),
-            "difference_range": ends(clock.difference.and_then(|d| d.interval)),
-            "p": output::json_optional(clock.difference.map(|d| d.p)),
-            "smallest_p": output::json_optional(clock.difference.map(|d| d.smallest_p)),
+fn group_answer(group: &TaxonFigures) -> GroupAnswer {
+    let clock = &group.clock;
+    GroupAnswer {
+        taxon: group.taxon.clone(),
+        places: group.air.places,
+        open: group.air.open,
+        unread: group.air.unread,
+        skipped: group.air.skipped,
+        ties: group.air.ties.iter().map(tie_answer).collect(),
+        clock: ClockAnswer {
+            milestone: Milestone::Root.word(),
+            verdict: clock.verdict.word(),
+            replicates: clock.replicates,
+            kinds: clock.kinds,
+            unread: clock.unread,
+            days_error: clock.days_error,
+            degree_days_error: clock.degree_days_error,
+            difference: clock.difference.map(|d| d.mean),
+            difference_range: ends(clock.difference.and_then(|d| d.interval)),
+            p: clock.difference.map(|d| d.p),
+            smallest_p: clock.difference.map(|d| d.smallest_p),
         },
-    })
+    }
+}
+
+fn tie_answer(tie: &Tie) -> TieAnswer {
+    let it = tie.figures;
+    TieAnswer {
+        against: tie.measure.word(),
+        share: tie.outcome.word(),
+        verdict: tie.verdict.word(),
+        r: it.map(|f| f.rho),
+        r_range: ends(it.and_then(|f| f.rho_interval)),
+        slope: it.map(|f| f.slope),
+        slope_range: ends(it.and_then(|f| f.slope_interval)),
+        p: it.map(|f| f.p),
+        p_corrected: it.map(|_| tie.holm),
+        smallest_p: it.map(|f| f.smallest_p),
+        places: it.map(|f| f.pairs),
+        strata: it.map(|f| f.strata),
+    }
 }

@@ -10,7 +10,7 @@ use super::output::Exit;
 use crate::app::failure::Failure;
 use clap::{Args, Subcommand};
 
-/// ClimateArguments of `climate`.
+/// The arguments of `climate`.
 #[derive(Args, Debug)]
 #[command(
     args_conflicts_with_subcommands = true,
@@ -31,14 +31,14 @@ pub struct ClimateArguments {
 #[derive(Subcommand, Debug)]
 enum What {
     /// The air that a batch lived in
-    Batch(lived::OfBatch),
-    /// Whether the air went with strike and losses here, and which clock tells the days
-    Matters(matters::Whether),
+    Batch(lived::LivedArguments),
+    /// MattersArguments the air went with strike and losses here, and which clock tells the days
+    Matters(matters::MattersArguments),
     /// Take in a logger's file, or the lines of a sensor
     Import(import::ClimateImportArguments),
 }
 
-/// Runs it.
+/// Runs the command.
 pub fn run(context: &Context, arguments: &ClimateArguments) -> Result<Exit, Failure> {
     match &arguments.what {
         Some(What::Batch(arguments)) => lived::run(context, arguments),

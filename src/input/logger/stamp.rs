@@ -47,7 +47,7 @@ pub struct StampScan {
 pub struct DayOrderEvidence {
     /// Dates whose day cannot be a month, in first place.
     pub day_first: u64,
-    /// The same in second place.
+    /// Dates whose day cannot be a month, in second place.
     pub month_first: u64,
     /// Dates that could be either, and differ by the order.
     pub either: u64,

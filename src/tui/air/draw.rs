@@ -25,7 +25,7 @@ const ROOM: usize = 16;
 /// The medium that roots easily, °C (Furuta, *University of California Leaflet* 2560: 18 to 24 °C).
 pub const MEDIUM: (f64, f64) = (18.0, 24.0);
 
-/// All of it.
+/// Draws the air of all places, the chosen one marked.
 pub fn air(told: &AirHistory, chosen: usize, common: &Common, canvas: &mut Canvas<'_>) {
     let height = canvas.height();
     let tall = height >= ROOM;

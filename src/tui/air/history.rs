@@ -14,7 +14,7 @@ use crate::model::listed::Treatment;
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeMap;
 
-/// Days on a screen.
+/// How many days a screen shows.
 pub const SPAN: u32 = 28;
 
 /// A day's air.

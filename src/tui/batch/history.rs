@@ -71,7 +71,7 @@ fn step(
     }
 }
 
-/// DiscardReason for a cause of loss.
+/// How many were discarded for a cause of loss.
 fn discarded_dead(seen: &Inspection) -> u32 {
     let dead = seen
         .discarded
@@ -198,7 +198,7 @@ pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDat
     out
 }
 
-/// The line; for a closed batch what came of it.
+/// What is to come of a batch in one line; for a closed batch, what came of it.
 #[must_use]
 pub fn outlook_line(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> String {
     let today: NaiveDate = calendar.today;

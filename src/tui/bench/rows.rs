@@ -72,7 +72,7 @@ pub fn gathered(common: &Common, rows: Vec<BenchRow>) -> Vec<PlaceRows> {
     groups
 }
 
-/// The groups with their rows as they are now, each where it stood: what is new comes last under its place.
+/// The groups with their rows brought up to date. Each row stays where it stood; new ones come last under their place.
 #[must_use]
 pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Vec<PlaceRows> {
     let mut rows: HashMap<Id, BenchRow> =

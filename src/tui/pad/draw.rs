@@ -18,7 +18,7 @@ const BOX: usize = 16;
 /// Columns of the letter and the label.
 const LABEL: usize = 2 + 10;
 
-/// Draws it; `how_far` is the round's. Gives the row after it.
+/// Draws the look pad; `how_far` says how far the round has come. Gives the row below it.
 pub fn pad(
     batch: &Batch,
     look: &PadLook<'_>,

@@ -54,7 +54,7 @@ impl<'a> PadLook<'a> {
         }
     }
 
-    /// By how many more were counted than there should be; 0 when the sum fits.
+    /// How many more cuttings were counted than there should be; 0 when the sum fits.
     #[must_use]
     pub fn over(&self) -> u32 {
         let lacking = |left: Option<i64>| left.map_or(0, |left| (-left).max(0));
@@ -101,7 +101,7 @@ impl<'a> PadLook<'a> {
         self.reading.remain.unwrap_or(0)
     }
 
-    /// What is saved only at a second Enter, in words, if anything is.
+    /// The doubt that must be confirmed by a second Enter, in words; nothing if there is none.
     #[must_use]
     pub fn doubtful(&self) -> Option<String> {
         let doubts = [self.backwards(), self.potted_without_roots()];
@@ -199,7 +199,7 @@ impl<'a> PadLook<'a> {
         })
     }
 
-    /// How many leave the bench as the rest, and why; nothing if the rest is kept or there is none.
+    /// How many of the remaining cuttings leave the bench, and why; nothing if they are kept or none remain.
     #[must_use]
     pub fn leaving(&self) -> Option<(u32, DiscardReason)> {
         let why = self.reading.rest?;
@@ -295,7 +295,7 @@ impl<'a> PadLook<'a> {
         format!("{}: {}", self.batch.code, parts.join(", "))
     }
 
-    /// What those are that were looked at and not counted.
+    /// The word for cuttings that were looked at and not counted.
     #[must_use]
     pub fn bare(&self) -> &'static str {
         look_pad::bare(self.reading.how)
@@ -328,7 +328,7 @@ fn taken_off(event: &Event) -> u32 {
     }
 }
 
-/// A look as the pad's text, the form in which it is put right; and whether only a part was looked at.
+/// A look written as the pad's text, so that it can be amended; and whether only a part of the batch was looked at.
 #[must_use]
 pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
     let Kind::Look(look) = &event.entry.kind else {

@@ -10,7 +10,7 @@ use crate::model::id::Id;
 use crate::text::faults::{explain, field, name, sentence};
 use crate::tui::common::Common;
 
-/// What has become of it, in a word; nothing if it stands as written.
+/// What has become of an entry, in a word; nothing if it stands as written.
 #[must_use]
 pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
     match row {
@@ -40,7 +40,7 @@ fn gone_along(entry: &Entry, book: &Book) -> bool {
     withdrawn || parted()
 }
 
-/// What it says as a line, without who and when.
+/// A row of the journal as a line, without who and when.
 #[must_use]
 pub fn line(row: &JournalRow, common: &Common) -> String {
     entry_line(row.entry(), common)

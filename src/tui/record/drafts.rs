@@ -83,7 +83,7 @@ pub fn words(draft: &str, common: &Common) -> String {
     }
 }
 
-/// Of a draft that turned out to be saved, the id of its first entry, and the draft itself.
+/// Splits a draft that turned out to be saved into the id of its first entry and the draft itself.
 pub fn saved(draft: &str) -> Option<(&str, &str)> {
     let rest = draft.strip_prefix(SAVED_DRAFT)?.strip_prefix('\t')?;
     rest.split_once('\t')

@@ -50,7 +50,7 @@ pub fn explained(readings: &[LineReading], typing: &TypedLine) -> (Vec<String>, 
     (good, bad)
 }
 
-/// A word where the day that a line says has yet to come.
+/// A warning if the day that the line names has yet to come.
 #[must_use]
 pub fn ahead(reading: &LineReading, common: &Common) -> Option<String> {
     let day = At::read(reading.value("at")?)?.day();
@@ -104,8 +104,8 @@ pub fn entry(reading: &LineReading, common: &Common) -> Result<(Entry, bool), St
     Ok((entry, dated))
 }
 
-/// When and by whom the same as one of these was entered today; nothing if nothing was. Equal trays
-/// are stuck one after the other, so that a sticking is never meant.
+/// Says when and by whom an equal entry was made today; nothing if none was. A sticking is left out, since equal trays are
+/// often stuck one after the other.
 #[must_use]
 pub fn same_today<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Option<String> {
     let today = common.today();
@@ -144,7 +144,7 @@ pub fn new_cautions<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) 
     out
 }
 
-/// Notes that the cautions of these entries were given; what keeps that for later sittings, if any is new.
+/// Notes that the cautions of these entries were given. Gives the effect that keeps this for later sittings, if any is new.
 #[must_use]
 pub fn note_cautions_given(entries: &[NewEntry], common: &mut Common) -> Option<Effect> {
     let given = new_cautions(entries.iter().map(|new| &new.kind), common);

@@ -49,7 +49,8 @@ struct Typed {
 }
 
 impl EntryScreen<StickForm> {
-    /// Upon this person's last sticking of today; from another day or person nothing is carried over.
+    /// A sticking that begins with the facts of this person's last sticking of today. Nothing is carried over from another
+    /// day or person.
     #[must_use]
     pub fn open(common: &Common) -> Self {
         let last =

@@ -57,7 +57,7 @@ impl TypedLine {
         }
     }
 
-    /// What a command does to the line; of commands that are not for typing, nothing.
+    /// Carries out a typing command on the line. Other commands do nothing.
     pub fn command(&mut self, command: Command, meant: Option<MeantWord>) -> LineEdit {
         match command {
             Command::Complete => return self.complete(meant),
@@ -117,7 +117,7 @@ impl TypedLine {
         LineEdit::Edit
     }
 
-    /// WordOffers anew, once the text has changed.
+    /// Looks for words to offer once the text has changed.
     pub fn offer(&mut self, common: &Common) {
         self.chosen = 0;
         self.offers = match self.field.is_empty() {
@@ -128,13 +128,13 @@ impl TypedLine {
         };
     }
 
-    /// Whether what a doubt takes for meant is on offer.
+    /// Whether the word that a doubt suggests is on offer.
     pub fn has_on_offer(&self, doubt: &LineProblem) -> bool {
         let meant = doubt.nearest.as_ref();
         meant.is_some_and(|meant| self.offers.words.contains(meant))
     }
 
-    /// WordOffers no words, where the text is free.
+    /// Offers no words, where the text is the grower's own.
     pub fn offer_no_words(&mut self) {
         self.offers = match self.field.is_empty() {
             true => self.put_back(),

@@ -57,7 +57,7 @@ pub fn whole(it: &Glance, common: &Common) -> String {
     )
 }
 
-/// The same in few words.
+/// A season's whole in a few words, for a narrow screen.
 #[must_use]
 pub fn brief(it: &Glance, common: &Common) -> String {
     let until = it.until.map_or_else(String::new, |day| {
@@ -201,7 +201,7 @@ impl SeasonSum {
     }
 }
 
-/// A season, or as much of it as had come to pass by a day.
+/// A season's sums, up to a day if one is given.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Glance {
     /// The nursery's year.
@@ -295,7 +295,7 @@ pub fn glance(book: &Book, filter: &Filter, year: i32, until: Option<NaiveDate>)
 }
 
 impl Glance {
-    /// The first day of a week of it.
+    /// The first day of one of its weeks.
     #[must_use]
     pub fn day_of(&self, week: u32) -> NaiveDate {
         let ahead = Days::new(u64::from(week) * 7);

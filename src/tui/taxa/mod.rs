@@ -221,7 +221,7 @@ const COLUMNS: [Column; 5] = [
 /// Columns that names should have at least before a figure gets any.
 const NAME: usize = 42;
 
-/// TaxonScreen line to a group. A name is worth more than the days that are found one step further in.
+/// One line to a group. A name is worth more than the days that are found one step further in.
 fn table(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let wide = canvas.width();
     let taken = |shown: usize| -> usize {

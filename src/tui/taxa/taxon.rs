@@ -196,7 +196,7 @@ impl Screen for TaxonScreen {
             (Command::Previous, Some(_)) => {
                 self.choose_at(common, self.chosen.saturating_sub(1));
             }
-            // TaxonScreen that is not seen is shown first.
+            // A batch that is not on the page is shown first.
             (Command::Open | Command::Next | Command::Previous, None) => {
                 self.choose_at(common, self.chosen);
             }
@@ -242,7 +242,7 @@ impl Screen for TaxonScreen {
     }
 }
 
-/// The lines of a taxon at a size of the screen.
+/// The lines that the screen of a taxon shows, laid out for the screen's size.
 pub(super) struct TaxonLines {
     /// Rows of the curves; none where ruler lines stand for them.
     tall: usize,
@@ -253,7 +253,7 @@ pub(super) struct TaxonLines {
 }
 
 impl TaxonLines {
-    /// Of a taxon.
+    /// Lays out the lines of a taxon.
     pub(super) fn new(one: &TaxonScreen, common: &Common) -> Self {
         let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
         // Odd, so that a row lies half way up.

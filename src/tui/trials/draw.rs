@@ -10,7 +10,7 @@ use crate::tui::canvas::draw_tally;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
 
-/// What is drawn.
+/// The arms of a comparison as they are drawn.
 #[derive(Clone, Copy, Debug)]
 pub struct ArmsView<'a> {
     /// The figures.
@@ -101,7 +101,7 @@ pub fn waiting(canvas: &mut Canvas<'_>) {
     canvas.wrapped(0, 0, said, Tone::Plain);
 }
 
-/// Draws it all.
+/// Draws the arms, the curves or rulers, and the verdict beneath.
 pub fn arms(shown: &ArmsView<'_>, common: &Common, canvas: &mut Canvas<'_>) {
     let Some(it) = shown.figures.comparison() else {
         return;

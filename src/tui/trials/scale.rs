@@ -233,7 +233,7 @@ impl ArmFigures {
     }
 }
 
-/// Works it out; nothing if nobody waits any more.
+/// Computes the figures; gives nothing if nobody waits for them any more.
 #[must_use]
 pub fn figures(
     book: &Book,

@@ -65,6 +65,22 @@ const COMMANDS: &[Asked] = &[
             ),
         ],
     ),
+    (
+        "lay-out",
+        &[
+            (
+                "nursery",
+                &[
+                    "weigela",
+                    "--arms",
+                    "mist, frame",
+                    "--at",
+                    "mist bench, frame",
+                ],
+            ),
+            ("nursery", &["ruta", "--arms", "mist,box", "--batches", "2"]),
+        ],
+    ),
     ("intervals", &[("nursery", &["--taxon", "weigela"])]),
     ("check", &[("nursery", &[]), ("damaged", &[])]),
     ("climate", &[("nursery", &["mist", "bench"])]),

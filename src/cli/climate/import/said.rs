@@ -2,7 +2,6 @@
 
 use crate::app::loggers::{SkippedRow, Survey};
 use crate::cli::context::Context;
-use crate::cli::output;
 use crate::input::logger::{ColumnRole, DayOrder, LoggerColumn, LoggerLayout, ReadingUnit};
 use crate::model::listed::Units;
 use crate::text::clean::shown;
@@ -10,7 +9,7 @@ use crate::text::clean::wrap;
 use crate::text::figures::Degrees;
 use crate::text::figures::many;
 use crate::text::table::{Column, table};
-use serde_json::{Value, json};
+use serde::Serialize;
 
 /// Rows left out that are told on a terminal.
 const TOLD: usize = 10;
@@ -158,50 +157,93 @@ pub fn end(survey: &Survey, asked: bool, written: u64) -> String {
     }
 }
 
-/// All of it as JSON.
-pub fn object(survey: &Survey, written: u64) -> Value {
-    let layout = &survey.layout;
-    let columns: Vec<Value> = layout
-        .columns
-        .iter()
-        .zip(&survey.ranges)
-        .map(|(column, range)| {
-            json!({
-                "heading": column.heading,
-                "role": column.role.map(ColumnRole::word),
-                "unit": column.role.map(|_| column.unit.shown()).filter(|unit| !unit.is_empty()),
-                "unit_is_said": column.unit_is_said,
-                "range": range.map(|(low, high)| json!([output::json_number(low), output::json_number(high)])),
-            })
-        })
-        .collect();
-    let left_out: Vec<Value> = survey
-        .left_out
-        .iter()
-        .map(|row| json!({ "line": row.line, "why": row.why.to_string() }))
-        .collect();
-    let doubts: Vec<Value> = survey
-        .doubts()
-        .into_iter()
-        .map(|doubt| json!({ "doubt": doubt.sentence(), "option": doubt.option() }))
-        .collect();
-    json!({
-        "place": survey.place,
-        "place_is_known": survey.place_is_known,
-        "between": char::from(layout.between).to_string(),
-        "decimal": if layout.comma { "," } else { "." },
-        "day_first": layout.order == DayOrder::DayFirst,
-        "zone": layout.zone.map(|zone| zone.to_string()),
-        "columns": columns,
-        "rows": survey.rows,
-        "new": survey.new,
-        "held": survey.held,
-        "empty": survey.empty,
-        "bad": survey.bad,
-        "left_out": left_out,
-        "from": survey.span.map(|(first, _)| first.to_rfc3339()),
-        "to": survey.span.map(|(_, last)| last.to_rfc3339()),
-        "doubts": doubts,
-        "written": written,
-    })
+/// The answer: how the file was understood, what of it is new, and what was written.
+#[derive(Serialize)]
+pub struct ImportAnswer<'a> {
+    place: &'a str,
+    place_is_known: bool,
+    between: char,
+    decimal: char,
+    day_first: bool,
+    zone: Option<String>,
+    columns: Vec<ColumnAnswer<'a>>,
+    rows: u64,
+    new: u64,
+    held: u64,
+    empty: u64,
+    bad: u64,
+    left_out: Vec<LeftOutAnswer>,
+    from: Option<String>,
+    to: Option<String>,
+    doubts: Vec<DoubtAnswer>,
+    written: u64,
+}
+
+/// How a column was understood, and its least and most in the journal's unit.
+#[derive(Serialize)]
+struct ColumnAnswer<'a> {
+    heading: &'a str,
+    role: Option<&'static str>,
+    unit: Option<&'static str>,
+    unit_is_said: bool,
+    range: Option<(f64, f64)>,
+}
+
+/// A row that was left out, and why.
+#[derive(Serialize)]
+struct LeftOutAnswer {
+    line: u64,
+    why: String,
+}
+
+/// Something that must be said first, and the option that says it.
+#[derive(Serialize)]
+struct DoubtAnswer {
+    doubt: String,
+    option: String,
+}
+
+impl<'a> ImportAnswer<'a> {
+    /// The answer of a survey after which so many readings were written.
+    pub fn new(survey: &'a Survey, written: u64) -> Self {
+        let layout = &survey.layout;
+        let columns = layout.columns.iter().zip(&survey.ranges);
+        let columns = columns.map(|(column, range)| ColumnAnswer {
+            heading: &column.heading,
+            role: column.role.map(ColumnRole::word),
+            unit: column
+                .role
+                .map(|_| column.unit.shown())
+                .filter(|unit| !unit.is_empty()),
+            unit_is_said: column.unit_is_said,
+            range: *range,
+        });
+        let left_out = survey.left_out.iter().map(|row| LeftOutAnswer {
+            line: row.line,
+            why: row.why.to_string(),
+        });
+        let doubts = survey.doubts().into_iter().map(|doubt| DoubtAnswer {
+            doubt: doubt.sentence(),
+            option: doubt.option(),
+        });
+        Self {
+            place: &survey.place,
+            place_is_known: survey.place_is_known,
+            between: char::from(layout.between),
+            decimal: if layout.comma { ',' } else { '.' },
+            day_first: layout.order == DayOrder::DayFirst,
+            zone: layout.zone.map(|zone| zone.to_string()),
+            columns: columns.collect(),
+            rows: survey.rows,
+            new: survey.new,
+            held: survey.held,
+            empty: survey.empty,
+            bad: survey.bad,
+            left_out: left_out.collect(),
+            from: survey.span.map(|(first, _)| first.to_rfc3339()),
+            to: survey.span.map(|(_, last)| last.to_rfc3339()),
+            doubts: doubts.collect(),
+            written,
+        }
+    }
 }
