@@ -366,7 +366,7 @@ impl Common {
             entries: vec![withdraw],
             summary: format!("taken back: {summary}"),
         });
-        let line = format!("k again takes back: {summary}{others}");
+        let line = format!("! again takes back: {summary}{others}");
         self.confirm(Command::TakeBack, effect, line);
     }
 }

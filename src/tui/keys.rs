@@ -2,7 +2,7 @@
 //! help page alike.
 //! It must not decide what a command does.
 //!
-//! Rules, held by a test: within what is live together no key stands twice, letters are written in
+//! Rules, held by a test: a letter or sign asks for the same wherever it acts (a table in the test says what); within what is live together no key stands twice, letters are written in
 //! lower case and match either case, every command can be reached, and each has its help.
 
 use self::KeyPress::{Char, Ctrl};
@@ -181,7 +181,7 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Bench, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on the chosen batch."),
     key(KeyContext::Bench, &[Char('i')], Command::Inside, "", "Shows the chosen batch's life."),
     key(KeyContext::Bench, &[Char('o')], Command::Order, "", "Changes between the deciding order (failing, due, late first) and the walking order."),
-    key(KeyContext::Bench, &[Char('e')], Command::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
+    key(KeyContext::Bench, &[Char('%')], Command::Air, "", "Opens the air of the places: each day ^ drying, - easy or _ wet by its band, what was changed (m mist, v vent, s shade, u uncovered, n weaned, h heat, a water, c cleaned), and the losses found."),
     key(KeyContext::Bench, &[Char('k')], Command::Targets, "", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
 
     key(KeyContext::List, &[Char('.'), KeyPress::Down, KeyPress::Tab], Command::Next, "", "Chooses the next."),
@@ -194,7 +194,7 @@ pub const TABLE: &[Key] = &[
 
     key(KeyContext::Batch, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on this batch."),
     key(KeyContext::Batch, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
-    key(KeyContext::Batch, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
+    key(KeyContext::Batch, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
     key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
     key(KeyContext::Taxa, &[Char('k')], Command::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
     key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
@@ -216,25 +216,25 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Field, &[KeyPress::Backspace], Command::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
     key(KeyContext::Field, &[KeyPress::Esc], Command::Leave, "", "Empties the line, which = puts back; on an empty line, goes back."),
 
-    key(KeyContext::Air, &[Char('e')], Command::Earlier, "earlier", "Goes four weeks back."),
-    key(KeyContext::Air, &[Char('o')], Command::Later, "later", "Goes four weeks on."),
+    key(KeyContext::Air, &[Char('<')], Command::Earlier, "earlier", "Goes four weeks back."),
+    key(KeyContext::Air, &[Char('>')], Command::Later, "later", "Goes four weeks on."),
 
     key(KeyContext::Pages, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
-    key(KeyContext::Pages, &[Char('k')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
+    key(KeyContext::Pages, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
     key(KeyContext::Pages, &[Char('i')], Command::Inside, "", "Goes to the chosen entry's batch."),
 
     key(KeyContext::Seasons, &[KeyPress::Enter], Command::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
-    key(KeyContext::Seasons, &[Char('e')], Command::Earlier, "earlier", "Goes to the season before."),
-    key(KeyContext::Seasons, &[Char('o')], Command::Later, "later", "Goes to the season after."),
+    key(KeyContext::Seasons, &[Char('<')], Command::Earlier, "earlier", "Goes to the season before."),
+    key(KeyContext::Seasons, &[Char('>')], Command::Later, "later", "Goes to the season after."),
     key(KeyContext::Seasons, &[Char('i')], Command::Review, "review", "Tells the season in words: what was wanted, what came of each, what to change for the next."),
 
-    key(KeyContext::Review, &[Char('e')], Command::Earlier, "earlier", "Goes to the review of the season before."),
-    key(KeyContext::Review, &[Char('o')], Command::Later, "later", "Goes to the review of the season after."),
+    key(KeyContext::Review, &[Char('<')], Command::Earlier, "earlier", "Goes to the review of the season before."),
+    key(KeyContext::Review, &[Char('>')], Command::Later, "later", "Goes to the review of the season after."),
 
     key(KeyContext::Arms, &[KeyPress::Enter, KeyPress::Right], Command::Open, "open", "Opens the chosen arm's batches, or those left out."),
     key(KeyContext::Arms, &[Char('i')], Command::Inside, "in full", "Tells all that the figures say, of every two arms."),
     key(KeyContext::Arms, &[Char('o')], Command::Stage, "stage", "Changes between rooted, callused and roots at bottom."),
-    key(KeyContext::Arms, &[Char('e')], Command::Against, "against", "Holds the chosen arm against the next of the others, marked ~."),
+    key(KeyContext::Arms, &[Char('~')], Command::Against, "against", "Holds the chosen arm against the next of the others, marked ~."),
 
     key(KeyContext::Anywhere, &[Char('s')], Command::Stick, "stick", "Sticks a batch, all else as today's last."),
     key(KeyContext::Anywhere, &[Char('p')], Command::Pot, "pot", "Pots from the batch: all in one act with the rest kept, given up or stuck again."),

@@ -19,7 +19,7 @@ pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
         Command::Line => ("Any entry", "look 041: rooted 4, callused 3"),
         Command::Pot => (
             "Pot",
-            "18 g, 9 cm: 18 potted, the rest given up (k kept, s stuck again)",
+            "18 g, 9 cm: 18 potted, the rest given up (s stuck again)",
         ),
         Command::Move => ("Move", "frame 2: all of it; 12 frame 2: a part"),
         Command::Climate => ("Climate", "24.5 82 21: air, humidity, medium"),
@@ -77,13 +77,19 @@ fn counted(verb: &str, code: &str, typed: &str) -> String {
 }
 
 /// What becomes of the rest on a potting day: its letter, and the reason of the discard.
-const REST: &[(char, Option<&str>)] =
-    &[('k', None), ('g', Some("given up")), ('s', Some("restuck"))];
+const REST: &[(char, &str)] = &[('g', "given up"), ('s', "restuck")];
 
-/// `18 g, 9 cm`: the potting, and the rest's discard.
+/// `18 g, 9 cm`: the potting, and the rest's discard; without a letter the rest is kept. `18p g` is the same, as on the
+/// look pad.
 fn pot(typed: &str, code: &str, batch: Option<&Batch>) -> Vec<String> {
     let Some((count, rest)) = number(typed) else {
         return vec![format!("pot {code} {typed}")];
+    };
+    let rest = match rest.strip_prefix(['p', 'P']) {
+        Some(more) if more.is_empty() || more.starts_with([' ', ',']) => {
+            more.trim_start_matches([',', ' '])
+        }
+        _ => rest,
     };
     let letter = rest.chars().next().filter(|_| {
         let second = rest.chars().nth(1);
@@ -95,7 +101,7 @@ fn pot(typed: &str, code: &str, batch: Option<&Batch>) -> Vec<String> {
     let rest = fate.map_or(rest, |_| rest[1..].trim_start_matches([',', ' ']));
     let mut out = vec![counted("pot", code, &format!("{count}, {rest}"))];
     let left = batch.map_or(0, |batch| batch.counts.remain().saturating_sub(count));
-    if let Some((_, Some(why))) = fate
+    if let Some((_, why)) = fate
         && left > 0
     {
         out.push(format!("discard {code} {left}, {why}"));

@@ -28,7 +28,7 @@ pub const LINES: &[&str] = &[
 fn cause_and_effect_stand_on_one_ruler() {
     let mut face = Face::new(LINES, (80, 24));
     // The bench begins with the most pressing, at the frame; bench A stands before it.
-    let screen = face.keys("e,").screen();
+    let screen = face.keys("%,").screen();
     let row = |label: &str| {
         let found = screen.lines().find(|line| line.starts_with(label));
         found
@@ -53,7 +53,7 @@ fn cause_and_effect_stand_on_one_ruler() {
 #[test]
 fn a_climate_note_is_made_of_the_place_chosen() {
     let mut face = Face::new(LINES, (40, 20));
-    face.keys("e");
+    face.keys("%");
     let chosen = face
         .screen()
         .lines()
@@ -79,14 +79,14 @@ fn a_climate_note_is_made_of_the_place_chosen() {
 #[test]
 fn four_weeks_are_turned_back_and_on() {
     let mut face = Face::new(LINES, (80, 24));
-    face.keys("ee");
+    face.keys("%<");
     assert!(
         face.screen().contains("20 Apr to 17 May") || face.screen().contains("Air, 20 Apr"),
         "{}",
         face.screen()
     );
-    face.keys("o");
-    face.keys("o");
+    face.keys(">");
+    face.keys(">");
     assert!(
         face.screen().contains("These are the last days."),
         "{}",

@@ -15,7 +15,7 @@ pub const SMALL: &[&str] = &[
 #[test]
 fn an_entry_is_amended_and_taken_back() {
     let mut face = Face::new(SMALL, (80, 24));
-    face.keys("ikk");
+    face.keys("i!!");
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     let screen = face.screen();
     assert!(!screen.contains("5 bottom"), "{screen}");

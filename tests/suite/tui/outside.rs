@@ -73,15 +73,15 @@ fn what_was_entered_already_is_told_and_stops_nobody() {
         assert!(face.screen().contains(told), "{}", face.screen());
         face.keys(" 1");
         assert!(!face.screen().contains(told), "{}", face.screen());
-        face.keys("<Esc><Esc>p4 k<Enter>");
-        face.keys("p4 k");
+        face.keys("<Esc><Esc>p4<Enter>");
+        face.keys("p4");
         assert!(face.screen().contains(told), "{}", face.screen());
         face.keys("<Enter>");
         assert_eq!(face.lines("pot").len(), 2, "{}", face.screen());
         // Taken back it was not entered, and equal trays are no slip.
-        face.keys("uup4 k");
+        face.keys("uup4");
         assert!(face.screen().contains(told), "{}", face.screen());
-        face.keys("<Esc><Esc>uup4 k");
+        face.keys("<Esc><Esc>uup4");
         assert!(!face.screen().contains(told), "{}", face.screen());
         face.keys("<Esc><Esc>s24 Weigela florida<Enter>s24 Weigela florida");
         assert!(!face.screen().contains("Same as"), "{}", face.screen());

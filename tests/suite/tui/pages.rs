@@ -46,7 +46,7 @@ fn a_climate_line_is_amended_like_any_other() {
 #[test]
 fn a_climate_line_is_withdrawn_like_any_other_and_stays_to_be_seen() {
     let mut face = Face::new(AIR, (80, 24));
-    face.keys("jkk");
+    face.keys("j!!");
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     let screen = face.screen();
     assert!(
@@ -98,14 +98,14 @@ fn what_is_to_be_done_about_a_fault_is_never_cut_without_a_sign() {
 fn a_damaged_line_is_settled_from_the_pages() {
     let folder = with_line(LINES, "not a line\n");
     let mut face = over(&folder, (80, 24));
-    face.keys("jk");
+    face.keys("j!");
     assert!(
         face.screen()
-            .contains("k again takes back: by-hand.jsonl, line 1"),
+            .contains("! again takes back: by-hand.jsonl, line 1"),
         "{}",
         face.screen()
     );
-    face.keys("k");
+    face.keys("!");
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     assert!(
         face.state.common.book.faults().is_empty(),
@@ -135,7 +135,7 @@ fn dates_ahead_are_told_as_check_tells_them() {
 fn entries_that_went_along_with_a_batch_are_shown_as_gone() {
     let mut face = Face::new(AIR, (80, 24));
     // To the stick, the oldest line, and back.
-    face.keys("j...kk");
+    face.keys("j...!!");
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     let screen = face.screen();
     assert!(
@@ -153,16 +153,16 @@ fn entries_that_went_along_with_a_batch_are_shown_as_gone() {
 #[test]
 fn an_entry_is_taken_back_the_same_way_on_its_batch_and_never_by_one_key_or_enter() {
     let mut face = Face::new(LINES, (80, 24));
-    face.keys("001ik");
+    face.keys("001i!");
     assert!(face.lines("withdraw").is_empty());
     assert!(
-        face.screen().contains("k again takes back: look"),
+        face.screen().contains("! again takes back: look"),
         "{}",
         face.screen()
     );
     face.keys("<Enter>");
     assert!(face.lines("withdraw").is_empty(), "{}", face.screen());
-    face.keys("kk");
+    face.keys("!!");
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     // Undo takes the taking back back.
     face.keys("uu");

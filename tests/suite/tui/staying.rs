@@ -138,7 +138,7 @@ fn the_filter_on_the_pages_takes_corrections_of_what_is_meant_and_every_fault() 
     assert!(screen.contains("Philadelphus"), "{screen}");
     assert!(screen.contains("look 26-002"), "{screen}");
     assert!(!screen.contains("26-001"), "{screen}");
-    face.keys("kk");
+    face.keys("!!");
     let screen = face.screen();
     assert!(screen.contains("withdraw"), "{screen}");
 }

@@ -71,6 +71,120 @@ const HIDDEN: &[(Command, Command)] = &[
     (Command::MendMore, Command::Complete),
 ];
 
+/// What each letter and sign stands for wherever it acts, with the commands in which that shows. Letters that act
+/// nowhere else than in text fields are not listed: they are text.
+const MEANINGS: &[(char, &str, &[Command])] = &[
+    ('a', "look again", &[Command::Again]),
+    ('b', "by whom", &[Command::By]),
+    ('c', "climate", &[Command::Climate]),
+    ('d', "discard", &[Command::Discard]),
+    ('e', "amend an entry", &[Command::Amend]),
+    ('f', "find", &[Command::Find]),
+    ('g', "gone: sold", &[Command::Gone]),
+    ('h', "help", &[Command::Help]),
+    (
+        'i',
+        "inside: more about what is chosen",
+        &[Command::Inside, Command::Review],
+    ),
+    ('j', "journal", &[Command::Pages]),
+    ('k', "plants wanted", &[Command::Targets]),
+    ('l', "line", &[Command::Line]),
+    ('m', "move", &[Command::Move]),
+    ('n', "note", &[Command::Note]),
+    (
+        'o',
+        "another way to see the same",
+        &[
+            Command::Order,
+            Command::Grouping,
+            Command::Band,
+            Command::Stage,
+        ],
+    ),
+    ('p', "pot", &[Command::Pot]),
+    ('q', "quit", &[Command::Quit]),
+    ('r', "ready", &[Command::Ready]),
+    ('s', "stick", &[Command::Stick]),
+    ('t', "treat", &[Command::Treat]),
+    ('u', "undo", &[Command::Undo]),
+    ('v', "taxa", &[Command::Taxa]),
+    ('w', "walk", &[Command::Walk]),
+    ('x', "drop the unfinished entry", &[Command::ThrowOut]),
+    ('y', "seasons", &[Command::Seasons]),
+    ('z', "take up the unfinished entry", &[Command::TakeUp]),
+    ('%', "air", &[Command::Air]),
+    ('!', "take back", &[Command::TakeBack]),
+    ('<', "earlier", &[Command::Earlier]),
+    ('>', "later", &[Command::Later]),
+    ('~', "against", &[Command::Against]),
+    ('*', "only", &[Command::Only]),
+    ('#', "all", &[Command::All]),
+    ('+', "look again", &[Command::Again]),
+    (';', "line", &[Command::Line]),
+    ('?', "help", &[Command::Help]),
+    // While typing, `=` takes what is offered, and `.` and `/` say what becomes of the rest.
+    (
+        '=',
+        "compare; take what is offered",
+        &[Command::Trials, Command::Complete, Command::MendMore],
+    ),
+    (
+        '.',
+        "the next; the rest was not looked at",
+        &[Command::Next, Command::MendUnseen],
+    ),
+    (
+        '/',
+        "find; the rest is gone",
+        &[Command::Find, Command::MendGone],
+    ),
+    (',', "the one before", &[Command::Previous]),
+    (' ', "a page on", &[Command::PageOn]),
+    (
+        '-',
+        "back: a page, a batch of the round",
+        &[Command::PageBack, Command::Before],
+    ),
+];
+
+#[test]
+fn a_letter_means_one_thing_wherever_it_acts() {
+    for row in TABLE {
+        for press in row.presses {
+            let Some(c) = press.char() else { continue };
+            let (_, meaning, commands) = MEANINGS
+                .iter()
+                .find(|(letter, ..)| *letter == c)
+                .unwrap_or_else(|| panic!("{c} has no meaning"));
+            let is_meant = commands.contains(&row.command);
+            assert!(is_meant, "{c} means {meaning}, not {:?}", row.command);
+        }
+    }
+    for (letter, meaning, commands) in MEANINGS {
+        for command in *commands {
+            let press = KeyPress::Char(*letter);
+            let mut rows = TABLE.iter().filter(|row| row.command == *command);
+            let acts = rows.any(|row| row.presses.contains(&press));
+            assert!(acts, "{letter} ({meaning}) does not ask for {command:?}");
+        }
+    }
+}
+
+/// The look pad's signs are letters of their own behind numbers; none of them stands for two things there.
+#[test]
+fn a_sign_of_the_pad_means_one_thing() {
+    use struck::input::look_pad::{BOXES, HOWS, RESTS};
+    let boxes = BOXES.iter().map(|one| one.letter);
+    let alone = HOWS
+        .iter()
+        .map(|(c, _)| *c)
+        .chain(RESTS.iter().map(|(c, _)| *c));
+    let all: Vec<char> = boxes.chain(alone).chain(['p']).collect();
+    let apart: BTreeSet<char> = all.iter().copied().collect();
+    assert_eq!(apart.len(), all.len(), "{all:?}");
+}
+
 #[test]
 fn every_key_says_what_it_does_and_needs_no_rare_key() {
     let rare = [

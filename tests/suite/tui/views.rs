@@ -37,9 +37,9 @@ fn pages_stand_newest_first() {
 fn an_entry_is_taken_back_at_the_second_press_and_stays_to_be_seen() {
     let mut face = face((80, 24));
     face.keys("j");
-    face.keys("k");
+    face.keys("!");
     assert!(face.lines("withdraw").is_empty());
-    face.keys("k");
+    face.keys("!");
     assert_eq!(face.lines("withdraw").len(), 1);
     let screen = face.screen();
     assert!(screen.contains("withdrawn: "), "{screen}");
@@ -57,7 +57,7 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
     };
     let one = asked("001i<PageUp>k");
     assert!(
-        one.contains("k again takes back: stick: 24 Lavandula"),
+        one.contains("! again takes back: stick: 24 Lavandula"),
         "{one}"
     );
     assert!(
@@ -70,7 +70,7 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
         "{many}"
     );
     let look = asked("<Esc><Down>k");
-    assert!(look.contains("k again takes back: look:"), "{look}");
+    assert!(look.contains("! again takes back: look:"), "{look}");
     assert!(!look.contains("with it go"), "{look}");
 }
 
@@ -78,16 +78,16 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
 fn a_code_that_two_batches_bear_once_a_withdrawal_is_taken_back_is_told() {
     let mut face = face((80, 24));
     face.keys("s24 Hebe<Enter>uus24 Cistus<Enter>j<Down><Down>");
-    let asked = face.keys("k").screen();
-    assert!(asked.contains("k again takes back: withdraw"), "{asked}");
-    let told = face.keys("k").screen();
+    let asked = face.keys("!").screen();
+    assert!(asked.contains("! again takes back: withdraw"), "{asked}");
+    let told = face.keys("!").screen();
     assert!(told.contains("A second batch bears the code"), "{told}");
 }
 
 #[test]
 fn another_key_leaves_the_entry_as_it_is() {
     let mut face = face((80, 24));
-    face.keys("jk.k");
+    face.keys("j!.!");
     assert!(face.lines("withdraw").is_empty());
 }
 
@@ -156,12 +156,12 @@ fn a_season_is_told_week_by_week_and_beside_the_one_before() {
         screen.contains("2026: 2 batches of 2 taxa, 34 stuck"),
         "{screen}"
     );
-    let screen = face.keys("e").screen();
+    let screen = face.keys("<").screen();
     assert!(
         screen.contains("2025: 2 batches of 2 taxa, 50 stuck"),
         "{screen}"
     );
-    let screen = face.keys("o<Enter>").screen();
+    let screen = face.keys("><Enter>").screen();
     assert!(screen.contains("Seasons 2026 and 2025"), "{screen}");
     // To the same day of the year: 14 June.
     assert!(
@@ -176,7 +176,7 @@ fn an_earlier_season_is_cut_at_this_day_of_the_year() {
     let mut face = Face::new(&lines, (80, 24));
     let screen = face.keys("y<Enter>").screen();
     assert!(screen.contains("14 rooted or potted (28"), "{screen}");
-    let screen = face.keys("<Enter>e").screen();
+    let screen = face.keys("<Enter><").screen();
     assert!(screen.contains("39 rooted or potted (78"), "{screen}");
 }
 
