@@ -378,7 +378,7 @@ fn group_answer(group: &TaxonFigures) -> GroupAnswer {
     }
 }
 
-fn tie_answer(tie: &Tie) -> TieAnswer {
+fn tie_answer(tie: &AirTie) -> TieAnswer {
     let it = tie.figures;
     TieAnswer {
         against: tie.measure.word(),
