@@ -82,11 +82,9 @@ impl Takes {
     }
 }
 
-/// The fields of one kind of entry.
-pub trait KindFields {
-    /// The fields of an entry of this kind; nothing if it is of another.
-    fn of_kind(kind: &Kind) -> Option<&Self>;
-}
+/// Why an entry has no fields of the kind asked for: it is of another kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OtherKind;
 
 /// A batch as an entry names it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -192,11 +190,13 @@ macro_rules! kinds {
             }
         }
 
-        impl KindFields for $fields {
-            fn of_kind(kind: &Kind) -> Option<&Self> {
+        impl<'a> TryFrom<&'a Kind> for &'a $fields {
+            type Error = OtherKind;
+
+            fn try_from(kind: &'a Kind) -> Result<Self, OtherKind> {
                 match kind {
-                    Kind::$kind(fields) => Some(fields),
-                    _ => None,
+                    Kind::$kind(fields) => Ok(fields),
+                    _ => Err(OtherKind),
                 }
             }
         })*
@@ -207,8 +207,11 @@ macro_rules! kinds {
 
             /// The fields of an entry of one kind, such as `kind.get::<Ready>()`; nothing if it is of another.
             #[must_use]
-            pub fn get<T: KindFields>(&self) -> Option<&T> {
-                T::of_kind(self)
+            pub fn get<'a, T>(&'a self) -> Option<&'a T>
+            where
+                &'a T: TryFrom<&'a Kind>,
+            {
+                self.try_into().ok()
             }
 
             /// The word of the kind.

@@ -129,7 +129,7 @@ const FINE: f64 = 64.0;
 /// The table reaches from minus to plus so many standard units.
 const REACH: f64 = 10.0;
 
-/// The standard form of a family, tabulated; between points by a straight line, which is within 8e-6.
+/// The standard form of a family, tabulated; between points by a straight line, which is within 1e-5.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lookup {
     /// The family.

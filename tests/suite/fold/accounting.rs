@@ -31,13 +31,13 @@ fn account(stuck: u32, entries: &[(u64, &str)]) -> Account {
     accounts_of(&life(stuck, entries), None).remove(0).1
 }
 
-/// What went backwards at looks at batch A: day, milestone, how many there should be, how many were seen.
+/// Where roots went backwards at looks at batch A: day, milestone, how many there should be, how many were seen.
 fn falls(stuck: u32, entries: &[(u64, &str)]) -> Vec<(u32, Milestone, u32, u32)> {
     let book = book_of(&life(stuck, entries));
     let looks = book.batches()[0].inspections.iter();
     looks
         .flat_map(|look| {
-            let each = look.falls.iter();
+            let each = look.falls.iter().filter(|fall| fall.milestone == Root);
             each.map(|fall| (look.age, fall.milestone, fall.expected, fall.seen))
         })
         .collect()
