@@ -22,10 +22,6 @@ fn first() -> NaiveDate {
     NaiveDate::from_ymd_opt(2023, 4, 1).unwrap()
 }
 
-fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
-    made::entry(id, kind, first() + Days::new(day), fields)
-}
-
 /// A batch looked at every week; those of seasons past are potted after eight.
 fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
     let (season, at) = (n / SEASON, n % SEASON);
@@ -40,21 +36,31 @@ fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
         ("stuck", number(48)),
         ("place", Value::Text(format!("bench {}/{}", n % 7, n % 40))),
     ];
-    out.push(entry(format!("{n:05}"), "stick", start, stick));
+    out.push(made::entry(
+        format!("{n:05}"),
+        "stick",
+        (first(), start),
+        stick,
+    ));
     for look in 1..=8_u64 {
         let rooted = (look * 5).min(40).saturating_sub(dice.place(4) as u64);
         let lost = Value::Map(vec![("mould".into(), number(dice.place(2) as u64))]);
         let fields = vec![code(), ("rooted", number(rooted)), ("lost", lost)];
-        out.push(entry(
+        out.push(made::entry(
             format!("{n:05}{look}"),
             "look",
-            start + look * 7,
+            (first(), start + look * 7),
             fields,
         ));
     }
     if closed {
         let fields = vec![code(), ("count", number(60))];
-        out.push(entry(format!("{n:05}9"), "pot", start + 60, fields));
+        out.push(made::entry(
+            format!("{n:05}9"),
+            "pot",
+            (first(), start + 60),
+            fields,
+        ));
     }
 }
 

@@ -18,10 +18,6 @@ fn start() -> NaiveDate {
     NaiveDate::from_ymd_opt(2025, 5, 1).unwrap()
 }
 
-fn entry(id: String, kind: &str, day: u32, fields: Vec<(&str, Value)>) -> Entry {
-    made::entry(id, kind, start() + Days::new(u64::from(day)), fields)
-}
-
 /// A batch stuck on a day and looked at weekly until `until`; cleared then, if it is an old one.
 fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
     let number = |n: u32| Value::Number(f64::from(n));
@@ -36,7 +32,12 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
         ("stuck", number(stuck)),
         ("place", Value::Text(format!("p{n}"))),
     ];
-    out.push(entry(format!("{n:05}-000"), "stick", day, stick));
+    out.push(made::entry(
+        format!("{n:05}-000"),
+        "stick",
+        (start(), u64::from(day)),
+        stick,
+    ));
     let (strike, pace) = (0.4 + 0.5 * dice.unit(), 18.0 + 20.0 * dice.unit());
     let mut remain = stuck;
     for look in 1.. {
@@ -53,22 +54,32 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
             ("rooted", number(rooted)),
             ("lost", lost),
         ];
-        out.push(entry(format!("{n:05}-{look:03}"), "look", at, fields));
+        out.push(made::entry(
+            format!("{n:05}-{look:03}"),
+            "look",
+            (start(), u64::from(at)),
+            fields,
+        ));
         if at + 7 > until {
             break;
         }
         if 7 * look > 70 {
             if rooted > 0 {
-                out.push(entry(
+                out.push(made::entry(
                     format!("{n:05}-900"),
                     "pot",
-                    at,
+                    (start(), u64::from(at)),
                     vec![code(), ("count", number(rooted))],
                 ));
             }
             let why = ("why", Value::Text("given-up".into()));
             let rest = vec![code(), ("count", number((remain - rooted).max(1))), why];
-            out.push(entry(format!("{n:05}-901"), "discard", at, rest));
+            out.push(made::entry(
+                format!("{n:05}-901"),
+                "discard",
+                (start(), u64::from(at)),
+                rest,
+            ));
             break;
         }
     }

@@ -5,7 +5,7 @@
 #[path = "bench_common/made.rs"]
 mod made;
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use std::time::Instant;
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::fold::Book;
@@ -13,9 +13,8 @@ use struck::model::entry::Entry;
 use struck::model::value::Value;
 use struck::stats::dice::Dice;
 
-fn entry(id: String, kind: &str, day: u64, fields: Vec<(&str, Value)>) -> Entry {
-    let start = NaiveDate::from_ymd_opt(2024, 6, 1).unwrap();
-    made::entry(id, kind, start + Days::new(day), fields)
+fn first() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2024, 6, 1).unwrap()
 }
 
 /// A batch stuck on its own day, looked at every one to two weeks; half are potted and cleared.
@@ -30,7 +29,12 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
         ("taxon", taxon),
         ("stuck", number(stuck)),
     ];
-    out.push(entry(format!("{n:05}"), "stick", start, facts));
+    out.push(made::entry(
+        format!("{n:05}"),
+        "stick",
+        (first(), start),
+        facts,
+    ));
     let strike = 0.4 + 0.5 * dice.unit();
     let (mut day, mut remain) = (0, stuck);
     for look in 0..5 {
@@ -48,14 +52,29 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
             ("bottom", number(0)),
             ("lost", lost),
         ];
-        out.push(entry(format!("{n:05}{look}"), "look", start + day, fields));
+        out.push(made::entry(
+            format!("{n:05}{look}"),
+            "look",
+            (first(), start + day),
+            fields,
+        ));
         if look == 4 && n.is_multiple_of(2) {
             let pot = vec![("batch", code.clone()), ("count", number(rooted))];
-            out.push(entry(format!("{n:05}8"), "pot", start + day, pot));
+            out.push(made::entry(
+                format!("{n:05}8"),
+                "pot",
+                (first(), start + day),
+                pot,
+            ));
             let rest = number(remain - rooted);
             let why = Value::Text("given-up".into());
             let fields = vec![("batch", code.clone()), ("count", rest), ("why", why)];
-            out.push(entry(format!("{n:05}9"), "discard", start + day, fields));
+            out.push(made::entry(
+                format!("{n:05}9"),
+                "discard",
+                (first(), start + day),
+                fields,
+            ));
         }
     }
 }

@@ -45,7 +45,50 @@ pub fn go(state: &mut State, command: Command) -> Turn {
         Command::Trials => Turn::open(super::trials::TrialsScreen::default()),
         Command::Taxa => Turn::open(super::taxa::TaxaScreen::default()),
         Command::Stick => Turn::open(StickScreen::open(&state.common)),
-        recording => record(state, recording),
+        Command::Pot
+        | Command::Walk
+        | Command::Climate
+        | Command::Move
+        | Command::Again
+        | Command::Discard
+        | Command::Ready
+        | Command::Gone
+        | Command::Treat
+        | Command::Note
+        | Command::Line => record(state, command),
+        // Those of a screen alone; all are named, so that the compiler asks where a new one belongs.
+        Command::Look
+        | Command::Order
+        | Command::Inside
+        | Command::Air
+        | Command::Grouping
+        | Command::Band
+        | Command::Targets
+        | Command::Next
+        | Command::Previous
+        | Command::PageOn
+        | Command::PageBack
+        | Command::First
+        | Command::Last
+        | Command::Open
+        | Command::Amend
+        | Command::TakeBack
+        | Command::Beside
+        | Command::Earlier
+        | Command::Later
+        | Command::Review
+        | Command::Stage
+        | Command::Against
+        | Command::Accept
+        | Command::Complete
+        | Command::ChooseNext
+        | Command::ChoosePrevious
+        | Command::Erase
+        | Command::Leave
+        | Command::MendMore
+        | Command::MendUnseen
+        | Command::MendGone
+        | Command::Before => Turn::stay(),
     }
 }
 

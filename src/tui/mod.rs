@@ -13,9 +13,9 @@
 //! [`screen::State`] is [`common::Common`] (what all screens share: the book, the journal's words, the
 //! day, the size, who) and a stack of screens, each a value of [`screen::Screen`] that owns its cursor.
 //!
-//! **A new screen** touches three files: its own (declared below), [`keys`] for its keys, and the file that opens it:
-//! the screen beneath it, or [`acts::go`] for a key that works anywhere. The compiler names a command without an arm in
-//! neither; the test of the key table does. In its own file stand:
+//! **A new screen** touches three files besides its declaration below: its own, [`keys`] for its keys, and the file that
+//! opens it: the screen beneath it, or [`acts::go`] for a key that works anywhere. The compiler names what is forgotten:
+//! a context without layers or a heading, a command without a place in `acts::go`. In its own file stand:
 //! 1. `context`: which keys are live. Lists use `KeyContext::List`, typing uses `KeyContext::Field`; a screen with keys
 //!    of its own adds a `KeyContext` and rows to [`keys::TABLE`], which also makes its hint line and help.
 //! 2. `command`: what its keys do; `press`: letters and digits that are no command. Both answer with a
@@ -23,14 +23,14 @@
 //! 3. `refreshed`: the journal, the day or the size changed. It takes what it needs from `common.book` here and not while
 //!    drawing. `subject`: the batch or place that recording keys are then about.
 //! 4. Figures that take time: [`common::Common::ask`] with a pure closure in `refreshed`; `answered` takes them from
-//!    the screen's [`question::Awaited`]. It draws without them until they come. Long work asks `go_on` from time to
+//!    the screen's [`effect::Awaited`]. It draws without them until they come. Long work asks `go_on` from time to
 //!    time whether anybody still waits: a screen that was left, or that asks anew on the topic, does not.
 //! 5. `draw`: on a [`canvas::Canvas`], which cleans and cuts every text. Pages turn whole; a chosen row is marked by
 //!    `>` in the margin and never reversed. What may not fit goes on a [`paging::Sheet`], which says what lies below;
 //!    nothing is cut without a sign. At 40 columns nothing stands side by side.
 //!
 //! **From a key to the line on disk**: `terminal` reads the key, `update` finds its command in `keys` and hands it to the
-//! screen (`pad`), which answers with `Effect::Record`; `run_effect` passes that through the `door` to the `app`, which
+//! screen (`pad`), which answers with `Effect::Record`; `run_effect` passes that through the `Door` to the `app`, which
 //! appends it to the journal; what was saved comes back as `Message::Recorded`.
 //!
 //! Tests type keys and compare screens: `tests/suite/tui/`.

@@ -1,12 +1,18 @@
 //! An entry made of its fields, for the benchmarks that make their own journal. It draws and times nothing.
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use struck::model::entry::Entry;
 use struck::model::id::Id;
 use struck::model::value::Value;
 
-/// The entry of that id, day and kind, with those fields.
-pub fn entry(id: String, kind: &str, day: NaiveDate, fields: Vec<(&str, Value)>) -> Entry {
+/// The entry of that id and kind with those fields, so many days after the journal's first.
+pub fn entry(
+    id: String,
+    kind: &str,
+    (first, day): (NaiveDate, u64),
+    fields: Vec<(&str, Value)>,
+) -> Entry {
+    let day = first + Days::new(day);
     let head = [
         ("id", Value::Text(id)),
         ("at", Value::Text(day.to_string())),

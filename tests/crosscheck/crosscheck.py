@@ -1,7 +1,7 @@
 """Compares our figures with general-purpose Python libraries on seeded random sets.
 
     pip install -r tests/crosscheck/requirements.txt
-    CROSSCHECK_FILE=sets.json cargo test --test suite crosscheck_export -- --ignored
+    cargo bench --bench crosscheck_sets -- "$PWD/sets.json"
     python tests/crosscheck/crosscheck.py sets.json
 
 Likelihoods are compared before masses: the libraries stop short of the maximum, and masses need

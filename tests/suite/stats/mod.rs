@@ -4,7 +4,6 @@ mod air;
 mod arrange;
 mod association;
 mod counts;
-mod crosscheck;
 mod curve_laws;
 mod curves_published;
 mod days;

@@ -1,5 +1,6 @@
-//! Writes seeded random sets with our answers, for `tests/crosscheck/crosscheck.py` to compare
-//! with general-purpose libraries. It compares nothing itself.
+//! Writes seeded random sets with our answers into the file named, for `tests/crosscheck/crosscheck.py` to compare with
+//! general-purpose libraries. It compares nothing itself. Run by `tests/crosscheck/run`.
+#![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
 use serde_json::{Value, json};
 use struck::stats::dice::Dice;
@@ -85,10 +86,10 @@ fn distributions() -> Value {
     json!(rows)
 }
 
-#[test]
-#[ignore = "writes a file for the cross-check with other libraries"]
-fn crosscheck_export() {
-    let path = std::env::var("CROSSCHECK_FILE").expect("CROSSCHECK_FILE names the file to write");
+fn main() {
+    let is_path = |word: &String| !word.starts_with("--");
+    let path = std::env::args().skip(1).find(is_path);
+    let path = path.expect("the file to write is named");
     let mut dice = Dice::stream(2_026, 0);
     let mut sets = Vec::new();
     for index in 0..SETS {
