@@ -4,20 +4,25 @@
 //! (`at`, raw bytes) stands.
 
 use super::settle::StatedEntry;
+use crate::model::at::At;
 use crate::model::entry::Entry;
 use crate::model::fault::Lines;
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
+use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// One content under an id, and every line that states it.
 #[derive(Debug)]
 pub struct Content {
     /// What it says.
     pub entry: Arc<Entry>,
+    /// In the order of their origins.
     seen: Vec<(Crc, Origin)>,
+    /// The smallest bytes among its best copies, once they were asked for.
+    raw: OnceLock<Vec<u8>>,
 }
 
 /// All entries that are not packed, by id.
@@ -58,12 +63,49 @@ impl Copies {
     pub fn add(&mut self, entry: Entry, crc: Crc, origin: Origin) {
         let contents = self.by_id.entry(entry.id.clone()).or_default();
         match contents.iter_mut().find(|c| *c.entry == entry) {
-            Some(content) if content.seen.contains(&(crc, origin)) => {}
-            Some(content) => content.seen.push((crc, origin)),
+            Some(content) => content.see(crc, origin),
             None => contents.push(Content {
                 entry: Arc::new(entry),
                 seen: vec![(crc, origin)],
+                raw: OnceLock::new(),
             }),
+        }
+    }
+
+    /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line
+    /// at a time from here and there would read each file as often as it has lines.
+    fn fetch_raw(&self, lines: &dyn Lines) {
+        let clashing = self.by_id.values().filter(|contents| contents.len() > 1);
+        let in_doubt = clashing.flat_map(|contents| {
+            let ranks: Vec<(u8, At)> = contents.iter().map(|c| (c.rank(), c.entry.at)).collect();
+            let shared = move |(at, content): &(usize, &Content)| {
+                let alike = ranks.iter().filter(|rank| **rank == ranks[*at]);
+                alike.count() > 1 && content.raw.get().is_none()
+            };
+            contents
+                .iter()
+                .enumerate()
+                .filter(shared)
+                .collect::<Vec<_>>()
+        });
+        let contents: Vec<&Content> = in_doubt.map(|(_, content)| content).collect();
+        let mut wanted: Vec<(Origin, usize)> = Vec::with_capacity(contents.len());
+        for (at, content) in contents.iter().enumerate() {
+            wanted.extend(content.best_copies().map(|origin| (origin, at)));
+        }
+        wanted.sort_unstable();
+        let mut smallest: Vec<Option<Vec<u8>>> = vec![None; contents.len()];
+        for (origin, at) in wanted {
+            let raw = lines.raw(origin);
+            let held = &mut smallest[at];
+            if raw.is_some() && (held.is_none() || raw < *held) {
+                *held = raw;
+            }
+        }
+        for (content, raw) in contents.into_iter().zip(smallest) {
+            if let Some(raw) = raw {
+                content.raw.get_or_init(|| raw);
+            }
         }
     }
 
@@ -80,6 +122,7 @@ impl Copies {
     pub fn choose(&self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen {
         let mut out = Chosen::default();
         out.stated.reserve(self.by_id.len());
+        self.fetch_raw(lines);
         for (id, contents) in &self.by_id {
             let best = match contents.as_slice() {
                 [only] => only,
@@ -90,7 +133,7 @@ impl Copies {
                     if ranked.is_empty() {
                         ranked = several.iter().collect();
                     }
-                    ranked.sort_by(|a, b| a.better(b, lines));
+                    ranked.sort_by(|a, b| a.better(b));
                     out.report(id, ranked.get(1..).unwrap_or_default());
                     match ranked.first().copied() {
                         Some(best) => best,
@@ -132,19 +175,38 @@ impl Content {
         each.min().map_or(Origin { file: 0, line: 0 }, |(_, o)| o)
     }
 
-    /// The smallest bytes among its best copies; if the files no longer give them, its fields in words.
-    fn raw(&self, lines: &dyn Lines) -> Vec<u8> {
-        let best = self.rank();
-        let copies = self.seen.iter().filter(|(crc, _)| rank(*crc) == best);
-        let raw = copies.filter_map(|(_, origin)| lines.raw(*origin)).min();
-        raw.unwrap_or_else(|| format!("{:?}", self.entry.to_fields()).into_bytes())
+    /// Takes note of a line that states it. Lines come in the order of the files, so that mostly nothing is sought.
+    fn see(&mut self, crc: Crc, origin: Origin) {
+        let at = match self.seen.last() {
+            Some((_, last)) if *last < origin => self.seen.len(),
+            _ => self.seen.partition_point(|(_, held)| *held < origin),
+        };
+        if self.seen.get(at) != Some(&(crc, origin)) {
+            self.seen.insert(at, (crc, origin));
+            self.raw.take();
+        }
     }
 
-    fn better(&self, other: &Self, lines: &dyn Lines) -> Ordering {
+    /// The lines of the best standing that state it.
+    fn best_copies(&self) -> impl Iterator<Item = Origin> + '_ {
+        let best = self.rank();
+        let copies = self.seen.iter().filter(move |(crc, _)| rank(*crc) == best);
+        copies.map(|(_, origin)| *origin)
+    }
+
+    /// The smallest bytes among its best copies; if the files no longer give them, its fields in words.
+    fn bytes(&self) -> Cow<'_, [u8]> {
+        match self.raw.get() {
+            Some(raw) => Cow::Borrowed(raw),
+            None => Cow::Owned(format!("{:?}", self.entry.to_fields()).into_bytes()),
+        }
+    }
+
+    fn better(&self, other: &Self) -> Ordering {
         let quick = self.rank().cmp(&other.rank());
         quick
             .then_with(|| self.entry.at.cmp(&other.entry.at))
-            .then_with(|| self.raw(lines).cmp(&other.raw(lines)))
+            .then_with(|| self.bytes().cmp(&other.bytes()))
     }
 }
 

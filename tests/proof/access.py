@@ -127,8 +127,8 @@ def by_hand():
     return tally
 
 
-def run(full):
-    yield permissions()
-    yield strange_files()
-    yield limits()
-    yield by_hand()
+def units(full):
+    yield 'permissions', permissions
+    yield 'strange files', strange_files
+    yield 'limits', limits
+    yield 'by hand', by_hand

@@ -3,8 +3,9 @@ once, a group's folder, the lock's name given to another file, keys that break o
 
 Needs strace for slow syncs and read failures, root for other users.
 """
-import concurrent.futures, contextlib, json, os, pathlib, shutil, signal, stat, subprocess, tempfile, time
-from common import STRUCK, Home, Tally, only_grew, readable
+import concurrent.futures, contextlib, json, os, pathlib, shutil, signal, stat, subprocess, tempfile, threading, time
+from common import STRUCK, Home, Tally, only_grew, pieces, readable
+from disks import disk
 from face import Session, started
 
 SLOW = '1500000'  # microseconds
@@ -277,6 +278,13 @@ def broken_off():
                 session.look(['nothing yet 17'], 3.0)
                 os.write(session.master, keys)
                 time.sleep(0.2)
+                if number == signal.SIGTERM:
+                    # Twice as long as anything is waited for; then a hand goes on typing.
+                    time.sleep(2.0)
+                    session.type(' 5')
+                    heard = session.look(['nothing yet 12', '5'], 5.0) and '5' in session.screen.text()
+                    tally.notes['frozen'] += not heard
+                    tally.expect(heard, f'{keys}: the next keys are not heard')
                 begun = time.time()
                 os.kill(session.run.pid, number)
                 while session.run.poll() is None and time.time() - begun < 10:
@@ -294,13 +302,125 @@ def broken_off():
     return tally
 
 
-def run(full):
-    yield killed_after_saved(100 if full else 8)
-    yield cut_in_sync(20 if full else 2)
-    yield read_failures()
-    yield codes_at_once(500 if full else 20)
-    yield machines_apart()
-    yield group_folder()
-    yield lock_as_weapon()
-    yield missing_journal()
-    yield broken_off()
+def unread_answers():
+    """A file that the disk refuses to give while a command reads it: the answer says so before all else."""
+    tally = Tally('commands on a journal of which a file is refused')
+    if not shutil.which('strace'):
+        return tally.skip('strace is not installed')
+    commands = (['batches'], ['check'], ['due'], ['timeline'], ['forecast'], ['season'], ['show', '26-001'], ['climate'], ['plan'], ['intervals'], ['add', 'remark it drips'])
+    for errno in ('EIO', 'EACCES', 'ESTALE'):
+        for words in commands:
+            for json_too in ([], ['--json']) if words[0] not in ('add',) else ([],):
+                with started() as home:
+                    refused = home.journal / 'other.jsonl'
+                    refused.write_bytes(b'{"at":"2026-06-20","kind":"remark","note":"by another hand"}\n')
+                    call = ('pread64', 'read') if errno == 'EIO' else ('openat',)
+                    log = str(home.path / 'calls')
+                    before = ['strace', '-f', '-qq', '-o', log, '-P', str(refused), '-e', f'trace={",".join(call)}', *[a for c in call for a in ('-e', f'inject={c}:error={errno}')]]
+                    code, out, err = home.run(*words, *json_too, before=before)
+                    case = f'{words + json_too} {errno}'
+                    tally.cases += 1
+                    if not tally.expect('INJECTED' in open(log, errors='replace').read(), f'{case}: nothing was refused'):
+                        continue
+                    heard = out.startswith(b'! A part of the journal could not be read') or err.startswith(b'! A part of the journal could not be read')
+                    if json_too:
+                        heard = heard and [f['file'] for f in json.loads(out).get('unread', [])] == [str(refused)]
+                    tally.expect(heard and code in (0, 3), f'{case}: exit {code}: {(out + err)[:300]}')
+                    tally.notes['said so first'] += heard
+    return tally
+
+
+def bursts(full):
+    """Bursts of any length with and without the marks of a paste, some cut short: all of it is typed, and the next key is heard."""
+    tally = Tally('bursts and pastes of any length, ends lost')
+    for size in (1000, 1024, 1025, 5000, 70_000, 1_040_000) if full else (1024, 5000, 70_000):
+        for marks in ('none', 'both', 'no end'):
+            with started() as home:
+                session = Session(home)
+                session.look(['Weigela'])
+                session.type('n')
+                session.look(['Note:'], 5.0)
+                # Without marks it is typed key by key, which is not as long as a note may be.
+                length = min(size, 3900) if marks == 'none' else size
+                note = ('drip ' * (length // 5 + 1))[:length - 3] + 'end'
+                sent = {'none': note, 'both': f'\x1b[200~{note}\x1b[201~', 'no end': f'\x1b[200~{note}'}[marks].encode()
+                feeding = threading.Thread(target=feed, args=(session.master, sent))
+                feeding.start()
+                case, patience = f'{size} bytes, marks: {marks}', 60.0
+                tally.cases += 1
+                heard = session.look(['end'], patience)
+                feeding.join()
+                session.type('x')
+                heard = heard and session.look(['endx'], patience)
+                tally.notes['frozen'] += not heard
+                session.type('\r')
+                saved = session.look(['Saved'], patience)
+                stood = [json.loads(l).get('note', '') for d in home.files().values() for l in d.split(b'\n') if l]
+                tally.acked += bool(saved)
+                tally.kept += note + 'x' in stood
+                tally.lost += bool(saved) and note + 'x' not in stood
+                tally.expect(heard and saved and note + 'x' in stood, f'{case}: heard {heard}, saved {saved}, {[len(n) for n in stood]}')
+                session.type('q')
+                session.hang_up()
+    return tally
+
+
+def feed(master, data):
+    sent = 0
+    while sent < len(data):
+        sent += os.write(master, data[sent:sent + 4096])
+
+
+def state_disk():
+    """The disk of the drafts is full while somebody types, has room again, and then the link is cut."""
+    tally = Tally('no room for the draft while typing, then room, then a cut')
+    for room_again in (True, False):
+        with disk('size=128k') as folder:
+            if folder is None:
+                return tally.skip('a tmpfs may not be mounted here')
+            with started() as home:
+                state = {'XDG_STATE_HOME': folder}
+                session = Session(home, more=state)
+                session.look(['Weigela'])
+                ballast = pathlib.Path(folder) / 'ballast'
+                with contextlib.suppress(OSError), open(ballast, 'wb', buffering=0) as file:
+                    while True:
+                        file.write(bytes(512))
+                session.type('\r')
+                session.look(['nothing yet'], 5.0)
+                session.type('4')
+                told = session.look(['cannot be kept'], 8.0)
+                session.type(' 3')
+                session.look(['nothing yet 17'], 5.0)
+                if room_again:
+                    ballast.unlink()
+                    session.type(' 0')
+                    end = time.time() + 8
+                    while 'cannot be kept' in session.screen.text() and time.time() < end:
+                        session.read(0.2)
+                    tally.expect('cannot be kept' not in session.screen.text(), 'told still, though there is room')
+                session.hang_up()
+                drafts = [p.read_text('utf-8', 'replace') for p in pathlib.Path(folder).rglob('*.draft')]
+                kept = any('4 3 0' in draft for draft in drafts)
+                tally.cases += 1
+                tally.notes['told while it could not be kept'] += bool(told)
+                tally.acked += room_again
+                tally.kept += room_again and kept
+                tally.lost += room_again and not kept
+                tally.expect(told and (kept or not room_again), f'room again: {room_again}; told: {told}; drafts: {drafts}')
+    return tally
+
+
+def units(full):
+    yield from pieces('killed after saved', 4 if full else 1, lambda _, count: killed_after_saved(100 // count if full else 8))
+    yield 'cut in sync', lambda: cut_in_sync(20 if full else 2)
+    yield 'read failures', read_failures
+    yield 'answers', unread_answers
+    yield from pieces('codes at once', 5 if full else 1, lambda _, count: codes_at_once(500 // count if full else 20))
+    yield 'machines apart', machines_apart
+    yield 'group folder', group_folder
+    yield 'lock as weapon', lock_as_weapon
+    yield 'missing journal', missing_journal
+    yield 'broken off', broken_off
+    yield 'bursts', lambda: bursts(full)
+    yield 'state disk', state_disk

@@ -3,7 +3,7 @@
 The audit is this file's own: JSON by Python's parser, CRC-32C from its published polynomial (Castagnoli,
 reflected 82F63B78; `123456789` gives e3069283, as in RFC 3720 and the catalogues of CRCs).
 """
-import collections, json, os, pathlib, re, shutil, subprocess, tempfile
+import collections, functools, hashlib, json, os, pathlib, re, shutil, subprocess, tempfile, time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 STRUCK = os.environ.get('STRUCK_PROGRAM', str(ROOT / 'target/release/struck'))
@@ -106,12 +106,48 @@ def only_grew(before, after):
     return all(after.get(name, b'').startswith(data) for name, data in before.items())
 
 
+COUNTS = ('cases', 'acked', 'kept', 'doubled', 'lost', 'unreadable')
+# When the run is to end, of a run that has a limit: a piece that can stop in the middle heeds it.
+ENDS = [float('inf')]
+
+
+def pieces(name, count, work):
+    """A row in so many pieces that each stand alone: each is given its number and how many there are."""
+    for number in range(count):
+        yield f'{name}, piece {number + 1} of {count}' if count > 1 else name, functools.partial(work, number, count)
+
+
+def build():
+    """What tells one build of the program from another."""
+    return hashlib.sha256(pathlib.Path(STRUCK).read_bytes()).hexdigest()[:16]
+
+
 class Tally:
     """One row of the table that is printed."""
 
     def __init__(self, name):
         self.name, self.cases, self.acked, self.kept, self.doubled, self.lost, self.unreadable = name, 0, 0, 0, 0, 0, 0
-        self.notes, self.wrong, self.skipped = collections.Counter(), [], None
+        self.notes, self.figures, self.wrong, self.skipped, self.unfinished = collections.Counter(), [], [], None, False
+
+    def add(self, other):
+        """Adds the counts of a further piece of the same row."""
+        for count in COUNTS:
+            setattr(self, count, getattr(self, count) + getattr(other, count))
+        self.notes += other.notes
+        self.figures += other.figures
+        self.wrong += other.wrong
+        self.skipped = self.skipped or other.skipped
+        self.unfinished |= other.unfinished
+
+    def kept_as(self):
+        """As it is written to a file, and read from it again."""
+        return {name: dict(value) if name == 'notes' else value for name, value in vars(self).items()}
+
+    @classmethod
+    def read(cls, held):
+        tally = cls(held['name'])
+        vars(tally).update(held, notes=collections.Counter(held['notes']))
+        return tally
 
     def audit(self, files, acked, case, broken_allowed=0):
         """Holds a journal against what was acknowledged. Torn pieces, closed off, are allowed up to a number."""

@@ -84,6 +84,6 @@ def refuse(tally, home, acked, case):
     tally.audit(home.files(), acked, case)
 
 
-def run(full):
-    yield full_disk(full)
-    yield read_only()
+def units(full):
+    yield 'full', lambda: full_disk(full)
+    yield 'read-only', read_only

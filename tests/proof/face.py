@@ -4,7 +4,7 @@ After each: what the screen called saved stands once; what was typed and not sav
 the program ends by itself when asked or hung up on; the journal reads, and the next append works. Needs strace.
 """
 import concurrent.futures, fcntl, os, pty, re, select, shutil, signal, struct, subprocess, termios, time
-from common import STRUCK, Home, Tally, only_grew, readable, PANICKED
+from common import STRUCK, Home, Tally, only_grew, pieces, readable, PANICKED
 from screen import Screen
 
 # As in syscalls.py; less of what only reading does, more of what a terminal does.
@@ -21,7 +21,7 @@ PATIENCE, CI_CASES = 6.0, 200
 class Session:
     """The program on a terminal of its own, perhaps behind a tracer."""
 
-    def __init__(self, home, before=()):
+    def __init__(self, home, before=(), more=None):
         self.home, self.screen, self.sent, self.code = home, Screen(), b'', None
         self.master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack('HHHH', 24, 80, 0, 0))
@@ -29,7 +29,7 @@ class Session:
         def lead():
             os.setsid()
             fcntl.ioctl(0, termios.TIOCSCTTY, 0)
-        self.run = subprocess.Popen([*before, STRUCK], env=home.environment(), stdin=slave, stdout=slave, stderr=slave, preexec_fn=lead, close_fds=True)
+        self.run = subprocess.Popen([*before, STRUCK], env=home.environment(**(more or {})), stdin=slave, stdout=slave, stderr=slave, preexec_fn=lead, close_fds=True)
         os.close(slave)
 
     def look(self, until, patience=PATIENCE):
@@ -164,16 +164,19 @@ def plan(counts, full):
     return [every[int(n * step)] for n in range(CI_CASES)]
 
 
-def run(full):
+def run(full, number=0, count=1):
     tally = Tally('each call of the terminal face failing')
     if not shutil.which('strace'):
-        yield tally.skip('strace is not installed')
-        return
+        return tally.skip('strace is not installed')
     counts, sound, text = calls()
     tally.expect(sound, f'an untroubled sitting does not save and end:\n{text}')
     work = lambda it: one(tally, *it)
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
-        for became in pool.map(work, plan(counts, full)):
+        for became in pool.map(work, plan(counts, full)[number::count]):
             tally.cases += became != 'not reached'
             tally.notes[became] += 1
-    yield tally
+    return tally
+
+
+def units(full):
+    yield from pieces('face', 8 if full else 1, lambda number, count: run(full, number, count))

@@ -4,7 +4,7 @@ What was found worth keeping stays in target/fuzz/corpus, so that a later run go
 of one build are counted on in target/fuzz/executed: a run that was stopped is taken up where it was.
 """
 import concurrent.futures, hashlib, json, os, pathlib, re, subprocess, time
-from common import ROOT, Tally
+from common import ENDS, ROOT, Tally
 
 FUZZ, INTO = ROOT / 'tests/fuzz', ROOT / 'target/fuzz'
 # A short run is led by what the program compares, its libraries too, and holds assertions of theirs; a long one, whose
@@ -83,29 +83,31 @@ def fuzzed(target, full):
     if not full:
         tally.cases, _ = stretch(target, program, tally, [f'-max_total_time={SECONDS}'])
         return tally
-    executed, ends, held = Executed(target, program), time.time() + HOURS * 3600, True
+    executed, ends, held = Executed(target, program), min(time.time() + HOURS * 3600, ENDS[0]), True
     while held and executed.count < RUNS and time.time() < ends:
         # Inputs are taken at random, and kept for a way that they went, not for how often: to weigh that costs half an execution.
-        limits = [f'-runs={RUNS - executed.count}', f'-max_total_time={STRETCH}', '-entropic=0', '-use_counters=0', '-reduce_inputs=0']
+        limits = [f'-runs={RUNS - executed.count}', f'-max_total_time={max(1, min(STRETCH, int(ends - time.time())))}', '-entropic=0', '-use_counters=0', '-reduce_inputs=0']
         count, held = stretch(target, program, tally, limits)
         executed.add(count)
         print(f'    {target}: {executed.count} of {RUNS} executions', flush=True)
         held = held and count > 0
-    tally.cases = executed.count
+    tally.cases, tally.unfinished = executed.count, held and executed.count < RUNS
     return tally
 
 
 def run(full):
     if subprocess.run(['cargo', 'fuzz', '--version'], capture_output=True).returncode:
-        yield Tally('fuzzing').skip('cargo-fuzz is not installed: cargo install cargo-fuzz')
-        return
+        return [Tally('fuzzing').skip('cargo-fuzz is not installed: cargo install cargo-fuzz')]
     more = {'RUSTC_WRAPPER': str(BARE)} if full else {}
     built = subprocess.run(['cargo', 'fuzz', 'build', '-O', *(LONG if full else SHORT), '-s', 'none', '--fuzz-dir', '.'], cwd=FUZZ, capture_output=True, text=True,
                            env=dict(os.environ, RUSTC_BOOTSTRAP='1', CARGO_TARGET_DIR=str(built_in(full)), **more))
     if built.returncode:
         tally = Tally('fuzzing')
         tally.fault(built.stderr[-600:])
-        yield tally
-        return
+        return [tally]
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
-        yield from pool.map(lambda target: fuzzed(target, full), targets())
+        return list(pool.map(lambda target: fuzzed(target, full), targets()))
+
+
+def units(full):
+    yield 'all targets', lambda: run(full)

@@ -1,6 +1,6 @@
 """Many hands: eight writers at once, folders merged in any order, a file renamed over, a clock that goes back."""
 import concurrent.futures, json, os, pathlib, random, shutil, subprocess, threading, time
-from common import Home, Tally, readable
+from common import Home, Tally, pieces, readable
 
 WRITERS, SEED = 8, 20260614
 
@@ -40,8 +40,6 @@ def at_once(name, own_files, rounds, count):
             going.set()
             reader.join()
             tally.expect(base.run('check')[0] == 0, 'check finds fault after many writers')
-        if rounds > 1:
-            print(f'    round {turn + 1} of {rounds}: so far {tally.acked} acknowledged, {tally.kept} kept, {tally.doubled} doubled, {tally.lost} lost', flush=True)
     del tally.notes['acknowledged']
     return tally
 
@@ -58,11 +56,11 @@ def answers(home):
     return [home.run(*a)[1] for a in (('timeline', '--json'), ('timeline', '--by', 'wood', '--json'), ('batches', '--json'), ('intervals', '--json'))]
 
 
-def merged(cases):
+def merged(cases, piece=0):
     """The lines of one journal, split over files in any way, in any order, some of them twice: the same book."""
     tally = Tally('folders merged: any split, order, doubling')
     sample = pathlib.Path(__file__).resolve().parents[2] / 'sample-journals'
-    dice = random.Random(SEED)
+    dice = random.Random(SEED + piece)
     lines = {name: [l for f in sorted((sample / name).glob('*.jsonl')) for l in f.read_bytes().split(b'\n') if l] for name in ('first-days', 'nursery')}
     sound = {}
     for case in range(cases):
@@ -214,13 +212,13 @@ def clock():
     return tally
 
 
-def run(full):
+def units(full):
     # In rounds, each in a journal of its own: every `add` reads the whole journal first.
     rounds, count = (10, 1000) if full else (1, 40)
-    yield at_once('eight writers on one file', False, rounds, count)
-    yield at_once('eight writers on eight files', True, rounds, count)
-    yield merged(2000 if full else 32)
-    yield two_machines()
-    yield replaced(2000 if full else 100)
-    yield stopped_holder()
-    yield clock()
+    yield from pieces('eight writers on one file', rounds, lambda *_: at_once('eight writers on one file', False, 1, count))
+    yield from pieces('eight writers on eight files', rounds, lambda *_: at_once('eight writers on eight files', True, 1, count))
+    yield from pieces('merged', 10 if full else 1, lambda number, _: merged(200 if full else 32, number))
+    yield 'two machines', two_machines
+    yield 'replaced', lambda: replaced(2000 if full else 100)
+    yield 'stopped holder', stopped_holder
+    yield 'clock', clock

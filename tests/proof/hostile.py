@@ -118,7 +118,7 @@ def arguments(full):
     return tally
 
 
-def run(full):
-    yield lines(full)
-    yield huge(full)
-    yield arguments(full)
+def units(full):
+    yield 'lines', lambda: lines(full)
+    yield 'huge', lambda: huge(full)
+    yield 'arguments', lambda: arguments(full)

@@ -1,6 +1,6 @@
 """Kills at random moments: what was acknowledged before the kill is there once, and the journal goes on."""
 import concurrent.futures, contextlib, json, mmap, os, random, subprocess, time
-from common import SAVED, STRUCK, Home, Tally, only_grew
+from common import SAVED, STRUCK, Home, Tally, only_grew, pieces
 
 SEED, PER_JOURNAL = 20260614, 50
 
@@ -46,11 +46,12 @@ def one_journal(seed, kills):
         return acked + last, hits, runs, grew, home.files(), code, again, words
 
 
-def run(full):
+def run(full, piece=0, count=1):
     tally = Tally('kill -9 at random moments')
-    kills = 10_000 if full else 600
+    kills = (10_000 if full else 600) // count
+    first = piece * kills // PER_JOURNAL
     with concurrent.futures.ThreadPoolExecutor(2 * os.cpu_count()) as pool:
-        journals = pool.map(lambda n: one_journal(SEED + n, PER_JOURNAL), range(kills // PER_JOURNAL))
+        journals = pool.map(lambda n: one_journal(SEED + first + n, PER_JOURNAL), range(kills // PER_JOURNAL))
         for number, (acked, hits, runs, grew, files, code, again, words) in enumerate(journals):
             tally.cases += hits
             tally.notes['ended before the kill, not counted as a case'] += runs - hits
@@ -60,4 +61,8 @@ def run(full):
             tally.expect(grew, f'journal {number}: bytes that stood before have changed')
             tally.expect(code == (3 if torn else 0), f'journal {number}: check ends with {code}, {torn} torn pieces')
             tally.expect(again == 0, f'journal {number}: the append after the kills fails: {words}')
-    yield tally
+    return tally
+
+
+def units(full):
+    yield from pieces('kills', 20 if full else 1, lambda number, count: run(full, number, count))

@@ -6,7 +6,7 @@ what a disk may hold after a cut between any two of them: of what was written si
 zeros, or any of its sectors; of names made since the last sync of their folder any. Needs root and mkfs.ext4; strace.
 """
 import contextlib, fcntl, os, pathlib, random, re, shutil, struct, subprocess, tempfile, threading, time
-from common import Home, Tally, readable, unharmed
+from common import Home, Tally, pieces, readable, unharmed
 
 SHUTDOWN, NO_LOG_FLUSH = 0x8004587D, 2  # FS_IOC_SHUTDOWN, FS_SHUTDOWN_FLAGS_NOLOGFLUSH: linux/fs.h, ext4.h
 SEED, SECTOR = 20260614, 512
@@ -44,9 +44,9 @@ def cut(place):
     return True
 
 
-def sudden(full):
+def sudden(full, number=0, count=1):
     tally = Tally('power cut on ext4, at random moments')
-    dice, cuts = random.Random(SEED), 400 if full else 12
+    dice, cuts = random.Random(SEED + number), 400 // count if full else 12
     for turn in range(cuts):
         with disk(('-O', '^has_journal') if turn % 4 == 3 else ()) as made:
             if made is None:
@@ -182,12 +182,12 @@ def left(file, chance, dice):
     return lasting + bytes(part) + fresh[part:]
 
 
-def allowed(full):
+def allowed(full, number=0, count=1):
     """Every acknowledged entry in every state that the recorded calls allow, and the append that follows."""
     tally = Tally('states that a cut between any two calls allows')
     if not shutil.which('strace'):
         return tally.skip('strace is not installed')
-    dice, each, looked = random.Random(SEED), 3600 if full else 120, 0
+    dice, each, looked = random.Random(SEED + number), 3600 // count if full else 120, 0
     with TracedHome() as home:
         every, acks = recorded(home, 4)
         ours = lambda path: path.startswith(str(home.journal)) or str(home.journal).startswith(path.rstrip('/'))
@@ -234,6 +234,6 @@ class TracedHome(Home):
         return self.add(f'remark number {number} ' + 'and more ' * (number * 150), before=before)
 
 
-def run(full):
-    yield allowed(full)
-    yield sudden(full)
+def units(full):
+    yield from pieces('allowed', 12 if full else 1, lambda number, count: allowed(full, number, count))
+    yield from pieces('sudden', 4 if full else 1, lambda number, count: sudden(full, number, count))

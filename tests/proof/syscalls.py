@@ -5,7 +5,7 @@ After each: what was acknowledged stands once; what was not is a draft or a clea
 before has changed; the journal reads; the next append works. Needs strace.
 """
 import concurrent.futures, os, re, shutil, subprocess
-from common import Home, ROOT, Tally, only_grew, unharmed
+from common import Home, ROOT, Tally, only_grew, pieces, unharmed
 
 # Errnos that each call can give (Linux man pages, section 2). Left out, since the C or the standard library takes
 # them for something else: EBADF on standard output (taken for closed on purpose), ENOENT of getdents64 (a removed
@@ -128,13 +128,13 @@ def twice(full, arguments, kinds):
                         yield kind, [(first, error[first], nth), (second, error[second], mth)]
 
 
-def part(name, full, arguments, kinds, writes, cases=plan):
+def part(number, count, name, full, arguments, kinds, writes, cases=plan):
     tally = Tally(name)
     if not shutil.which('strace'):
         return tally.skip('strace is not installed')
     work = lambda it: (it, one(tally, *it, arguments, writes))
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
-        for _, became in pool.map(work, cases(full, arguments, kinds)):
+        for _, became in pool.map(work, list(cases(full, arguments, kinds))[number::count]):
             tally.cases += became not in ('not reached',)
             tally.notes[became] += 1
     return tally
@@ -166,16 +166,18 @@ def torn_write(tally, library, kind, mode, share):
             tally.expect((code == 0) == bool(acked), f'{case}: exit {code}, {len(acked)} acknowledged')
         tally.expect(only_grew(before, home.files()), f'{case}: bytes that stood before have changed')
         # What came up short is tried once more under its id: a torn piece may stand before the whole line.
-        pieces = (kind == 'torn') + (mode not in ('eintr', 'enospc'))
-        tally.audit(home.files(), acked, case, pieces)
+        torn = (kind == 'torn') + (mode not in ('eintr', 'enospc'))
+        tally.audit(home.files(), acked, case, torn)
         again, more, words = home.add(NEXT)
         if tally.expect(again == 0 and more, f'{case}: the next append fails: {words}'):
-            tally.audit(home.files(), more, case + ', next append', pieces)
+            tally.audit(home.files(), more, case + ', next append', torn)
 
 
-def run(full):
-    yield part('each call of `add` failing, and killed at it', full, ('add', FIRST), STARTS, True)
-    yield part('two calls of one `add` failing', full, ('add', FIRST), STARTS if full else ('torn',), True, twice)
-    yield part('each call of `check` failing', full, ('check', '--json'), ('clean', 'torn') if full else ('torn',), False)
-    yield part('each call of `timeline` failing', full, ('timeline', '--json'), ('clean',), False)
-    yield shim()
+def units(full):
+    def row(count, name, *of):
+        return pieces(name, count if full else 1, lambda number, count: part(number, count, name, full, *of))
+    yield from row(4, 'each call of `add` failing, and killed at it', ('add', FIRST), STARTS, True)
+    yield from row(8, 'two calls of one `add` failing', ('add', FIRST), STARTS if full else ('torn',), True, twice)
+    yield from row(1, 'each call of `check` failing', ('check', '--json'), ('clean', 'torn') if full else ('torn',), False)
+    yield from row(1, 'each call of `timeline` failing', ('timeline', '--json'), ('clean',), False)
+    yield 'shim', shim

@@ -23,21 +23,25 @@ const VENTS: usize = 0x7f;
 const QUARTER_HOUR: i32 = 900;
 const DAY: u32 = 86_400;
 
+/// People that a layer can tell apart.
+const PEOPLE: usize = 0xff;
+
 /// A row before it is packed.
-pub(super) struct LayerRow {
+pub(super) struct LayerRow<'a> {
     pub id: [u8; 16],
     pub origin: Origin,
     pub signed: bool,
     when: u32,
     zone: i8,
     file: u16,
+    by: Option<&'a str>,
 }
 
-impl LayerRow {
-    /// The fixed parts of a climate line, if they pack: a ULID, no name or note, a whole second
+impl<'a> LayerRow<'a> {
+    /// The fixed parts of a climate line, if they pack: a ULID, no note, a whole second
     /// from 1970 to 2106, a zone of whole quarter hours, no wrong checksum.
-    pub fn from_entry(entry: &Entry, crc: Crc, origin: Origin) -> Option<Self> {
-        if crc == Crc::Wrong || entry.by.is_some() || entry.note.is_some() {
+    pub fn from_entry(entry: &'a Entry, crc: Crc, origin: Origin) -> Option<Self> {
+        if crc == Crc::Wrong || entry.note.is_some() {
             return None;
         }
         let (when, zone) = packed_at(entry.at)?;
@@ -48,8 +52,25 @@ impl LayerRow {
             when,
             zone,
             file: u16::try_from(origin.file).ok()?,
+            by: entry.by.as_deref(),
         })
     }
+}
+
+/// The number of a word from 1, a new one if need be and so many are not there yet; 0 for no word.
+fn number_of(words: &mut Vec<Arc<str>>, most: usize, word: Option<&str>) -> Option<u8> {
+    let Some(word) = word else {
+        return Some(0);
+    };
+    let at = match words.iter().position(|held| **held == *word) {
+        Some(at) => at,
+        None if words.len() < most => {
+            words.push(word.into());
+            words.len() - 1
+        }
+        None => return None,
+    };
+    u8::try_from(at + 1).ok()
 }
 
 fn packed_at(at: At) -> Option<(u32, i8)> {
@@ -90,6 +111,9 @@ pub(super) struct Layer {
     line: Vec<u32>,
     columns: [PackedColumn; 7],
     vents: Vec<Arc<str>>,
+    /// The number from 1 of who entered the row; 0 for nobody named.
+    by: Vec<u8>,
+    people: Vec<Arc<str>>,
     unsorted: bool,
 }
 
@@ -104,16 +128,15 @@ impl Layer {
         &self.id
     }
 
-    /// Adds a row; false, and nothing done, if it has one vent too many to pack.
-    pub fn push(&mut self, row: &LayerRow, reading: &ClimateReading) -> bool {
-        let vent = match reading.vent {
-            None => 0,
-            Some(vent) => match self.vent(vent) {
-                Some(number) => number,
-                None => return false,
-            },
+    /// Adds a row; false, and no row added, if it has one vent or person too many to pack.
+    pub fn push(&mut self, row: &LayerRow<'_>, reading: &ClimateReading) -> bool {
+        let vent = number_of(&mut self.vents, VENTS, reading.vent);
+        let by = number_of(&mut self.people, PEOPLE, row.by);
+        let (Some(vent), Some(by)) = (vent, by) else {
+            return false;
         };
         let rows = self.len();
+        self.by.push(by);
         let mark = if row.signed { SIGNED | vent } else { vent };
         self.push_fixed(row, mark);
         for ((column, steps), value) in self.columns.iter_mut().zip(STEPS).zip(reading.numbers()) {
@@ -122,7 +145,7 @@ impl Layer {
         true
     }
 
-    fn push_fixed(&mut self, row: &LayerRow, mark: u8) {
+    fn push_fixed(&mut self, row: &LayerRow<'_>, mark: u8) {
         self.id.push(row.id);
         self.when.push(row.when);
         self.zone.push(row.zone);
@@ -131,20 +154,6 @@ impl Layer {
         self.line.push(row.origin.line);
         let last = self.len() - 1;
         self.unsorted |= last > 0 && self.key(last - 1) >= self.key(last);
-    }
-
-    /// The number of a vent from 1, a new one if need be.
-    fn vent(&mut self, vent: &str) -> Option<u8> {
-        let known = self.vents.iter().position(|v| **v == *vent);
-        let at = match known {
-            Some(at) => at,
-            None if self.vents.len() < VENTS => {
-                self.vents.push(vent.into());
-                self.vents.len() - 1
-            }
-            None => return None,
-        };
-        u8::try_from(at + 1).ok()
     }
 
     /// Fold order of a row: day, a bare day first, instant, offset, id.
@@ -183,7 +192,17 @@ impl Layer {
     pub fn says_same(&self, row: usize, other: &Self, there: usize) -> bool {
         let (mine, theirs) = (self.reading("", row), other.reading("", there));
         let bits = |r: &ClimateReading| r.numbers().map(|v| v.map(f64::to_bits));
-        mine.at == theirs.at && mine.vent == theirs.vent && bits(&mine) == bits(&theirs)
+        let is_by_same = self.person(row) == other.person(there);
+        mine.at == theirs.at
+            && mine.vent == theirs.vent
+            && is_by_same
+            && bits(&mine) == bits(&theirs)
+    }
+
+    /// Who entered a row.
+    fn person(&self, row: usize) -> Option<&str> {
+        let at = usize::from(self.by[row]).checked_sub(1)?;
+        self.people.get(at).map(|name| &**name)
     }
 
     /// The rows named, in that order; they must be in fold order.
@@ -197,6 +216,8 @@ impl Layer {
             line: pick(&self.line, order),
             columns: std::array::from_fn(|at| self.columns[at].reordered(order)),
             vents: self.vents.clone(),
+            by: pick(&self.by, order),
+            people: self.people.clone(),
             unsorted: false,
         }
     }
@@ -208,10 +229,13 @@ impl Layer {
         *self = self.reordered(&order);
     }
 
-    /// Adds the rows of another layer of the same place; false if the vents of both are too many.
+    /// Adds the rows of another layer of the same place; false if the vents or the people of both are too many.
     pub fn append(&mut self, place: &str, other: &Self) -> bool {
-        let new = |vent: &&Arc<str>| !self.vents.contains(vent);
-        if self.vents.len() + other.vents.iter().filter(new).count() > VENTS {
+        let together = |mine: &[Arc<str>], theirs: &[Arc<str>]| {
+            mine.len() + theirs.iter().filter(|it| !mine.contains(it)).count()
+        };
+        let vents = together(&self.vents, &other.vents);
+        if vents > VENTS || together(&self.people, &other.people) > PEOPLE {
             return false;
         }
         for at in 0..other.len() {
@@ -222,6 +246,7 @@ impl Layer {
                 when: other.when[at],
                 zone: other.zone[at],
                 file: other.file[at],
+                by: other.person(at),
             };
             self.push(&row, &other.reading(place, at));
         }
@@ -279,7 +304,7 @@ impl Layer {
         Entry {
             id: self.id(row),
             at: reading.at,
-            by: None,
+            by: self.person(row).map(str::to_owned),
             note: None,
             kind: Kind::Climate(Box::new(reading.to_climate())),
         }
@@ -301,6 +326,7 @@ impl Layer {
         self.mark.shrink_to_fit();
         self.file.shrink_to_fit();
         self.line.shrink_to_fit();
+        self.by.shrink_to_fit();
         self.columns.iter_mut().for_each(PackedColumn::trim);
     }
 }

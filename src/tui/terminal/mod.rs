@@ -32,14 +32,19 @@ use worker::Worker;
 
 /// How often drafts are saved and others' entries are looked for, at most.
 const BEAT: Duration = Duration::from_millis(400);
-/// After how many times as long as a look for others' entries took the next one begins.
-const RESTS: u32 = 20;
+/// After how many times as long as a look for others' entries took the next one begins: however many files there are, an
+/// open bench that waits takes no more than this share of a processor.
+const RESTS: u32 = 100;
+/// The same where the look brought something, which takes longer to work in.
+const RESTS_AFTER_NEWS: u32 = 5;
+/// The longest rest.
+const LONGEST_REST: Duration = Duration::from_secs(10);
 /// How long the rest of a burst is waited for.
 const BURST: Duration = Duration::from_millis(3);
 /// Bytes that are read from the terminal before the screen is drawn again.
 const MOST_AT_ONCE: usize = 1 << 20;
-/// After how many beats others' entries are looked for.
-const FOLLOW: u32 = 3;
+/// How often others' entries are looked for, at most.
+const FOLLOW: Duration = Duration::from_millis(1200);
 
 /// How the face is to look and who enters.
 #[derive(Clone, Debug)]
@@ -95,7 +100,8 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         beats,
         decoder: Decoder::default(),
         waited: Stopwatch::start(),
-        follow_at: FOLLOW,
+        rested: Stopwatch::start(),
+        rest: FOLLOW,
         saved: String::new(),
         ending: None,
         stale: true,
@@ -145,8 +151,9 @@ struct Face<'d> {
     decoder: Decoder,
     /// How long the decoder has waited for more.
     waited: Stopwatch,
-    /// Whether others' entries are looked for at this beat.
-    follow_at: u32,
+    /// How long it is since others' entries were looked for, and how long it should be until they are again.
+    rested: Stopwatch,
+    rest: Duration,
     /// The draft as it is on disk.
     saved: String,
     /// The exit code, once the end is asked for.
@@ -183,7 +190,7 @@ impl Face<'_> {
             if beats != seen {
                 seen = beats;
                 self.save_draft();
-                self.follow(beats)?;
+                self.follow()?;
             }
             self.draw()?;
         }
@@ -361,17 +368,23 @@ impl Face<'_> {
     }
 
     /// The time, and what others wrote.
-    fn follow(&mut self, beats: u32) -> io::Result<()> {
+    fn follow(&mut self) -> io::Result<()> {
         let now = self.door.now();
         let minute = |at: &chrono::DateTime<chrono::FixedOffset>| at.timestamp() / 60;
         if minute(&now) != minute(&self.state.common.now) {
             self.happen(Message::Now(now))?;
         }
-        if beats >= self.follow_at {
+        if self.rested.elapsed() >= self.rest {
+            let look = Stopwatch::start();
             let refreshed = self.door.refresh();
-            // Beats go on while it looks. So however many files there are, it looks for a small share of the time only.
-            let took = self.beats.load(std::sync::atomic::Ordering::SeqCst) - beats;
-            self.follow_at = beats + took + FOLLOW.max(took.saturating_mul(RESTS));
+            let times = if matches!(refreshed, Ok(None)) {
+                RESTS
+            } else {
+                RESTS_AFTER_NEWS
+            };
+            let rest = look.elapsed().saturating_mul(times);
+            self.rest = rest.clamp(FOLLOW, LONGEST_REST);
+            self.rested = Stopwatch::start();
             match refreshed {
                 Ok(None) => {}
                 Ok(Some(snapshot)) => self.happen(Message::Snapshot(snapshot))?,

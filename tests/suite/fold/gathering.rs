@@ -1,9 +1,10 @@
 //! Places, taxa, climate, settings, groups and filters of a book, by the journal's format and the group keys' rules.
 
 use crate::support::lines::{Pages, book};
-use struck::fold::Book;
-use struck::model::fault::Crc;
+use struck::fold::{Book, Ledger};
+use struck::model::fault::{Crc, Lines, Origin};
 use struck::model::filter::{Filter, GroupKey};
+use struck::model::id::Id;
 
 fn two_seasons() -> Book {
     book(&[
@@ -201,4 +202,96 @@ fn days_ahead_are_told_when_asked() {
     let book = two_seasons();
     assert_eq!(book.days_ahead("2026-09-02".parse().unwrap()).len(), 3);
     assert!(book.days_ahead("2026-09-03".parse().unwrap()).is_empty());
+}
+
+#[test]
+fn climate_lines_with_a_name_are_packed_and_keep_it() {
+    let line = |n: u32, by: &str, air: u32| {
+        format!(
+            r#"{{"id":"01JZ00000000000000000000{n:02}","at":"2026-06-14T1{n}:00:00+02:00","kind":"climate","by":"{by}","place":"bench A","air_c":{air}}}"#
+        )
+    };
+    let texts = [line(1, "ana", 20), line(2, "ben", 21), line(3, "ana", 22)];
+    let mut pages = Pages::of(&texts.each_ref().map(String::as_str));
+    let mut ledger = Ledger::new();
+    pages.arrivals().into_iter().for_each(|it| ledger.add(it));
+    let book = ledger.book(&pages);
+    assert_eq!(ledger.packed().1, 3);
+    let names = |book: &Book| -> Vec<Option<String>> {
+        let all = book.readings("bench A").standings();
+        all.map(|standing| standing.entry.by.clone()).collect()
+    };
+    let named = |names: &[&str]| -> Vec<Option<String>> {
+        names.iter().map(|name| Some((*name).to_owned())).collect()
+    };
+    assert_eq!(names(&book), named(&["ana", "ben", "ana"]));
+    // Another name is another content: the smaller bytes stand.
+    pages.push(1, Crc::Absent, &line(3, "aba", 22));
+    let book = pages.book();
+    assert_eq!(names(&book), named(&["ana", "ben", "aba"]));
+    assert_eq!(book.faults().len(), 1, "{:?}", book.faults());
+    // More people than are told apart in one place: the rest are kept whole.
+    let many: Vec<String> = (0..300)
+        .map(|n| {
+            format!(
+                r#"{{"id":"01JZ0000000000000000000{n:03}","at":"2026-06-14","kind":"climate","by":"p{n}","place":"bench A","air_c":20}}"#
+            )
+        })
+        .collect();
+    let many: Vec<&str> = many.iter().map(String::as_str).collect();
+    let mut told = names(&Pages::of(&many).book());
+    told.sort();
+    told.dedup();
+    assert_eq!(told.len(), 300);
+}
+
+/// Lines that note which were asked for.
+struct Asked<'a>(&'a Pages, std::cell::RefCell<Vec<Origin>>);
+
+impl Lines for Asked<'_> {
+    fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
+        self.1.borrow_mut().push(origin);
+        self.0.raw(origin)
+    }
+
+    fn named(&self, name: &Id) -> Option<Origin> {
+        self.0.named(name)
+    }
+}
+
+/// Asked for here and there, each line once made a whole block of its file be read.
+#[test]
+fn the_lines_of_conflict_copies_are_fetched_once_in_the_order_of_the_files() {
+    let mut pages = Pages::default();
+    for copy in 0..4 {
+        for n in 0..40 {
+            let note = format!("as of copy {copy}");
+            let text =
+                format!(r#"{{"id":"E{n}","at":"2026-06-14","kind":"remark","note":"{note}"}}"#);
+            pages.push(copy, Crc::Absent, &text);
+        }
+    }
+    let mut ledger = Ledger::new();
+    pages.arrivals().into_iter().for_each(|it| ledger.add(it));
+    let asked = Asked(&pages, std::cell::RefCell::default());
+    let book = ledger.book(&asked);
+    let order = asked.1.take();
+    let mut sorted = order.clone();
+    sorted.sort_unstable();
+    sorted.dedup();
+    assert_eq!((order.len(), &order), (160, &sorted));
+    assert_eq!(book.faults().len(), 120);
+    // A remark more does not fetch them again; a copy more of one, only its own.
+    let more = [
+        r#"{"id":"F1","at":"2026-06-14","kind":"remark","note":"fog"}"#,
+        r#"{"id":"E7","at":"2026-06-14","kind":"remark","note":"as of another"}"#,
+    ];
+    for (line, fetched) in more.into_iter().zip([0, 1]) {
+        let mut pages = pages.clone();
+        pages.push(5, Crc::Absent, line);
+        ledger.add(pages.arrivals().pop().unwrap());
+        let asked = Asked(&pages, std::cell::RefCell::default());
+        ledger.book(&asked);
+        assert_eq!(asked.1.take().len(), fetched, "{line}");
+    }
 }

@@ -9,6 +9,16 @@ pub mod lines;
 pub mod simulated;
 pub mod simulated_trials;
 
+/// The seeds of a long test: all so many, or the piece of them that the proof at full size asks for, as `first:count`.
+pub fn proof_seeds(all: u64) -> std::ops::Range<u64> {
+    let asked = std::env::var("STRUCK_PROOF_SEEDS").ok();
+    let Some((first, count)) = asked.as_deref().and_then(|it| it.split_once(':')) else {
+        return 0..all;
+    };
+    let first: u64 = first.parse().unwrap();
+    first..first + count.parse::<u64>().unwrap()
+}
+
 /// Takes bytes and counts them: what a terminal would have been sent.
 #[derive(Clone, Debug, Default)]
 pub struct ByteCount(std::rc::Rc<std::cell::Cell<u64>>);

@@ -1,5 +1,7 @@
 //! Bytes of a terminal as keys: every sequence, however it is cut, and those that break off.
 
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
 use struck::tui::effect::Message;
 use struck::tui::keys::KeyPress;
 use struck::tui::terminal::Decoder;
@@ -126,4 +128,97 @@ fn a_paste_without_its_end_is_a_paste_and_then_over() {
     assert_eq!(shortly(&mut decoder), ["paste half a paste"]);
     decoder.feed(b"\x1b[201~q");
     assert_eq!(shortly(&mut decoder), ["q"]);
+}
+
+/// Something that a terminal sends whole, and the keys that it is.
+fn drawn(dice: &mut ChaCha8Rng) -> (Vec<u8>, Vec<String>) {
+    let number = dice.random_range(0..KEYS.len() + 4);
+    if let Some((text, keys)) = KEYS.get(number) {
+        let bytes = text.as_bytes().to_vec();
+        return (bytes, keys.iter().map(|key| (*key).to_owned()).collect());
+    }
+    let letter = char::from_u32(dice.random_range(0x20..0x3000)).unwrap_or('x');
+    if number == KEYS.len() {
+        // A paste of anything but its own end mark.
+        let text: String = (0..dice.random_range(0..30))
+            .map(|_| ['a', ' ', '\n', '\x1b', '[', '2', '0', letter][dice.random_range(0..8)])
+            .collect();
+        let text = text.replace("201", "");
+        return (
+            format!("\x1b[200~{text}\x1b[201~").into_bytes(),
+            vec![format!("paste {text}")],
+        );
+    }
+    if letter.is_control() {
+        return (b"x".to_vec(), vec!["x".to_owned()]);
+    }
+    (letter.to_string().into_bytes(), vec![letter.to_string()])
+}
+
+/// Sequences drawn by lot, cut anywhere, with beginnings between them that nothing follows: every whole one is its keys,
+/// and a beginning that was given up types nothing but the Escape that it may have been.
+fn sequences_drawn_by_lot(seed: u64, count: usize) {
+    let mut dice = ChaCha8Rng::seed_from_u64(seed);
+    let mut decoder = Decoder::default();
+    for number in 0..count {
+        let (bytes, keys) = drawn(&mut dice);
+        // An Escape alone is one only once nothing has followed; a key with the alternate key waits for nothing.
+        let waits = bytes.ends_with(&[0x1b]);
+        let mut rest = &bytes[..];
+        while !rest.is_empty() {
+            let (piece, after) = rest.split_at(dice.random_range(1..=rest.len()));
+            decoder.feed(piece);
+            rest = after;
+        }
+        let mut got = shortly(&mut decoder);
+        if waits {
+            decoder.give_up();
+            got.extend(shortly(&mut decoder));
+            decoder.give_up();
+        }
+        assert_eq!(got, keys, "seed {seed}, sequence {number}: {bytes:x?}");
+        assert_eq!(decoder.patience(), None, "seed {seed}, sequence {number}");
+        if dice.random_range(0..4) == 0 {
+            let begun = [
+                "\x1b[", "\x1bO", "\x1b[1;", "\x1b]0;", "\x1bP", "\x1b", "\x1b[<0;",
+            ][dice.random_range(0..7)];
+            decoder.feed(begun.as_bytes());
+            assert!(decoder.patience().is_some(), "{begun:?}");
+            while decoder.patience().is_some() {
+                decoder.give_up();
+            }
+            let typed = shortly(&mut decoder);
+            let escape: &[&str] = if begun == "\x1b" { &["Esc"] } else { &[] };
+            assert_eq!(typed, escape, "seed {seed}, sequence {number}: {begun:?}");
+        }
+    }
+}
+
+#[test]
+fn sequences_drawn_by_lot_are_their_keys_however_they_are_cut() {
+    sequences_drawn_by_lot(20_260_614, 20_000);
+}
+
+/// A million and more: `tests/proof/run --full`.
+#[test]
+#[ignore = "long: for the proof at full size"]
+fn a_million_sequences_are_their_keys() {
+    for seed in 0..20 {
+        sequences_drawn_by_lot(seed, 100_000);
+    }
+    println!("PROOF 2000000 cases");
+}
+
+/// Each byte beyond the longest paste once made all of it be looked through for its end.
+#[test]
+fn a_paste_beyond_the_longest_is_cut_there_and_ends_at_its_mark() {
+    let mut decoder = Decoder::default();
+    decoder.feed(b"\x1b[200~");
+    let longest = 8 << 20;
+    decoder.feed(&vec![b'x'; longest + 300_000]);
+    decoder.feed(b"\x1b[20 \x1b\x1b[201~q");
+    let got = shortly(&mut decoder);
+    assert_eq!(got.len(), 2);
+    assert_eq!(got[0].len(), "paste ".len() + longest);
+    assert_eq!(got[1], "q");
 }

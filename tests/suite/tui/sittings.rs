@@ -62,11 +62,10 @@ fn whatever_comes_nothing_acknowledged_is_lost_and_nothing_typed_either() {
 #[test]
 #[ignore = "long: for the proof at full size"]
 fn a_thousand_sittings() {
-    let (mut entered, sittings) = (0, 1_000);
-    for seed in 1_000..1_000 + sittings {
-        entered += sit(seed, 200);
-    }
-    println!("{sittings} sittings by lot, {entered} entries acknowledged, each there once");
+    let seeds = crate::support::proof_seeds(1_000);
+    let sittings = seeds.clone().count();
+    let entered: usize = seeds.map(|seed| sit(1_000 + seed, 200)).sum();
+    println!("PROOF {sittings} cases, {entered} acknowledged, each there once");
 }
 
 /// One sitting; how many entries were acknowledged in it.
