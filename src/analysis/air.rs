@@ -7,7 +7,6 @@
 
 pub mod clocks;
 pub mod lived;
-pub mod losses;
 pub mod matters;
 pub mod sense;
 

@@ -9,7 +9,6 @@ pub mod book;
 pub mod climate;
 pub mod copies;
 pub mod family;
-pub mod group;
 pub mod interval_rows;
 pub mod intervals;
 pub mod ledger;

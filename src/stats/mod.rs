@@ -8,7 +8,6 @@ pub mod clusters;
 pub mod correlation;
 pub mod counts;
 pub mod crossed;
-pub mod days;
 pub mod dice;
 pub mod distributions;
 pub mod limits;

@@ -345,16 +345,10 @@ pub fn advice(advice: &Advice) -> String {
             )
         }
         Advice::DoesNotPay { kind } => format!(
-            "{}: {} this season, {} of all so far{}. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
+            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
             kind_name(&kind.taxon, kind.wood),
             rooted(&kind.strike),
-            rooted(&kind.strike_so_far),
-            kind.expected.map_or_else(String::new, |it| format!(
-                "; expect {} % ({}-{}) of the next batch",
-                percent(it.value),
-                percent(it.low),
-                percent(it.high)
-            ))
+            rooted(&kind.strike_so_far)
         ),
         Advice::Late {
             wanted: planned,

@@ -1,17 +1,17 @@
-//! The air that a batch lived in: its places' days put together over its stay, and the degree-days of its medium. It
-//! judges nothing.
+//! The air that a batch lived in: its places' days put together over its stay, the degree-days of its medium, and what
+//! batches lost at a place day by day. It judges nothing.
 
 use super::sense::{AirSense, VpdBand, band, is_unrooted};
 use super::{AirDay, AirSpell, LIGHT_COVER, LONGEST_GAP_S, days};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::fold::past::{PlaceStay, stays};
+use crate::fold::past::{PlaceStay, last_day, stays};
 use crate::model::at::At;
+use crate::model::composite::Lost;
 use crate::model::filter::GroupKey;
-use crate::stats::air::{AIR_RANGE_C, Reading, Window};
-use crate::stats::air::{DayRange, above};
+use crate::stats::air::{AIR_RANGE_C, DayRange, Reading, Window, above};
 use chrono::{NaiveDate, Timelike};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Base of degree-days in °C where neither taxon nor user gives one: common practice for hardy plants.
 pub const USUAL_BASE_C: f64 = 5.0;
@@ -297,5 +297,60 @@ fn of_day(read: &Read, points: &[Reading], base: f64) -> DayWarmth {
         day: read.day,
         degree_days,
         how,
+    }
+}
+
+/// A day on which losses were found, or a batch was looked at without any.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LossDay {
+    /// Lost by cause.
+    pub lost: Lost,
+    /// Cuttings that the looks of that day were about, before the losses.
+    pub among: u32,
+    /// Batches looked at.
+    pub batches: u32,
+}
+
+/// What was found at a place on each day that anybody looked, from a day on and up to another.
+#[must_use]
+pub fn losses_at(
+    book: &Book,
+    place: &str,
+    since: NaiveDate,
+    until: NaiveDate,
+) -> BTreeMap<NaiveDate, LossDay> {
+    let key = book.places().key(place);
+    let mut out = BTreeMap::new();
+    for batch in book.batches() {
+        if batch.stuck_on > until || last_day(batch, until) < since {
+            continue;
+        }
+        let stays = stays(book, batch, last_day(batch, until).min(until));
+        let here = stays.iter().filter(|stay| {
+            let at = stay.place.as_deref();
+            at.is_some_and(|at| book.places().key(at) == key)
+        });
+        for stay in here {
+            let span = PlaceStay {
+                from: stay.from.max(since),
+                to: stay.to.min(until),
+                ..stay.clone()
+            };
+            take(batch, &span, &mut out);
+        }
+    }
+    out
+}
+
+fn take(batch: &Batch, span: &PlaceStay, out: &mut BTreeMap<NaiveDate, LossDay>) {
+    for seen in within(&batch.inspections, span, |seen| seen.day) {
+        let lost = seen.lost.total();
+        let day: &mut LossDay = out.entry(seen.day).or_default();
+        for (cause, n) in seen.lost.each() {
+            day.lost.add(cause, n);
+        }
+        let gone = seen.discarded.iter().fold(0, |sum, (_, n)| sum + n);
+        day.among += seen.remain + lost + seen.potted + gone;
+        day.batches += 1;
     }
 }

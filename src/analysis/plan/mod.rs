@@ -2,16 +2,15 @@
 //! on their way. It words nothing, writes nothing and asks no clock.
 
 mod again;
-mod answer;
 mod hand;
 mod make;
 mod size;
 mod window;
 
 pub use again::{Choice, choice};
-pub use answer::{MOST, Offer, Plan, Plans};
 pub use hand::PlantsWanted;
 pub use hand::{BatchInHand, CountRange, InHand};
-pub use make::{plans, targets};
+
+pub use make::{MOST, Offer, Plan, Plans, plans, targets};
 pub use size::RoomAsked;
 pub use window::StickingWindow;

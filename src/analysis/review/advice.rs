@@ -28,7 +28,7 @@ pub enum Advice {
         way: Box<WayComparison>,
     },
     /// So few rooted, and none is left on the bench, that it does not pay: even the upper end of the range is under
-    /// [`ENOUGH`], in this season, in all so far and in what is expected of the next batch.
+    /// [`ENOUGH`], in this season and in all so far; nor is more expected of the next batch.
     DoesNotPay {
         /// The taxon at its wood stage.
         kind: KindReview,
@@ -86,6 +86,6 @@ pub(super) fn advice(
 /// verdict on a plant that did well before.
 fn does_not_pay(kind: &KindReview) -> bool {
     let poor = |share: &Figure<ReachedShare>| share.value().is_some_and(|it| it.high < ENOUGH);
-    let expected_poor = kind.expected.is_none_or(|it| it.high < ENOUGH);
+    let expected_poor = kind.expected.is_none_or(|it| it.value < ENOUGH);
     kind.sum.remain == 0 && poor(&kind.strike) && poor(&kind.strike_so_far) && expected_poor
 }

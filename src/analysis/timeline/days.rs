@@ -4,8 +4,8 @@ use super::figure::{Figure, Missing};
 use super::sample::Sample;
 use super::sample::TimelineOptions;
 use crate::stats::bootstrap::{FEWEST_REPLICATES, Resampling, expanded_intervals};
-use crate::stats::days::{Among, Quantile, quantile};
 use crate::stats::npmle::Estimate;
+use crate::stats::npmle::{Among, Quantile, quantile};
 use crate::stats::shares::Interval;
 use serde::{Serialize, Serializer};
 

@@ -4,7 +4,7 @@
 use super::sample::Sample;
 use super::sample::TimelineOptions;
 use crate::stats::correlation::{CorrelatedShare, CorrelationPrior, correlated_share};
-use crate::stats::days::reached_by;
+use crate::stats::npmle::reached_by;
 use crate::stats::npmle::{Estimate, Mass};
 use crate::stats::shares::{cluster_variance, jackknife_variance};
 use serde::Serialize;

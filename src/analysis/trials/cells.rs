@@ -7,7 +7,7 @@ use crate::fold::batch::Milestone;
 use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::model::id::Id;
 use crate::stats::clusters::Cluster;
-use crate::stats::days::reached_by;
+use crate::stats::npmle::reached_by;
 use crate::stats::npmle::{Mass, Row, estimate};
 use crate::stats::permute::Replicate;
 use crate::stats::shares::{Count, jackknife_variance};

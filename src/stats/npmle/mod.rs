@@ -1,5 +1,5 @@
-//! Joint maximum-likelihood estimate for interval-censored times with two competing outcomes.
-//! It must not know what the outcomes are, nor draw a conclusion from them.
+//! Joint maximum-likelihood estimate for interval-censored times with two competing outcomes, and the days and shares
+//! read off its curve. It must not know what the outcomes are, nor draw a conclusion from them.
 //!
 //! Rows become cells that can carry mass, on one folded axis. A cell of an outcome is a maximal intersection of the
 //! intervals that allow it: its own event intervals and every *not yet* row. One more cell, *later*, lies beyond all
@@ -7,12 +7,12 @@
 //! well). The cells are laid out as: reached in order of time, later, lost in reverse order. On this axis a *not yet*
 //! row covers one unbroken range around *later*, so that two outcomes become a problem of one dimension.
 
+use likelihood::{Problem, Range};
+use std::cmp::Ordering;
+
 mod face;
 mod likelihood;
 mod solve;
-
-use likelihood::{Problem, Range};
-use std::cmp::Ordering;
 
 /// Which of the two competing outcomes ended the wait.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -333,4 +333,63 @@ impl Folded {
         lost.retain(|m| m.mass > 0.0);
         (reached, lost, later.first().copied().unwrap_or(0.0))
     }
+}
+
+/// Slack when a cumulative mass is compared with a quantile's share.
+const SLACK: f64 = 1e-9;
+
+/// Whose days: of all units, or of those that reached the event by the end of the curve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Among {
+    /// All units; a quantile above the share that reached does not exist.
+    All,
+    /// Those that reached: masses are divided by their sum.
+    Reached,
+}
+
+/// A quantile of the days: known to lie in (`after`, `by`], and put at `at` by a straight line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantile {
+    /// Lower end of the support interval, in days.
+    pub after: f64,
+    /// Upper end of the support interval, in days.
+    pub by: f64,
+    /// Linear inside the interval, in days.
+    pub at: f64,
+}
+
+/// The first support interval whose cumulative mass is at least `q` (0 to 1), less 1e-9.
+///
+/// `curve` is in order of time. `None` if so large a share never reached the event.
+#[must_use]
+pub fn quantile(curve: &[Mass], q: f64, among: Among) -> Option<Quantile> {
+    let whole = match among {
+        Among::All => 1.0,
+        Among::Reached => curve.iter().map(|m| m.mass).sum(),
+    };
+    let wanted = q * whole;
+    let mut before = 0.0;
+    for &Mass { after, by, mass } in curve {
+        if before + mass >= wanted - SLACK * whole {
+            let part = ((wanted - before) / mass).clamp(0.0, 1.0);
+            return Some(Quantile {
+                after,
+                by,
+                at: after + (by - after) * part,
+            });
+        }
+        before += mass;
+    }
+    None
+}
+
+/// Share that reached the event by day `t`, linear inside each support interval.
+#[must_use]
+pub fn reached_by(curve: &[Mass], t: f64) -> f64 {
+    curve.iter().map(|m| m.mass * part_by(m, t)).sum()
+}
+
+/// How much of a mass lies at or before `t`, 0 to 1.
+fn part_by(mass: &Mass, t: f64) -> f64 {
+    ((t - mass.after) / (mass.by - mass.after)).clamp(0.0, 1.0)
 }

@@ -240,7 +240,7 @@ fn lost(place: &PlaceAir, day: NaiveDate, wide: usize) -> Option<(String, Tone)>
     Some((if fits { text } else { "#".to_owned() }, meaning))
 }
 
-fn worst(found: &crate::analysis::air::losses::LossDay) -> Option<Cause> {
+fn worst(found: &crate::analysis::air::lived::LossDay) -> Option<Cause> {
     let most = found.lost.each().filter(|(_, n)| *n > 0);
     most.max_by_key(|(_, n)| *n).map(|(cause, _)| cause)
 }

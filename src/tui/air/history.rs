@@ -2,7 +2,7 @@
 //! of the book off the input path; it draws nothing.
 
 use crate::analysis::air::lived::sense;
-use crate::analysis::air::losses::{LossDay, losses_at};
+use crate::analysis::air::lived::{LossDay, losses_at};
 use crate::analysis::air::sense::{AirSense, VpdBand, place_band};
 use crate::analysis::air::{AirFigures, days};
 use crate::fold::Book;

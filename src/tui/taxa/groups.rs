@@ -9,7 +9,7 @@ use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::model::taxon::Taxon;
-use crate::stats::days::reached_by;
+use crate::stats::npmle::reached_by;
 use crate::text::clean::{Charset, fit, width};
 use crate::text::figures::days;
 use crate::text::short::short;

@@ -8,7 +8,7 @@ use struck::fold::batch::Milestone;
 use struck::fold::batch::Milestone::Root;
 use struck::model::entry::Entry;
 use struck::stats::correlation::{CorrelationPrior, correlated_share};
-use struck::stats::days::reached_by;
+use struck::stats::npmle::reached_by;
 use struck::stats::shares::{Count, cluster_variance, wilson};
 
 fn banded(entries: &[Entry]) -> TimelineGroup {

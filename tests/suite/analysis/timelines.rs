@@ -13,7 +13,7 @@ use struck::fold::interval_rows::{IntervalRow, interval_rows};
 use struck::fold::selection::{ExclusionReason, Selection};
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
-use struck::stats::days::{Among, Quantile, quantile, reached_by};
+use struck::stats::npmle::{Among, Quantile, quantile, reached_by};
 use struck::text::timelines::caution;
 
 /// The timeline without resampling.

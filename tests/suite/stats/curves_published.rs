@@ -2,7 +2,7 @@
 //! (R packages npsurv, interval, survival and cmprsk; see `tests/data/published/README.md`).
 
 use super::{Expected, assert_close, expected, intervals, lost_first, published};
-use struck::stats::days::{Among, quantile, reached_by};
+use struck::stats::npmle::{Among, quantile, reached_by};
 use struck::stats::npmle::{Estimate, Mass, Row, estimate};
 
 /// An exact day t is the interval (t − 1, t]; a wait that ends unmet on day t is (t, ∞).

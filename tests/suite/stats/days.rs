@@ -1,8 +1,8 @@
 //! Quantiles and shares read off curves small enough to work by hand.
 
 use super::assert_close;
-use struck::stats::days::{Among, quantile, reached_by};
 use struck::stats::npmle::Mass;
+use struck::stats::npmle::{Among, quantile, reached_by};
 
 const CURVE: [Mass; 2] = [
     Mass {
