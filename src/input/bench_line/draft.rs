@@ -6,7 +6,7 @@ use super::phrases::{Shape, rows_of};
 use super::reading::{LineProblem, LineReading, MissingField, PhraseReading, in_words, label};
 use super::shapes::BARE;
 use super::split::{LineStretch, fold};
-use super::vocabulary::LineContext;
+use super::vocabulary::{LineContext, NAMED_FIELDS};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
@@ -20,19 +20,6 @@ pub(super) struct Draft {
     pub problems: Vec<LineProblem>,
     pub doubts: Vec<LineProblem>,
 }
-
-/// Fields with a free text that may be a slip for one that the journal holds.
-const DOUBTED: [&str; 9] = [
-    "taxon",
-    "place",
-    "medium",
-    "container",
-    "source",
-    "trial",
-    "arm",
-    "by",
-    "with",
-];
 
 impl Draft {
     /// The value of a field so far.
@@ -108,7 +95,7 @@ impl Draft {
         context: &LineContext<'_>,
     ) {
         let Value::Text(text) = value else { return };
-        if !DOUBTED.contains(&field) || context.known.spelling(field, text).is_some() {
+        if !NAMED_FIELDS.contains(&field) || context.known.spelling(field, text).is_some() {
             return;
         }
         let held: Vec<&str> = context

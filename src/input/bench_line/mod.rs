@@ -26,5 +26,5 @@ mod write;
 pub use phrases::phrases_help;
 pub use read::read;
 pub use reading::{LineProblem, LineReading, label};
-pub use vocabulary::{Now, Vocabulary, VocabularyBatch};
+pub use vocabulary::{NAMED_FIELDS, Now, Vocabulary, VocabularyBatch};
 pub use write::{line_of, line_without_when};

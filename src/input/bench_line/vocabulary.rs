@@ -47,6 +47,19 @@ struct Texts {
     places: HashMap<String, usize>,
 }
 
+/// The fields with a free text of which the journal may hold the like already: a typed one may be a slip for one of those.
+pub const NAMED_FIELDS: [&str; 9] = [
+    "taxon",
+    "place",
+    "medium",
+    "container",
+    "source",
+    "trial",
+    "arm",
+    "by",
+    "with",
+];
+
 /// The fields whose texts are recognised without their first word, in order of precedence.
 pub(super) const TEXT_FIELDS: [&str; 6] = ["place", "medium", "container", "source", "trial", "by"];
 

@@ -29,6 +29,16 @@ impl EntryDraft {
         self.typing.field.text()
     }
 
+    /// Draws the line, below its heading where the screen is too low for one of its own; gives the row after.
+    pub fn draw_line(&self, heading: &str, common: &Common, canvas: &mut Canvas<'_>) -> usize {
+        let row = usize::from(common.is_low());
+        if row > 0 {
+            canvas.text(0, 0, heading, Tone::Heading);
+        }
+        canvas.field(row, 0, &self.typing.field);
+        row + 1
+    }
+
     /// Draws the word that a slip was meant for and the mends on offer, each behind the key that takes it; gives the
     /// row after.
     pub fn draw_remedies(

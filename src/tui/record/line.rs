@@ -204,13 +204,7 @@ impl EntryForm for LineForm {
     }
 
     fn draw(&self, draft: &EntryDraft, common: &Common, canvas: &mut Canvas<'_>) {
-        let mut row = 0;
-        if common.is_low() {
-            canvas.text(row, 0, &self.title(common), Tone::Heading);
-            row += 1;
-        }
-        canvas.field(row, 0, &draft.typing.field);
-        row += 1;
+        let mut row = draft.draw_line(&self.title(common), common, canvas);
         if draft.text().trim().is_empty() {
             let example = example(self.command).map_or("", |(_, example)| example);
             row = canvas.wrapped(row, 2, &format!("For example {example}."), Tone::Plain);

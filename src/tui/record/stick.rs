@@ -295,13 +295,7 @@ impl EntryForm for StickForm {
     }
 
     fn draw(&self, draft: &EntryDraft, common: &Common, canvas: &mut Canvas<'_>) {
-        let mut row = 0;
-        if common.is_low() {
-            canvas.text(row, 0, &self.title(common), Tone::Heading);
-            row += 1;
-        }
-        canvas.field(row, 0, &draft.typing.field);
-        row += 1;
+        let mut row = draft.draw_line(&self.title(common), common, canvas);
         let typed = Self::typed(draft.text(), common);
         let entry = self.entry(&typed, common);
         match &entry {

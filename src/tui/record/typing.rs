@@ -1,7 +1,7 @@
 //! A line being typed, with the words on offer for it: what the typing keys do on every recording
 //! screen. It does not know what the line means.
 
-use crate::input::bench_line::{LineProblem, LineReading};
+use crate::input::bench_line::{LineProblem, LineReading, NAMED_FIELDS};
 use crate::input::fuzzy::rank;
 use crate::text::clean::unmarked;
 use crate::tui::canvas::{Canvas, Tone};
@@ -176,18 +176,6 @@ pub fn draw_offers(offers: &WordOffers, chosen: usize, row: usize, canvas: &mut 
     }
 }
 
-/// The fields whose texts are offered.
-const FIELDS: [&str; 9] = [
-    "taxon",
-    "place",
-    "medium",
-    "container",
-    "source",
-    "trial",
-    "arm",
-    "by",
-    "with",
-];
 /// First words of a phrase that are no part of the text looked for.
 const OPENERS: [&str; 8] = ["in", "at", "to", "from", "by", "with", "into", "of"];
 /// At most so many are offered.
@@ -211,7 +199,7 @@ pub fn offers(before: &str, fields: &[&str], common: &Common) -> WordOffers {
         return WordOffers::default();
     }
     let fields = if fields.is_empty() {
-        &FIELDS[..]
+        &NAMED_FIELDS[..]
     } else {
         fields
     };
