@@ -26,7 +26,7 @@ mod ready;
 mod shares;
 
 pub use expected::{
-    BesideUsual, ExpectedDay, ExpectedDays, ExpectedShare, FEWEST, NotComparable, UsualStanding,
+    BesideUsual, ExpectedDay, ExpectedDays, ExpectedShare, NotComparable, UsualStanding,
     beside_usual,
 };
 pub use model::{DayForecast, DaySpan, Forecast, Kin, Model};
