@@ -144,7 +144,7 @@ pub struct AirSpell {
     pub medium_c: TimeMean,
     /// Vapour pressure deficit of the air, kPa.
     pub vpd_kpa: TimeMean,
-    /// From leaf to air, kPa.
+    /// Vapour pressure deficit from leaf to air, kPa.
     pub leaf_vpd_kpa: TimeMean,
     /// Dew point, °C.
     pub dew_c: TimeMean,

@@ -61,7 +61,7 @@ pub enum NoRootedShare {
 pub struct RootedSoFar {
     /// Cuttings.
     pub count: Option<u32>,
-    /// As a share of those stuck, 0 to 1.
+    /// The same number as a share of those stuck, 0 to 1.
     pub share: Option<f64>,
     /// Why there is none.
     pub missing: Option<NoRootedShare>,

@@ -14,11 +14,11 @@ use serde::Serialize;
 /// The forecasts of open batches, and who has none.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Forecasts {
-    /// As of the end of this day.
+    /// The day at whose end the journal is read.
     pub on: NaiveDate,
     /// Replicates that tell of rooting; 0: there is no history to borrow from.
     pub history: u32,
-    /// By day of sticking, then code.
+    /// The forecasts, by day of sticking, then code.
     pub batches: Vec<BatchForecast>,
     /// Open batches without an entry for 180 days, by code.
     pub silent: Vec<String>,
@@ -69,14 +69,14 @@ pub struct BatchForecast {
     pub ready_to_pot: bool,
     /// All that were seen rooted have left the bench.
     pub potted: bool,
-    /// From whom it borrows.
+    /// The batches from which it borrows.
     pub kin: Kin,
 }
 
 /// A count that is expected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ExpectedCount {
-    /// As likely exceeded as not.
+    /// The count that is as likely exceeded as not.
     pub middle: usize,
     /// The mean.
     pub mean: f64,
@@ -89,7 +89,7 @@ pub struct ExpectedCount {
 /// A day that is expected, in days since sticking.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ExpectedDate {
-    /// As likely sooner as later.
+    /// The day, counted from sticking, that is as likely to be passed as not.
     pub middle: f64,
     /// The same as a date.
     pub date: NaiveDate,

@@ -15,7 +15,7 @@ use std::sync::Arc;
 pub struct StatedEntry {
     /// The entry.
     pub entry: Arc<Entry>,
-    /// Where.
+    /// The line that states it.
     pub origin: Origin,
     /// Whether its checksum does not fit.
     pub wrong_crc: bool,

@@ -21,7 +21,7 @@ pub const FEWEST_OF_A_KIND: usize = 3;
 /// Level of a verdict.
 const LEVEL: f64 = 0.05;
 
-/// How to ask.
+/// What is asked: which batches, and how they are resampled.
 #[derive(Clone, Debug)]
 pub struct ClockQuestion {
     /// The batches meant.

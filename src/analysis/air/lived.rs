@@ -50,7 +50,7 @@ impl DailySum {
 /// What a stay comes to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BatchAir {
-    /// Where, from when to when.
+    /// The places where it stood, each with its first and last day.
     pub stays: Vec<PlaceStay>,
     /// Days of the stay, both ends included.
     pub days: u32,
@@ -202,7 +202,7 @@ pub(super) fn within<'d, T>(
     &list[from..to.max(from)]
 }
 
-/// How a day's degree-days were had.
+/// What a day's degree-days were computed from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum How {
     /// The area above the base between readings through at least three quarters of the day.
@@ -220,7 +220,7 @@ pub struct DayWarmth {
     pub day: NaiveDate,
     /// Degree-days above the base, °C × days, 0 up.
     pub degree_days: f64,
-    /// How they were had.
+    /// What they were computed from.
     pub how: How,
 }
 

@@ -24,7 +24,7 @@ pub const FEWEST: usize = 5;
 /// Level of a verdict.
 pub const LEVEL: f64 = 0.05;
 
-/// How to ask.
+/// What is asked: which batches, over how many days, and how they are resampled.
 #[derive(Clone, Debug)]
 pub struct Ask {
     /// The batches meant.

@@ -145,7 +145,7 @@ impl AirSense {
         vpd_kpa.map(|vpd| Self::at_deficit(vpd, band))
     }
 
-    /// By a deficit in kPa alone.
+    /// The sense of air by its vapour pressure deficit (kPa) alone.
     #[must_use]
     pub fn at_deficit(vpd_kpa: f64, band: &VpdBand) -> Self {
         if vpd_kpa > band.high_kpa {

@@ -34,7 +34,7 @@ pub struct DueItem {
     pub day: i64,
     /// Cuttings left on the bench.
     pub remain: u32,
-    /// How pressing.
+    /// How pressing it is.
     pub press: Urgency,
     /// The day on which it is or was due.
     pub on: NaiveDate,
@@ -225,9 +225,9 @@ pub struct DueAnswer {
 /// Open batches of which nothing was entered for long.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct SilentBatches {
-    /// For so many days.
+    /// The number of days without an entry that makes a batch silent.
     pub days: i64,
-    /// How many.
+    /// How many batches are silent.
     pub count: usize,
     /// Their codes.
     pub batches: Vec<String>,

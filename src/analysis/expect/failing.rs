@@ -43,7 +43,7 @@ pub struct LossCount {
     /// The day.
     #[serde(rename = "on")]
     pub day: NaiveDate,
-    /// How many.
+    /// How many cuttings were lost.
     pub lost: u32,
     /// Of how many that stood there before.
     pub of: u32,

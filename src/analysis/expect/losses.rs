@@ -212,7 +212,7 @@ pub(super) struct Callus {
     ahead: f64,
     spread: f64,
     idle: f64,
-    /// By how much counts are worth less.
+    /// The dispersion: how many times less the counts are worth than independent ones.
     pub dispersion: f64,
 }
 

@@ -50,7 +50,7 @@ pub struct Model {
     pub(super) evidence: HashMap<Id, Evidence>,
     /// Why open batches are failing, if they are.
     pub(super) failing: HashMap<Id, Vec<FailingSign>>,
-    /// By leaf: replicates that tell of rooting.
+    /// How many replicates tell of rooting, by leaf.
     pub(super) members: Vec<u32>,
 }
 
@@ -105,7 +105,7 @@ pub struct DaySpan {
 /// Days since sticking on which something will have come.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DayForecast {
-    /// As likely sooner as later.
+    /// The day that is as likely to be passed as not.
     pub middle: f64,
     /// Holds with even chances.
     pub half: DaySpan,
@@ -184,7 +184,7 @@ pub struct Forecast {
     pub is_lost_sight_of: bool,
     /// Why it is failing, what decides first; empty if it is not.
     pub failing: Vec<FailingSign>,
-    /// From whom it borrows.
+    /// The batches from which it borrows.
     pub kin: Kin,
 }
 

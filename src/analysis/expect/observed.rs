@@ -64,7 +64,7 @@ pub(super) fn split(inspection: &Inspection) -> Option<CallusTally> {
 }
 
 impl Observed {
-    /// From a batch and its account on a day.
+    /// What was seen of a batch by its account at the end of a day.
     pub fn new(batch: &Batch, account: &Account, on: NaiveDate) -> Self {
         let root = account.milestone(Milestone::Root);
         let by = || batch.inspections.iter().filter(|i| i.day <= on);

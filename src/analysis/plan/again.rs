@@ -19,7 +19,7 @@ pub struct Choice {
     pub rung: Rung,
     /// Plants wanted.
     pub plants: u32,
-    /// By this day.
+    /// The day by which the plants are wanted.
     pub by: NaiveDate,
     /// The chance that the batch makes them if it is left to stand.
     pub wait: f64,

@@ -284,7 +284,7 @@ pub struct PlantsWanted {
     pub plants: u32,
     /// On this day at the latest.
     pub by: NaiveDate,
-    /// With at least this chance, 0 to 1.
+    /// The chance that must be reached, 0 to 1.
     pub assurance: f64,
     /// The entry of the target that asks for it; absent when it was asked for directly.
     pub target: Option<Id>,

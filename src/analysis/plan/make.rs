@@ -295,16 +295,16 @@ pub struct Plan {
     pub hand: InHand,
     /// One offer a wood stage: those with a day left first, the fewest cuttings first. Empty if the day has passed.
     pub offers: Vec<Offer>,
-    /// Where it is usually stuck, and the room there.
+    /// The place where it is usually stuck, with the room there.
     pub room: Option<TrayRoom>,
 }
 
 /// Plans for several wants at once, and the room they take together.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Plans {
-    /// As of the end of this day.
+    /// The day at whose end the journal is read.
     pub on: NaiveDate,
-    /// By day wanted.
+    /// The plans, by the day wanted.
     pub plans: Vec<Plan>,
     /// For each place: the room, and the trays asked for by the first offers of all plans.
     pub rooms: Vec<RoomAsked>,

@@ -15,7 +15,7 @@ pub struct StickingWindow {
     pub first: YearDay,
     /// The last.
     pub last: YearDay,
-    /// How many batches tell.
+    /// How many batches it rests on.
     pub batches: usize,
     /// Whether they are of the taxon itself; else of all taxa at that stage.
     pub own: bool,

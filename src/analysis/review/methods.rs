@@ -57,7 +57,7 @@ pub struct WayArm {
 pub struct WayComparison {
     /// The taxon as it is shown.
     pub taxon: String,
-    /// By what the ways differ.
+    /// The fact in which the ways differ.
     pub by: GroupKey,
     /// The day since sticking by which they are compared; none where they are as they ended.
     #[serde(rename = "day")]

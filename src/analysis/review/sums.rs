@@ -95,9 +95,9 @@ pub struct TargetProgress {
     pub taxon: String,
     /// The wood stage, if one was named.
     pub wood: Option<Wood>,
-    /// How many.
+    /// How many plants are wanted.
     pub count: u32,
-    /// By which day.
+    /// The day by which they are wanted.
     #[serde(rename = "by_date")]
     pub by: NaiveDate,
     /// Plants counted ready from the season's first day to that day, or to the day of the review if that is earlier.
@@ -282,7 +282,7 @@ fn ready_between(batch: &Batch, from: NaiveDate, to: NaiveDate) -> u32 {
 pub struct ReviewOptions {
     /// The season: the nursery's year of sticking.
     pub season: i32,
-    /// As it stood at the end of this day.
+    /// The day at whose end the journal is read.
     pub as_of: NaiveDate,
     /// The batches meant; its season is left aside.
     pub filter: Filter,

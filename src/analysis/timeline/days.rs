@@ -55,9 +55,9 @@ impl Serialize for DayQuantiles {
 /// The days of a milestone.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct MilestoneDays {
-    /// By which shares of all stuck had reached it.
+    /// Days by which shares of all stuck had reached the milestone.
     pub all: DayQuantiles,
-    /// By which shares of those that reached it had.
+    /// Days by which shares of those that reached the milestone had done so.
     pub reached: DayQuantiles,
 }
 
@@ -66,7 +66,7 @@ pub struct MilestoneDays {
 pub struct QuantileDay {
     /// Not on this day yet.
     pub after: u32,
-    /// By this day.
+    /// Upper end of the support interval, in days since sticking.
     pub by: u32,
     /// By a straight line between them; missing where they are too far apart to tell.
     #[serde(flatten, serialize_with = "at")]

@@ -68,7 +68,7 @@ pub enum Missing {
     ShareNotReached {
         /// The share that was, 0 to 1.
         reached: f64,
-        /// By this day.
+        /// The day by which it was, in days since sticking.
         by_day: u32,
     },
     /// The looks are too far apart to tell the day: it is known by when, and no nearer.
@@ -77,7 +77,7 @@ pub enum Missing {
     FewReplicates {
         /// How many there are.
         have: usize,
-        /// How many it takes.
+        /// How many are needed.
         need: usize,
     },
     /// Resampling was left out.

@@ -27,7 +27,7 @@ pub struct TimelineGroup {
     /// The other keys with their values; nothing where it was not recorded.
     #[serde(serialize_with = "by_key")]
     pub by: Vec<(GroupKey, Option<String>)>,
-    /// How many of what.
+    /// How many batches, replicates and cuttings it holds.
     #[serde(flatten)]
     pub size: GroupSize,
     /// The share that rooted: the root milestone's.
@@ -35,7 +35,7 @@ pub struct TimelineGroup {
     /// Rooted of those stuck, in closed batches.
     #[serde(rename = "yield")]
     pub yielded: Figure<Yield>,
-    /// By milestone: callus, root, bottom.
+    /// The figures by milestone: callus, root, bottom.
     #[serde(serialize_with = "by_milestone")]
     pub milestones: [MilestoneFigures; 3],
     /// What to bear in mind.
@@ -113,17 +113,17 @@ pub enum TimelineCaution {
     OneReplicate,
     /// Looks were read from spoken guesses.
     Guesses {
-        /// How many.
+        /// How many looks.
         looks: u32,
     },
     /// Looks saw only a part of the batch.
     Sampled {
-        /// How many.
+        /// How many looks.
         looks: u32,
     },
     /// Cuttings were discarded without a reason, and count as not yet.
     Unexplained {
-        /// How many.
+        /// How many cuttings.
         cuttings: u32,
     },
     /// Counts went backwards.

@@ -11,7 +11,7 @@ use serde::{Serialize, Serializer};
 /// A comparison for each milestone asked for, with the settings that it was made with.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Trials {
-    /// By what the arms differ.
+    /// The facts in which the arms differ.
     pub by: Vec<GroupKey>,
     /// Within what like is compared with like.
     pub within: Vec<GroupKey>,
@@ -76,7 +76,7 @@ pub struct Comparison {
     pub milestone: Milestone,
     /// What batches are compared by.
     pub basis: Basis,
-    /// Where two arms or more meet.
+    /// The strata in which two or more arms meet.
     pub strata: Vec<Stratum>,
     /// The arms, by name (wood stages as they ripen).
     pub arms: Vec<Arm>,
@@ -90,7 +90,7 @@ pub struct Comparison {
     pub cautions: Vec<ComparisonCaution>,
 }
 
-/// Where like is compared with like.
+/// A stratum: batches alike in all that is held fixed, so that like is compared with like.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Stratum {
     /// Its keys with their values; nothing where not recorded.
@@ -449,7 +449,7 @@ pub struct Verdict {
 pub enum ComparisonCaution {
     /// Batches of an arm are too young to be judged as they ended.
     TooYoung {
-        /// Which arm.
+        /// The number of the arm.
         arm: usize,
         /// How many batches.
         batches: usize,

@@ -29,9 +29,9 @@ pub(super) struct Ground<'a> {
     pub ended: Vec<Subject<'a>>,
     /// All that were examined in strata where arms meet.
     pub watched: Vec<Subject<'a>>,
-    /// By stratum: the age at which batches are judged as they ended.
+    /// The age at which batches are judged as they ended, by stratum.
     pub judged_from: Vec<Option<u32>>,
-    /// By arm: batches too young for that.
+    /// How many batches are too young for that, by arm.
     pub too_young: Vec<usize>,
     pub left: Vec<BatchLeftOut>,
 }
@@ -252,7 +252,7 @@ fn is_followed(account: &MilestoneAccount, day: u32) -> bool {
 /// the last look anywhere counts.
 pub(super) struct LastLooks<'a> {
     book: &'a Book,
-    /// By the day up to which entries are seen.
+    /// The last looks at each place, by the day up to which entries count.
     known: BTreeMap<Option<NaiveDate>, Places>,
 }
 

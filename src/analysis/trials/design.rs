@@ -48,7 +48,7 @@ pub struct PlannedSize {
     pub shares: [f64; 2],
     /// Correlation within a batch, taxon, wood, season and arm taken off.
     pub rho: f64,
-    /// From so many batches.
+    /// How many batches it was estimated from.
     pub seen: usize,
     /// Pairs of arms, which share the level.
     pub pairs: u32,

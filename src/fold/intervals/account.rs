@@ -161,7 +161,7 @@ pub struct Account {
     pub sampled: u32,
     /// Cuttings discarded without a reason.
     pub unexplained: u32,
-    /// By milestone.
+    /// The accounts of callus, root and bottom.
     pub(super) milestones: [MilestoneAccount; 3],
 }
 
