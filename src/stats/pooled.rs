@@ -1,7 +1,7 @@
 //! What units show of their leaves' means, pooled over a tree of groups; and what follows for any spot of the tree, with
 //! or without a unit's own evidence. It must not know what the mean is of.
 
-use super::pooling::{Before, Grid, Setting, Spot, Tree, Way, pool, product, weights};
+use super::pooling::{Direction, Grid, PriorSettings, Setting, Spot, Tree, pool, product, weights};
 
 /// Means of groups within groups, as learnt from units.
 #[derive(Debug, Clone)]
@@ -30,7 +30,7 @@ impl Pooled {
         tree: &Tree,
         grid: Grid,
         leaves: &[usize],
-        before: &Before<'_>,
+        before: &PriorSettings<'_>,
         says: &dyn Fn(usize, usize) -> Vec<f64>,
     ) -> Self {
         let count = tree.up.first().map_or(0, Vec::len);
@@ -93,7 +93,7 @@ impl Pooled {
     pub fn around(&self, spot: Spot, unit: Option<usize>, spreads: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; self.grid.len];
         for (start, mean) in self.by_start(spot, unit) {
-            let values = self.grid.spread(&mean, spreads[start], Way::Down);
+            let values = self.grid.spread(&mean, spreads[start], Direction::Down);
             sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
         }
         sum

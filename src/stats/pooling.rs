@@ -40,7 +40,7 @@ impl Grid {
 
     /// Weights spread by a normal deviation of that spread: [`Bell::spread`].
     #[must_use]
-    pub fn spread(&self, weights: &[f64], spread: f64, way: Way) -> Vec<f64> {
+    pub fn spread(&self, weights: &[f64], spread: f64, way: Direction) -> Vec<f64> {
         self.bell(spread).spread(weights, way)
     }
 
@@ -86,13 +86,13 @@ impl Bell {
     /// Weights spread by the deviation, each column of chances summing to 1: `out[j]` is Σᵢ wᵢ·N(j; i) going down to a
     /// child, or Σᵢ N(i; j)·wᵢ going up to a parent.
     #[must_use]
-    pub fn spread(&self, weights: &[f64], way: Way) -> Vec<f64> {
+    pub fn spread(&self, weights: &[f64], way: Direction) -> Vec<f64> {
         let least = NOTHING * weights.iter().copied().fold(0.0, f64::max);
         let first = weights.iter().position(|w| *w > least).unwrap_or(0);
         let last = weights.iter().rposition(|w| *w > least).unwrap_or(0);
         let mut out = vec![0.0; weights.len()];
         match way {
-            Way::Up => {
+            Direction::Up => {
                 for (at, out) in out.iter_mut().enumerate() {
                     let low = at.saturating_sub(self.reach).max(first);
                     let high = (at + self.reach).min(last);
@@ -102,7 +102,7 @@ impl Bell {
                     }
                 }
             }
-            Way::Down => {
+            Direction::Down => {
                 for at in first..=last {
                     let share = weights[at] / self.within[at];
                     let low = at.saturating_sub(self.reach);
@@ -138,7 +138,7 @@ fn dot(one: &[f64], other: &[f64]) -> f64 {
 
 /// Which way a deviation is spread.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
+pub enum Direction {
     /// From what is known of a child to what it says of its parent.
     Up,
     /// From what is known of a parent to what it says of a child.
@@ -175,7 +175,7 @@ pub struct Spreads<'a> {
 /// What is believed before anything is seen. What else is unknown (such as the spread within leaves) has values of its
 /// own, the starts, in rows: those beside, above and below one another are alike.
 #[derive(Debug, Clone)]
-pub struct Before<'a> {
+pub struct PriorSettings<'a> {
     /// For each start the log of its prior weight.
     pub starts: &'a [f64],
     /// How many starts stand in a row.
@@ -224,7 +224,9 @@ impl Setting {
             Spot::Below { level, node } => {
                 let held = self.beliefs[level - 1][node].clone();
                 let below = self.spreads[..level].iter().rev();
-                below.fold(held, |mean, &spread| grid.spread(&mean, spread, Way::Down))
+                below.fold(held, |mean, &spread| {
+                    grid.spread(&mean, spread, Direction::Down)
+                })
             }
         }
     }
@@ -246,7 +248,7 @@ const STEEP: f64 = 6.9;
 pub fn pool(
     tree: &Tree,
     grid: &Grid,
-    before: &Before<'_>,
+    before: &PriorSettings<'_>,
     leaves: &mut dyn FnMut(usize) -> Vec<Vec<f64>>,
 ) -> Vec<Setting> {
     let bells = before.spreads.tried.iter().map(|&spread| grid.bell(spread));
@@ -285,7 +287,7 @@ pub fn pool(
 /// The search through all settings, sharing what settings have in common.
 struct Search<'a> {
     tree: &'a Tree,
-    before: &'a Before<'a>,
+    before: &'a PriorSettings<'a>,
     /// The bell curves of the spreads tried.
     bells: Vec<Bell>,
     /// Start, numbers of the spreads, log of the posterior weight.
@@ -393,7 +395,7 @@ const FACTORS: usize = 5;
 /// What each node says of its parent's mean, the nodes' weights at most 1.
 fn said(nodes: &[Vec<f64>], bell: &Bell) -> Vec<Vec<f64>> {
     let each = nodes.iter().map(|node| {
-        let mut said = bell.spread(node, Way::Up);
+        let mut said = bell.spread(node, Direction::Up);
         said.iter_mut().for_each(|w| *w = w.max(FLOOR));
         said
     });
@@ -446,7 +448,7 @@ fn downwards(
         from_above = children
             .map(|(said, &parent)| {
                 let rest = believed[parent].iter().zip(said).map(|(b, s)| b / s);
-                scaled(way[level].spread(&scaled(rest.collect()), Way::Down))
+                scaled(way[level].spread(&scaled(rest.collect()), Direction::Down))
             })
             .collect();
         beliefs.push(believed);

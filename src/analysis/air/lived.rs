@@ -204,7 +204,7 @@ pub(super) fn within<'d, T>(
 
 /// What a day's degree-days were computed from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum How {
+pub enum WarmthSource {
     /// The area above the base between readings through at least three quarters of the day.
     Readings,
     /// A sine wave through the least and the most of a few readings (Baskerville & Emin 1969).
@@ -221,7 +221,7 @@ pub struct DayWarmth {
     /// Degree-days above the base, °C × days, 0 up.
     pub degree_days: f64,
     /// What they were computed from.
-    pub how: How,
+    pub source: WarmthSource,
 }
 
 /// A day's readings of the medium: hours since 1970 on the local clock, and °C.
@@ -286,17 +286,17 @@ fn of_day(read: &Read, points: &[Reading], base: f64) -> DayWarmth {
     };
     let spanned = above(points, window, base, None);
     let sine = || DayRange::new(read.least, read.most, base, None);
-    let (degree_days, how) = if spanned.hours >= LIGHT_COVER * 24.0 {
-        (spanned.mean().unwrap_or(0.0), How::Readings)
+    let (degree_days, source) = if spanned.hours >= LIGHT_COVER * 24.0 {
+        (spanned.mean().unwrap_or(0.0), WarmthSource::Readings)
     } else if let Some(day) = (read.count > 1).then(sine).and_then(Result::ok) {
-        (day.single_sine(), How::Extremes)
+        (day.single_sine(), WarmthSource::Extremes)
     } else {
-        ((read.most - base).max(0.0), How::One)
+        ((read.most - base).max(0.0), WarmthSource::One)
     };
     DayWarmth {
         day: read.day,
         degree_days,
-        how,
+        source,
     }
 }
 

@@ -26,7 +26,7 @@ pub const LEVEL: f64 = 0.05;
 
 /// What is asked: which batches, over how many days, and how they are resampled.
 #[derive(Clone, Debug)]
-pub struct Ask {
+pub struct TieQuestion {
     /// The batches meant.
     pub question: Selection,
     /// Days from sticking over which the air is taken.
@@ -148,7 +148,7 @@ struct Unit {
 
 /// All ties, and who was left out.
 #[derive(Clone, Debug)]
-pub struct Matters {
+pub struct AirTies {
     /// The ties, by measure and outcome.
     pub ties: Vec<AirTie>,
     /// Places with any air, which are the replicates.
@@ -163,7 +163,7 @@ pub struct Matters {
 
 /// Sets strike and losses against the air.
 #[must_use]
-pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
+pub fn matters(airs: &mut PlaceAirs<'_>, ask: &TieQuestion) -> AirTies {
     let (counted, skipped) = select(airs.book(), &ask.question);
     let mut units: BTreeMap<(String, String), Unit> = BTreeMap::new();
     let (mut open, mut unread) = (0, 0);
@@ -182,7 +182,7 @@ pub fn matters(airs: &mut PlaceAirs<'_>, ask: &Ask) -> Matters {
         }
     }
     correct(&mut ties);
-    Matters {
+    AirTies {
         ties,
         places: units
             .iter()
@@ -213,7 +213,7 @@ fn outcomes(units: &[Unit]) -> Vec<FateMeasure> {
 fn take(
     airs: &mut PlaceAirs<'_>,
     one: &IncludedBatch<'_>,
-    ask: &Ask,
+    ask: &TieQuestion,
     units: &mut BTreeMap<(String, String), Unit>,
 ) -> bool {
     let batch = one.batch;
@@ -254,7 +254,7 @@ fn take(
     true
 }
 
-fn tie(units: &[Unit], measure: AirMeasure, outcome: FateMeasure, ask: &Ask) -> AirTie {
+fn tie(units: &[Unit], measure: AirMeasure, outcome: FateMeasure, ask: &TieQuestion) -> AirTie {
     let mut strata: BTreeMap<&str, Vec<Likeness>> = BTreeMap::new();
     for unit in units {
         let (sum, weight) = match measure {

@@ -20,7 +20,7 @@ use crate::model::listed::Wood;
 use crate::stats::distributions::Family;
 use crate::stats::distributions::Lookup;
 use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Before, Grid, Spot, Spreads, Way, normalised};
+use crate::stats::pooling::{Direction, Grid, PriorSettings, Spot, Spreads, normalised};
 use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
@@ -74,7 +74,7 @@ impl Days {
         } else {
             vec![1.0]
         };
-        let before = Before {
+        let before = PriorSettings {
             starts: &starts(&powers),
             row: BETWEEN.len(),
             spreads: &SPREADS,
@@ -126,7 +126,7 @@ impl Days {
         let mut sum = vec![0.0; self.grid.len];
         for (start, mean) in self.places.by_start(spot, unit) {
             let between = BETWEEN[start % BETWEEN.len()];
-            let values = self.grid.spread(&mean, between, Way::Down);
+            let values = self.grid.spread(&mean, between, Direction::Down);
             let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
             let values = moved(&values, steps, |_| 0.0);
             sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
@@ -235,7 +235,7 @@ fn says(grid: &Grid, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
     };
     let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
-    let up = grid.spread(&weights, spread, Way::Up);
+    let up = grid.spread(&weights, spread, Direction::Up);
     up.into_iter()
         .map(|w| height + w.max(1e-280).ln())
         .collect()

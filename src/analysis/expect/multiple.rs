@@ -4,7 +4,7 @@
 use super::groups::Groups;
 use crate::stats::dice::Dice;
 use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Before, Grid, Spot, Spreads, Way};
+use crate::stats::pooling::{Direction, Grid, PriorSettings, Spot, Spreads};
 
 /// ln of a day over the batch's middle day of rooting.
 pub(super) const RATIOS: Grid = Grid {
@@ -48,7 +48,7 @@ impl Multiple {
             let curve = &curves[unit].1;
             let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let weights: Vec<f64> = curve.iter().map(|log| (log - height).exp()).collect();
-            let up = bells[start].spread(&weights, Way::Up).into_iter();
+            let up = bells[start].spread(&weights, Direction::Up).into_iter();
             up.map(|w| w.max(1e-280).ln()).collect()
         };
         Self::pooled(
@@ -65,7 +65,7 @@ impl Multiple {
         guess: (f64, f64),
         says: &dyn Fn(usize, usize) -> Vec<f64>,
     ) -> Self {
-        let before = Before {
+        let before = PriorSettings {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
             row: BETWEEN.len(),
             spreads: &SPREADS,

@@ -7,7 +7,7 @@
 use super::groups::Groups;
 use crate::stats::distributions::{inc_beta, ln_gamma};
 use crate::stats::pooled::Pooled;
-use crate::stats::pooling::{Before, Grid, Spot, Spreads};
+use crate::stats::pooling::{Grid, PriorSettings, Spot, Spreads};
 use std::sync::LazyLock;
 
 /// Correlations within batches that are tried; evenly likely beforehand, as they lie evenly in their logarithm.
@@ -136,7 +136,7 @@ impl Shares {
     pub fn learn(groups: &Groups, units: &[(usize, ShareEvidence)], guess: (f64, f64)) -> Self {
         let made = made();
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
-        let before = Before {
+        let before = PriorSettings {
             starts: &[0.0; RHO.len()],
             row: RHO.len(),
             spreads: &SPREADS,

@@ -6,7 +6,7 @@ use crate::analysis::air::clocks::{ClockComparison, clocks};
 use crate::analysis::air::lived::{PlaceAirs, USUAL_BASE_C};
 use crate::analysis::air::matters;
 use crate::analysis::air::matters::{
-    AirMeasure, AirTie, FateMeasure, Matters, TieVerdict, matters,
+    AirMeasure, AirTie, AirTies, FateMeasure, TieVerdict, matters,
 };
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
@@ -55,7 +55,7 @@ pub struct MattersArguments {
 /// The figures of all taxa together, or of one.
 struct TaxonFigures {
     taxon: Option<String>,
-    air: Matters,
+    air: AirTies,
     clock: ClockComparison,
 }
 
@@ -144,7 +144,7 @@ pub fn run(context: &Context, arguments: &MattersArguments) -> Result<Exit, Fail
             },
             ..Selection::default()
         };
-        let air = matters::Ask {
+        let air = matters::TieQuestion {
             question: question.clone(),
             days: arguments.days,
             how,
@@ -219,7 +219,7 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
     out
 }
 
-fn ties(context: &Context, air: &Matters, degrees: Degrees) -> String {
+fn ties(context: &Context, air: &AirTies, degrees: Degrees) -> String {
     let columns = [
         Column::text("against").at_least(6),
         Column::text("share").at_least(9),
@@ -274,7 +274,7 @@ fn points(tie: &AirTie, slope: f64, degrees: Degrees) -> f64 {
 }
 
 /// What is decided, a sentence each; then what is not, in one.
-fn sentences(air: &Matters, degrees: Degrees) -> Vec<String> {
+fn sentences(air: &AirTies, degrees: Degrees) -> Vec<String> {
     let mut out = Vec::new();
     let mut open: Vec<String> = Vec::new();
     for tie in &air.ties {

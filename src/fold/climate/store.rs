@@ -22,7 +22,7 @@ const LATE: usize = 1024;
 type Spot = (usize, usize, usize);
 
 /// A line handed back.
-pub type Whole = (Entry, Crc, Origin);
+pub type ClimateLine = (Entry, Crc, Origin);
 
 impl ClimateStore {
     /// The places, to share.
@@ -90,7 +90,7 @@ impl ClimateStore {
     }
 
     /// Hands back the line of this origin.
-    pub fn hand_back_origin(&mut self, origin: Origin) -> Vec<Whole> {
+    pub fn hand_back_origin(&mut self, origin: Origin) -> Vec<ClimateLine> {
         let mut spots = Vec::new();
         self.each_layer(|place, at, layer| {
             spots.extend(layer.row_of_origin(origin).map(|row| (place, at, row)));
@@ -128,7 +128,7 @@ impl ClimateStore {
     }
 
     /// Hands back all lines of these ids, given in ascending order.
-    pub fn hand_back(&mut self, ids: &[[u8; 16]]) -> Vec<Whole> {
+    pub fn hand_back(&mut self, ids: &[[u8; 16]]) -> Vec<ClimateLine> {
         if ids.is_empty() {
             return Vec::new();
         }
@@ -148,7 +148,7 @@ impl ClimateStore {
         }
     }
 
-    fn remove(&mut self, mut spots: Vec<Spot>) -> Vec<Whole> {
+    fn remove(&mut self, mut spots: Vec<Spot>) -> Vec<ClimateLine> {
         spots.sort_unstable();
         let mut out = Vec::new();
         for group in spots.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {

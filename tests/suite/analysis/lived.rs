@@ -8,8 +8,8 @@ use struck::analysis::air::clocks;
 use struck::analysis::air::clocks::clocks;
 use struck::analysis::air::days;
 use struck::analysis::air::lived::losses_at;
-use struck::analysis::air::lived::{How, warm};
 use struck::analysis::air::lived::{PlaceAirs, base_of};
+use struck::analysis::air::lived::{WarmthSource, warm};
 use struck::analysis::air::matters;
 use struck::analysis::air::matters::{AirMeasure, FateMeasure, TieVerdict, matters};
 use struck::fold::Book;
@@ -125,10 +125,15 @@ fn a_day_of_few_readings_is_a_sine_and_of_one_its_difference() {
     ];
     let days = warm(&book(&texts), "bench", 10.0);
     let sine = DayRange::new(4.0, 24.0, 10.0, None).unwrap().single_sine();
-    let told: Vec<(f64, How)> = days.iter().map(|it| (it.degree_days, it.how)).collect();
+    let told: Vec<(f64, WarmthSource)> =
+        days.iter().map(|it| (it.degree_days, it.source)).collect();
     assert_eq!(
         told,
-        [(sine, How::Extremes), (11.5, How::One), (0.0, How::One)]
+        [
+            (sine, WarmthSource::Extremes),
+            (11.5, WarmthSource::One),
+            (0.0, WarmthSource::One)
+        ]
     );
 }
 
@@ -184,8 +189,8 @@ fn dry_and_wilted(count: u32) -> Vec<String> {
     texts
 }
 
-fn asked(book: &Book) -> matters::Matters {
-    let ask = matters::Ask {
+fn asked(book: &Book) -> matters::AirTies {
+    let ask = matters::TieQuestion {
         question: Selection::default(),
         days: 20,
         how: HOW,

@@ -1,7 +1,9 @@
 //! Partial pooling on a grid against the published analysis of the eight schools, closed forms, and its own laws.
 
 use super::assert_close;
-use struck::stats::pooling::{Before, Grid, Setting, Spot, Spreads, Tree, Way, normalised, pool};
+use struck::stats::pooling::{
+    Direction, Grid, PriorSettings, Setting, Spot, Spreads, Tree, normalised, pool,
+};
 
 const GRID: Grid = Grid {
     low: -60.0,
@@ -32,7 +34,7 @@ fn posterior(settings: &[Setting], leaves: &[Vec<f64>], leaf: usize) -> Vec<f64>
 }
 
 fn pooled(tree: &Tree, leaves: &[Vec<f64>], spreads: &Spreads<'_>, root: &[f64]) -> Vec<Setting> {
-    let before = Before {
+    let before = PriorSettings {
         starts: &[0.0],
         row: 1,
         spreads,
@@ -119,7 +121,7 @@ fn one_leaf_is_the_conjugate_normal() {
 #[test]
 fn spreading_keeps_chances_and_widens() {
     let narrow = normalised(&normal(10.0, 3.0));
-    let wide = GRID.spread(&narrow, 4.0, Way::Down);
+    let wide = GRID.spread(&narrow, 4.0, Direction::Down);
     assert_close(wide.iter().sum(), 1.0, 1e-12);
     let variance: f64 = GRID
         .points()
@@ -128,7 +130,7 @@ fn spreading_keeps_chances_and_widens() {
         .sum();
     assert_close(variance, 9.0 + 16.0, 0.05);
     // A constant stays one on the way up.
-    for value in GRID.spread(&vec![2.0; GRID.len], 4.0, Way::Up) {
+    for value in GRID.spread(&vec![2.0; GRID.len], 4.0, Direction::Up) {
         assert_close(value, 2.0, 1e-12);
     }
 }
@@ -150,7 +152,7 @@ fn weights_sum_to_one_and_like_leaves_are_believed_close() {
         "{:?}",
         settings[0].spreads
     );
-    let none = Before {
+    let none = PriorSettings {
         starts: &[],
         row: 1,
         spreads: &spreads,
@@ -166,7 +168,7 @@ fn the_likeliest_start_is_found_and_the_unlikely_are_passed_over() {
     let starts = [
         -60.0, -45.0, -30.0, -15.0, 0.0, -90.0, -75.0, -60.0, -45.0, -3.0,
     ];
-    let before = Before {
+    let before = PriorSettings {
         starts: &starts,
         row: 5,
         spreads: &Spreads {
