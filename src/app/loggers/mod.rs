@@ -2,11 +2,12 @@
 //! since a reading's id follows from what it says. Where a table reads in two ways, nothing is written before somebody says
 //! which. How a table reads stands in `input::logger`.
 
-use self::rows::Bulk;
+pub use self::rows::Bulk;
 use super::desk::Desk;
 use super::failure::Failure;
 use super::files;
 use super::record::Unsaved;
+use crate::input::encoding::utf16;
 use crate::input::logger::guess::see;
 use crate::input::logger::stamp::DayOrderEvidence;
 use crate::input::logger::{
@@ -25,6 +26,8 @@ pub mod sensor;
 
 /// Bytes from which a file's layout is guessed.
 const FIRST: u64 = 1 << 16;
+/// Bytes of a file in UTF-16 that are read: it is held whole.
+const LONGEST_UTF16: u64 = 256 << 20;
 /// Bad rows that are told one by one; the others are counted.
 const TOLD: usize = 100;
 /// Rows between two words of progress.
@@ -166,8 +169,10 @@ fn each_row(
         ration.renew();
         number += 1;
         if number > layout.skip {
-            let line = record.position().map_or(0, csv::Position::line);
-            row(line, &record)?;
+            let counted = record.position().map_or(0, csv::Position::line);
+            // After an end of two characters the reader counts a line short.
+            let short = u64::from(layout.has_two_sign_ends && number > 1);
+            row(counted + short, &record)?;
         }
     }
 }
@@ -192,9 +197,18 @@ fn open(path: &Path) -> Result<Box<dyn Read>, Failure> {
     let shown = path.display();
     let failed =
         |error: std::io::Error| Failure::could(format!("{shown} cannot be read: {error}."));
-    let (file, again) = files::foreign(path).map_err(failed)?;
+    let (mut file, again) = files::foreign(path).map_err(failed)?;
     if again {
-        return Ok(file);
+        let mut start = Vec::new();
+        let read = (&mut file).take(FIRST).read_to_end(&mut start);
+        read.map_err(failed)?;
+        let Some(encoding) = utf16(&start) else {
+            return Ok(Box::new(Cursor::new(start).chain(file)));
+        };
+        let read = file.take(LONGEST_UTF16).read_to_end(&mut start);
+        read.map_err(failed)?;
+        let (text, ..) = encoding.decode(&start);
+        return Ok(Box::new(Cursor::new(text.into_owned().into_bytes())));
     }
     Err(
         Failure::could(format!("{shown} is a pipe, which can be read but once."))
@@ -235,6 +249,8 @@ impl Desk {
         place: &str,
         ask: &LayoutQuestion,
     ) -> Result<Survey, Failure> {
+        let decoded = utf16(text).map(|encoding| encoding.decode(text).0.into_owned());
+        let text = decoded.as_deref().map_or(text, str::as_bytes);
         let layout = layout(text, ask).map_err(|why| no_layout(&why))?;
         self.survey(Cursor::new(text), layout, place, &mut |_| ())
     }

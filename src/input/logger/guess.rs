@@ -65,6 +65,8 @@ pub struct LoggerLayout {
     pub zone: Option<FixedOffset>,
     /// Roles that several columns could have, so none has: with their headings.
     pub several: Vec<(ColumnRole, Vec<String>)>,
+    /// Whether its lines end in two characters, carriage return and line feed.
+    pub has_two_sign_ends: bool,
 }
 
 /// Why there is no layout.
@@ -222,6 +224,7 @@ pub fn layout(first: &[u8], ask: &LayoutQuestion) -> Result<LoggerLayout, Layout
         has_order: false,
         zone: ask.zone.or(zone),
         several,
+        has_two_sign_ends: has_two_sign_ends(first),
     };
     layout.comma = ask
         .comma
@@ -232,6 +235,13 @@ pub fn layout(first: &[u8], ask: &LayoutQuestion) -> Result<LoggerLayout, Layout
     }
     layout.settle(ask.order, &seen);
     Ok(layout)
+}
+
+/// Whether the first line ends in a carriage return and a line feed.
+fn has_two_sign_ends(bytes: &[u8]) -> bool {
+    let end = bytes.iter().position(|byte| *byte == b'\n');
+    end.and_then(|end| end.checked_sub(1))
+        .is_some_and(|before| bytes[before] == b'\r')
 }
 
 impl LoggerLayout {

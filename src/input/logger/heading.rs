@@ -17,8 +17,9 @@ pub struct HeadingMeaning {
 }
 
 /// A heading with one of these tells something else, whatever else it says.
-const OTHER: [&str; 33] = [
+const OTHER: [&str; 34] = [
     "dew",
+    "std",
     "wet bulb",
     "wetbulb",
     "battery",
@@ -54,7 +55,9 @@ const OTHER: [&str; 33] = [
 ];
 
 const DATES: [&str; 5] = ["date", "datum", "day", "fecha", "data"];
-const TIMES: [&str; 7] = ["time", "zeit", "clock", "hora", "heure", "tijd", "ora"];
+const TIMES: [&str; 8] = [
+    "time", "zeit", "uhrzeit", "clock", "hora", "heure", "tijd", "ora",
+];
 const WHOLE_TIMES: [&str; 7] = [
     "timestamp",
     "datetime",
@@ -88,8 +91,9 @@ const MEDIUM: [&str; 12] = [
     "bodem",
 ];
 const LEAF: [&str; 5] = ["leaf", "canopy", "blatt", "feuille", "hoja"];
-const HUMIDITY: [&str; 9] = [
+const HUMIDITY: [&str; 10] = [
     "rh",
+    "rf",
     "humidity",
     "hum",
     "feuchte",
@@ -102,9 +106,20 @@ const HUMIDITY: [&str; 9] = [
 const LIGHT: [&str; 3] = ["ppfd", "par", "light"];
 const AIR: [&str; 4] = ["air", "luft", "lucht", "aire"];
 
+/// Short names of dataloggers' programs, as in `AirTC_Avg` (common practice), with what they mean.
+const SHORT: [(&str, ColumnRole, ReadingUnit); 7] = [
+    ("airtc", ColumnRole::Air, ReadingUnit::C),
+    ("airtf", ColumnRole::Air, ReadingUnit::F),
+    ("soiltc", ColumnRole::Medium, ReadingUnit::C),
+    ("soiltf", ColumnRole::Medium, ReadingUnit::F),
+    ("leaftc", ColumnRole::Leaf, ReadingUnit::C),
+    ("leaftf", ColumnRole::Leaf, ReadingUnit::F),
+    ("rhpct", ColumnRole::Humidity, ReadingUnit::Percent),
+];
+
 /// The words of a heading in lower case: letters and digits together, each other sign apart; `°` stays with
 /// its letter.
-fn words(heading: &str) -> Vec<String> {
+fn words_of(heading: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     let mut open = false;
     for c in heading.chars().flat_map(char::to_lowercase) {
@@ -129,22 +144,31 @@ pub fn heading(text: &str) -> HeadingMeaning {
     if !text.contains(|c: char| c.is_alphabetic() || "%°º".contains(c)) {
         return HeadingMeaning::default();
     }
-    let words = words(text);
+    let words = words_of(text);
     let has = |table: &[&str]| words.iter().any(|word| table.contains(&word.as_str()));
     let unit = unit(text, &words);
-    let mist = has(&["mist", "misting", "fog"]);
+    // A bench may be called after its mist: only how long and how often it runs is of the mist itself.
+    let mist = mist_role(&words).filter(|_| has(&["mist", "misting", "fog"]));
     // The minutes of a mist are no least temperature.
-    if !mist && (has(&OTHER) || tells_other(text)) {
+    if mist.is_none() && (has(&OTHER) || tells_other(text)) {
         return HeadingMeaning {
             unit,
             ..HeadingMeaning::default()
         };
     }
+    let mut short = SHORT.iter();
+    if let Some((_, role, unit)) = short.find(|(word, ..)| has(&[*word])) {
+        return HeadingMeaning {
+            role: Some(*role),
+            unit: Some(*unit),
+            zone: None,
+        };
+    }
     let whole = has(&WHOLE_TIMES) || (has(&DATES) && has(&TIMES));
     let is_warmth = matches!(unit, Some(ReadingUnit::C | ReadingUnit::F | ReadingUnit::K));
     let warm = has(&WARMTH) || words.iter().any(|word| word.contains("temp")) || is_warmth;
-    let role = if mist {
-        mist_role(&words)
+    let role = if mist.is_some() {
+        mist
     } else if whole {
         Some(ColumnRole::Time)
     } else if has(&DATES) {
@@ -197,8 +221,15 @@ fn unit(text: &str, words: &[String]) -> Option<ReadingUnit> {
         let (_, rest) = text.split_once(open)?;
         ReadingUnit::named(rest.split_once(close)?.0)
     };
-    let after_comma = || ReadingUnit::named(text.rsplit_once(',')?.1);
+    // What stands in brackets and is no unit, as a serial number, says nothing of one.
+    let bare = text
+        .split(['(', '['])
+        .next()
+        .filter(|bare| !bare.trim().is_empty());
+    let after_comma = || ReadingUnit::named(bare.unwrap_or(text).rsplit_once(',')?.1);
     let spelt = |word: &String| ReadingUnit::named(word).filter(|unit| is_plain(*unit, word));
+    let bare_words = bare.map(words_of);
+    let words = bare_words.as_deref().unwrap_or(words);
     bracketed('(', ')')
         .or_else(|| bracketed('[', ']'))
         .or_else(after_comma)
@@ -306,6 +337,31 @@ mod tests {
             ("Max temp (°C)", None, Some(ReadingUnit::C)),
             ("Soil moisture %", None, Some(ReadingUnit::Percent)),
             ("Battery", None, None),
+            (
+                "Temp, °F (LGR S/N: 10482, SEN S/N: 9001)",
+                Some(ColumnRole::Air),
+                Some(ReadingUnit::F),
+            ),
+            (
+                "RH, % (LGR S/N: 10482, LBL: bench)",
+                Some(ColumnRole::Humidity),
+                Some(ReadingUnit::Percent),
+            ),
+            ("AirTC_Avg", Some(ColumnRole::Air), Some(ReadingUnit::C)),
+            ("SoilTC_Avg", Some(ColumnRole::Medium), Some(ReadingUnit::C)),
+            ("RH_Avg", Some(ColumnRole::Humidity), None),
+            ("AirTC_Max", None, None),
+            ("Uhrzeit", Some(ColumnRole::Clock), None),
+            (
+                "mist bench air °C",
+                Some(ColumnRole::Air),
+                Some(ReadingUnit::C),
+            ),
+            (
+                "rF [%]",
+                Some(ColumnRole::Humidity),
+                Some(ReadingUnit::Percent),
+            ),
             ("#", None, None),
             ("", None, None),
         ] {

@@ -150,10 +150,33 @@ pub fn scan(text: &str) -> Option<StampScan> {
     Some(StampScan { date, time, offset })
 }
 
-/// Seconds, or thousandths of them, since 1970: a whole number of 9 to 10, or of 12 to 13 digits.
+/// The serial days that are taken for days: 1954 to 2119. Smaller numbers are likelier counts.
+const SERIALS: std::ops::Range<f64> = 20_000.0..80_000.0;
+
+/// The moment of a serial day as spreadsheets keep it: days since 30 December 1899 and the part of the day (ECMA-376 part
+/// 1, 18.17.4), to the second.
+#[must_use]
+pub fn serial(days: f64) -> Option<NaiveDateTime> {
+    let begin = NaiveDate::from_ymd_opt(1899, 12, 30)?.and_time(NaiveTime::MIN);
+    let seconds = SERIALS
+        .contains(&days)
+        .then(|| (days * 86_400.0).round() as i64)?;
+    begin.checked_add_signed(chrono::TimeDelta::seconds(seconds))
+}
+
+/// A moment written as a number: seconds, or thousandths of them, since 1970 (a whole number of 9 to 10, or of 12 to 13
+/// digits), or a serial day of five digits.
 #[must_use]
 pub fn instant(text: &str) -> Option<LoggerStamp> {
     let text = text.trim();
+    if text
+        .split(['.', ','])
+        .next()
+        .is_some_and(|whole| whole.len() == 5)
+    {
+        let local = serial(text.replace(',', ".").parse().ok()?);
+        return local.map(LoggerStamp::Local);
+    }
     let digits = text.split_once('.').map_or(text, |(whole, _)| whole);
     let number: i64 = digits
         .bytes()
@@ -297,8 +320,21 @@ impl StampScan {
     /// The moment, day and month in that order; a day without a time is none.
     #[must_use]
     pub fn stamp(&self, order: DayOrder) -> Option<LoggerStamp> {
-        let date = match self.date {
-            Date::Plain(date) => date,
+        let local = self.day(order)?.and_time(self.time?);
+        match self.offset {
+            None => Some(LoggerStamp::Local(local)),
+            Some(offset) => local
+                .and_local_timezone(offset)
+                .single()
+                .map(LoggerStamp::Fixed),
+        }
+    }
+
+    /// The day, day and month in that order.
+    #[must_use]
+    pub fn day(&self, order: DayOrder) -> Option<NaiveDate> {
+        match self.date {
+            Date::Plain(date) => Some(date),
             Date::TwoFirst {
                 first,
                 second,
@@ -309,16 +345,8 @@ impl StampScan {
                     DayOrder::DayFirst => (first, second),
                     DayOrder::MonthFirst => (second, first),
                 };
-                NaiveDate::from_ymd_opt(year, month, day)?
+                NaiveDate::from_ymd_opt(year, month, day)
             }
-        };
-        let local = date.and_time(self.time?);
-        match self.offset {
-            None => Some(LoggerStamp::Local(local)),
-            Some(offset) => local
-                .and_local_timezone(offset)
-                .single()
-                .map(LoggerStamp::Fixed),
         }
     }
 }

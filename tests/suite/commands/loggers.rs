@@ -379,3 +379,73 @@ fn try_table(bytes: &[u8]) {
         }
     }
 }
+
+/// More shapes of loggers' files, each of our own making: what is read as what, and what became of every row.
+#[test]
+fn what_becomes_of_every_row_of_more_shapes() {
+    let utf16 = |text: &str| {
+        let mut bytes = vec![0xff, 0xfe];
+        bytes.extend(text.encode_utf16().flat_map(u16::to_le_bytes));
+        bytes
+    };
+    let plain = |text: &str| text.as_bytes().to_vec();
+    let shapes = [
+        (
+            "units with serial numbers, lines of two ends, the third broken",
+            plain(
+                "\"#\",\"Date Time, GMT+01:00\",\"Temp, °F (LGR S/N: 10482, SEN S/N: 9001)\",\"RH, % (LGR S/N: 10482)\"\r\n1,06/14/2026 00:00,68.0,80\r\n2,06/14/2026 00:10,x,81\r\n3,06/14/2026 00:20,69.8,82\r\n",
+            ),
+        ),
+        (
+            "short names of a datalogger's program, with its rows of units",
+            plain(
+                "\"TOA\",\"shed\"\n\"TIMESTAMP\",\"RECORD\",\"AirTC_Avg\",\"AirTC_Max\",\"RH_Avg\",\"SoilTC_Avg\"\n\"TS\",\"RN\",\"Deg C\",\"Deg C\",\"%\",\"Deg C\"\n\"2026-06-14 00:00:00\",1,20.1,22,80,21\n",
+            ),
+        ),
+        (
+            "German day and time apart",
+            plain(
+                "Datum;Uhrzeit;Temperatur [°C];rF [%]\n14.06.2026;00:00;17,2;91\n14.06.2026;00:10;17,1;92\n",
+            ),
+        ),
+        (
+            "serial days of a spreadsheet",
+            plain("time,air °C\n46187.5,20.5\n46187.75,21.5\n"),
+        ),
+        (
+            "UTF-16 with tabs",
+            utf16(
+                "Zeitpunkt\tTemp. Luft (°C)\r\n14.06.2026 00:00\t17,2\r\n14.06.2026 00:10\t17,4\r\n",
+            ),
+        ),
+        (
+            "two places in one file",
+            plain("time,mist bench air °C,frame air °C\n2026-06-14 00:00,20,22\n"),
+        ),
+        (
+            "a day's least and most",
+            plain("date,min temp °C,max temp °C\n2026-06-14,12,27\n"),
+        ),
+        (
+            "a row a sensor",
+            plain(
+                "time,sensor,value\n2026-06-14 00:00,air temp,20\n2026-06-14 00:00,humidity,80\n",
+            ),
+        ),
+    ];
+    let mut out = String::new();
+    for (name, bytes) in shapes {
+        let home = Home::new().wide(100);
+        let file = home.path().join("logger.csv");
+        std::fs::write(&file, bytes).unwrap();
+        let said = home.struck(&[
+            "climate",
+            "import",
+            file.to_str().unwrap(),
+            "--place",
+            "mist bench",
+        ]);
+        out.push_str(&format!("=== {name}\n{}{}\n", said.out, said.err));
+    }
+    assert_snapshot!("more_shapes", out);
+}
