@@ -14,6 +14,10 @@ type Asked = (
 /// A logger's file, which the arguments name as `LOG`.
 const LOG: &str = "time,air C,rh %,colour\n2026-08-01 09:00,20,80,red\n2026-08-01 10:00,21,,red\nnonsense,20,80,red\n";
 
+/// Old records, which the arguments name as `OLD`.
+const OLD: &str = "Code,Plant,Stuck,Date stuck,Wood,Rooted,Date counted,Colour\n23-001,Weigela,24,2023-06-05,soft tips,20,2023-07-10,red\n\
+,Hebe,24,,softwood,,,\n23-002,Weigella,24,2023-06-05,softwood,30,2023-07-10,\n";
+
 /// Enough questions of each command that every key of its answers stands in one of them.
 const COMMANDS: &[Asked] = &[
     ("batches", &[("nursery", &[]), ("nursery", &["--failed"])]),
@@ -108,6 +112,7 @@ const COMMANDS: &[Asked] = &[
         ],
     ),
     ("cautions", &[("nursery", &[])]),
+    ("import", &[("nursery", &["OLD"])]),
 ];
 
 /// Each key by its path, with the sorts of value that stand there.
@@ -150,8 +155,11 @@ fn answer(command: &str, sample: &str, asked: &[&str]) -> Value {
     let home = Home::with_sample(sample).at(NURSERY_NOW);
     let log = home.path().join("log.csv");
     std::fs::write(&log, LOG).unwrap();
+    let old = home.path().join("old.csv");
+    std::fs::write(&old, OLD).unwrap();
     let asked = asked.iter().map(|word| match *word {
         "LOG" => log.to_str().unwrap(),
+        "OLD" => old.to_str().unwrap(),
         word => word,
     });
     let words: Vec<&str> = command.split(' ').chain(asked).chain(["--json"]).collect();
