@@ -3,6 +3,7 @@
 
 use super::failure::Failure;
 use super::files;
+use crate::handover::HandoverFile;
 use rustix::fs::{Dir, Mode, OFlags};
 use rustix::io::Errno;
 use rustix::process::{Pid, test_kill_process};
@@ -87,6 +88,92 @@ pub fn put_new(path: &Path, text: &str) -> io::Result<()> {
         .open(path)?;
     file.write_all(text.as_bytes())?;
     file.sync_all()
+}
+
+/// Makes a folder and those above it as they are usually made.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn make_folder(path: &Path) -> io::Result<()> {
+    fs::create_dir_all(path)
+}
+
+/// The names of what lies in a folder, in order; nothing if the folder is not there.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn listed(folder: &Path) -> io::Result<Option<Vec<String>>> {
+    let paths = match names(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+        other => other?,
+    };
+    // A listing names the folder itself and the one above it as well.
+    let inside = paths.iter().filter(|path| path.parent() == Some(folder));
+    let names = inside.filter_map(|path| path.file_name());
+    let mut names: Vec<String> = names
+        .map(|name| name.to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    Ok(Some(names))
+}
+
+/// A path beside another, named after this process, for what is written aside.
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".{}.{ending}", std::process::id()));
+    path.with_file_name(name)
+}
+
+/// Puts a file that is handed out in place whole, with the usual rights.
+///
+/// # Errors
+/// Whatever the system says; the file is then as it was.
+pub fn put_bytes(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let aside = beside(path, "new");
+    let mut file = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(&aside)?;
+    let done = file.write_all(bytes).and_then(|()| file.sync_all());
+    let done = done.and_then(|()| fs::rename(&aside, path));
+    if done.is_err() {
+        let _ = fs::remove_file(&aside);
+    }
+    done
+}
+
+/// Puts a folder of files that are handed out in place whole: made aside, then renamed. With `replaces` what is there
+/// gives way and is taken away.
+///
+/// # Errors
+/// Whatever the system says; what was there is then as it was.
+pub fn put_folder(folder: &Path, made: &[HandoverFile], replaces: bool) -> io::Result<()> {
+    let (aside, old) = (beside(folder, "new"), beside(folder, "old"));
+    let done = fs::create_dir(&aside).and_then(|()| {
+        for file in made {
+            put_bytes(&aside.join(&file.name), &file.bytes)?;
+        }
+        if replaces {
+            fs::rename(folder, &old)?;
+        }
+        fs::rename(&aside, folder).inspect_err(|_| {
+            if replaces {
+                let _ = fs::rename(&old, folder);
+            }
+        })
+    });
+    match &done {
+        Ok(()) if replaces => {
+            // What lies in it was looked at before: an earlier export, nothing else. Where it cannot be taken away it
+            // does no harm.
+            let _ = fs::remove_dir_all(&old);
+        }
+        Ok(()) => {}
+        Err(_) => {
+            let _ = fs::remove_dir_all(&aside);
+        }
+    }
+    done
 }
 
 /// Reads a small text file; nothing if it is not there.
