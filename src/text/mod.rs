@@ -1,6 +1,7 @@
 //! How things are said: days, figures, tables, verdicts, faults, cautions; display width; the cleaning of text.
 //! It touches no file and no clock.
 
+pub mod bench;
 pub mod cautions;
 pub mod clean;
 pub mod comparison;

@@ -171,6 +171,15 @@ pub struct Start {
 }
 
 impl Common {
+    /// The open batch that bears this whole code, if there is one.
+    #[must_use]
+    pub fn open_batch(&self, code: &str) -> Option<Id> {
+        let mut bearers = self.book.by_code(code.trim()).rev();
+        bearers
+            .find(|batch| batch.is_open())
+            .map(|batch| batch.key.clone())
+    }
+
     /// The shared state at the start.
     #[must_use]
     pub fn new(start: Start) -> Self {

@@ -5,6 +5,7 @@ use super::canvas::{Canvas, Tone};
 use super::common::Common;
 use super::field::TextField;
 use super::keys::{Command, KeyContext, KeyPress};
+use super::pad::PadScreen;
 use super::pages::feed::{Seek, batch_about};
 use super::screen::{Screen, StackStep, Turn};
 use crate::fold::batch::Batch;
@@ -21,6 +22,8 @@ use std::sync::Arc;
 #[derive(Debug, Default)]
 pub struct FindScreen {
     field: TextField,
+    /// Whether all that stands in the field was pasted at once, as some scanners give a code.
+    is_pasted: bool,
     chosen: usize,
     found: Vec<Arc<Batch>>,
     /// Entries whose note, or whose person, is looked for, the newest first.
@@ -129,7 +132,13 @@ impl Screen for FindScreen {
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let last = self.count().saturating_sub(1);
         match command {
-            Command::Accept => return self.open(),
+            Command::Accept => {
+                let scanned = common.open_batch(self.field.text());
+                return match scanned.filter(|_| self.is_pasted) {
+                    Some(batch) => Turn::step(StackStep::Instead(Box::new(PadScreen::new(batch)))),
+                    None => self.open(),
+                };
+            }
             Command::ChooseNext | Command::Complete => self.chosen = (self.chosen + 1).min(last),
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
             Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
@@ -147,12 +156,14 @@ impl Screen for FindScreen {
     }
 
     fn press(&mut self, common: &mut Common, press: KeyPress) -> Turn {
+        self.is_pasted = false;
         self.field.press(press);
         self.search(common);
         Turn::stay()
     }
 
     fn paste(&mut self, common: &mut Common, text: &str) -> Turn {
+        self.is_pasted = self.field.is_empty();
         self.field.insert(text);
         self.search(common);
         Turn::stay()

@@ -123,6 +123,8 @@ pub enum StackStep {
     Done(SavedAct),
     /// Back, to show this batch.
     Found(Id),
+    /// A screen in place of this one.
+    Instead(Box<dyn Screen>),
     /// The journal's pages in place of this screen, with what holds these words.
     Seek(String),
     /// A command that works anywhere, as if its key had been pressed.

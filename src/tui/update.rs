@@ -6,6 +6,7 @@ use super::common::{CutPaste, Notice, Unfinished};
 use super::effect::{Effect, Message};
 use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
+use super::pad::PadScreen;
 use super::pages::JournalScreen;
 use super::record::drafts;
 use super::screen::{StackStep, State, Turn};
@@ -20,7 +21,10 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
     let mut effects = Vec::new();
     match message {
         Message::Presses(presses) => press_all(state, &presses, &mut effects),
-        Message::Paste(text) => paste(state, &text, &mut effects),
+        Message::Paste(text) => match text.strip_suffix(['\r', '\n']) {
+            Some(line) if !is_typing(state) => take_scan(state, line, &mut effects),
+            _ => paste(state, &text, &mut effects),
+        },
         Message::Size(columns, rows) => {
             state.common.size = (columns, rows);
             refresh(state, &mut effects);
@@ -88,6 +92,13 @@ pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
 fn press_all(state: &mut State, presses: &[KeyPress], effects: &mut Vec<Effect>) {
     let mut rest = presses;
     while let Some((first, after)) = rest.split_first() {
+        if !is_typing(state)
+            && let Some((text, after)) = scanned(rest)
+        {
+            rest = after;
+            take_scan(state, &text, effects);
+            continue;
+        }
         let burst = burst(rest);
         if burst.len() >= BURST && !is_typing(state) {
             let text: String = burst.iter().filter_map(|press| press.char()).collect();
@@ -97,6 +108,29 @@ fn press_all(state: &mut State, presses: &[KeyPress], effects: &mut Vec<Effect>)
             rest = after;
             press(state, *first, effects);
         }
+    }
+}
+
+/// What a scanner typed at the front, with what comes after it: a burst with a digit in it that ends in Enter. Nobody
+/// types so much at one moment, and no letter in it is a command.
+fn scanned(presses: &[KeyPress]) -> Option<(String, &[KeyPress])> {
+    let end = presses.iter().position(|press| press.char().is_none())?;
+    let text: String = presses[..end]
+        .iter()
+        .filter_map(|press| press.char())
+        .collect();
+    let is_scan = end >= BURST && text.contains(|c: char| c.is_ascii_digit());
+    (is_scan && presses[end] == KeyPress::Enter).then(|| (text, &presses[end + 1..]))
+}
+
+/// The code of an open batch opens its look pad; any other scan is a search.
+fn take_scan(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
+    match state.common.open_batch(text) {
+        Some(batch) => {
+            state.common.asked = None;
+            take(state, Turn::open(PadScreen::new(batch)), effects);
+        }
+        None => paste(state, text, effects),
     }
 }
 
@@ -227,6 +261,7 @@ fn take(state: &mut State, turn: Turn, effects: &mut Vec<Effect>) {
             return take(state, turn, effects);
         }
         Some(StackStep::Found(batch)) => found(state, &batch),
+        Some(StackStep::Instead(screen)) => state.replace(screen),
         Some(StackStep::Seek(words)) => state.replace(Box::new(JournalScreen::seeking(&words))),
         Some(StackStep::Do(command)) => return go(state, command, effects),
     }

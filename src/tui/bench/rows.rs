@@ -2,9 +2,10 @@
 
 use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
-use crate::fold::batch::{Batch, BatchCounts, Inspection, Tally};
+use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::id::Id;
 use crate::model::text::{folded, split_spot};
+use crate::text::bench::{natural, seen_words, walking_key};
 use crate::text::dates::Calendar;
 use crate::text::due::{mark, narrow, next};
 use crate::text::figures::Degrees;
@@ -171,73 +172,6 @@ pub fn short_code(code: &str, calendar: Calendar) -> String {
     code.strip_prefix(&prefix).unwrap_or(code).to_owned()
 }
 
-/// What was last seen of a batch, in words, and when.
-#[must_use]
-pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)> {
-    let mut inspections = batch.inspections.iter().rev();
-    let (words, day) = inspections.find_map(|it| seen(it, &batch.counts))?;
-    let when = if day == calendar.today {
-        "today".to_owned()
-    } else {
-        calendar.day(day)
-    };
-    Some((words, when))
-}
-
-/// What an inspection saw, most advanced first; nothing if it saw nothing worth a word.
-fn seen(inspection: &Inspection, now: &BatchCounts) -> Option<(String, chrono::NaiveDate)> {
-    let tally = inspection.tally.as_ref();
-    let counted = tally.map(|tally| counted(tally, inspection.remain_at_tally, now));
-    let lost = inspection.lost.each();
-    let lost = lost.map(|(cause, n)| format!("{n} {}", cause.word()));
-    let parts: Vec<String> = counted.into_iter().chain(lost).collect();
-    (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
-}
-
-/// What a tally of so many that remained tells of those that stand here now.
-fn counted(tally: &Tally, remained: u32, now: &BatchCounts) -> String {
-    // Of what was counted some may have been potted since: what is told is what still stands here. Of a part, or of
-    // guesses, that would be reckoned, so what was said then is told.
-    let is_counted = tally.seen == remained && tally.about.is_none();
-    let [bottom, root, callus] = match is_counted && now.remain() < remained {
-        true => [now.bench[3], now.bench[2], now.bench[1]],
-        false => by_highest(tally),
-    };
-    let about = tally.about.unwrap_or_default();
-    let highest = [
-        (bottom, about.bottom, "at bottom"),
-        (root, about.rooted, "rooted"),
-        (callus, about.callused, "callused"),
-    ];
-    let named = highest.into_iter().filter(|(n, ..)| *n > 0);
-    // A guess is shown as it was said: the number reckoned from it was counted by nobody.
-    let named = named.map(|(n, guess, word)| match guess {
-        Some(guess) => format!("{} {word}", guess.word()),
-        None => format!("{n} {word}"),
-    });
-    let named: Vec<String> = named.collect();
-    let counts = match named.is_empty() {
-        true => "nothing yet".to_owned(),
-        false => named.join(", "),
-    };
-    match tally.seen < remained {
-        true => format!("{} seen: {counts}", tally.seen),
-        false => counts,
-    }
-}
-
-/// At the bottom, rooted, callused, each cutting by its highest: a tally has them at or past each milestone.
-fn by_highest(tally: &Tally) -> [u32; 3] {
-    let bottom = tally.bottom.unwrap_or(0);
-    let root = tally.root.unwrap_or(bottom);
-    let callus = tally.callus.unwrap_or(root);
-    [
-        bottom,
-        root.saturating_sub(bottom),
-        callus.saturating_sub(root),
-    ]
-}
-
 /// The last reading of the air at a place, in words, what matters most first.
 fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     let since = calendar.today - chrono::TimeDelta::days(7);
@@ -259,36 +193,12 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
 }
 
 fn order(order: BenchOrder, a: &BenchRow, b: &BenchRow) -> Ordering {
-    let spot = |row: &BenchRow| {
-        let (place, spot) = split_spot(&row.place);
-        (natural(place), natural(spot.unwrap_or_default()))
-    };
-    let walking = || {
-        spot(a)
-            .cmp(&spot(b))
-            .then_with(|| natural(&a.full_code).cmp(&natural(&b.full_code)))
-    };
+    let key = |row: &BenchRow| walking_key(&row.place, &row.full_code);
+    let walking = || key(a).cmp(&key(b));
     match order {
         BenchOrder::Walking => walking(),
         BenchOrder::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
     }
-}
-
-/// A text cut into words and numbers, so that `bench 10` follows `bench 9`.
-fn natural(text: &str) -> Vec<(u64, String)> {
-    let mut parts: Vec<(u64, String)> = Vec::new();
-    let mut digits = String::new();
-    for c in folded(text).chars().chain([' ']) {
-        if c.is_ascii_digit() && digits.len() < 18 {
-            digits.push(c);
-            continue;
-        }
-        if let Ok(number) = std::mem::take(&mut digits).parse() {
-            parts.push((number, String::new()));
-        }
-        parts.push((u64::MAX, c.to_string()));
-    }
-    parts
 }
 
 /// What comes next for a batch.

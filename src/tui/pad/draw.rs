@@ -3,9 +3,10 @@
 use super::look::PadLook;
 use crate::fold::batch::Batch;
 use crate::input::look_pad::BOXES;
+use crate::text::bench::seen_words;
 use crate::text::clean::width;
 use crate::text::short::short;
-use crate::tui::bench::rows::{seen_words, short_code};
+use crate::tui::bench::rows::short_code;
 use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::canvas::draw_strip;

@@ -4,6 +4,7 @@ mod decoding;
 mod dropped;
 mod morning;
 mod pty;
+mod scanning;
 mod stopping;
 
 use pty::Home;
