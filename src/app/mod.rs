@@ -2,11 +2,13 @@
 
 pub mod clock;
 pub mod desk;
+pub mod exports;
 pub mod failure;
 pub mod files;
 pub mod loggers;
 pub mod memory;
 pub mod mends;
+pub mod old_records;
 pub mod prepared;
 pub mod record;
 pub mod sums;

@@ -11,15 +11,19 @@ mod compare;
 mod context;
 mod due;
 mod environment;
+mod export;
 mod filters;
 mod forecast;
+mod import;
 mod intervals;
 mod lay_out;
 mod mix;
 mod output;
 mod plan;
+mod print;
 mod sample;
 mod season;
+mod shell;
 mod show;
 mod timeline;
 
@@ -84,6 +88,12 @@ enum Command {
     LayOut(lay_out::LayOutArguments),
     /// What the looks say, as intervals for a statistics package
     Intervals(intervals::IntervalsArguments),
+    /// Bring in old records from a table or a workbook
+    Import(import::ImportArguments),
+    /// Hand the journal out as plain tables, for a spreadsheet or a statistics package
+    Export(export::ExportArguments),
+    /// Labels, lists, reports and a calendar, to print or to send
+    Print(print::PrintArguments),
     /// Look for damage and for sums that cannot be
     Check(check::CheckArguments),
     /// The air of each place by day, in figures and in a word
@@ -92,6 +102,10 @@ enum Command {
     Mix(mix::MixArguments),
     /// What to be careful of, in full
     Cautions(cautions::CautionsArguments),
+    /// Print the script that completes commands in a shell
+    Completions(shell::CompletionsArguments),
+    /// Write the manual pages
+    Man(shell::ManArguments),
     /// Write the journals of an invented nursery, to learn on
     Sample(sample::SampleArguments),
 }
@@ -162,6 +176,13 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Plan(arguments)) => plan::run(context, &arguments),
         Some(Command::LayOut(arguments)) => lay_out::run(context, &arguments),
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
+        Some(Command::Import(arguments)) => import::run(context, &arguments),
+        Some(Command::Export(arguments)) => export::run(context, &arguments),
+        Some(Command::Print(arguments)) => print::run(context, &arguments),
+        Some(Command::Completions(arguments)) => {
+            Ok(shell::completions(Arguments::command(), &arguments))
+        }
+        Some(Command::Man(arguments)) => shell::man(Arguments::command(), &arguments),
         Some(Command::Check(arguments)) => check::run(context, &arguments),
         Some(Command::Climate(arguments)) => climate::run(context, &arguments),
         Some(Command::Mix(arguments)) => mix::run(context, &arguments),

@@ -2,7 +2,9 @@
 //! It touches no file and no clock: *now* is an argument.
 
 pub mod bench_line;
+pub mod encoding;
 pub mod fuzzy;
 pub mod logger;
 pub mod look_pad;
+pub mod records;
 pub mod when;

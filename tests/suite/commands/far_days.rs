@@ -67,6 +67,7 @@ fn no_command_breaks_on_an_entry_of_a_far_day() {
                     .split('|')
                     .map(|word| match word {
                         "LOG" => log.to_string_lossy().into_owned(),
+                        "NEW" => home.path().join("new").to_string_lossy().into_owned(),
                         word => word.replace("DAY", day),
                     })
                     .collect();
@@ -87,8 +88,13 @@ fn no_command_breaks_on_a_clock_that_stands_on_a_far_day() {
     for day in FAR_DAYS {
         let now = format!("{day}T12:00:00+01:00");
         let home = Home::with_sample("first-days").at(&now);
+        let new = home.path().join("new");
         for (words, _) in ANSWERS {
-            let words: Vec<&str> = words.split('|').collect();
+            let words = words.split('|').map(|word| match word {
+                "NEW" => new.to_str().unwrap(),
+                word => word,
+            });
+            let words: Vec<&str> = words.collect();
             let said = home.struck(&words);
             let case = format!("{now} {words:?}: {} {}", said.out, said.err);
             assert!([0, 1, 2, 3].contains(&said.code), "{}: {case}", said.code);

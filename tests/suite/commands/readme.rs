@@ -58,6 +58,23 @@ fn the_first_entry_is_said_back_as_shown() {
     assert_eq!(same(&told.err), same(&said));
 }
 
+/// The table of old records that the page shows is understood as it says.
+#[test]
+fn the_old_records_are_understood_as_shown() {
+    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let section = page.split_once("## Old records in").unwrap().1;
+    let table = section.split("```\n").nth(1).unwrap();
+    let home = Home::new();
+    let path = home.path().join("old.csv");
+    std::fs::write(&path, table).unwrap();
+    let told = home.struck(&["import", path.to_str().unwrap()]);
+    let (_, said) = shown()
+        .into_iter()
+        .find(|(command, _)| command == "import old.csv")
+        .unwrap();
+    assert_eq!(told.out, said);
+}
+
 /// A stored screen of that size, of those after a heading if one is named, with its empty lines.
 fn stored(name: &str, heading: &str, size: &str) -> String {
     let path = format!(
