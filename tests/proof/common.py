@@ -54,6 +54,8 @@ class Home:
 
     def run(self, *arguments, before=(), limit=60, **more):
         """Runs the program, behind `before` (a tracer); gives exit code, output, errors. A hang is code None."""
+        if STOPPED:
+            raise KeyboardInterrupt
         try:
             done = subprocess.run([*before, STRUCK, *arguments], env=self.environment(**more), capture_output=True,
                                   timeout=limit, stdin=subprocess.DEVNULL)
@@ -109,6 +111,10 @@ def only_grew(before, after):
 COUNTS = ('cases', 'acked', 'kept', 'doubled', 'lost', 'unreadable')
 # When the run is to end, of a run that has a limit: a piece that can stop in the middle heeds it.
 ENDS = [float('inf')]
+
+
+# Not empty once the run was interrupted: no thread begins anything more.
+STOPPED = []
 
 
 def pieces(name, count, work):

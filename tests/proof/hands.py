@@ -1,6 +1,6 @@
 """Many hands: eight writers at once, folders merged in any order, a file renamed over, a clock that goes back."""
 import concurrent.futures, json, os, pathlib, random, shutil, subprocess, threading, time
-from common import Home, Tally, pieces, readable
+from common import Home, STOPPED, Tally, pieces, readable
 
 WRITERS, SEED = 8, 20260614
 
@@ -27,7 +27,7 @@ def at_once(name, own_files, rounds, count):
             homes = [Home(journal=base.journal, under=base.path) if own_files else base for _ in range(WRITERS)]
             base.add('remark the first')
             going = threading.Event()
-            reader = threading.Thread(target=beside, args=(tally, base, going))
+            reader = threading.Thread(target=beside, args=(tally, base, going), daemon=True)
             reader.start()
             with concurrent.futures.ThreadPoolExecutor(WRITERS) as pool:
                 for acked, refused, odd in pool.map(lambda n: writer(homes[n], n, count), range(WRITERS)):
@@ -46,7 +46,7 @@ def at_once(name, own_files, rounds, count):
 
 def beside(tally, home, done):
     """A reader beside the writers meets no fault."""
-    while not done.is_set():
+    while not done.is_set() and not STOPPED:
         code, out, err = home.run('check')
         tally.expect(code == 0, f'a reader beside: exit {code}: {(out + err)[:200]}')
         tally.notes['checks beside'] += 1

@@ -152,7 +152,10 @@ fn drawn(dice: &mut ChaCha8Rng) -> (Vec<u8>, Vec<String>) {
     if letter.is_control() {
         return (b"x".to_vec(), vec!["x".to_owned()]);
     }
-    (letter.to_string().into_bytes(), vec![letter.to_string()])
+    (
+        letter.to_string().into_bytes(),
+        vec![KeyPress::Char(letter).to_string()],
+    )
 }
 
 /// Sequences drawn by lot, cut anywhere, with beginnings between them that nothing follows: every whole one is its keys,
