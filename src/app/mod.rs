@@ -1,7 +1,6 @@
 //! The use cases both faces share; the only reader of the clock and of entropy. It draws and prints nothing.
 
 pub mod clock;
-mod completion;
 pub mod desk;
 pub mod exports;
 pub mod failure;

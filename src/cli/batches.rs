@@ -167,7 +167,7 @@ fn air_days(
 
 fn text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     if lines.is_empty() {
-        return "No batch is meant.\n".into();
+        return "No batch fits that choice.\n".into();
     }
     let columns = [
         Column::text("code").at_least(7),
@@ -211,7 +211,7 @@ fn text(context: &Context, lines: &[BatchLine<'_>]) -> String {
 
 fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     if lines.is_empty() {
-        return "No batch that is meant gave less than half.\n".into();
+        return "No batch of this choice gave less than half.\n".into();
     }
     let columns = [
         Column::text("code").at_least(7),

@@ -91,7 +91,8 @@ fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptio
     let milestones = match &arguments.milestone {
         None => plain.milestones,
         Some(word) => vec![Milestone::from_word(&word.to_lowercase()).ok_or_else(|| {
-            Failure::usage(format!("'{word}' is no milestone.")).hint("Say root, callus or bottom.")
+            Failure::usage(format!("'{word}' cannot be compared."))
+                .hint("Say root, callus or bottom.")
         })?],
     };
     Ok(TrialOptions {

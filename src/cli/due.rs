@@ -5,13 +5,14 @@ use super::filters;
 use super::filters::Filters;
 use super::output::Exit;
 use crate::analysis::due::due_on;
-use crate::analysis::due::{DueAnswer, DueItem, SilentBatches, Urgency};
+use crate::analysis::due::{DueAnswer, DueItem, DueReason, SilentBatches, Urgency};
 use crate::app::failure::Failure;
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
+use crate::model::text::{folded, split_spot};
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
-use crate::text::due::{brief, mark, why};
+use crate::text::due::{brief, mark, remedy, why};
 use chrono::{Datelike, NaiveDate};
 use clap::Args;
 use std::collections::HashMap;
@@ -85,7 +86,8 @@ fn text(context: &Context, answer: &DueAnswer, calendar: Calendar, today: NaiveD
     out.add("", &head);
     for (press, head) in HEADS {
         let all = answer.due.iter().chain(&answer.coming);
-        let items: Vec<&DueItem> = all.filter(|item| item.press == press).collect();
+        let seen = all.filter(|item| item.unseen_since.is_none());
+        let items: Vec<&DueItem> = seen.filter(|item| item.press == press).collect();
         if items.is_empty() {
             continue;
         }
@@ -95,6 +97,7 @@ fn text(context: &Context, answer: &DueAnswer, calendar: Calendar, today: NaiveD
             batch(item, calendar, &mut out);
         }
     }
+    unseen(answer, calendar, &mut out);
     if let Some(line) = silent(&answer.silent) {
         out.text.push('\n');
         out.add("", &line);
@@ -143,7 +146,45 @@ fn batch(item: &DueItem, calendar: Calendar, out: &mut Lines) {
     );
     for reason in &item.reasons {
         out.add("    ", &why(reason, calendar));
+        if let DueReason::Failing(sign) = reason {
+            out.add("    ", remedy(sign));
+        }
     }
+}
+
+/// Batches lost sight of: a line a place, and how a place is laid to rest.
+fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
+    let mut places: Vec<(&str, Vec<NaiveDate>)> = Vec::new();
+    for item in answer.due.iter().chain(&answer.coming) {
+        let Some(since) = item.unseen_since else {
+            continue;
+        };
+        let place = item
+            .place
+            .as_deref()
+            .map_or("", |place| split_spot(place).0);
+        let alike = |held: &&mut (&str, Vec<NaiveDate>)| folded(held.0) == folded(place);
+        match places.iter_mut().find(alike) {
+            Some((_, days)) => days.push(since),
+            None => places.push((place, vec![since])),
+        }
+    }
+    let Some((first, _)) = places.first() else {
+        return;
+    };
+    let rest = format!("struck add \"remark {first}: at rest, again on DAY\"");
+    out.text.push('\n');
+    out.add(
+        "",
+        "Nothing is known of these now; the figures count on none of them:",
+    );
+    for (place, days) in &places {
+        out.add("* ", &crate::text::due::unseen(place, days, calendar));
+    }
+    out.add(
+        "",
+        &format!("Look at them, or lay a place to rest until a day: {rest}"),
+    );
 }
 
 /// One line for all that were not heard of for long.

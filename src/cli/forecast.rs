@@ -162,7 +162,7 @@ pub(super) fn by_code<'a>(book: &'a Book, typed: &str, on: NaiveDate) -> Vec<&'a
 
 fn text(context: &Context, all: &Forecasts, calendar: Calendar) -> String {
     let mut out = match all.batches.as_slice() {
-        [] => "No open batch is meant.\n".to_owned(),
+        [] => "No open batch fits that choice.\n".to_owned(),
         [one] => at_length(context, one, calendar),
         many => listed(context, many, calendar),
     };
@@ -246,44 +246,7 @@ fn row(context: &Context, forecast: &BatchForecast, on: NaiveDate) -> Vec<String
 }
 
 fn at_length(context: &Context, forecast: &BatchForecast, calendar: Calendar) -> String {
-    let wood = forecast
-        .wood
-        .map_or_else(String::new, |wood| format!(", {}", wood.word()));
-    let mut sentences = vec![format!(
-        "{}  {}{wood}, day {}",
-        forecast.batch, forecast.taxon, forecast.day
-    )];
-    sentences.extend(forecast::first_of_all(forecast, calendar));
-    sentences.push(format!(
-        "Seen: {:.0} of {} rooted so far, {:.0} waiting; {}.",
-        forecast.rooted,
-        forecast.stuck,
-        forecast.waiting,
-        forecast::last_look(forecast)
-    ));
-    sentences.push(forecast::in_the_end(forecast));
-    if let Some(when) = forecast.half.as_ref().filter(|_| forecast.count.middle > 0) {
-        sentences.push(format!(
-            "Half of these rooted: {}.",
-            forecast::when(when, forecast.stuck_on)
-        ));
-    }
-    if forecast.potted && forecast.waiting < 0.5 {
-        sentences.push("All that rooted are potted: nothing is left to forecast.".into());
-    } else if forecast.potted {
-        sentences.push("All that have rooted so far are potted.".into());
-    } else if let Some(when) = forecast
-        .potting
-        .as_ref()
-        .filter(|_| forecast.count.middle > 0)
-    {
-        sentences.push(format!(
-            "Ready to pot: {}.",
-            forecast::when(when, forecast.stuck_on)
-        ));
-    }
-    sentences.push(forecast::kin(forecast.kin));
-    sentences
+    crate::text::forecast::at_length(forecast, calendar)
         .iter()
         .map(|sentence| context.lines(sentence))
         .collect()

@@ -296,7 +296,7 @@ fn planned(
     let size = size(desk.book(), &wanted).map_err(too_little)?;
     let Some(batches) = size.batches else {
         return Err(
-            Failure::could("It would take over 200 batches an arm.").hint(
+            Failure::could("It would take over 200 batches in each arm.").hint(
                 "Stick larger batches, or settle for a larger difference: --cuttings, --worth.",
             ),
         );
@@ -319,7 +319,7 @@ fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
         pairs => format!(" between any two arms, {pairs} pairs being tested,"),
     };
     format!(
-        "{} batches of {cuttings} an arm find a difference of {:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        "{} batches of {cuttings} in each arm find a difference of {:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
         size.batches_per_arm,
         100.0 * size.worth,
         size.closed_batches,
@@ -331,7 +331,7 @@ fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
 fn too_little(why: TooLittle) -> Failure {
     let hint = "Widen the batches meant, or say --batches.";
     match why {
-        TooLittle::NoBatch => Failure::could("No closed batch is meant.").hint(hint),
+        TooLittle::NoBatch => Failure::could("No closed batch fits that choice.").hint(hint),
         TooLittle::NoSpread => {
             Failure::could("No two alike batches tell how batches differ.").hint(hint)
         }

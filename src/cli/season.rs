@@ -55,7 +55,7 @@ pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failu
         Some((answer, Calendar::for_book(book, as_of)))
     })?;
     let Some((answer, calendar)) = answer else {
-        return Err(Failure::could("No batch was stuck that is meant here."));
+        return Err(Failure::could("No batch of this choice was stuck."));
     };
     let written = if arguments.json {
         context.print_json(&SeasonAnswer::new(&answer, calendar))

@@ -120,7 +120,7 @@ fn columns() -> [GroupColumn; 7] {
 fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
     if answer.groups.is_empty() {
         let left_out = left_out(context, answer);
-        return format!("No batch with a look is meant.\n{left_out}");
+        return format!("No batch with a look fits that choice.\n{left_out}");
     }
     let (mut set, cells): (Vec<Column>, Vec<_>) = columns().into_iter().unzip();
     let mut keys = vec![Column::text("taxon").at_least(14)];

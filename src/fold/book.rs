@@ -5,6 +5,7 @@ use super::batch::Batch;
 use super::climate::{ClimateReadings, PackedPlace};
 use super::family::FoldedBatch;
 use super::names::Places;
+use super::names::Rests;
 use super::names::Spelling;
 use super::names::Taxa;
 use super::settle::Settled;
@@ -256,6 +257,12 @@ impl Book {
     pub fn targets(&self) -> impl DoubleEndedIterator<Item = &Standing> {
         let is_target = |s: &&Standing| matches!(s.entry.kind, Kind::Target(_));
         self.standing.iter().filter(is_target)
+    }
+
+    /// Until when batches are not to be looked at, by the entries of days up to one.
+    #[must_use]
+    pub fn rests(&self, on: NaiveDate) -> Rests<'_> {
+        Rests::new(&self.places, &self.standing, on)
     }
 
     /// The places.

@@ -1,10 +1,12 @@
 //! The places of the nursery: their names and aliases, what is known of each. The spot on a place is no place.
 
+use super::batch::Batch;
 use super::settle::Standing;
 use crate::model::composite::Hormone;
 use crate::model::entry::{Kind, PlaceFacts, TaxonFacts};
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, split_spot};
+use chrono::NaiveDate;
 use std::collections::HashMap;
 
 /// A place.
@@ -23,6 +25,45 @@ pub struct Places {
     by_name: HashMap<String, usize>,
     /// Folded alias to the name that it stands for, spot and all.
     aliases: HashMap<String, String>,
+}
+
+/// Until when batches are not to be looked at: by their own entries, or by a remark that lays their place to rest.
+#[derive(Clone, Debug)]
+pub struct Rests<'a> {
+    places: &'a Places,
+    /// By [`Places::key`], the day on which a place was last laid to rest and the day asked for.
+    laid: HashMap<String, [NaiveDate; 2]>,
+}
+
+impl<'a> Rests<'a> {
+    /// By the remarks of days up to one, in fold order.
+    #[must_use]
+    pub fn new(places: &'a Places, standing: &[Standing], on: NaiveDate) -> Self {
+        let mut laid = HashMap::new();
+        for entry in standing.iter().map(|standing| &*standing.entry) {
+            if let Kind::Remark(remark) = &entry.kind
+                && let (Some(place), Some(until)) = (&remark.place, remark.again_on)
+                && entry.at.day() <= on
+            {
+                laid.insert(places.key(place), [entry.at.day(), until]);
+            }
+        }
+        Self { places, laid }
+    }
+
+    /// The day asked for of a batch, its own or its place's, whichever comes later. A batch stuck after its place was
+    /// laid to rest does not rest with it.
+    #[must_use]
+    pub fn asked(&self, batch: &Batch) -> Option<NaiveDate> {
+        let place = batch
+            .place
+            .as_ref()
+            .and_then(|place| self.laid.get(&self.places.key(place)));
+        let rest = place
+            .filter(|[day, _]| batch.stuck_on <= *day)
+            .map(|[_, until]| *until);
+        batch.again_on.max(rest)
+    }
 }
 
 impl Places {

@@ -2,19 +2,33 @@
 //! same. It reads on from there and says when the file is another one.
 
 use super::codec::{Decoded, decode};
+use super::crc::{crc32c, crc32c_combine};
 use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
 use super::disk_error::{DiskError, DiskStep};
-use super::fingerprint::{FileFingerprint, bytes_of};
 use super::line::{LineNames, hash};
-use super::scan::{RawLine, scan, scan_with_sums};
+use super::scan::{CHUNK, RawLine, scan, scan_with_sums};
 use crate::model::fault::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
 use std::io;
+use std::ops::Range;
 use std::path::PathBuf;
 
+/// Bytes at the beginning and at the end of what was read that are compared to know it again.
+const PRINT: u64 = 4096;
 /// One line in so many has its offset remembered, so that any line can be fetched again.
 const MARK_EVERY: u64 = 512;
+
+/// Bytes of a file that are compared again after each growth, at one look.
+const VERIFIED_AT_ONCE: u64 = 16 << 20;
+
+/// A stretch of the file whose checksum was taken when it was read.
+#[derive(Debug, Clone, Copy)]
+struct SummedStretch {
+    start: u64,
+    len: u64,
+    sum: u32,
+}
 
 /// A file of the journal and how far it was read.
 #[derive(Debug, Default)]
@@ -35,8 +49,12 @@ pub struct FollowedFile {
     next: u64,
     /// The hash of a last line without its newline that was taken as it is.
     tail: Option<u64>,
-    /// What proves that the bytes read are still the same.
-    fingerprint: FileFingerprint,
+    /// Checksums of the first and the last bytes that were read; nothing if the disk would not give them again.
+    print: Option<[u32; 2]>,
+    /// All that was read, in stretches in the order of the file.
+    stretches: Vec<SummedStretch>,
+    /// How many of the stretches, from the first, are yet to be compared with the file as it is now.
+    unverified: usize,
     /// Line numbers from 0 with their offsets.
     marks: Vec<(u64, u64)>,
     names: LineNames,
@@ -121,13 +139,7 @@ impl FollowedFile {
         }
         let before = self.stale.take();
         let went = match disk.stat(&self.path) {
-            Ok(stat) if self.stat == Some(stat) && before.is_none() => {
-                let is_same = self.fingerprint.compare_on(disk, &self.path);
-                is_same.map(|is_same| match is_same {
-                    true => ReadProgress::Same,
-                    false => ReadProgress::Replaced,
-                })
-            }
+            Ok(stat) if self.stat == Some(stat) && before.is_none() => self.verify(disk),
             Ok(_) => self.try_read(disk, file, threads, sink),
             Err(error) => Err(error),
         };
@@ -199,7 +211,7 @@ impl FollowedFile {
             match went {
                 Ok(went) => {
                     self.stat = Some(stat);
-                    self.fingerprint.compare_anew();
+                    self.unverified = self.stretches.len();
                     arrived.into_iter().for_each(sink);
                     went
                 }
@@ -209,7 +221,7 @@ impl FollowedFile {
                 }
             }
         };
-        self.fingerprint.take_ends(&*handle, self.next);
+        self.print = self.printed(&*handle).ok();
         Ok(went)
     }
 
@@ -241,7 +253,39 @@ impl FollowedFile {
         if another || rewritten {
             return Ok(false);
         }
-        self.fingerprint.has_same_ends(handle, self.next)
+        match self.print {
+            Some(print) => Ok(self.printed(handle)? == print),
+            None => Ok(true),
+        }
+    }
+
+    fn printed(&self, handle: &dyn Handle) -> io::Result<[u32; 2]> {
+        let head = bytes_of(handle, 0..PRINT.min(self.next))?;
+        let tail = bytes_of(handle, self.next.saturating_sub(PRINT)..self.next)?;
+        Ok([crc32c(&head), crc32c(&tail)])
+    }
+
+    /// Compares some more of what was read with the file, after it grew: another hand may have changed a line in
+    /// place and added one.
+    fn verify(&mut self, disk: &dyn Disk) -> io::Result<ReadProgress> {
+        if self.unverified == 0 {
+            return Ok(ReadProgress::Same);
+        }
+        let handle = disk.open(&self.path, OpenMode::Read)?;
+        let mut compared = 0;
+        while compared < VERIFIED_AT_ONCE && self.unverified > 0 {
+            let at = self.unverified - 1;
+            let Some(stretch) = self.stretches.get(at) else {
+                break;
+            };
+            let bytes = bytes_of(&*handle, stretch.start..stretch.start + stretch.len)?;
+            if crc32c(&bytes) != stretch.sum {
+                return Ok(ReadProgress::Replaced);
+            }
+            compared += stretch.len;
+            self.unverified = at;
+        }
+        Ok(ReadProgress::Same)
     }
 
     fn take_lines(
@@ -280,10 +324,25 @@ impl FollowedFile {
             }
         };
         let scanned = scan_with_sums(handle, begin..len, threads, met, deliver, &mut sums)?;
-        self.fingerprint.add(handle, begin..scanned.next, &sums)?;
+        let stretches = summed(handle, begin..scanned.next, &sums)?;
+        for stretch in stretches {
+            self.sum_up(stretch);
+        }
         self.lines += scanned.lines;
         self.next = scanned.next;
         Ok(went)
+    }
+
+    /// Takes note of a stretch that was read; short ones are joined, so that many appends make few.
+    fn sum_up(&mut self, stretch: SummedStretch) {
+        match self.stretches.last_mut() {
+            Some(last) if last.len + stretch.len <= CHUNK => {
+                let len = usize::try_from(stretch.len).unwrap_or(usize::MAX);
+                last.sum = crc32c_combine(last.sum, stretch.sum, len);
+                last.len += stretch.len;
+            }
+            _ => self.stretches.push(stretch),
+        }
     }
 
     /// The line as it goes to the book; nothing for blanks, and for a last line that is still being
@@ -367,6 +426,30 @@ impl FollowedFile {
     }
 }
 
+/// The stretches of a span that was scanned, from the checksums of its chunks. The last chunk may reach beyond the span,
+/// into a line that is still being written.
+fn summed(handle: &dyn Handle, span: Range<u64>, sums: &[u32]) -> io::Result<Vec<SummedStretch>> {
+    let mut stretches = Vec::with_capacity(sums.len());
+    let mut start = span.start;
+    for sum in sums {
+        let end = (start + CHUNK).min(span.end);
+        if end <= start {
+            break;
+        }
+        let len = end - start;
+        stretches.push(SummedStretch {
+            start,
+            len,
+            sum: *sum,
+        });
+        start = end;
+    }
+    if let Some(last) = stretches.last_mut().filter(|last| last.len < CHUNK) {
+        last.sum = crc32c(&bytes_of(handle, last.start..last.start + last.len)?);
+    }
+    Ok(stretches)
+}
+
 fn hash_of(piece: &RawLine<'_>) -> u64 {
     match piece.bytes {
         Ok(raw) => hash(raw, piece.offset == 0),
@@ -398,4 +481,19 @@ fn meet(piece: RawLine<'_>, again: bool) -> Option<ScannedLine> {
         decoded,
         hash,
     })
+}
+
+fn bytes_of(handle: &dyn Handle, span: Range<u64>) -> io::Result<Vec<u8>> {
+    let len = usize::try_from(span.end - span.start).unwrap_or(0);
+    let (mut bytes, mut filled) = (vec![0; len], 0);
+    while filled < len {
+        match handle.read_at(&mut bytes[filled..], span.start + filled as u64) {
+            Ok(0) => break,
+            Ok(count) => filled += count,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(error),
+        }
+    }
+    bytes.truncate(filled);
+    Ok(bytes)
 }

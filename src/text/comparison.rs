@@ -79,9 +79,9 @@ pub fn worded(mut answer: Trials) -> Trials {
 /// What is compared, how, within what.
 #[must_use]
 pub fn heading(answer: &Trials, it: &Comparison) -> String {
-    let done = verdicts::done(it.milestone);
+    let done = verdicts::reached(it.milestone);
     if it.pairs.is_empty() {
-        return format!("{done}: nothing to compare, since no two arms meet.");
+        return format!("{done}: nothing to compare, since no plant was stuck both ways.");
     }
     let how = match it.basis {
         Basis::AsTheyEnded | Basis::Nothing => "as they ended".to_owned(),
@@ -94,7 +94,7 @@ pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let strata = match (within.is_empty(), it.strata.len()) {
         (true, _) | (_, 1) => String::new(),
         (_, n) => format!(
-            ", within {} ({n}): the arms' own shares need not lie as far apart",
+            ", like with like by {} ({n} groups): the arms' own shares need not lie as far apart",
             within.join(" and ")
         ),
     };
@@ -142,15 +142,15 @@ pub fn lines_below(
 const POINTS: (f64, &str) = (100.0, "points");
 const DAYS: (f64, &str) = (1.0, "days");
 
-/// What other tests say of a pair, the spread between batches, whether strata agree.
+/// What other tests say of a pair, the spread between batches, whether the groups of like batches agree.
 fn rest(pair: &ArmPair) -> Vec<String> {
     let mut out = vec![by_the_cutting(pair)];
     out.extend(verdicts::spread(pair));
     out.extend(pair.strike.homogeneity.map(|q| {
         let differ = if q.p > 0.05 {
-            "No sign that strata differ"
+            "No sign that the gap differs between groups of like batches"
         } else {
-            "Strata differ"
+            "The gap differs between groups of like batches"
         };
         format!("{differ}: Q {:.1}, p {}.", q.chi2, verdicts::p(q.p))
     }));
@@ -161,7 +161,7 @@ fn arms(room: Room, it: &Comparison) -> String {
     let columns = [
         Column::text("arm"),
         Column::number("batches").dropping(2),
-        Column::number("replicates").dropping(3),
+        Column::number("count as").dropping(3),
         Column::number("stuck").dropping(1),
         Column::number(&format!("{} %", verdicts::done(it.milestone))),
         Column::number("days"),
@@ -210,7 +210,7 @@ fn pair(room: Room, answer: &Trials, it: &Comparison, pair: &ArmPair) -> String 
     out
 }
 
-/// A difference with its interval and test: `-33 points (-45 to -20), p 0.008 of 252 ways`.
+/// A difference with its interval and test: `-33 points (-45 to -20), p 0.008 in all 252 ways to share out the batches`.
 fn apart(
     difference: Option<Difference>,
     test: Option<PermutationTest>,
@@ -230,14 +230,15 @@ fn apart(
     };
     let (low, high) = (end(it.interval.low), end(it.interval.high));
     let ways = test.arrangements;
-    let how = if test.exact { "all" } else { "drawn" };
+    let how = if test.exact { "in all" } else { "of" };
+    let drawn = if test.exact { "" } else { " drawn by lot" };
     let holm = if test.p_holm > test.p {
         format!(" ({} by Holm)", verdicts::p(test.p_holm))
     } else {
         String::new()
     };
     format!(
-        "{} {unit} ({low} to {high}), p {}{holm}, {how} {ways} arrangements",
+        "{} {unit} ({low} to {high}), p {}{holm} {how} {ways} ways to share out the batches{drawn}",
         signed(it.value),
         verdicts::p(test.p)
     )

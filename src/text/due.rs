@@ -1,12 +1,38 @@
 //! How what is due is worded: the deed and its day for the bench, the reason in a sentence. It judges nothing.
 
 use super::dates::{Calendar, day_month};
+use super::figures::many;
 use crate::analysis::due::{DueItem, DueReason, FirstLookBasis, Urgency};
 use crate::analysis::expect::ExpectedDay;
 use crate::analysis::expect::failing::{FailingSign, LossCount};
 use crate::fold::batch::Milestone;
 use crate::model::listed::Cause;
 use chrono::NaiveDate;
+
+/// A place whose batches nobody has looked at for long, in a line: `mist bench: 7 batches not looked at since 7 Aug`.
+#[must_use]
+pub fn unseen(place: &str, since: &[NaiveDate], calendar: Calendar) -> String {
+    let days = last_looked(since, calendar);
+    let place = if place.is_empty() { "no place" } else { place };
+    let batches = many(since.len() as u64, "batch", "batches");
+    format!("{place}: {batches} not looked at since {days}")
+}
+
+/// The same on the bench, beside the first of them: `and 6 more: not looked at since 7 Aug`.
+#[must_use]
+pub fn unseen_with_others(since: &[NaiveDate], calendar: Calendar) -> String {
+    let others = since.len().saturating_sub(1);
+    let days = last_looked(since, calendar);
+    format!("and {others} more: not looked at since {days}; Enter shows each")
+}
+
+/// The latest of the last looks: since then none was looked at.
+fn last_looked(since: &[NaiveDate], calendar: Calendar) -> String {
+    since
+        .iter()
+        .max()
+        .map_or_else(String::new, |day| calendar.day(*day))
+}
 
 /// What is to be done about a reason, in a word or two.
 #[must_use]
@@ -103,6 +129,33 @@ pub fn failing_short(sign: &FailingSign) -> String {
     }
 }
 
+/// What to do about a failing batch, in a sentence (common practice). It names no disease.
+#[must_use]
+pub fn remedy(sign: &FailingSign) -> &'static str {
+    let cause = match sign {
+        FailingSign::Spreading { cause, .. } | FailingSign::Heavy { cause, .. } => *cause,
+        FailingSign::Mould { .. } => Cause::Mould,
+    };
+    match cause {
+        Cause::Blackened => {
+            "Take out the blackened with the mix about them, clean the blade, give drier air; stick again from clean wood."
+        }
+        Cause::Mould => {
+            "Take out the mouldy and all dead leaves, clean hands and blade, give drier air and more room."
+        }
+        Cause::Wilted => {
+            "Take out the wilted; see that the mist, the shade and the lid keep the rest from drying, draughts shut out."
+        }
+        Cause::Eaten => {
+            "Look under leaves and pots for what eats them, at dusk as well; take out the eaten."
+        }
+        Cause::Winter => "Take out the dead; see to frost cover, and that the mix is not sodden.",
+        Cause::Other | Cause::Unknown => {
+            "Take out the dead, and look at their bases and leaves: write down what they died of."
+        }
+    }
+}
+
 /// Why a batch is failing, in a sentence without its stop.
 #[must_use]
 pub fn failing(sign: &FailingSign, calendar: Calendar) -> String {
@@ -157,7 +210,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
                 false => format!("{} of {of} {what}", of - waiting),
             };
             format!(
-                "{left} on {}, though 90 % {who} are expected by day {age} ({batches} batches): {choice}",
+                "{left} on {}, though nine in ten {who} are expected by day {age} ({batches} batches): {choice}",
                 day(*seen)
             )
         }
@@ -222,14 +275,14 @@ fn most(cause: Cause) -> String {
 
 /// Those among whom days are told.
 const ROOT: &str = "of those that root";
-const REACH: &str = "of those whose roots reach the bottom";
+const REACH: &str = "of those that reach the bottom";
 
 fn first(age: u32, wood: Option<&str>, basis: FirstLookBasis) -> String {
     match basis {
         FirstLookBasis::Taxon => format!("no look yet; the journal sets the first for day {age}"),
         FirstLookBasis::Expected { p10_day, batches } => {
             let known = format!(
-                "a tenth of those that root are expected by day {p10_day} ({batches} batches)"
+                "the first tenth of those that root is expected by day {p10_day} ({batches} batches)"
             );
             match p10_day == age {
                 true => format!("no look yet; {known}"),
@@ -251,7 +304,8 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
     };
     let had = |by: &ExpectedDay| {
         let (share, who) = (share(by), who(by));
-        format!("{share} {who} are expected by day {}", by.age)
+        let verb = if by.percent == 10 { "is" } else { "are" };
+        format!("{share} {who} {verb} expected by day {}", by.age)
     };
     match first {
         None => had(by),
@@ -270,8 +324,9 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
 
 fn share(by: &ExpectedDay) -> String {
     match by.percent {
-        10 => "a tenth".to_owned(),
+        10 => "the first tenth".to_owned(),
         50 => "half".to_owned(),
+        90 => "nine in ten".to_owned(),
         percent => format!("{percent} %"),
     }
 }

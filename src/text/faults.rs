@@ -30,6 +30,13 @@ const fn explained(
 /// Settling a line that makes no entry: the same for all of them.
 const SETTLE: &str = "Enter anew what it should have said, then settle the line: `struck add \"withdraw NAME\"` with the name given here.";
 
+/// The same for the terminal: a key and what is typed after it, in place of a command.
+#[must_use]
+pub fn mend_at_the_bench(mend: &str) -> String {
+    mend.replace("`struck add \"", "l, then `")
+        .replace("\"`", "`")
+}
+
 /// Every fault and notice, with its meaning and its mend.
 pub const ALL: [FaultExplanation; 28] = [
     explained(

@@ -52,7 +52,7 @@ pub fn dates(stuck_on: NaiveDate, range: &DaySpan) -> String {
     }
 }
 
-/// What must be known before a forecast is read: why the batch is failing, and how old its last look is. `on` is the day
+/// What must be known before a forecast is read: why the batch is failing and what to do, and how old its last look is. `on` is the day
 /// of the forecast.
 #[must_use]
 pub fn first_of_all(forecast: &BatchForecast, calendar: Calendar) -> Vec<String> {
@@ -62,6 +62,7 @@ pub fn first_of_all(forecast: &BatchForecast, calendar: Calendar) -> Vec<String>
         out.push(format!(
             "Failing: {why}. What follows takes it that the loss goes on."
         ));
+        out.push(due::remedy(sign).to_owned());
     }
     if forecast.lost_sight_of {
         let since = calendar.day(forecast.last_look());
@@ -144,11 +145,11 @@ pub fn when(when: &ExpectedDate, stuck_on: NaiveDate) -> String {
     )
 }
 
-/// Which batches a forecast is learned from, in a sentence.
+/// From how many batches a forecast is worked out.
 #[must_use]
 pub fn kin(kin: Kin) -> String {
     if kin.all == 0 {
-        return "No other batch to borrow from: beyond its own looks any share and any month is possible."
+        return "Worked out from its own looks alone: beyond them any share and any month is possible."
             .into();
     }
     let batches = |n: u32| match n {
@@ -156,7 +157,7 @@ pub fn kin(kin: Kin) -> String {
         n => format!("{n} batches"),
     };
     format!(
-        "Expected from {}: {} of this taxon and wood stage, {} of the taxon, {} of the genus.",
+        "Worked out from {}: {} of this plant at this stage, {} of this plant, {} of its genus.",
         batches(kin.all),
         kin.same,
         kin.taxon,
@@ -173,6 +174,49 @@ pub fn in_the_end_short(forecast: &BatchForecast) -> String {
         "In the end {rooted} of {stuck} rooted, {} %.",
         percent(share)
     )
+}
+
+/// All that is to say of one batch, a sentence each: what it is, what is wrong with it, what was seen, what to expect.
+#[must_use]
+pub fn at_length(forecast: &BatchForecast, calendar: Calendar) -> Vec<String> {
+    let wood = forecast
+        .wood
+        .map_or_else(String::new, |wood| format!(", {}", wood.word()));
+    let mut out = vec![format!(
+        "{}  {}{wood}, day {}",
+        forecast.batch, forecast.taxon, forecast.day
+    )];
+    out.extend(first_of_all(forecast, calendar));
+    out.push(format!(
+        "Seen: {:.0} of {} rooted so far, {:.0} waiting; {}.",
+        forecast.rooted,
+        forecast.stuck,
+        forecast.waiting,
+        last_look(forecast)
+    ));
+    out.push(in_the_end(forecast));
+    if let Some(half) = forecast.half.as_ref().filter(|_| forecast.count.middle > 0) {
+        out.push(format!(
+            "Half of these rooted: {}.",
+            when(half, forecast.stuck_on)
+        ));
+    }
+    if forecast.potted && forecast.waiting < 0.5 {
+        out.push("All that rooted are potted: nothing is left to forecast.".into());
+    } else if forecast.potted {
+        out.push("All that have rooted so far are potted.".into());
+    } else if let Some(potting) = forecast
+        .potting
+        .as_ref()
+        .filter(|_| forecast.count.middle > 0)
+    {
+        out.push(format!(
+            "Ready to pot: {}.",
+            when(potting, forecast.stuck_on)
+        ));
+    }
+    out.push(kin(forecast.kin));
+    out
 }
 
 /// The forecast in one short line for a screen: `Expect 20 (18-22) of 24 to root; pot day 30-40, 7 to 17 Jul`. What is wrong

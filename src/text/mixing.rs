@@ -56,7 +56,7 @@ pub enum MixProblem {
         most: f64,
     },
     /// A slip is likelier than that this is meant.
-    #[error("Is this meant? {0}. Say --sure if it is.")]
+    #[error("Is this right? {0}. Say --sure if it is.")]
     Unlikely(String),
     /// A mix that cannot be.
     #[error("It cannot be mixed: {}.", impossible(.0))]

@@ -168,8 +168,8 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
 fn history(told: u32) -> String {
     match told {
         0 => "no batch of this kind to go by".to_owned(),
-        1 => "by 1 batch of this kind".to_owned(),
-        n => format!("by {n} batches of this kind"),
+        1 => "from 1 batch of this kind".to_owned(),
+        n => format!("from {n} batches of this kind"),
     }
 }
 

@@ -202,10 +202,10 @@ impl Page {
     }
 
     fn methods(&mut self, review: &Review) {
-        let head = "Ways compared, from all batches stuck by this season's end";
+        let head = "Arms compared, from all batches stuck by this season's end";
         self.add(ParaKind::Head, head);
         if review.methods.is_empty() && review.still_rooting == 0 {
-            let none = "None: it takes two batches of one taxon on either side.";
+            let none = "None: it takes two batches of one taxon in each arm.";
             self.add(ParaKind::Item, none);
             return;
         }
@@ -217,7 +217,7 @@ impl Page {
             self.add(
                 ParaKind::Item,
                 format!(
-                    "Left out: {}, one way still rooting when the other was last seen.",
+                    "Left out: {}, one arm still rooting when the other was last seen.",
                     many(review.still_rooting as u64, "pair", "pairs")
                 ),
             );
@@ -228,7 +228,7 @@ impl Page {
         self.add(
             ParaKind::Item,
             format!(
-                "{} made; each p is what it is with all of them counted (Holm's correction), so that none is a difference by luck alone.",
+                "{} made; each p allows for all of them (Holm's correction), so that luck alone seldom makes a difference.",
                 many(review.methods.len() as u64, "comparison", "comparisons")
             ),
         );
@@ -330,7 +330,7 @@ pub fn advice(advice: &Advice) -> String {
             let [first, second] = &method.arms;
             let trial = method.needed.map_or_else(String::new, |size| {
                 format!(
-                    " A trial of about {} of {} a side would tell (lay-out plans it).",
+                    " A trial of about {} of {} in each arm would tell (lay-out plans it).",
                     many(size.batches.into(), "batch", "batches"),
                     size.cuttings
                 )
@@ -345,7 +345,7 @@ pub fn advice(advice: &Advice) -> String {
             )
         }
         Advice::DoesNotPay { kind } => format!(
-            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): another way, or none of it.",
+            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): do it another way, or stick none of it.",
             kind_name(&kind.taxon, kind.wood),
             rooted(&kind.strike),
             rooted(&kind.strike_so_far)
@@ -354,14 +354,14 @@ pub fn advice(advice: &Advice) -> String {
             wanted: planned,
             days,
         } => format!(
-            "{}: {} wanted by {} were ready {}: stick so much sooner, or what roots faster.",
+            "{}: {} wanted by {} were ready {}: stick that much sooner, or stick what roots faster.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),
             many(*days as u64, "day late", "days late")
         ),
         Advice::Short { wanted: planned } => format!(
-            "{}: {} wanted by {}, {} ready of {} stuck. plan tells how many to stick for as many.",
+            "{}: {} wanted by {}, {} ready of {} stuck. struck plan says how many to stick.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),

@@ -102,7 +102,7 @@ pub fn missing(why: &Missing) -> String {
         }
         Missing::TooWide => "looks are too far apart to tell the day".into(),
         Missing::FewReplicates { have, need } => {
-            let have = many(*have as u64, "replicate", "replicates");
+            let have = many(*have as u64, "batch", "batches");
             format!("{have}; a range of days takes {need}")
         }
         Missing::NotResampled => "resampling was left out".into(),
@@ -123,7 +123,7 @@ pub fn caution(caution: &TimelineCaution) -> String {
     let in_batches = |count: &usize| many(*count as u64, "batch", "batches");
     match caution {
         TimelineCaution::OneReplicate => {
-            "one replicate: how batches differ is taken from the journal's other groups".into()
+            "one batch: how far batches differ is taken from the journal's other groups".into()
         }
         TimelineCaution::Guesses { looks: count } => {
             format!("{} read from spoken guesses", looks(count))

@@ -59,7 +59,16 @@ impl Unit {
     }
 }
 
-/// How reaching a milestone is said of cuttings.
+/// How reaching a milestone is said of cuttings in a sentence.
+#[must_use]
+pub fn reached(milestone: Milestone) -> &'static str {
+    match milestone {
+        Milestone::Bottom => "rooted to the bottom",
+        Milestone::Callus | Milestone::Root => done(milestone),
+    }
+}
+
+/// The same in few columns, for the head of a table.
 #[must_use]
 pub fn done(milestone: Milestone) -> &'static str {
     match milestone {
@@ -104,7 +113,7 @@ struct About<'a> {
 /// What the figures say of two arms' shares.
 #[must_use]
 pub fn strike(comparison: &Comparison, pair: &ArmPair, worth: f64) -> String {
-    let what = format!(" {}", done(comparison.milestone));
+    let what = format!(" {}", reached(comparison.milestone));
     let about = About {
         begins: basis(comparison.basis),
         unit: POINTS,
@@ -129,7 +138,7 @@ pub fn strike(comparison: &Comparison, pair: &ArmPair, worth: f64) -> String {
 #[must_use]
 pub fn waited(comparison: &Comparison, pair: &ArmPair, worth: f64) -> String {
     let about = About {
-        begins: format!("Of those {}", done(comparison.milestone)),
+        begins: format!("Of those {}", reached(comparison.milestone)),
         unit: DAYS,
         what: "",
         worth,
@@ -272,10 +281,13 @@ fn undecided(
         Some(test) if test.smallest_p > 1.0 - 1e-9 => {
             format!("{begins}, undecided: every batch came out alike.")
         }
-        Some(test) if test.smallest_p > 0.05 + 1e-9 => format!(
-            "{begins}, undecided: {first} against {second} replicates cannot tell; even the clearest outcome would have p {}.",
-            p(test.smallest_p)
-        ),
+        Some(test) if test.smallest_p > 0.05 + 1e-9 => match (first, second) {
+            (1, 1) => format!("{begins}, undecided: one batch each cannot rule out luck."),
+            _ => format!(
+                "{begins}, undecided: {first} against {} cannot rule out luck.",
+                many(second as u64, "batch", "batches")
+            ),
+        },
         Some(test) if excludes => {
             let among = match comparison.pairs.len() {
                 1 => String::new(),
@@ -298,7 +310,7 @@ fn undecided(
     let more = verdict.batches_needed;
     if let Some(batches) = more.filter(|&batches| batches as usize > first.min(second)) {
         out.push_str(&format!(
-            " If the gap seen is real, about {batches} batches of {} an arm would show it.",
+            " If the gap seen is real, about {batches} batches of {} in each arm would show it.",
             verdict.cuttings
         ));
     }
@@ -311,12 +323,12 @@ pub fn spread(pair: &ArmPair) -> Option<String> {
     let second = &pair.strike.second_opinions;
     let (icc, effect) = (second.icc?, second.design_effect?);
     let rest = if icc > 0.0 {
-        "tests by the cutting overstate certainty"
+        "Batches of one arm differ by more than luck, so that tests of single cuttings sound too sure"
     } else {
-        "no sign that batches differ by more than chance"
+        "No sign that batches of one arm differ by more than luck"
     };
     Some(format!(
-        "Between batches: correlation {icc:.2}, design effect {effect:.1}; {rest}."
+        "{rest} (correlation {icc:.2}, design effect {effect:.1})."
     ))
 }
 
@@ -336,7 +348,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             ever,
         } => format!(
             "{later:.0} of the {ever:.0} {} of {} came after that day: more of it was to come",
-            done(comparison.milestone),
+            reached(comparison.milestone),
             arm(*at)
         ),
         ComparisonCaution::Filled { share, .. } => format!(
@@ -377,7 +389,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             many(*batches as u64, "batch", "batches")
         ),
         ComparisonCaution::OneReplicate { arm: at } => format!(
-            "{} has one replicate: its spread between batches is unknown",
+            "{}: one batch alone, so nothing is known of how far its batches differ",
             arm(*at)
         ),
         ComparisonCaution::Shared {
@@ -385,9 +397,9 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             batches,
             replicates,
         } => format!(
-            "{}: {batches} batches count as {}, being parts of one batch or of one taxon, source, place and day",
+            "{}: {batches} batches count as {}, since some are parts of one batch, or cuttings from one source stuck at one place on one day",
             arm(*at),
-            many(*replicates as u64, "replicate", "replicates")
+            replicates
         ),
         ComparisonCaution::TakenAway { cuttings } => format!(
             "{cuttings:.0} cuttings were taken away before they had their time, and are not counted"

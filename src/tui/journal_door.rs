@@ -166,7 +166,14 @@ fn refusal(failure: &Failure) -> Refusal {
 /// Entries as bench lines, one after the other, their codes given by now.
 fn lines(entries: &[Entry], vocabulary: &Vocabulary) -> String {
     let line = |entry: &Entry| match &entry.kind {
-        Kind::Amend(_) => "the number put right".to_owned(),
+        Kind::Amend(amend) => {
+            let fields: Vec<String> = amend
+                .set
+                .iter()
+                .map(|(field, _)| field.replace('_', " "))
+                .collect();
+            format!("{} put right", fields.join(" and "))
+        }
         _ => line_without_when(entry, vocabulary),
     };
     entries.iter().map(line).collect::<Vec<_>>().join("; ")

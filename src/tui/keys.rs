@@ -195,9 +195,10 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Batch, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on this batch."),
     key(KeyContext::Batch, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
     key(KeyContext::Batch, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
+    key(KeyContext::Batch, &[Char('i')], Command::Inside, "in full", "Tells all that the figures say of this batch: what is wrong and what to do, its like, what is to come."),
     key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
     key(KeyContext::Taxa, &[Char('k')], Command::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
-    key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of another milestone: the range in which its curve lies, 95 % sure of each day by itself."),
+    key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of callus, root or bottom in turn: the range in which its curve lies, 95 % sure of each day by itself."),
 
     key(KeyContext::Round, &[KeyPress::Enter], Command::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),
     key(KeyContext::Round, &[Char('-'), KeyPress::PageUp], Command::Before, "back", "Goes back to the batch before."),

@@ -302,13 +302,13 @@ def broken_off():
     return tally
 
 
-def unread_answers(full):
+def unread_answers():
     """A file that the disk refuses to give while a command reads it: the answer says so before all else."""
     tally = Tally('commands on a journal of which a file is refused')
     if not shutil.which('strace'):
         return tally.skip('strace is not installed')
     commands = (['batches'], ['check'], ['due'], ['timeline'], ['forecast'], ['season'], ['show', '26-001'], ['climate'], ['plan'], ['intervals'], ['add', 'remark it drips'])
-    for errno in ('EIO', 'EACCES', 'ESTALE') if full else ('EIO',):
+    for errno in ('EIO', 'EACCES', 'ESTALE'):
         for words in commands:
             for json_too in ([], ['--json']) if words[0] not in ('add',) else ([],):
                 with started() as home:
@@ -415,7 +415,7 @@ def units(full):
     yield from pieces('killed after saved', 4 if full else 1, lambda _, count: killed_after_saved(100 // count if full else 8))
     yield 'cut in sync', lambda: cut_in_sync(20 if full else 2)
     yield 'read failures', read_failures
-    yield 'answers', lambda: unread_answers(full)
+    yield 'answers', unread_answers
     yield from pieces('codes at once', 5 if full else 1, lambda _, count: codes_at_once(500 // count if full else 20))
     yield 'machines apart', machines_apart
     yield 'group folder', group_folder

@@ -7,6 +7,7 @@ use crate::analysis::expect::failing;
 use crate::analysis::expect::failing::FailingSign;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, SILENT_DAYS};
+use crate::fold::names::Rests;
 use crate::model::entry::TaxonFacts;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
@@ -40,6 +41,8 @@ pub struct DueItem {
     pub on: NaiveDate,
     /// Days from the list's day to that day; below 0 once it is past.
     pub in_days: i64,
+    /// The day of the last look, if nobody has looked for so long that nothing is known of it now.
+    pub unseen_since: Option<NaiveDate>,
     /// Why, what decides first; never empty. Of a batch that waits, why its day is that day.
     pub reasons: Vec<DueReason>,
 }
@@ -74,7 +77,12 @@ pub fn due(book: &Book, on: NaiveDate, model: Option<&Model>) -> DueList {
     let celled = looks::celled(batches.iter().map(AsRef::as_ref));
     let before_split = looks::before_split(&batches);
     let open: Vec<Arc<Batch>> = batches.into_iter().filter(|b| b.is_open()).collect();
-    let (silent, open): (Vec<_>, Vec<_>) = open.into_iter().partition(|b| b.is_silent(on));
+    let rests = book.rests(on);
+    let is_silent = |batch: &Arc<Batch>| {
+        let asked = rests.asked(batch);
+        batch.is_silent(on) && asked.is_none_or(|day| (on - day).num_days() >= SILENT_DAYS)
+    };
+    let (silent, open): (Vec<_>, Vec<_>) = open.into_iter().partition(is_silent);
     let desk = Ground {
         book,
         on,
@@ -85,6 +93,7 @@ pub fn due(book: &Book, on: NaiveDate, model: Option<&Model>) -> DueList {
             None => failing::failing(book, &open, on, &failing::unknown),
         },
         celled,
+        rests,
         before_split,
     };
     let mut items: Vec<(DueItem, NaiveDate)> = open
@@ -137,6 +146,7 @@ struct Ground<'a> {
     /// Why batches are failing, where no model tells.
     failing: HashMap<Id, Vec<FailingSign>>,
     celled: HashSet<String>,
+    rests: Rests<'a>,
     /// When parts were last looked at before they were split off.
     before_split: HashMap<Id, NaiveDate>,
 }
@@ -164,17 +174,27 @@ impl Ground<'_> {
             press: first.urgency(self.on),
             on: first.on,
             in_days: (first.on - self.on).num_days(),
+            unseen_since: self.unseen_since(batch),
             reasons: shown.into_iter().map(|wish| wish.reason).collect(),
         })
+    }
+
+    /// The day of the last look at a batch lost sight of; of sticking if there was none.
+    fn unseen_since(&self, batch: &Batch) -> Option<NaiveDate> {
+        let is_lost = self
+            .model
+            .is_some_and(|model| model.is_lost_sight_of(batch));
+        is_lost.then(|| looks::last(batch).unwrap_or(batch.stuck_on))
     }
 
     /// All that a batch wants, each with its day.
     fn wishes(&self, batch: &Batch) -> Vec<Request> {
         let asked = |on| Request::on(on, DueReason::Asked { on });
-        if let Some(on) = batch.again_on.filter(|on| *on > self.on) {
+        let rest = self.rests.asked(batch);
+        if let Some(on) = rest.filter(|on| *on > self.on) {
             return vec![asked(on)];
         }
-        let mut out: Vec<Request> = batch.again_on.map(asked).into_iter().collect();
+        let mut out: Vec<Request> = rest.map(asked).into_iter().collect();
         let signs = match self.model {
             Some(model) => model.failing(batch),
             None => self.failing.get(&batch.key).map_or(&[][..], Vec::as_slice),
@@ -195,7 +215,7 @@ impl Ground<'_> {
             None => out.extend(looks::next(batch, self.on, history, before)),
         }
         // What the grower put off is not late before the day asked for.
-        if let Some(on) = batch.again_on {
+        if let Some(on) = rest {
             for wish in &mut out {
                 wish.on = wish.on.max(on);
                 wish.late_after = wish.late_after.max(on);

@@ -24,6 +24,11 @@ fn looks(batch: &Batch) -> impl DoubleEndedIterator<Item = &Inspection> {
     batch.inspections.iter().filter(|it| it.how.is_some())
 }
 
+/// The day of its last look.
+pub(super) fn last(batch: &Batch) -> Option<NaiveDate> {
+    looks(batch).next_back().map(|look| look.day)
+}
+
 /// When parts were last looked at with the batches that they were split from, by their keys; those that never were
 /// are left out.
 pub(super) fn before_split(batches: &[Arc<Batch>]) -> HashMap<Id, NaiveDate> {

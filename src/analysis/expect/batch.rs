@@ -34,6 +34,38 @@ impl Model {
         Some(forecast)
     }
 
+    /// Whether nobody has looked at an open batch for so long that nothing is known of it now: since well past the day on
+    /// which it should have been cleared, and no later look was asked for.
+    #[must_use]
+    pub fn is_lost_sight_of(&self, batch: &Batch) -> bool {
+        let Some(held) = self
+            .held
+            .get(&batch.key)
+            .filter(|held| is_unseen(held, 0.0))
+        else {
+            return false;
+        };
+        let seen = &held.observed;
+        let spot = self.spot(seen);
+        let shares = self.share_prior(spot, held.unit, held.season);
+        let own;
+        let evidence = match self.evidence.get(&batch.key) {
+            Some(evidence) => evidence,
+            None => {
+                own = self.evidence_of(held);
+                &own
+            }
+        };
+        let posterior = posterior(evidence, &shares, self, seen);
+        is_unseen(held, self.closing_day(place(&posterior)))
+    }
+
+    /// The day since sticking on which a batch of that place in ln days is expected to be cleared.
+    fn closing_day(&self, place: Option<(f64, f64)>) -> f64 {
+        let rooting = place.map_or(30.0, |(m, _)| self.days.quantile(0.5, m));
+        rooting * self.closing.exp()
+    }
+
     /// The forecast of a batch in this state.
     #[must_use]
     pub fn forecast_state(&self, state: &BatchState) -> Forecast {
@@ -64,8 +96,6 @@ impl Model {
         let to_come = potting.as_ref().map_or(0.0, |when| when.middle) - f64::from(seen.looked);
         let goes_on = to_come.max(unseen).clamp(GOES_ON[0], GOES_ON[1]);
         let survive = (1.0 - held.pace).powf(goes_on);
-        let rooting = place.map_or(30.0, |(m, _)| self.days.quantile(0.5, m));
-        let closing = rooting * self.closing.exp();
         let outlook = outlook_of(seen, &posterior).kept(survive);
         Forecast {
             key: seen.key.clone(),
@@ -81,9 +111,7 @@ impl Model {
             age: held.age,
             unseen_days: unseen as u32,
             standing: survive * (-self.weekly_loss * unseen / 7.0).exp(),
-            is_lost_sight_of: !seen.closed
-                && !held.rests
-                && f64::from(held.age) > closing.max(f64::from(seen.looked)) + LOST_AFTER,
+            is_lost_sight_of: is_unseen(held, self.closing_day(place)),
             failing: Vec::new(),
             // What it was learnt from itself is no other's.
             kin: self
@@ -182,6 +210,13 @@ pub(super) fn when(mut draws: Vec<f64>) -> Option<DayForecast> {
         wide: range(0.1),
         draws: draws.clone(),
     })
+}
+
+/// Whether nobody has looked at an open batch for so many days past the day on which it should have been cleared.
+fn is_unseen(held: &BatchState, closing: f64) -> bool {
+    let seen = &held.observed;
+    let since = closing.max(f64::from(seen.looked)) + LOST_AFTER;
+    !seen.closed && !held.rests && f64::from(held.age) > since
 }
 
 /// Mean and variance of a batch's place.

@@ -16,6 +16,7 @@ use super::shares::{NO_HISTORY, SHARES, ShareEvidence, Shares, share};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::intervals::{Account, accounts};
+use crate::fold::names::Rests;
 use crate::fold::selection::replicates;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
@@ -113,7 +114,7 @@ impl Model {
             setback: 0.0,
             weekly_loss: weekly_loss(&batches, on),
             closing: closing(&days, &members, &places.middles),
-            held: held(&members, &of_unit, on),
+            held: held(&members, &of_unit, &book.rests(on), on),
             failing: HashMap::new(),
             members: by_leaf,
             groups,
@@ -353,10 +354,11 @@ fn cases<'a>(members: &[Member<'a>], of_unit: &HashMap<usize, usize>) -> Vec<Cas
 fn held(
     members: &[Member<'_>],
     of_unit: &HashMap<usize, usize>,
+    rests: &Rests<'_>,
     on: NaiveDate,
 ) -> HashMap<Id, BatchState> {
     let each = members.iter().enumerate().map(|(at, member)| {
-        let asked = member.batch.again_on.filter(|day| *day > on);
+        let asked = rests.asked(member.batch).filter(|day| *day > on);
         let held = BatchState {
             unit: of_unit.get(&at).copied(),
             rests: asked.is_some() && member.batch.last_day() <= on,

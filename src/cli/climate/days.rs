@@ -205,7 +205,7 @@ fn depth_mm(place: &Place, day: &AirDay) -> Option<f64> {
 
 fn text(context: &Context, places: &[PlaceDays], degrees: Degrees) -> String {
     if places.is_empty() {
-        return "No reading is meant.\n".into();
+        return "No reading fits that choice.\n".into();
     }
     let mut out = String::new();
     for place in places {

@@ -196,8 +196,8 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         let air = &group.air;
         out.push_str(&context.lines(
             &format!(
-                "{}: {} with the air of their first {days} days read; left out: {} still open, {} with too few readings, {} of no use to figures.",
-                group.taxon.as_deref().unwrap_or("All that is meant"),
+                "{}: {} with the air of their first {days} days read. Not used: {} still open, {} with too few readings, {} that count in no figure.",
+                group.taxon.as_deref().unwrap_or("All batches"),
                 many(air.places as u64, "place", "places"),
                 air.open,
                 air.unread,
@@ -215,7 +215,7 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         out.push_str(&context.lines(&clock(&group.clock, degrees)));
         out.push('\n');
     }
-    out.push_str(&context.lines("Rank correlation r of places, batches set beside others of their taxon, wood stage and season; p by permuting whole places, corrected for the number of rows; ranges by resampling (95 %). An association is no cause: places and hands change together with the air."));
+    out.push_str(&context.lines("r is the rank correlation over places, each batch measured against others of its taxon, wood stage and season; p comes from shuffling whole places and allows for the number of rows; ranges are 95 %, by resampling. What goes together need not be the cause: places and hands change together with the air."));
     out
 }
 
@@ -310,7 +310,7 @@ fn sentences(air: &AirTies, degrees: Degrees) -> Vec<String> {
         let few = air.ties.iter().all(|tie| tie.verdict == TieVerdict::TooFew);
         let why = if few { "too few to tell" } else { "undecided" };
         out.push(format!(
-            "No association is shown ({why}) for: {}.",
+            "Nothing is shown ({why}) for: {}.",
             open.join(", ")
         ));
     }
@@ -320,13 +320,13 @@ fn sentences(air: &AirTies, degrees: Degrees) -> Vec<String> {
 fn clock(it: &ClockComparison, degrees: Degrees) -> String {
     let (Some(days), Some(warm)) = (it.days_error, it.degree_days_error) else {
         return format!(
-            "Days or degree-days: too few to tell; the medium was not read often enough for {}.",
-            many(it.unread as u64, "replicate", "replicates")
+            "Do days or warmth foretell rooting better? Too few to tell; the medium was not read often enough for {}.",
+            many(it.unread as u64, "batch", "batches")
         );
     };
     let verdict = match it.verdict {
-        clocks::ClockVerdict::Days => "the calendar tells better",
-        clocks::ClockVerdict::DegreeDays => "degree-days tell better",
+        clocks::ClockVerdict::Days => "the calendar foretells better",
+        clocks::ClockVerdict::DegreeDays => "degree-days foretell better",
         clocks::ClockVerdict::Undecided => "undecided",
         clocks::ClockVerdict::TooFew => "too few to tell",
     };
@@ -343,8 +343,8 @@ fn clock(it: &ClockComparison, degrees: Degrees) -> String {
         )
     });
     format!(
-        "Days to root, each of {} told from the others of its kind: by the calendar {days:.1} days off on average, by degree-days of the medium {warm:.1} (above the taxon's base, else {}): {verdict}{by}.",
-        many(it.replicates as u64, "replicate", "replicates"),
+        "Do days or warmth foretell rooting better? Each of {} was foretold from the others of its kind: by the calendar {days:.1} days off on average, by degree-days of the medium {warm:.1} (above the taxon's base, else {}): {verdict}{by}.",
+        many(it.replicates as u64, "batch", "batches"),
         degrees.in_words(USUAL_BASE_C)
     )
 }

@@ -78,7 +78,7 @@ pub fn run(context: &Context, arguments: &LabelsArguments) -> Result<Exit, Failu
     batches.retain(|batch| !arguments.new || batch.stuck_on == today);
     if batches.is_empty() {
         return Err(Failure::could(
-            "No batch is meant, so there is no label to print.",
+            "No batch fits that choice, so there is no label to print.",
         ));
     }
     let copies = arguments.copies as usize;

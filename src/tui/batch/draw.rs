@@ -1,7 +1,7 @@
 //! Draws a batch: what stands now, the band over its days if there is room, its entries in pages.
 //! It changes nothing.
 
-use super::history::{DayMeans, LifeStep, on};
+use super::history::{DayMeans, LifeStep, Outlook, on};
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::input::look_pad::part_words;
 use crate::model::id::Id;
@@ -57,7 +57,7 @@ pub(super) struct BatchView {
     /// The figures, once they are worked out.
     pub figures: Option<BatchFigures>,
     /// What is to come, once it is worked out.
-    pub ahead: Option<String>,
+    pub ahead: Option<Outlook>,
 }
 
 impl BatchView {
@@ -223,7 +223,7 @@ fn head(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
     };
     broken(usual, rows.usual, row, meaning, canvas);
     row += rows.usual;
-    let ahead = view.ahead.as_deref();
+    let ahead = view.ahead.as_ref().map(|ahead| ahead.line.as_str());
     let ahead = ahead.unwrap_or("Working out what is to come...");
     broken(ahead, rows.ahead, row, Tone::Plain, canvas);
 }

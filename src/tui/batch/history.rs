@@ -6,7 +6,7 @@ use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Tally};
 use crate::model::entry::{Entry, Kind};
 use crate::text::dates::Calendar;
-use crate::text::forecast::{in_the_end_short, short};
+use crate::text::forecast::{at_length, in_the_end_short, short};
 use chrono::{NaiveDate, TimeDelta};
 use std::sync::Arc;
 
@@ -198,22 +198,39 @@ pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDat
     out
 }
 
-/// What is to come of a batch in one line; for a closed batch, what came of it.
+/// What is to come of a batch, as far as anything can be said.
+#[derive(Clone, Debug, Default)]
+pub struct Outlook {
+    /// In a line; of a closed batch what came of it.
+    pub line: String,
+    /// At length, a sentence each: what is wrong first, and what to do about it. Nothing of a closed batch.
+    pub at_length: Vec<String>,
+}
+
+/// What is to come of a batch.
 #[must_use]
-pub fn outlook_line(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> String {
+pub fn outlook(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> Outlook {
     let today: NaiveDate = calendar.today;
+    let only = |line: String| Outlook {
+        at_length: vec![line.clone()],
+        line,
+    };
     if batch.stick.aside.is_some() || batch.stick.again.is_some() {
-        return "Not forecast: it is kept out of the figures.".into();
+        return only("Not forecast: it is kept out of the figures.".into());
     }
     if batch.is_open() && batch.is_silent(today) {
-        return "Not forecast: no entry for 180 days.".into();
+        return only("Not forecast: no entry for 180 days.".into());
     }
     match BatchForecast::new(&model(), batch) {
-        None => String::new(),
-        Some(forecast) if !batch.is_open() => in_the_end_short(&forecast),
-        Some(forecast) if forecast.kin.all == 0 => {
-            format!("{} (no history)", short(&forecast, calendar))
-        }
-        Some(forecast) => short(&forecast, calendar),
+        None => Outlook::default(),
+        Some(forecast) if !batch.is_open() => only(in_the_end_short(&forecast)),
+        Some(forecast) => Outlook {
+            line: match forecast.kin.all {
+                0 => format!("{} (no history)", short(&forecast, calendar)),
+                _ => short(&forecast, calendar),
+            },
+            // The first names the batch, as the heading does.
+            at_length: at_length(&forecast, calendar).split_off(1),
+        },
     }
 }

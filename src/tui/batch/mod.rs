@@ -12,18 +12,21 @@ use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{line_of, line_without_when};
 use crate::model::entry::Entry;
 use crate::model::id::Id;
+use crate::text::clean::Charset;
 use crate::text::dates::Calendar;
 use crate::text::due::why;
 use crate::text::forecast;
-use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
+use crate::tui::canvas::{Canvas, wrap};
 use crate::tui::common::Common;
 use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::pad::PadScreen;
+use crate::tui::paging::TextScreen;
 use crate::tui::record::AmendScreen;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use draw::{BatchFigures, BatchView, EntryRow};
+use history::Outlook;
 
 /// The screen of one batch.
 #[derive(Debug)]
@@ -79,10 +82,25 @@ impl BatchScreen {
         let (batch, calendar, model) = (self.key.clone(), common.calendar(), common.model());
         let work = move |book: &Book, _: GoOn<'_>| {
             let held = book.batch(&batch)?;
-            Some(history::outlook_line(held, &|| model(book), calendar))
+            Some(history::outlook(held, &|| model(book), calendar))
         };
         let ahead = common.ask(&mut self.asked_ahead, "ahead", &self.key, work);
         Turn::stay().also(figures).also(ahead)
+    }
+
+    /// All that its figures say, in lines that are not cut: what is wrong with it and what to do, how it stands beside
+    /// its like, what is to come.
+    fn in_full(&self, common: &Common) -> Turn {
+        let figures = self.view.figures.iter().map(|it| it.usual.clone());
+        let ahead = self.view.ahead.iter().flat_map(|it| it.at_length.clone());
+        let said: Vec<String> = ahead.chain(figures).collect();
+        if said.is_empty() {
+            return Turn::stay();
+        }
+        let lines = move |columns: usize, _: Charset| {
+            said.iter().flat_map(|line| wrap(line, columns)).collect()
+        };
+        Turn::open(TextScreen::new(self.view.title(common), lines))
     }
 
     /// The chosen entry as a line to be changed.
@@ -197,6 +215,7 @@ impl Screen for BatchScreen {
             Command::PageBack => (self.view.chosen / page).saturating_sub(1) * page,
             Command::Open | Command::Amend => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
+            Command::Inside => return self.in_full(common),
             Command::Look => return Turn::open(PadScreen::new(self.key.clone())),
             _ => self.view.chosen,
         };
@@ -229,7 +248,7 @@ impl Screen for BatchScreen {
         if let Some(figures) = self.asked.taken::<BatchFigures>(answer) {
             self.view.figures = Some(figures.clone());
         }
-        if let Some(ahead) = self.asked_ahead.taken::<String>(answer) {
+        if let Some(ahead) = self.asked_ahead.taken::<Outlook>(answer) {
             self.view.ahead = Some(ahead.clone());
         }
     }

@@ -14,10 +14,11 @@ use crate::model::at::At;
 use crate::model::entry::Entry;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
+use crate::model::text::{folded, split_spot};
 use crate::text::clean::width;
 use chrono::{Days, NaiveDate};
 use rows::{BenchRow, PlaceRows};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 mod draw;
 pub mod rows;
@@ -42,6 +43,8 @@ pub struct BenchScreen {
     /// What is due, as last told.
     due: Option<DueList>,
     asked: Awaited,
+    /// Places whose batches not looked at for long are shown one by one.
+    shown_each: HashSet<String>,
     /// What others entered since this person last did, and yesterday's notes.
     news: Vec<String>,
 }
@@ -103,7 +106,7 @@ impl BenchScreen {
             self.find()
         });
         match found {
-            Some(key) => self.chosen = Some(key),
+            Some(key) => self.show(common, key),
             None => {
                 let among = if common.is_narrowed() {
                     " among these: # takes all"
@@ -118,6 +121,23 @@ impl BenchScreen {
         }
     }
 
+    /// Chooses a batch, its place's shown one by one if another row stands for it.
+    fn show(&mut self, common: &Common, key: Id) {
+        let stands = |row: &&BenchRow| row.others.iter().any(|other| other.key == key);
+        let place = self.rows().find(stands).map(|row| row.place.clone());
+        if let Some(place) = place {
+            self.show_each(common, &place);
+        }
+        self.chosen = Some(key);
+    }
+
+    /// Shows the batches of a place one by one.
+    fn show_each(&mut self, common: &Common, place: &str) {
+        self.shown_each.insert(folded(split_spot(place).0));
+        self.touched = true;
+        self.refill(common);
+    }
+
     fn find(&self) -> Option<Id> {
         let wanted = self.digits.trim_start_matches('0');
         let number = |row: &BenchRow| {
@@ -130,6 +150,7 @@ impl BenchScreen {
         // This season's before another's, the very number before one that it begins.
         let mut near: Vec<(bool, bool, &BenchRow)> = self
             .rows()
+            .flat_map(BenchRow::each)
             .filter(|row| number(row).starts_with(wanted))
             .map(|row| (row.code.contains('-'), number(row) != wanted, row))
             .collect();
@@ -145,10 +166,11 @@ impl BenchScreen {
         let first = || due_at_once(&common.book, common.today());
         let due = self.due.get_or_insert_with(first);
         let rows = rows::rows(common, due);
-        self.groups = match stays {
+        let groups = match stays {
             true => rows::renewed(common, &self.groups, rows),
             false => rows::gathered(common, rows),
         };
+        self.groups = rows::gathered_unseen(common, groups, &self.shown_each);
         if !same {
             self.touched = false;
         }
@@ -179,7 +201,8 @@ impl BenchScreen {
         let place = &self.groups.iter().find(place)?.place;
         // Of the whole place, those that press first.
         let here = self.groups.iter().filter(|group| group.place == *place);
-        let keys = here.flat_map(|group| group.rows.iter().map(|row| row.key.clone()));
+        let rows = here.flat_map(|group| group.rows.iter().flat_map(BenchRow::each));
+        let keys = rows.map(|row| row.key.clone());
         let first = RoundStop {
             place: place.clone(),
             keys: keys.collect(),
@@ -194,7 +217,7 @@ impl Screen for BenchScreen {
     }
 
     fn title(&self, common: &Common) -> String {
-        let count = self.rows().count();
+        let count = self.rows().flat_map(BenchRow::each).count();
         let order = match common.order {
             BenchOrder::Deciding => "Bench",
             BenchOrder::Walking => "Bench, walking",
@@ -255,7 +278,13 @@ impl Screen for BenchScreen {
                 return Turn::effect(Effect::Remember(common.memory()));
             }
             Command::Look => {
-                if let Some(row) = self.row() {
+                let row = self.row();
+                if let Some(place) = row.filter(|row| !row.others.is_empty()) {
+                    let place = place.place.clone();
+                    self.show_each(common, &place);
+                    return Turn::stay();
+                }
+                if let Some(row) = row {
                     return Turn::open(PadScreen::new(row.key.clone()));
                 }
             }
@@ -314,10 +343,11 @@ impl Screen for BenchScreen {
 
     fn choose(&mut self, common: &Common, batch: &Id) -> bool {
         self.refill(common);
-        let shown = self.rows().any(|row| row.key == *batch);
+        let is_it = |row: &BenchRow| row.key == *batch;
+        let shown = self.rows().flat_map(BenchRow::each).any(is_it);
         if shown {
             self.touched = true;
-            self.chosen = Some(batch.clone());
+            self.show(common, batch.clone());
         }
         shown
     }

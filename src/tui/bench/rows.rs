@@ -7,12 +7,13 @@ use crate::model::id::Id;
 use crate::model::text::{folded, split_spot};
 use crate::text::bench::{natural, seen_words, walking_key};
 use crate::text::dates::Calendar;
-use crate::text::due::{mark, narrow, next};
+use crate::text::due::{mark, narrow, next, unseen_with_others};
 use crate::text::figures::Degrees;
 use crate::tui::common::{BenchOrder, Common};
 use crate::tui::round::RoundStop;
+use chrono::NaiveDate;
 use std::cmp::Ordering;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// A batch as the bench shows it.
@@ -36,6 +37,15 @@ pub struct BenchRow {
     pub next: NextStep,
     /// The place as written, spot and all; empty if none was said.
     pub place: String,
+    /// Batches of this place that it stands for beside its own, none of them looked at for long.
+    pub others: Vec<BenchRow>,
+}
+
+impl BenchRow {
+    /// It and those it stands for.
+    pub fn each(&self) -> impl Iterator<Item = &Self> {
+        std::iter::once(self).chain(&self.others)
+    }
 }
 
 /// A place and its batches; in the deciding order those that press, or those that wait.
@@ -116,10 +126,12 @@ pub fn further_stops(groups: &[PlaceRows], place: &str) -> Vec<RoundStop> {
     for row in rows {
         let name = split_spot(&row.place).0;
         match stops.last_mut() {
-            Some(stop) if folded(&stop.place) == folded(name) => stop.keys.push(row.key.clone()),
+            Some(stop) if folded(&stop.place) == folded(name) => {
+                stop.keys.extend(row.each().map(|it| it.key.clone()));
+            }
             _ => stops.push(RoundStop {
                 place: name.to_owned(),
-                keys: vec![row.key.clone()],
+                keys: row.each().map(|it| it.key.clone()).collect(),
             }),
         }
     }
@@ -161,7 +173,41 @@ fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, NextStep>) -> Benc
         seen: seen_words(batch, calendar),
         next: nexts.get(&batch.key).cloned().unwrap_or_default(),
         place: batch.place.clone().unwrap_or_default(),
+        others: Vec::new(),
     }
+}
+
+/// In the deciding order, the batches of each place that nobody has looked at for long as one row, save at the places
+/// `shown` one by one: in winter thirty late looks are one thing to decide.
+#[must_use]
+pub fn gathered_unseen(
+    common: &Common,
+    mut groups: Vec<PlaceRows>,
+    shown: &HashSet<String>,
+) -> Vec<PlaceRows> {
+    let folds = |group: &&mut PlaceRows| {
+        common.order == BenchOrder::Deciding && !shown.contains(&folded(&group.place))
+    };
+    for group in groups.iter_mut().filter(folds) {
+        let is_unseen = |row: &BenchRow| row.next.unseen_since.is_some();
+        if group.rows.iter().filter(|row| is_unseen(row)).count() < 2 {
+            continue;
+        }
+        let mut kept: Vec<BenchRow> = Vec::new();
+        for row in std::mem::take(&mut group.rows) {
+            match kept.iter_mut().find(|held| is_unseen(held)) {
+                Some(held) if is_unseen(&row) => held.others.push(row),
+                _ => kept.push(row),
+            }
+        }
+        group.rows = kept;
+        for row in group.rows.iter_mut().filter(|row| !row.others.is_empty()) {
+            let since: Vec<NaiveDate> = row.each().filter_map(|it| it.next.unseen_since).collect();
+            row.next.words = unseen_with_others(&since, common.calendar());
+            row.next.short = format!("{} unseen", since.len());
+        }
+    }
+    groups
 }
 
 /// The code without this season's year.
@@ -214,6 +260,8 @@ pub struct NextStep {
     pub words: String,
     /// In few words.
     pub short: String,
+    /// The day of the last look, if nobody has looked for so long that nothing is known of it now.
+    pub unseen_since: Option<NaiveDate>,
 }
 
 impl Default for NextStep {
@@ -225,6 +273,7 @@ impl Default for NextStep {
             mark: ' ',
             words: String::new(),
             short: String::new(),
+            unseen_since: None,
         }
     }
 }
@@ -239,6 +288,7 @@ pub fn nexts(book: &Book, due: &DueList, calendar: Calendar) -> HashMap<Id, Next
             mark: mark(item.press),
             words: next(item, calendar),
             short: narrow(item, calendar),
+            unseen_since: item.unseen_since,
         };
         (item.key.clone(), next)
     });
@@ -257,7 +307,10 @@ pub fn nexts(book: &Book, due: &DueList, calendar: Calendar) -> HashMap<Id, Next
 /// How many of these press, in words, the most pressing first: `2 failing, 1 late, 4 due`.
 #[must_use]
 pub fn pressing<'a>(rows: impl Iterator<Item = &'a BenchRow>) -> String {
-    let presses: Vec<Urgency> = rows.filter_map(|row| row.next.press).collect();
+    let (unseen, seen): (Vec<&BenchRow>, Vec<&BenchRow>) = rows
+        .flat_map(BenchRow::each)
+        .partition(|row| row.next.unseen_since.is_some());
+    let presses: Vec<Urgency> = seen.iter().filter_map(|row| row.next.press).collect();
     let named = [
         (Urgency::Failing, "failing"),
         (Urgency::Late, "late"),
@@ -267,6 +320,7 @@ pub fn pressing<'a>(rows: impl Iterator<Item = &'a BenchRow>) -> String {
     let counted = named.map(|(press, word)| (count(press), word));
     let parts: Vec<String> = counted
         .into_iter()
+        .chain([(unseen.len(), "not looked at")])
         .filter(|(n, _)| *n > 0)
         .map(|(n, word)| format!("{n} {word}"))
         .collect();

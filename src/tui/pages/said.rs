@@ -7,7 +7,7 @@ use crate::model::entry::Entry;
 use crate::model::entry::Kind;
 use crate::model::fault::{Fault, Origin, Severity};
 use crate::model::id::Id;
-use crate::text::faults::{explain, field, name, sentence};
+use crate::text::faults::{explain, field, mend_at_the_bench, name, sentence};
 use crate::tui::common::Common;
 
 /// What has become of an entry, in a word; nothing if it stands as written.
@@ -127,7 +127,7 @@ pub fn fault(fault: &Fault) -> String {
 pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
     let mut out = Vec::new();
     let held = explain(name(&it.wrong));
-    out.extend(held.map(|held| format!("Mend: {}", held.mend)));
+    out.extend(held.map(|held| format!("To do: {}", mend_at_the_bench(held.mend))));
     out.push(format!(
         "{} It stands in {}.",
         fault(it),

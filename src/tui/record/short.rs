@@ -28,7 +28,10 @@ pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
         Command::Discard => ("Discard", "5, given up"),
         Command::Ready => ("Ready", "12"),
         Command::Gone => ("Sold", "10"),
-        Command::Again => ("Look again", "14: in fourteen days; Friday"),
+        Command::Again => (
+            "Look again",
+            "14: in fourteen days; Friday; place 1 Mar: its whole place rests until then",
+        ),
         _ => return None,
     })
 }
@@ -48,7 +51,10 @@ pub fn lines(command: Command, typed: &str, about: LineSubject<'_>) -> Vec<Strin
         Command::Discard => vec![counted("discard", code, typed)],
         Command::Ready => vec![counted("ready", code, typed)],
         Command::Gone => vec![counted("sold", code, typed)],
-        Command::Again => vec![format!("look {code}: {}", again(typed))],
+        Command::Again => match place_rest(typed) {
+            Some(until) => vec![format!("remark {place}: at rest, {}", again(until))],
+            None => vec![format!("look {code}: {}", again(typed))],
+        },
         _ => vec![typed.to_owned()],
     }
 }
@@ -160,6 +166,11 @@ fn treat(typed: &str, code: &str, place: &str) -> String {
         None if code.is_empty() => format!("treat {place}: {typed}"),
         None => format!("treat {code}: {typed}"),
     }
+}
+
+/// `place 1 Mar`: the day until which the whole place rests.
+fn place_rest(typed: &str) -> Option<&str> {
+    typed.strip_prefix("place ").map(str::trim)
 }
 
 /// A bare number is days.

@@ -214,7 +214,7 @@ impl Screen for SeasonsScreen {
             canvas.text(
                 head.len(),
                 2,
-                "No batch was stuck that is meant here.",
+                "No batch of this choice was stuck.",
                 Tone::Plain,
             );
             return;

@@ -347,7 +347,8 @@ fn batch_line(batch: &Batch, chosen: bool, row: usize, common: &Common, canvas: 
 fn sentences(one: &TaxonScreen, banded: bool) -> Vec<(String, Tone)> {
     let group = &one.group;
     if one.none {
-        let gone = "No batch of it that was looked at is meant now; these figures are of before.";
+        let gone =
+            "No batch of it that was looked at fits the choice now; these figures are older.";
         return vec![(gone.into(), Tone::Pressing)];
     }
     let mut out = vec![(

@@ -151,9 +151,9 @@ fn one_replicate_and_shared_fates_are_named() {
     let comparison = root(&book_of(&entries), GroupKey::Wood);
     let said = said(&comparison);
     let has = |text: &str| said.iter().any(|line| line.starts_with(text));
-    assert!(has("softwood has one replicate"), "{said:?}");
+    assert!(has("softwood: one batch alone"), "{said:?}");
     assert!(has("softwood: 2 batches count as 1 replicate"), "{said:?}");
-    assert!(has("semi-ripe has one replicate"), "{said:?}");
+    assert!(has("semi-ripe: one batch alone"), "{said:?}");
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use super::timelines::in_order;
 use crate::fold::lives::{date, entry};
-use crate::support::simulated::{Way, World, journal};
+use crate::support::simulated_trials::{Way, World, journal};
 use chrono::NaiveDate;
 use struck::analysis::due::{DueReason, due};
 use struck::analysis::expect::Model;

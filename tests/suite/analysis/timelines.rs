@@ -563,7 +563,7 @@ fn cautions_are_counted() {
     assert_eq!(
         texts,
         [
-            "one replicate: how batches differ is taken from the journal's other groups",
+            "one batch: how far batches differ is taken from the journal's other groups",
             "1 look read from spoken guesses",
             "1 look at a part of the batch, taken for the whole",
             "3 cuttings discarded without a reason, counted as not yet",

@@ -80,7 +80,7 @@ fn json_has_the_documented_shape_and_repeats_to_the_byte() {
     for item in lists.concat() {
         assert_eq!(
             keys(&item),
-            "batch stick taxon wood place day remain press on in_days reasons"
+            "batch stick taxon wood place day remain press on in_days unseen_since reasons"
         );
         for reason in item["reasons"].as_array().unwrap() {
             assert_eq!(keys(reason), "rule figures");
@@ -117,4 +117,32 @@ fn the_filters_narrow_it() {
         "{}",
         refused.err
     );
+}
+
+#[test]
+fn in_winter_what_nobody_looked_at_is_a_line_a_place_until_the_place_is_laid_to_rest() {
+    let home = nursery();
+    let said = home.struck(&["due", "--on", "2026-11-29"]).done();
+    assert!(
+        said.contains("* mist bench: 8 batches not looked at since 20 Aug"),
+        "{said}"
+    );
+    // Of those only the line tells.
+    assert!(!said.contains("26-012"), "{said}");
+    home.struck(&[
+        "add",
+        "remark mist bench: at rest, again on 1 Mar 2027, on 2026-11-28",
+    ])
+    .done();
+    let said = home.struck(&["due", "--on", "2026-11-29"]).done();
+    assert!(!said.contains("* mist bench: "), "{said}");
+    // What stands elsewhere is not laid to rest with it.
+    assert!(said.contains("* lidded box 2: "), "{said}");
+}
+
+#[test]
+fn a_failing_batch_is_told_with_what_to_do() {
+    let said = nursery().struck(&["due", "--on", "2026-08-20"]).done();
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("Take out the blackened"), "{said}");
 }

@@ -172,7 +172,7 @@ fn labels_that_cannot_be_are_refused_in_words() {
         (&["--size", "60"], "60x30mm"),
         (&["--copies", "0"], "1 to 200"),
         (&["99-999"], "no batch 99-999"),
-        (&["--new"], "No batch is meant"),
+        (&["--new"], "No batch fits that choice"),
     ] {
         let said = home.struck(&[&["print", "labels"], words].concat());
         assert!(

@@ -21,16 +21,11 @@ pub fn date(day: u64) -> NaiveDate {
 /// An entry of a day counted from the start: its kind, then `field=value`, `field.part=value`;
 /// `_` in a value is a space.
 pub fn entry(id: &str, day: u64, text: &str) -> Entry {
-    entry_on(id, date(day), text)
-}
-
-/// The same of a date.
-pub fn entry_on(id: &str, date: NaiveDate, text: &str) -> Entry {
     let mut words = text.split_whitespace();
     let kind = words.next().unwrap();
     let mut fields = vec![
         ("id".to_owned(), Value::Text(id.into())),
-        ("at".into(), Value::Text(date.to_string())),
+        ("at".into(), Value::Text(date(day).to_string())),
         ("kind".into(), Value::Text(kind.into())),
     ];
     for word in words {

@@ -7,6 +7,7 @@ pub mod entries;
 pub mod harm;
 pub mod lines;
 pub mod simulated;
+pub mod simulated_trials;
 
 /// The seeds of a long test: all so many, or the piece of them that the proof at full size asks for, as `first:count`.
 pub fn proof_seeds(all: u64) -> std::ops::Range<u64> {

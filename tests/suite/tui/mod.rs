@@ -23,3 +23,4 @@ mod taxon;
 mod trials;
 mod usual;
 mod views;
+mod winter;

@@ -83,7 +83,7 @@ fn what_is_to_be_done_about_a_fault_is_never_cut_without_a_sign() {
     for size in SIZES {
         let mut face = over(&folder, size);
         let screen = face.keys("j").screen();
-        assert!(screen.contains("Mend: "), "{size:?}\n{screen}");
+        assert!(screen.contains("To do: "), "{size:?}\n{screen}");
         let foot: Vec<&str> = screen.lines().collect();
         let whole = screen.contains("The line is not JSON") || screen.contains("lines more");
         assert!(whole, "{size:?}\n{}", foot.join("\n"));
