@@ -18,12 +18,12 @@ pub fn unseen(place: &str, since: &[NaiveDate], calendar: Calendar) -> String {
     format!("{place}: {batches} not looked at since {days}")
 }
 
-/// The same on the bench, beside the first of them: `and 6 more: not looked at since 7 Aug`.
+/// The same on the bench, beside the first of them: `and 6 more unseen since 7 Aug`.
 #[must_use]
 pub fn unseen_with_others(since: &[NaiveDate], calendar: Calendar) -> String {
     let others = since.len().saturating_sub(1);
     let days = last_looked(since, calendar);
-    format!("and {others} more: not looked at since {days}; Enter shows each")
+    format!("and {others} more unseen since {days}")
 }
 
 /// The latest of the last looks: since then none was looked at.

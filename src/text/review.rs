@@ -361,7 +361,7 @@ pub fn advice(advice: &Advice) -> String {
             many(*days as u64, "day late", "days late")
         ),
         Advice::Short { wanted: planned } => format!(
-            "{}: {} wanted by {}, {} ready of {} stuck. struck plan says how many to stick.",
+            "{}: {} wanted by {}, {} ready of {} stuck. The plan says how many to stick.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),

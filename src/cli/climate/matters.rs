@@ -196,7 +196,7 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         let air = &group.air;
         out.push_str(&context.lines(
             &format!(
-                "{}: {} with the air of their first {days} days read. Not used: {} still open, {} with too few readings, {} that count in no figure.",
+                "{}: {} with the air of their first {days} days read. Not used: {} still open, {} with too few readings, {} in no figure.",
                 group.taxon.as_deref().unwrap_or("All batches"),
                 many(air.places as u64, "place", "places"),
                 air.open,

@@ -1,7 +1,7 @@
 //! Draws a batch: what stands now, the band over its days if there is room, its entries in pages.
 //! It changes nothing.
 
-use super::history::{DayMeans, LifeStep, Outlook, on};
+use super::history::{BatchOutlook, DayMeans, LifeStep, on};
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::input::look_pad::part_words;
 use crate::model::id::Id;
@@ -57,7 +57,7 @@ pub(super) struct BatchView {
     /// The figures, once they are worked out.
     pub figures: Option<BatchFigures>,
     /// What is to come, once it is worked out.
-    pub ahead: Option<Outlook>,
+    pub ahead: Option<BatchOutlook>,
 }
 
 impl BatchView {

@@ -200,7 +200,7 @@ pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDat
 
 /// What is to come of a batch, as far as anything can be said.
 #[derive(Clone, Debug, Default)]
-pub struct Outlook {
+pub struct BatchOutlook {
     /// In a line; of a closed batch what came of it.
     pub line: String,
     /// At length, a sentence each: what is wrong first, and what to do about it. Nothing of a closed batch.
@@ -209,9 +209,9 @@ pub struct Outlook {
 
 /// What is to come of a batch.
 #[must_use]
-pub fn outlook(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> Outlook {
+pub fn outlook(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar) -> BatchOutlook {
     let today: NaiveDate = calendar.today;
-    let only = |line: String| Outlook {
+    let only = |line: String| BatchOutlook {
         at_length: vec![line.clone()],
         line,
     };
@@ -222,9 +222,9 @@ pub fn outlook(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar
         return only("Not forecast: no entry for 180 days.".into());
     }
     match BatchForecast::new(&model(), batch) {
-        None => Outlook::default(),
+        None => BatchOutlook::default(),
         Some(forecast) if !batch.is_open() => only(in_the_end_short(&forecast)),
-        Some(forecast) => Outlook {
+        Some(forecast) => BatchOutlook {
             line: match forecast.kin.all {
                 0 => format!("{} (no history)", short(&forecast, calendar)),
                 _ => short(&forecast, calendar),

@@ -26,7 +26,7 @@ use crate::tui::paging::TextScreen;
 use crate::tui::record::AmendScreen;
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use draw::{BatchFigures, BatchView, EntryRow};
-use history::Outlook;
+use history::BatchOutlook;
 
 /// The screen of one batch.
 #[derive(Debug)]
@@ -248,7 +248,7 @@ impl Screen for BatchScreen {
         if let Some(figures) = self.asked.taken::<BatchFigures>(answer) {
             self.view.figures = Some(figures.clone());
         }
-        if let Some(ahead) = self.asked_ahead.taken::<Outlook>(answer) {
+        if let Some(ahead) = self.asked_ahead.taken::<BatchOutlook>(answer) {
             self.view.ahead = Some(ahead.clone());
         }
     }

@@ -152,7 +152,7 @@ fn one_replicate_and_shared_fates_are_named() {
     let said = said(&comparison);
     let has = |text: &str| said.iter().any(|line| line.starts_with(text));
     assert!(has("softwood: one batch alone"), "{said:?}");
-    assert!(has("softwood: 2 batches count as 1 replicate"), "{said:?}");
+    assert!(has("softwood: 2 batches count as 1, since"), "{said:?}");
     assert!(has("semi-ripe: one batch alone"), "{said:?}");
 }
 

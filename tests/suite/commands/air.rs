@@ -252,7 +252,7 @@ fn each_taxon_is_told_of_its_own_batches_alone() {
     let alone = |start: &str| {
         said.lines()
             .find(|line| line.starts_with(start))
-            .is_some_and(|line| line.contains(", 1 of no use to figures"))
+            .is_some_and(|line| line.contains(", 1 in no figure"))
     };
     // One name is a part of the others' names.
     assert!(alone("Hebe: "), "{said}");

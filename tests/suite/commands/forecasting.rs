@@ -138,7 +138,10 @@ fn a_batch_is_not_its_own_history() {
     }
     let said = home.struck(&["forecast", "001"]).done();
     assert!(said.contains("unless stragglers come"), "{said}");
-    assert!(said.contains("No other batch to borrow from"), "{said}");
+    assert!(
+        said.contains("Worked out from its own looks alone"),
+        "{said}"
+    );
 }
 
 /// A batch that is closed has no more plants than stand in its pots.

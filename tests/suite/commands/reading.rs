@@ -104,7 +104,7 @@ fn timeline_json_has_the_documented_shape() {
     };
     assert_eq!(
         keys(&value),
-        "struck as_of level seed resamples correlations groups skipped"
+        "struck unread as_of level seed resamples correlations groups skipped"
     );
     assert_eq!(
         (value["seed"].as_u64(), value["resamples"].as_u64()),

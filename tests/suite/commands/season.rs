@@ -33,7 +33,7 @@ fn json_repeats_and_agrees_with_what_is_true() {
     let keys: Vec<_> = value.as_object().unwrap().keys().cloned().collect();
     assert_eq!(
         keys.join(" "),
-        "struck season from to as_of seed taxa sums wanted kinds ways still_rooting next text"
+        "struck unread season from to as_of seed taxa sums wanted kinds ways still_rooting next text"
     );
     // What is preferred by wood stage is what is true of the sample (truth.csv).
     let truth = std::fs::read_to_string(super::run::samples().join("nursery/truth.csv")).unwrap();

@@ -55,7 +55,7 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
         let words: Vec<&str> = screen.split_whitespace().collect();
         words.join(" ")
     };
-    let one = asked("001i<PageUp>k");
+    let one = asked("001i<PageUp>!");
     assert!(
         one.contains("! again takes back: stick: 24 Lavandula"),
         "{one}"
@@ -64,12 +64,12 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
         one.contains("; with it goes the later entry of its batch"),
         "{one}"
     );
-    let many = asked("<Backspace>001n dry<Enter>i<PageUp>k");
+    let many = asked("<Backspace>001n dry<Enter><PageUp>!");
     assert!(
         many.contains("; with it go the 2 later entries of its batch"),
         "{many}"
     );
-    let look = asked("<Esc><Down>k");
+    let look = asked("<Esc><Down>!");
     assert!(look.contains("! again takes back: look:"), "{look}");
     assert!(!look.contains("with it go"), "{look}");
 }
@@ -144,7 +144,7 @@ fn faults_say_their_file_line_and_mend() {
         assert!(screen.contains("Fault"), "{size:?}\n{screen}");
         let screen = face.keys("<Enter>").screen();
         assert!(screen.contains("by-hand.jsonl, line"), "{size:?}\n{screen}");
-        assert!(screen.contains("Mend:"), "{size:?}\n{screen}");
+        assert!(screen.contains("To do:"), "{size:?}\n{screen}");
     }
 }
 

@@ -30,10 +30,10 @@ fn batches_not_looked_at_for_long_are_one_line_a_place() {
             screen.contains("9 not looked at") || size.0 < 64,
             "{size:?}: {screen}"
         );
-        let said = if size.1 < 16 {
+        let said = if size.0 < 64 {
             "8 unseen"
         } else {
-            "and 7 more: not looked at since 20 Aug"
+            "and 7 more unseen since 20 Aug"
         };
         let mut all = screen;
         for _ in 0..3 {
@@ -41,10 +41,7 @@ fn batches_not_looked_at_for_long_are_one_line_a_place() {
             all.push_str(&words(&face));
         }
         assert!(all.contains(said), "{size:?}: {all}");
-        assert!(
-            !all.contains("012 ") || !all.contains("017 "),
-            "{size:?}: {all}"
-        );
+        assert!(!all.contains("017 "), "{size:?}: {all}");
     }
 }
 
@@ -58,18 +55,15 @@ fn enter_shows_the_batches_of_a_place_one_by_one_and_digits_go_to_any() {
     assert!(shown.contains("017 "), "{shown}");
     let mut face = bench(NOVEMBER, (80, 24));
     face.keys("014i");
-    assert!(
-        face.screen().contains("26-014 Choisya"),
-        "{}",
-        face.screen()
-    );
+    assert!(face.screen().contains("014 Choisya"), "{}", face.screen());
 }
 
 #[test]
 fn a_place_is_laid_to_rest_until_a_day() {
     let mut face = bench(NOVEMBER, (80, 24));
+    let before = face.lines("remark").len();
     face.keys("014aplace 1 Mar<Enter>");
-    assert_eq!(face.lines("remark").len(), 1, "{}", face.screen());
+    assert_eq!(face.lines("remark").len(), before + 1, "{}", face.screen());
     let rested = bench_words_after(&mut face);
     assert!(!rested.contains("12 not looked at"), "{rested}");
     assert!(
