@@ -31,7 +31,7 @@ pub enum Advice {
     /// [`ENOUGH`], in this season and in all so far; nor is more expected of the next batch.
     DoesNotPay {
         /// The taxon at its wood stage.
-        kind: KindReview,
+        kind: Box<KindReview>,
     },
     /// As many plants as wanted were ready, but only so many days after the day.
     Late {
@@ -59,7 +59,9 @@ pub(super) fn advice(
         way: Box::new(method.clone()),
     });
     let poor = kinds.iter().filter(|kind| does_not_pay(kind));
-    let poor = poor.map(|kind| Advice::DoesNotPay { kind: kind.clone() });
+    let poor = poor.map(|kind| Advice::DoesNotPay {
+        kind: Box::new(kind.clone()),
+    });
     let short = planned.iter().filter(|it| it.over && it.ready < it.count);
     let short = short.map(|planned| match planned.met_on {
         Some(day) => Advice::Late {

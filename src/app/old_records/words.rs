@@ -11,11 +11,14 @@ use std::collections::{BTreeSet, HashMap};
 /// Letters by which a new name may differ from one of the journal and still be asked about.
 const NEAR: usize = 3;
 
+/// The fields that a cell says; nothing if it is not understood.
+type CellFields = Option<Vec<(String, Value)>>;
+
 /// Reads cells into fields as the bench line reads phrases, each distinct word once.
 pub(super) struct CellReader<'a> {
     known: &'a Vocabulary,
     now: chrono::DateTime<chrono::FixedOffset>,
-    read: HashMap<(RecordRole, String), Option<Vec<(String, Value)>>>,
+    read: HashMap<(RecordRole, String), CellFields>,
     pub(super) unsettled: BTreeSet<UnsettledWord>,
 }
 

@@ -93,12 +93,6 @@ impl<'a> ClimateReadings<'a> {
         self
     }
 
-    /// How many there are.
-    #[must_use]
-    pub fn len(&self) -> usize {
-        self.0.iter().map(Source::len).sum()
-    }
-
     /// The first (or the last) of them.
     fn one(&mut self, last: bool) -> Option<Taken<'a>> {
         let source = self.next_source(last)?;
@@ -184,7 +178,8 @@ impl<'a> Iterator for ClimateReadings<'a> {
     }
 
     fn size_hint(&self) -> (usize, Option<usize>) {
-        (self.len(), Some(self.len()))
+        let left = self.0.iter().map(Source::len).sum();
+        (left, Some(left))
     }
 }
 
