@@ -228,7 +228,7 @@ struct Stretch {
     end: f64,
 }
 
-/// As [`over`], of the part of the value above `base` (and, if given, no further than `cutoff`):
+/// The time integral of the part of the value above `base` (and, if given, no further than `cutoff`):
 /// for degree-hours of the medium. Exact on the straight stretches. Divide by 24 for degree-days.
 #[must_use]
 pub fn above(readings: &[Reading], window: Window, base: f64, cutoff: Option<f64>) -> Spanned {

@@ -11,7 +11,7 @@ pub struct Cluster {
 }
 
 /// The maximum-likelihood ρ that several groups of clusters share, each with its own mean share: the
-/// spread within groups, their differences left out. Profile likelihood as in [`fit`]; it falls short
+/// spread within groups, their differences left out. By the profile likelihood; it falls short
 /// of the true ρ where groups hold few clusters, as likelihoods of spread do. None when no group has
 /// two clusters, one of them of two, with both outcomes.
 #[must_use]

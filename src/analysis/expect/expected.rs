@@ -149,7 +149,7 @@ impl Model {
     }
 
     /// The share expected to root in the next batch of a taxon and wood stage, in a season of which nothing is known.
-    /// Nothing while fewer than [`FEWEST`] batches of any kind tell of rooting.
+    /// Nothing while too few batches of any kind tell of rooting.
     #[must_use]
     pub fn expected_share(&self, taxon: &Taxon, wood: Option<Wood>) -> Option<ExpectedShare> {
         if self.history() < FEWEST {

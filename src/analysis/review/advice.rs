@@ -28,7 +28,7 @@ pub enum Advice {
         way: Box<WayComparison>,
     },
     /// So few rooted, and none is left on the bench, that it does not pay: even the upper end of the range is under
-    /// [`ENOUGH`], in this season and in all so far; nor is more expected of the next batch.
+    /// half, in this season and in all so far; nor is more expected of the next batch.
     DoesNotPay {
         /// The taxon at its wood stage.
         kind: Box<KindReview>,
