@@ -71,14 +71,15 @@ struct Arrangement {
 }
 
 impl Arrangement {
-    /// The squared statistic: infinite where the standard error is 0 and the difference is not, 0 where both are.
+    /// The squared statistic: 0 where the difference is, infinite where only the standard error is.
     fn squared(&self, shift: f64, tiny: f64) -> f64 {
         let difference = self.above - self.slope * shift;
         let variance = self.square - 2.0 * self.mixed * shift + self.shifted * shift * shift;
-        if variance > tiny * tiny {
-            difference * difference / variance
-        } else if difference.abs() <= tiny {
+        if difference.abs() <= tiny {
+            // Rounding alone: arrangements without a difference are as far apart as one another.
             0.0
+        } else if variance > tiny * tiny {
+            difference * difference / variance
         } else {
             f64::INFINITY
         }

@@ -43,6 +43,22 @@ fn swapped(strata: &[Vec<Replicate>]) -> Vec<Vec<Replicate>> {
         .collect()
 }
 
+/// Arms of exactly one share: whichever is called the first, rounding makes no difference of it.
+#[test]
+fn equal_shares_of_unequal_batches_are_no_difference() {
+    let replicate = |arm, sum, weight| Replicate { arm, sum, weight };
+    let strata = [vec![
+        replicate(0, 0.0, 1.0),
+        replicate(0, 1.0, 6.0),
+        replicate(1, 3.0, 17.0),
+        replicate(1, 2.0, 18.0),
+    ]];
+    for strata in [strata.to_vec(), swapped(&strata)] {
+        let test = Studentised::new(&strata, seeded(7)).unwrap();
+        assert_eq!(test.permuted().p, 1.0);
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 
