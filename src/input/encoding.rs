@@ -16,10 +16,13 @@ pub fn utf16(start: &[u8]) -> Option<&'static Encoding> {
         let each = start.iter().skip(first).step_by(2);
         each.filter(|byte| **byte == 0).count()
     };
-    match half {
-        0 => None,
-        _ if zeros(1) * 10 >= half * 7 => Some(UTF_16LE),
-        _ if zeros(0) * 10 >= half * 7 => Some(UTF_16BE),
+    // Zeros in the other half as well are holes or damage, not letters.
+    let is_text = |zero: usize, letter: usize| {
+        half > 0 && zeros(zero) * 10 >= half * 7 && zeros(letter) * 10 <= half
+    };
+    match (is_text(1, 0), is_text(0, 1)) {
+        (true, _) => Some(UTF_16LE),
+        (_, true) => Some(UTF_16BE),
         _ => None,
     }
 }

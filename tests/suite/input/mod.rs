@@ -2,6 +2,7 @@
 
 mod bench_line;
 mod bench_line_laws;
+mod encodings;
 mod fuzzy;
 mod look_pad;
 mod phrases;
