@@ -6,13 +6,15 @@
 mod million;
 #[path = "bench_common/nursery.rs"]
 mod nursery;
+#[path = "bench_common/settings.rs"]
+mod settings;
 
 use ratatui::Terminal;
 use ratatui::layout::Size;
+use settings::settings;
 use std::time::{Duration, Instant};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::writer::Settings;
 use struck::text::clean::Charset;
 use struck::tui::canvas::{Colours, Ink};
 use struck::tui::common::Start;
@@ -155,15 +157,7 @@ fn main() {
     let scratch = tempfile::tempdir().unwrap();
     let folder = scratch.path().join("million");
     million::write_journal(&folder);
-    let settings = Settings {
-        journal: folder,
-        named: true,
-        state: scratch.path().join("state"),
-        host: "bench".into(),
-        user: "bench".into(),
-        process: std::process::id(),
-        threads: std::thread::available_parallelism().map_or(1, usize::from),
-    };
+    let settings = settings(folder, scratch.path());
     let begun = Instant::now();
     let desk = Desk::open(settings, Clock::system(), &mut |_| ()).unwrap();
     println!("journal read in {:.0} ms", ms(begun.elapsed()));

@@ -4,8 +4,11 @@
 
 #[path = "bench_common/nursery.rs"]
 mod nursery;
+#[path = "bench_common/settings.rs"]
+mod settings;
 
 use chrono::{DateTime, NaiveDate, TimeDelta};
+use settings::settings;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -13,7 +16,6 @@ use struck::analysis::air::days;
 use struck::analysis::air::lived::PlaceAirs;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::writer::Settings;
 use struck::input::logger::LayoutQuestion;
 use struck::tui::air::history::air_history;
 
@@ -32,18 +34,6 @@ fn write_logger(path: &Path, rows: u32, number: u32) {
         writeln!(text, "{when},{air:.2},{rh:.1},{medium:.2}").unwrap();
     }
     std::fs::write(path, text).unwrap();
-}
-
-fn settings(folder: &Path, scratch: &Path) -> Settings {
-    Settings {
-        journal: folder.to_owned(),
-        named: true,
-        state: scratch.join("state"),
-        host: "bench".into(),
-        user: "bench".into(),
-        process: std::process::id(),
-        threads: std::thread::available_parallelism().map_or(1, usize::from),
-    }
 }
 
 fn clock() -> Clock {

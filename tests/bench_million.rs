@@ -6,14 +6,16 @@
 mod million;
 #[path = "bench_common/nursery.rs"]
 mod nursery;
+#[path = "bench_common/settings.rs"]
+mod settings;
 
 use million::write_journal;
+use settings::settings;
 use std::fs;
 use std::time::Instant;
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-use struck::app::writer::Settings;
 
 /// Kilobytes of a line of this process's status, as `VmHWM`.
 fn status_kb(name: &str) -> u64 {
@@ -41,15 +43,7 @@ fn main() {
         .unwrap()
         .map(|item| item.unwrap().metadata().unwrap().len())
         .sum();
-    let settings = Settings {
-        journal: folder,
-        named: true,
-        state: scratch.path().join("state"),
-        host: "bench".into(),
-        user: "bench".into(),
-        process: std::process::id(),
-        threads: std::thread::available_parallelism().map_or(1, usize::from),
-    };
+    let settings = settings(folder, scratch.path());
     let before = status_kb("VmRSS");
     let mut opened = Vec::new();
     let mut answered = Vec::new();

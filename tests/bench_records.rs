@@ -2,13 +2,16 @@
 //! it fails above two seconds for reading and writing.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "bench_common/settings.rs"]
+mod settings;
+
 use chrono::DateTime;
+use settings::settings;
 use std::fmt::Write as _;
 use std::time::Instant;
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
 use struck::app::old_records::RecordsQuestion;
-use struck::app::writer::Settings;
 
 const ROWS: u32 = 20_000;
 const LONGEST: f64 = 2.0;
@@ -33,15 +36,7 @@ fn main() {
     }
     let table = scratch.path().join("old.csv");
     std::fs::write(&table, text).unwrap();
-    let settings = Settings {
-        journal: scratch.path().join("journal"),
-        named: true,
-        state: scratch.path().join("state"),
-        host: "bench".into(),
-        user: "bench".into(),
-        process: std::process::id(),
-        threads: std::thread::available_parallelism().map_or(1, usize::from),
-    };
+    let settings = settings(scratch.path().join("journal"), scratch.path());
     let clock = Clock::fixed(DateTime::parse_from_rfc3339("2026-08-01T12:00:00+01:00").unwrap());
     let mut desk = Desk::open_or_begin(settings, clock, &mut |_| ()).unwrap();
     let start = Instant::now();

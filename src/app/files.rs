@@ -4,6 +4,7 @@
 use super::failure::Failure;
 use super::files;
 use crate::handover::HandoverFile;
+use crate::model::text::hex;
 use rustix::fs::{Dir, Mode, OFlags};
 use rustix::io::Errno;
 use rustix::process::{Pid, test_kill_process};
@@ -40,14 +41,25 @@ pub fn put(path: &Path, text: &str) -> io::Result<()> {
         Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
         _ => {}
     }
-    let mut file = OpenOptions::new()
+    write_new(&aside, text.as_bytes(), OWNER_ALONE)?;
+    fs::rename(&aside, path)
+}
+
+/// Rights of a file that its owner alone reads and writes.
+const OWNER_ALONE: u32 = 0o600;
+/// Rights of a file that is handed out, before the user's mask.
+const AS_USUAL: u32 = 0o666;
+
+/// Writes and syncs a file that must not be there yet, with these rights.
+fn write_new(path: &Path, bytes: &[u8], rights: u32) -> io::Result<()> {
+    let mut options = OpenOptions::new();
+    let mut file = options
         .write(true)
         .create_new(true)
-        .mode(0o600)
-        .open(&aside)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()?;
-    fs::rename(&aside, path)
+        .mode(rights)
+        .open(path)?;
+    file.write_all(bytes)?;
+    file.sync_all()
 }
 
 /// Opens a file of somebody else's to read it from its start; a folder is refused. Says whether it can be
@@ -81,13 +93,7 @@ pub fn new_folder(path: &Path) -> io::Result<()> {
 /// # Errors
 /// Whatever the system says.
 pub fn put_new(path: &Path, text: &str) -> io::Result<()> {
-    let mut file = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .mode(0o600)
-        .open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
+    write_new(path, text.as_bytes(), OWNER_ALONE)
 }
 
 /// Makes a folder and those above it as they are usually made.
@@ -130,16 +136,14 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 /// Whatever the system says; the file is then as it was.
 pub fn put_bytes(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let aside = beside(path, "new");
-    let mut file = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(&aside)?;
-    let done = file.write_all(bytes).and_then(|()| file.sync_all());
-    let done = done.and_then(|()| fs::rename(&aside, path));
-    if done.is_err() {
-        let _ = fs::remove_file(&aside);
-    }
-    done
+    write_new(&aside, bytes, AS_USUAL)
+        .and_then(|()| fs::rename(&aside, path))
+        .inspect_err(|error| {
+            // One that was there already is another's.
+            if error.kind() != io::ErrorKind::AlreadyExists {
+                let _ = fs::remove_file(&aside);
+            }
+        })
 }
 
 /// Puts a folder of files that are handed out in place whole: made aside, then renamed. With `replaces` what is there
@@ -204,10 +208,7 @@ pub fn machine(host: &str) -> String {
         .flatten()
         .unwrap_or_default();
     let hash = Sha256::digest(format!("{host}\n{}", id.trim()));
-    hash.iter()
-        .take(8)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&hash[..8])
 }
 
 /// What a draft holds: the text as typed and, once it was to be saved, the lines that it became. By their ids it is

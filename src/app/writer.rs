@@ -4,6 +4,7 @@
 use super::clock::Clock;
 use super::files;
 use crate::journal::append::file_name;
+use crate::model::text::hex;
 use sha2::{Digest, Sha256};
 use std::io;
 use std::path::PathBuf;
@@ -128,12 +129,7 @@ pub fn wrote_before(settings: &Settings) -> bool {
 pub fn state_folder(settings: &Settings) -> PathBuf {
     let path = std::path::absolute(&settings.journal).unwrap_or_else(|_| settings.journal.clone());
     let hash = Sha256::digest(path.as_os_str().as_encoded_bytes());
-    let name: String = hash
-        .iter()
-        .take(8)
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    settings.state.join(name)
+    settings.state.join(hex(&hash[..8]))
 }
 
 /// Letters that a second writer may put into its codes: none that reads like a digit.

@@ -10,7 +10,7 @@ use crate::analysis::batches::{BatchOutcome, BatchSummary};
 use crate::app::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::model::composite::Lost;
+use crate::text::bench::causes;
 use crate::text::clean::shown_in;
 use crate::text::strip::{strip, tally};
 use crate::text::table::{Column, table};
@@ -251,15 +251,6 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
         "Dry/wet: days of its stay on which the place's mean air was outside its band; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
     ));
     out
-}
-
-/// Losses by cause, as `9 blackened, 3 wilted`.
-fn causes(lost: &Lost) -> String {
-    let each: Vec<String> = lost
-        .each()
-        .map(|(cause, count)| format!("{count} {}", cause.word()))
-        .collect();
-    each.join(", ")
 }
 
 fn percent(it: &BatchSummary<'_>) -> String {

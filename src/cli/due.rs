@@ -9,7 +9,7 @@ use crate::analysis::due::{DueAnswer, DueItem, DueReason, SilentBatches, Urgency
 use crate::app::failure::Failure;
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{place_key, split_spot};
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::due::{brief, mark, remedy, why};
@@ -163,16 +163,15 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
             .place
             .as_deref()
             .map_or("", |place| split_spot(place).0);
-        let alike = |held: &&mut (&str, Vec<NaiveDate>)| folded(held.0) == folded(place);
+        let alike = |held: &&mut (&str, Vec<NaiveDate>)| place_key(held.0) == place_key(place);
         match places.iter_mut().find(alike) {
             Some((_, days)) => days.push(since),
             None => places.push((place, vec![since])),
         }
     }
-    let Some((first, _)) = places.first() else {
+    if places.is_empty() {
         return;
-    };
-    let rest = format!("struck add \"remark {first}: at rest, again on DAY\"");
+    }
     out.text.push('\n');
     out.add(
         "",
@@ -181,10 +180,14 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
     for (place, days) in &places {
         out.add("* ", &crate::text::due::unseen(place, days, calendar));
     }
-    out.add(
-        "",
-        &format!("Look at them, or lay a place to rest until a day: {rest}"),
-    );
+    // Only what has a name can be laid to rest.
+    if let Some((named, _)) = places.iter().find(|(place, _)| !place.is_empty()) {
+        let rest = format!("struck add \"remark {named}: at rest, again on DAY\"");
+        out.add(
+            "",
+            &format!("Look at them, or lay a place to rest until a day: {rest}"),
+        );
+    }
 }
 
 /// One line for all that were not heard of for long.

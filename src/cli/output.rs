@@ -5,9 +5,11 @@ use crate::app::failure::{Failure, FailureKind};
 use crate::text::clean::{escaped, shown, shown_lines, spreadsheet_safe};
 use serde::Serialize;
 use serde_json::{Map, Value};
+use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::io;
 use std::io::{ErrorKind, Write as _};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// How the program ended. Scripts rely on the codes.
@@ -82,6 +84,12 @@ pub fn exact(text: &str) -> Result<(), Exit> {
             Err(Exit::Could)
         }
     }
+}
+
+/// The last part of a file's path, for a sentence.
+#[must_use]
+pub fn file_name(path: &Path) -> Cow<'_, str> {
+    path.file_name().unwrap_or_default().to_string_lossy()
 }
 
 /// Says something beside the data, as harmless as [`data`]. If even that fails there is nobody left to tell.

@@ -5,7 +5,7 @@ use super::settle::Standing;
 use crate::model::composite::Hormone;
 use crate::model::entry::{Kind, PlaceFacts, TaxonFacts};
 use crate::model::taxon::Taxon;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{folded, place_key, split_spot};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
@@ -80,7 +80,7 @@ impl Places {
         // A name with facts of its own is no alias.
         for standing in standing {
             if let Kind::Place(it) = &standing.entry.kind {
-                places.aliases.remove(&folded(split_spot(&it.place).0));
+                places.aliases.remove(&place_key(&it.place));
             }
         }
         for standing in standing {
@@ -156,7 +156,7 @@ impl Places {
     /// What two names must share to be one place: folded, aliases resolved, without the spot.
     #[must_use]
     pub fn key(&self, name: &str) -> String {
-        folded(split_spot(&self.resolved(name)).0)
+        place_key(&self.resolved(name))
     }
 
     /// The place of that name or alias; a spot is ignored.

@@ -7,7 +7,7 @@ use super::intervals::{Account, accounts};
 use super::names::hormone_text;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{folded, place_key, split_spot};
 use chrono::{Datelike, NaiveDate};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -221,7 +221,7 @@ fn at_place(book: &Book, batch: &Batch, wanted: &str) -> bool {
     let (place, wanted) = (book.places().shown(place), book.places().shown(wanted));
     match split_spot(&wanted) {
         (_, Some(_)) => folded(&place) == folded(&wanted),
-        (name, None) => folded(split_spot(&place).0) == folded(name),
+        (name, None) => place_key(&place) == folded(name),
     }
 }
 

@@ -2,7 +2,22 @@
 
 use super::dates::Calendar;
 use crate::fold::batch::{Batch, BatchCounts, Inspection, Tally};
+use crate::model::composite::Lost;
+use crate::model::listed::Cause;
 use crate::model::text::{folded, split_spot};
+
+/// How many were lost of a cause: `9 blackened`.
+#[must_use]
+pub fn by_cause((cause, count): (Cause, u32)) -> String {
+    format!("{count} {}", cause.word())
+}
+
+/// Losses by cause, in the order of the trade: `9 blackened, 3 wilted`.
+#[must_use]
+pub fn causes(lost: &Lost) -> String {
+    let each: Vec<String> = lost.each().map(by_cause).collect();
+    each.join(", ")
+}
 
 /// What was last seen of a batch, in words, and when.
 #[must_use]
@@ -21,8 +36,7 @@ pub fn seen_words(batch: &Batch, calendar: Calendar) -> Option<(String, String)>
 fn seen(inspection: &Inspection, now: &BatchCounts) -> Option<(String, chrono::NaiveDate)> {
     let tally = inspection.tally.as_ref();
     let counted = tally.map(|tally| counted(tally, inspection.remain_at_tally, now));
-    let lost = inspection.lost.each();
-    let lost = lost.map(|(cause, n)| format!("{n} {}", cause.word()));
+    let lost = inspection.lost.each().map(by_cause);
     let parts: Vec<String> = counted.into_iter().chain(lost).collect();
     (!parts.is_empty()).then(|| (parts.join(", "), inspection.day))
 }

@@ -364,10 +364,20 @@ fn cleaning(product: &str) -> Vec<DueCaution> {
     due(&[(hazard, product)])
 }
 
+fn caution_on(hazard: &str) -> Option<&'static SafetyCaution> {
+    CAUTIONS.iter().find(|caution| caution.hazard == hazard)
+}
+
+/// The line of a hazard; empty if there is none of that word.
+#[must_use]
+pub fn caution_line(hazard: &str) -> &'static str {
+    caution_on(hazard).map_or("", |caution| caution.line)
+}
+
 /// The cautions on these hazards, each of a thing; without one the hazard stands for it.
 fn due(hazards: &[(&str, &str)]) -> Vec<DueCaution> {
     let each = hazards.iter().filter_map(|(hazard, thing)| {
-        let caution = CAUTIONS.iter().find(|caution| caution.hazard == *hazard)?;
+        let caution = caution_on(hazard)?;
         let named = !thing.is_empty() && !matches!(*hazard, "hormone" | "powder" | "alcohol");
         Some(DueCaution {
             key: format!("{hazard} {}", thing.to_lowercase())

@@ -1,5 +1,6 @@
 //! How a season in review is worded, paragraph by paragraph, for a page of any width. It decides nothing.
 
+use super::bench::by_cause;
 use super::dates::{Calendar, day_month};
 use super::figures::{many, percent};
 use super::verdicts;
@@ -54,10 +55,7 @@ fn lost(lost: &Lost) -> String {
     let mut causes: Vec<_> = lost.each().collect();
     // Stable: equals stay in the order of the trade.
     causes.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
-    let causes: Vec<String> = causes
-        .iter()
-        .map(|(cause, n)| format!("{n} {}", cause.word()))
-        .collect();
+    let causes: Vec<String> = causes.into_iter().map(by_cause).collect();
     match causes.is_empty() {
         true => "none lost".to_owned(),
         false => format!("lost {} ({})", lost.total(), causes.join(", ")),

@@ -45,18 +45,10 @@ impl Model {
         else {
             return false;
         };
-        let seen = &held.observed;
-        let spot = self.spot(seen);
-        let shares = self.share_prior(spot, held.unit, held.season);
-        let own;
-        let evidence = match self.evidence.get(&batch.key) {
-            Some(evidence) => evidence,
-            None => {
-                own = self.evidence_of(held);
-                &own
-            }
+        let posterior = match self.evidence.get(&batch.key) {
+            Some(evidence) => self.posterior_of(held, evidence),
+            None => self.posterior_of(held, &self.evidence_of(held)),
         };
-        let posterior = posterior(evidence, &shares, self, seen);
         is_unseen(held, self.closing_day(place(&posterior)))
     }
 
@@ -80,11 +72,17 @@ impl Model {
         Evidence::new(observed, self.scales(), &prior)
     }
 
+    /// What is known of a batch by its evidence and by all others.
+    fn posterior_of(&self, held: &BatchState, evidence: &Evidence) -> Posterior {
+        let seen = &held.observed;
+        let shares = self.share_prior(self.spot(seen), held.unit, held.season);
+        posterior(evidence, &shares, self, seen)
+    }
+
     fn judged(&self, held: &BatchState, evidence: &Evidence) -> Forecast {
         let seen = &held.observed;
         let spot = self.spot(seen);
-        let shares = self.share_prior(spot, held.unit, held.season);
-        let posterior = posterior(evidence, &shares, self, seen);
+        let posterior = self.posterior_of(held, evidence);
         let draws = self.draws(held, &posterior, spot);
         let draws_at = |at: usize| -> Vec<f64> {
             let each = draws.iter().map(|draw| draw[at]);

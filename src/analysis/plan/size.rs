@@ -5,7 +5,7 @@ use super::hand::{InHand, PlantsWanted};
 use crate::analysis::expect::ladder::Ladder;
 use crate::fold::Book;
 use crate::model::taxon::Taxon;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{folded, place_key, split_spot};
 use crate::stats::power::search;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -204,8 +204,7 @@ pub(super) fn tray_room(book: &Book, on: NaiveDate, taxon: &Taxon) -> Option<Tra
         .clone()?;
     let held = book.places().get(split_spot(&place).0)?;
     let trays = held.facts.as_ref()?.trays?;
-    let here =
-        |place: &str| folded(split_spot(&book.places().shown(place)).0) == folded(&held.name);
+    let here = |place: &str| place_key(&book.places().shown(place)) == folded(&held.name);
     let open = book.batches().iter().filter(|b| b.stuck_on <= on);
     let taken = open
         .filter(|b| b.place.as_deref().is_some_and(here))

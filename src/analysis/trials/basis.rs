@@ -8,7 +8,7 @@ use crate::fold::batch::{Batch, Milestone};
 use crate::fold::intervals::{IntervalStatus, MilestoneAccount};
 use crate::fold::selection::{Selection, select};
 use crate::model::listed::Wood;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::place_key;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -293,7 +293,7 @@ fn place_of(book: &Book, batch: &Batch) -> String {
         .place
         .as_deref()
         .map(|place| book.places().shown(place));
-    place.map_or_else(String::new, |place| folded(split_spot(&place).0))
+    place.map_or_else(String::new, |place| place_key(&place))
 }
 
 impl Places {

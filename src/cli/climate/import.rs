@@ -130,11 +130,7 @@ pub fn run(context: &Context, arguments: &ClimateImportArguments) -> Result<Exit
     let told = if arguments.json {
         context.print_json(&said::ImportAnswer::new(&survey, written))
     } else {
-        let name = arguments
-            .file
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy();
+        let name = output::file_name(&arguments.file);
         let units = desk.book().nursery().units;
         context.print_text(&said::text(context, &name, &survey, units))
     };

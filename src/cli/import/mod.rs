@@ -92,11 +92,7 @@ pub fn run(context: &Context, arguments: &ImportArguments) -> Result<Exit, Failu
     let answer = if arguments.json {
         context.print_json(&page::object(&survey, used, written))
     } else {
-        let name = arguments
-            .file
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy();
+        let name = output::file_name(&arguments.file);
         context.print_text(&page::understood(context, &name, with, &survey))
     };
     if let Err(exit) = answer {

@@ -201,24 +201,16 @@ pub fn object(survey: &RecordsSurvey, mapping: &Path, written: u64) -> Value {
 /// That batches of long ago would stand on the bench, and what to do about it.
 fn still_open(context: &Context, survey: &RecordsSurvey) -> String {
     let mut out = String::new();
-    let [counted, silent] = survey.left_open;
-    if counted > 0 {
-        out.push_str(&context.behind(
-            "! ",
-            &format!(
-                "{} of over a year ago would still stand on the bench with what was not potted. If that was given up at the count, set clear_counted = true in the mapping.",
-                many(counted as u64, "batch", "batches"),
-            ),
-        ));
-    }
-    if silent > 0 {
-        out.push_str(&context.behind(
-            "! ",
-            &format!(
-                "{} of over a year ago would still stand on the bench, since nothing here says how they ended. Add a column of how many rooted, or discard them once they are in the journal.",
-                many(silent as u64, "batch", "batches"),
-            ),
-        ));
+    let why = [
+        " with what was not potted. If that was given up at the count, set clear_counted = true in the mapping.",
+        ", since nothing here says how they ended. Add a column of how many rooted, or discard them once they are in the journal.",
+    ];
+    for (count, why) in survey.left_open.into_iter().zip(why) {
+        if count > 0 {
+            let batches = many(count as u64, "batch", "batches");
+            let told = format!("{batches} of over a year ago would still stand on the bench{why}");
+            out.push_str(&context.behind("! ", &told));
+        }
     }
     out
 }

@@ -8,7 +8,7 @@ use crate::cli::output::{self, CsvCell, Exit};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::names::hormone_text;
-use crate::handover::print::labels::{LEAST_MM, LabelLayout, labels};
+use crate::handover::print::labels::{LEAST_MM, LabelLayout, LabelSheet, labels};
 use crate::text::clean::shown;
 use clap::Args;
 
@@ -118,13 +118,13 @@ fn layout(arguments: &LabelsArguments) -> Result<LabelLayout, Failure> {
             if !whole(across) || !whole(down) {
                 return Err(wrong());
             }
-            LabelLayout::Sheet {
+            LabelLayout::Sheet(LabelSheet {
                 across: across as u32,
                 down: down as u32,
                 paper: arguments.paper.into(),
                 margin_mm: arguments.margin.max(0.0),
                 gap_mm: arguments.gap.max(0.0),
-            }
+            })
         }
     };
     let (width, height) = layout.label_mm();

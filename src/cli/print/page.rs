@@ -8,6 +8,7 @@ use crate::cli::output::{self, Exit};
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::handover::print::html::Paper;
+use crate::model::filter::Filter;
 use crate::text::clean::shown;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -58,6 +59,11 @@ pub fn meant<'a>(
 ) -> Result<Vec<&'a Batch>, Failure> {
     let filter = asked.read(&|text| context.day(text))?;
     filters::check_names(book, &filter)?;
+    Ok(admitted(book, &filter))
+}
+
+/// The batches that a filter admits, in the order of the book.
+pub fn admitted<'a>(book: &'a Book, filter: &Filter) -> Vec<&'a Batch> {
     let batches = book.batches().iter().map(AsRef::as_ref);
-    Ok(batches.filter(|batch| filter.admits(book, batch)).collect())
+    batches.filter(|batch| filter.admits(book, batch)).collect()
 }

@@ -1,6 +1,6 @@
 //! `print season` and `print taxon`.
 
-use super::page::{Destination, PaperName, give};
+use super::page::{Destination, PaperName, admitted, give};
 use crate::analysis::review::{self, ReviewOptions, review};
 use crate::analysis::timeline::{Timeline, TimelineOptions, timeline};
 use crate::app::failure::Failure;
@@ -8,7 +8,6 @@ use crate::cli::context::Context;
 use crate::cli::filters;
 use crate::cli::output::Exit;
 use crate::fold::Book;
-use crate::fold::batch::Batch;
 use crate::fold::selection::Selection;
 use crate::handover::print::report;
 use crate::model::filter::{Filter, GroupKey};
@@ -113,9 +112,4 @@ fn curves(book: &Book, filter: &Filter, by: GroupKey) -> Option<Timeline> {
         ..TimelineOptions::default()
     };
     timeline(book, &options, &mut |_, _| true)
-}
-
-fn admitted<'a>(book: &'a Book, filter: &Filter) -> Vec<&'a Batch> {
-    let batches = book.batches().iter().map(AsRef::as_ref);
-    batches.filter(|batch| filter.admits(book, batch)).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::field::{FieldInfo, WrittenTable};
 use super::options::PackageOptions;
+use crate::model::text::hex;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 
@@ -32,10 +33,7 @@ pub fn write(
 
 fn resource(table: &WrittenTable) -> Value {
     let about = &table.about;
-    let hash: String = Sha256::digest(&table.csv)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let hash = hex(&Sha256::digest(&table.csv));
     let links: Vec<Value> = about
         .links
         .iter()

@@ -1,5 +1,6 @@
 //! The skeleton of a printed page and the escaping of text in it. It knows no plant.
 
+use crate::text::cautions::{FIRST, caution_line};
 use crate::text::clean::shown;
 
 /// The paper.
@@ -20,6 +21,16 @@ impl Paper {
             Self::A4 => (210.0, 297.0),
             Self::Letter => (215.9, 279.4),
         }
+    }
+
+    /// The style of a page upright on it, with a bare edge of so many mm; on a screen the text is as wide as on paper.
+    #[must_use]
+    pub fn style(self, margin_mm: f64) -> String {
+        let inner = self.size_mm().0 - 2.0 * margin_mm;
+        format!(
+            "@page{{size:{} portrait;margin:{margin_mm}mm}}@media screen{{.paper{{width:{inner}mm}}}}",
+            self.word()
+        )
     }
 
     /// Its name in CSS.
@@ -48,6 +59,14 @@ pub fn escaped(text: &str) -> String {
         }
     }
     out
+}
+
+/// The caution that comes before all, then those on these hazards, a line each.
+#[must_use]
+pub fn cautions_on(hazards: &[&str]) -> String {
+    let lines = hazards.iter().map(|hazard| caution_line(hazard));
+    let lines = lines.map(|line| format!("<br>{}", escaped(line)));
+    escaped(FIRST) + &lines.collect::<String>()
 }
 
 /// What every page's style begins with.

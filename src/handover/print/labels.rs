@@ -13,22 +13,26 @@ use crate::text::short::short;
 use chrono::Datelike;
 use std::fmt::Write as _;
 
+/// A sheet of labels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LabelSheet {
+    /// Labels across.
+    pub across: u32,
+    /// Labels down.
+    pub down: u32,
+    /// The paper.
+    pub paper: Paper,
+    /// Bare edge of the sheet, mm.
+    pub margin_mm: f64,
+    /// Bare strip between labels, mm.
+    pub gap_mm: f64,
+}
+
 /// How labels are set out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum LabelLayout {
     /// So many across and down on a sheet.
-    Sheet {
-        /// Labels across.
-        across: u32,
-        /// Labels down.
-        down: u32,
-        /// The paper.
-        paper: Paper,
-        /// Bare edge of the sheet, mm.
-        margin_mm: f64,
-        /// Bare strip between labels, mm.
-        gap_mm: f64,
-    },
+    Sheet(LabelSheet),
     /// One label a page, of this width and height in mm.
     Single(f64, f64),
 }
@@ -39,19 +43,13 @@ impl LabelLayout {
     pub fn label_mm(self) -> (f64, f64) {
         match self {
             Self::Single(width, height) => (width, height),
-            Self::Sheet {
-                across,
-                down,
-                paper,
-                margin_mm,
-                gap_mm,
-            } => {
-                let (width, height) = paper.size_mm();
+            Self::Sheet(sheet) => {
+                let (width, height) = sheet.paper.size_mm();
                 let room = |whole: f64, count: u32| {
                     let count = f64::from(count.max(1));
-                    (whole - 2.0 * margin_mm - gap_mm * (count - 1.0)) / count
+                    (whole - 2.0 * sheet.margin_mm - sheet.gap_mm * (count - 1.0)) / count
                 };
-                (room(width, across), room(height, down))
+                (room(width, sheet.across), room(height, sheet.down))
             }
         }
     }
@@ -61,7 +59,7 @@ impl LabelLayout {
     pub fn per_page(self) -> usize {
         match self {
             Self::Single(..) => 1,
-            Self::Sheet { across, down, .. } => across.saturating_mul(down).max(1) as usize,
+            Self::Sheet(sheet) => sheet.across.saturating_mul(sheet.down).max(1) as usize,
         }
     }
 }
@@ -188,20 +186,18 @@ fn style(layout: LabelLayout, sizes: &LabelSizes) -> String {
         LabelLayout::Single(width, height) => format!(
             "@page{{size:{width}mm {height}mm;margin:0}}.paper{{width:{width}mm;height:{height}mm}}"
         ),
-        LabelLayout::Sheet {
-            across,
-            down,
-            paper,
-            margin_mm,
-            gap_mm,
-        } => {
-            let (width, height) = paper.size_mm();
+        LabelLayout::Sheet(sheet) => {
+            let (width, height) = sheet.paper.size_mm();
             format!(
-                "@page{{size:{} portrait;margin:0}}.paper{{width:{width}mm;height:{height}mm;padding:{margin_mm}mm;display:grid;\
-                 grid-template-columns:repeat({across},{:.3}mm);grid-template-rows:repeat({down},{:.3}mm);gap:{gap_mm}mm}}",
-                paper.word(),
+                "@page{{size:{} portrait;margin:0}}.paper{{width:{width}mm;height:{height}mm;padding:{}mm;display:grid;\
+                 grid-template-columns:repeat({},{:.3}mm);grid-template-rows:repeat({},{:.3}mm);gap:{}mm}}",
+                sheet.paper.word(),
+                sheet.margin_mm,
+                sheet.across,
                 sizes.width,
-                sizes.height
+                sheet.down,
+                sizes.height,
+                sheet.gap_mm
             )
         }
     };

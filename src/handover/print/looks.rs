@@ -1,12 +1,12 @@
 //! Lists for the pocket: the open batches in walking order with boxes to fill by hand, and a blank sheet for sticking.
 
-use super::html::{Paper, escaped, page};
+use super::html::{Paper, cautions_on, escaped, page};
 use super::qr;
 use crate::analysis::due::{DueItem, DueList};
 use crate::fold::batch::Batch;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{place_key, split_spot};
 use crate::text::bench::{seen_words, walking_key};
-use crate::text::cautions::{CAUTIONS, FIRST};
+use crate::text::cautions::caution_line;
 use crate::text::clean::Charset;
 use crate::text::dates::Calendar;
 use crate::text::due::next;
@@ -42,12 +42,7 @@ td{border-top:0.2mm solid #000;padding:0.8mm 0.6mm;vertical-align:top;overflow-w
 .code{font-weight:bold;font-size:3.6mm}.caution{font-size:2.6mm;margin:2mm 0 0}";
 
 fn style(paper: Paper) -> String {
-    let (width, _) = paper.size_mm();
-    let inner = width - 20.0;
-    format!(
-        "@page{{size:{} portrait;margin:10mm}}@media screen{{.paper{{width:{inner}mm}}}}{STYLE}",
-        paper.word()
-    )
+    paper.style(10.0) + STYLE
 }
 
 /// The open batches in walking order. `due` is what is due of them.
@@ -61,8 +56,9 @@ pub fn looks_page(batches: &[&Batch], due: &DueList, calendar: Calendar, paper: 
     for batch in order {
         let whole = place(batch);
         let (name, spot) = split_spot(&whole);
-        if here.as_deref() != Some(&folded(name)) {
-            here = Some(folded(name));
+        let key = place_key(name);
+        if here.as_ref() != Some(&key) {
+            here = Some(key);
             let name = if name.is_empty() { "no place" } else { name };
             // Writing into a String cannot fail.
             let _ = writeln!(
@@ -81,7 +77,7 @@ pub fn looks_page(batches: &[&Batch], due: &DueList, calendar: Calendar, paper: 
         .collect();
     let columns: String = BOXES.iter().map(|_| "<col style=\"width:5.2%\">").collect();
     let title = format!("Looks, {}", calendar.day(calendar.today));
-    let compost = hazard("compost");
+    let compost = escaped(caution_line("compost"));
     let body = format!(
         "<section class=\"paper\"><h1>{}</h1><table><colgroup><col style=\"width:8%\"><col>{columns}</colgroup>\
          <thead><tr><th></th><th>batch; what was last seen; what comes next</th>{heads}</tr></thead><tbody>{rows}</tbody></table>\
@@ -125,21 +121,11 @@ pub fn sticking_page(rows: u32, paper: Paper) -> String {
         .collect();
     let cells: String = STICKING.iter().map(|_| "<td class=\"box\"></td>").collect();
     let row = format!("<tr style=\"height:9mm\">{cells}</tr>\n");
-    let cautions: String = ["hormone", "powder", "alcohol", "disinfectant", "blade"]
-        .iter()
-        .map(|word| format!("<br>{}", hazard(word)))
-        .collect();
+    let cautions = cautions_on(&["hormone", "powder", "alcohol", "disinfectant", "blade"]);
     let body = format!(
         "<section class=\"paper\"><h1>Sticking: day ____________ who ____________</h1><table><colgroup>{columns}</colgroup><thead><tr>{heads}</tr></thead>\
-         <tbody>{}</tbody></table><p class=\"caution\">{}{cautions}</p></section>",
-        row.repeat(rows as usize),
-        escaped(FIRST)
+         <tbody>{}</tbody></table><p class=\"caution\">{cautions}</p></section>",
+        row.repeat(rows as usize)
     );
     page("Sticking", &style(paper), &body)
-}
-
-/// The line of a hazard, escaped.
-fn hazard(word: &str) -> String {
-    let caution = CAUTIONS.iter().find(|caution| caution.hazard == word);
-    caution.map_or(String::new(), |caution| escaped(caution.line))
 }

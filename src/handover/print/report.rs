@@ -1,14 +1,14 @@
 //! Reports to print or send: a season in review with its curves, its batches and what failed; one plant's page.
 
 use super::chart::{ChartCurve, figure};
-use super::html::{Paper, escaped, page};
+use super::html::{Paper, cautions_on, escaped, page};
 use crate::analysis::air::lived::{PlaceAirs, base_of};
 use crate::analysis::batches::{BatchOutcome, BatchSummary};
 use crate::analysis::review::Review;
 use crate::analysis::timeline::{Timeline, TimelineGroup};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Milestone};
-use crate::text::cautions::{CAUTIONS, FIRST};
+use crate::text::bench::causes;
 use crate::text::clean::Charset;
 use crate::text::dates::{Calendar, day_month};
 use crate::text::figures::percent;
@@ -33,12 +33,7 @@ td,th{padding:0.6mm 1.2mm 0.6mm 0;overflow-wrap:anywhere}td{border-top:0.2mm sol
 .caution{font-size:2.8mm;margin-top:4mm}";
 
 fn style(paper: Paper) -> String {
-    let (width, _) = paper.size_mm();
-    let inner = width - 30.0;
-    format!(
-        "@page{{size:{} portrait;margin:15mm}}@media screen{{.paper{{width:{inner}mm}}}}{STYLE}",
-        paper.word()
-    )
+    paper.style(15.0) + STYLE
 }
 
 /// A season: its review in words, the curves of its plants, its batches, and what failed with the air that it stood in.
@@ -268,11 +263,6 @@ fn failed_table(book: &Book, batches: &[&Batch], calendar: Calendar) -> String {
         if summary.outcome != BatchOutcome::Failed {
             continue;
         }
-        let lost = summary.counts.lost.each();
-        let lost: Vec<String> = lost
-            .filter(|(_, count)| *count > 0)
-            .map(|(cause, count)| format!("{count} {}", cause.word()))
-            .collect();
         let lived = airs.lived(batch, summary.last_entry, base_of(book, batch, None));
         let words = ["drying", "easy", "wet", "hot"];
         let air: Vec<String> = words
@@ -285,7 +275,7 @@ fn failed_table(book: &Book, batches: &[&Batch], calendar: Calendar) -> String {
             escaped(&batch.code),
             escaped(&batch.taxon.shown()),
             format!("{} of {}", summary.counts.potted, summary.counts.stuck),
-            lost.join(", "),
+            causes(&summary.counts.lost),
             summary.counts.given_up.to_string(),
             if air.is_empty() {
                 "no readings".to_owned()
@@ -309,10 +299,6 @@ fn failed_table(book: &Book, batches: &[&Batch], calendar: Calendar) -> String {
 }
 
 fn cautions() -> String {
-    let lines: String = ["hormone", "spray", "disinfectant"]
-        .iter()
-        .filter_map(|word| CAUTIONS.iter().find(|caution| caution.hazard == *word))
-        .map(|caution| format!("<br>{}", escaped(caution.line)))
-        .collect();
-    format!("<p class=\"caution\">{}{lines}</p>", escaped(FIRST))
+    let lines = cautions_on(&["hormone", "spray", "disinfectant"]);
+    format!("<p class=\"caution\">{lines}</p>")
 }

@@ -6,6 +6,7 @@ use super::mapping::{Mapping, column_names};
 use super::outcome;
 use super::recorded::{RecordedBatch, RowLeftOut, RowProblem};
 use super::row::{FactReader, RecordRow};
+use crate::model::text::hex;
 use chrono::NaiveDate;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
@@ -50,10 +51,7 @@ pub fn read_rows(
 
 fn fingerprint(cells: &str, ordinal: u32) -> String {
     let hash = Sha256::digest(format!("{ordinal}\u{1f}{cells}"));
-    hash.iter()
-        .take(10)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&hash[..10])
 }
 
 fn batch(

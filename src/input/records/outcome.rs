@@ -263,8 +263,6 @@ fn look(day: NaiveDate, counts: &Counts, stuck: u32) -> RecordedEvent {
     let mut fields = vec![("how", Value::Text(how.into()))];
     if counts.is_tallied() {
         fields.push(("seen", number(stuck - dead)));
-    }
-    if counts.is_tallied() {
         fields.extend(counts.callused.map(|n| ("callused", number(n))));
     }
     fields.extend(counts.rooted.map(|n| ("rooted", number(n))));

@@ -14,7 +14,7 @@ use crate::model::at::At;
 use crate::model::entry::Entry;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::place_key;
 use crate::text::clean::width;
 use chrono::{Days, NaiveDate};
 use rows::{BenchRow, PlaceRows};
@@ -133,7 +133,7 @@ impl BenchScreen {
 
     /// Shows the batches of a place one by one.
     fn show_each(&mut self, common: &Common, place: &str) {
-        self.shown_each.insert(folded(split_spot(place).0));
+        self.shown_each.insert(place_key(place));
         self.touched = true;
         self.refill(common);
     }

@@ -4,7 +4,7 @@ use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::id::Id;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{folded, place_key, split_spot};
 use crate::text::bench::{natural, seen_words, walking_key};
 use crate::text::dates::Calendar;
 use crate::text::due::{mark, narrow, next, unseen_with_others};
@@ -92,7 +92,7 @@ pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Ve
     for group in groups {
         let mut kept = Vec::new();
         for row in &group.rows {
-            let here = |row: &BenchRow| folded(split_spot(&row.place).0) == folded(&group.place);
+            let here = |row: &BenchRow| place_key(&row.place) == place_key(&group.place);
             if rows.get(&row.key).is_some_and(here) {
                 kept.extend(rows.remove(&row.key));
             }
@@ -186,7 +186,7 @@ pub fn gathered_unseen(
     shown: &HashSet<String>,
 ) -> Vec<PlaceRows> {
     let folds = |group: &&mut PlaceRows| {
-        common.order == BenchOrder::Deciding && !shown.contains(&folded(&group.place))
+        common.order == BenchOrder::Deciding && !shown.contains(&place_key(&group.place))
     };
     for group in groups.iter_mut().filter(folds) {
         let is_unseen = |row: &BenchRow| row.next.unseen_since.is_some();

@@ -8,7 +8,7 @@ use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::filter::Filter;
 use crate::model::id::Id;
-use crate::model::text::{folded, split_spot};
+use crate::model::text::{folded, place_key};
 use crate::model::value::{FieldType, Value};
 use chrono::NaiveDate;
 use std::iter::Peekable;
@@ -209,12 +209,11 @@ impl Seek {
 
     /// Whether what is about a place and no batch is meant: only a filter of that place alone means it.
     fn means_place(&self, place: &str) -> bool {
-        let name = |place: &str| folded(split_spot(place).0);
         let of_place = Filter {
             place: self.only.place.clone(),
             ..Filter::default()
         };
-        let same = |wanted: &String| name(wanted) == name(place);
+        let same = |wanted: &String| place_key(wanted) == place_key(place);
         self.is_wide() || (self.only == of_place && self.only.place.as_ref().is_some_and(same))
     }
 

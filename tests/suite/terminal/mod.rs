@@ -7,9 +7,18 @@ mod pty;
 mod scanning;
 mod stopping;
 
-use pty::Home;
+use pty::{Home, Session};
 
 const STICK: &str = "stick 24 Weigela florida, softwood, at bench A, mist";
+
+/// A session open on the bench of a journal of one batch.
+fn on_one_batch() -> (Home, Session) {
+    let home = Home::new();
+    home.command(&["add", STICK]);
+    let session = home.open();
+    session.wait("Weigela florida");
+    (home, session)
+}
 
 #[test]
 fn an_empty_journal_teaches_its_first_entry_by_making_it() {
@@ -78,10 +87,7 @@ fn a_dropped_link_keeps_what_was_being_typed() {
 #[test]
 fn signals_leave_the_terminal_clean_and_the_draft_kept() {
     for (signal, code) in [(15, 143), (2, 130), (1, 129)] {
-        let home = Home::new();
-        home.command(&["add", STICK]);
-        let mut session = home.open();
-        session.wait("Weigela florida");
+        let (home, mut session) = on_one_batch();
         session.types("\n7", "nothing yet 17 of 24");
         session.signal(signal);
         assert_eq!(session.end(), (code, true), "signal {signal}");
@@ -91,10 +97,7 @@ fn signals_leave_the_terminal_clean_and_the_draft_kept() {
 
 #[test]
 fn what_another_session_writes_appears_by_itself() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     session.types("\n4 3", "nothing yet 17 of 24");
     home.command(&["add", "look 001: rooted 2, black 1"]);
     // The counts that the pad starts from follow, what is typed stays.
@@ -179,10 +182,7 @@ fn sequences_that_break_off_hold_up_no_key_no_news_and_no_signal() {
         "\x1b]0;t",
         "\x1bP",
     ] {
-        let home = Home::new();
-        home.command(&["add", STICK]);
-        let mut session = home.open();
-        session.wait("Weigela florida");
+        let (home, mut session) = on_one_batch();
         session.types("\n7", "nothing yet 17 of 24");
         session.keys(begun);
         home.command(&["add", "look 001: black 1"]);
@@ -196,10 +196,7 @@ fn sequences_that_break_off_hold_up_no_key_no_news_and_no_signal() {
 /// The keys after such a beginning count again: at once, or once its tail is no longer waited for.
 #[test]
 fn the_keys_after_a_sequence_that_broke_off_are_typed() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (_home, mut session) = on_one_batch();
     session.types("n", "Note: 26-001");
     // A paste whose end is lost appears by itself, and is over.
     session.keys("\x1b[200~half a paste");
@@ -229,10 +226,7 @@ fn the_keys_after_a_sequence_that_broke_off_are_typed() {
 fn signals_end_it_within_a_second_whatever_it_waits_for() {
     for begun in ["\x1b[", "\x1b[200~paste", "\x1bP", "\u{e4}"] {
         for (signal, code) in [(15, 143), (2, 130), (1, 129)] {
-            let home = Home::new();
-            home.command(&["add", STICK]);
-            let mut session = home.open();
-            session.wait("Weigela florida");
+            let (home, mut session) = on_one_batch();
             session.types("\n7", "nothing yet 17 of 24");
             session.keys(begun);
             let sent = std::time::Instant::now();
@@ -251,10 +245,7 @@ fn signals_end_it_within_a_second_whatever_it_waits_for() {
 
 #[test]
 fn what_cannot_be_kept_while_typing_is_told_and_tried_again_at_every_key() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     // As when the disk of the state folder is full: no draft can be written aside.
     let state = home.path().join("state/struck");
     let folder = std::fs::read_dir(&state).unwrap().next().unwrap().unwrap();
@@ -276,10 +267,7 @@ fn what_cannot_be_kept_while_typing_is_told_and_tried_again_at_every_key() {
 
 #[test]
 fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     session.types("n", "Note: 26-001");
     let longest = struck::tui::field::NOTE;
     let mut note = "drip ".repeat(longest / 5 + 1);
@@ -316,10 +304,7 @@ fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
 
 #[test]
 fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     session.types("n", "Note: 26-001");
     let note = "drip ".repeat(700);
     session.keys(&note);
@@ -335,10 +320,7 @@ fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
 
 #[test]
 fn a_note_pasted_may_be_long_and_a_line_cut_is_told_before_it_is_saved() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     session.types("n", "Note: 26-001");
     let note = "drip ".repeat(2_000) + "end";
     session.keys(&format!("\x1b[200~{note}\x1b[201~"));
@@ -360,10 +342,7 @@ fn a_note_pasted_may_be_long_and_a_line_cut_is_told_before_it_is_saved() {
 
 #[test]
 fn a_window_that_claims_to_be_huge_and_a_terminal_that_takes_no_orders_end_nothing() {
-    let home = Home::new();
-    home.command(&["add", STICK]);
-    let mut session = home.open();
-    session.wait("Weigela florida");
+    let (home, mut session) = on_one_batch();
     session.resize((u16::MAX, u16::MAX));
     session.resize((80, 24));
     session.types("\n7", "nothing yet 17 of 24");
