@@ -88,12 +88,20 @@ pub struct MilestoneAccount {
     pub examined: bool,
     /// How many were seen to have it on the day of sticking, and are put in the first day.
     pub at_sticking: f64,
+    /// The days on which all that remained were counted, in order.
+    pub(super) counted_on: Vec<u32>,
 }
 
 impl MilestoneAccount {
     /// Raises this account where a later milestone shows more to have reached it: they had this one behind them too.
-    /// The latest losses are taken to have reached it before they died, then those last known to wait.
+    /// The latest losses are taken to have reached it before they died, then those last known to wait. All who had it at
+    /// the last whole count before a death are in the account already, so a loss reached it after that count.
     pub(super) fn keep_up_with(&mut self, later: &Self) {
+        let counted_on = &self.counted_on;
+        let counted_before = |death: u32| {
+            let days = counted_on.iter().rev();
+            days.copied().find(|day| *day < death).unwrap_or(0)
+        };
         let mut lacking = later.reached - self.reached;
         let ends = later.pieces.iter().filter_map(|piece| piece.right);
         let (true, true, Some(last)) = (self.examined, lacking > CRUMB, ends.max()) else {
@@ -108,7 +116,7 @@ impl MilestoneAccount {
                 piece.weight -= weight;
                 lacking -= weight;
                 moved.push(match piece.right {
-                    Some(death) => WeightedInterval::reached(0, death, weight),
+                    Some(death) => WeightedInterval::reached(counted_before(death), death, weight),
                     None => WeightedInterval::reached(piece.left.min(last - 1), last, weight),
                 });
             }

@@ -82,6 +82,8 @@ pub(super) struct MilestoneLedger {
     settled: Vec<WeightedInterval>,
     looks: Days,
     exams: Exams,
+    /// The days of exact counts, in order.
+    counted_on: Vec<u32>,
     off: Off,
 }
 
@@ -99,6 +101,7 @@ impl MilestoneLedger {
             settled: Vec::new(),
             looks: Days::default(),
             exams: Exams::default(),
+            counted_on: Vec::new(),
             off: Off::default(),
         }
     }
@@ -214,6 +217,7 @@ impl MilestoneLedger {
         self.settle((certain - self.gone - on_bench).max(0.0));
         let counted = on_bench + self.gone;
         self.level.count(between, counted);
+        self.counted_on.push(between.1);
     }
 
     /// A later milestone was counted: so many on the bench have this one behind them too. It says nothing of the others,
@@ -290,6 +294,7 @@ impl MilestoneLedger {
             counted: (self.exams.seen + self.off.ended).min(self.began - self.off.waiting),
             examined: self.exams.any || reached > 0.0,
             at_sticking,
+            counted_on: self.counted_on,
             pieces: merged(pieces),
         }
     }

@@ -130,6 +130,21 @@ fn doubt(account: &Account, milestone: Milestone) -> f64 {
         .sum()
 }
 
+/// A loss that must have callused, since two have roots, did so after the last whole count before its death.
+#[test]
+fn a_loss_taken_for_callused_came_after_the_last_whole_count() {
+    let cuttings = [(31, 48, 60), (1, 1, 31)];
+    let account = accounts_of(&seen_on(&[30, 45, 48], &cuttings), None)
+        .remove(0)
+        .1;
+    let pieces = &account.milestone(Milestone::Callus).pieces;
+    let days: Vec<_> = pieces
+        .iter()
+        .map(|it| (it.left, it.right, it.weight))
+        .collect();
+    assert_eq!(days, [(0, Some(30), 1.0), (30, Some(45), 1.0)]);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
 
