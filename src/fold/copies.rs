@@ -12,6 +12,7 @@ use crate::model::id::Id;
 use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
 /// One content under an id, and every line that states it.
@@ -25,10 +26,21 @@ pub struct Content {
     raw: OnceLock<Vec<u8>>,
 }
 
+/// So many contents of one id are searched one by one; more are found by their fingerprints.
+const SEARCHED: usize = 16;
+
+/// The different contents under one id: nearly always one.
+#[derive(Debug, Default)]
+struct Contents {
+    each: Vec<Content>,
+    /// Where the contents of a fingerprint stand, once there are many.
+    by_fingerprint: Option<Box<HashMap<u64, Vec<usize>>>>,
+}
+
 /// All entries that are not packed, by id.
 #[derive(Debug, Default)]
 pub struct Copies {
-    by_id: HashMap<Id, Vec<Content>>,
+    by_id: HashMap<Id, Contents>,
 }
 
 /// One content of several under an id, by its number.
@@ -62,7 +74,7 @@ impl Copies {
     /// Takes one copy of an entry.
     pub fn add(&mut self, entry: Entry, crc: Crc, origin: Origin) {
         let contents = self.by_id.entry(entry.id.clone()).or_default();
-        match contents.iter_mut().find(|c| *c.entry == entry) {
+        match contents.position(&entry).map(|at| &mut contents.each[at]) {
             Some(content) => content.see(crc, origin),
             None => contents.push(Content {
                 entry: Arc::new(entry),
@@ -75,20 +87,18 @@ impl Copies {
     /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line
     /// at a time from here and there would read each file as often as it has lines.
     fn fetch_raw(&self, lines: &dyn Lines) {
-        let clashing = self.by_id.values().filter(|contents| contents.len() > 1);
+        let every = self.by_id.values().map(|contents| &contents.each);
+        let clashing = every.filter(|contents| contents.len() > 1);
         let in_doubt = clashing.flat_map(|contents| {
-            let ranks: Vec<(u8, At)> = contents.iter().map(|c| (c.rank(), c.entry.at)).collect();
-            let shared = move |(at, content): &(usize, &Content)| {
-                let alike = ranks.iter().filter(|rank| **rank == ranks[*at]);
-                alike.count() > 1 && content.raw.get().is_none()
-            };
-            contents
-                .iter()
-                .enumerate()
-                .filter(shared)
-                .collect::<Vec<_>>()
+            let mut alike: HashMap<(u8, At), usize> = HashMap::new();
+            for content in contents {
+                *alike.entry((content.rank(), content.entry.at)).or_default() += 1;
+            }
+            contents.iter().filter(move |content| {
+                alike[&(content.rank(), content.entry.at)] > 1 && content.raw.get().is_none()
+            })
         });
-        let contents: Vec<&Content> = in_doubt.map(|(_, content)| content).collect();
+        let contents: Vec<&Content> = in_doubt.collect();
         let mut wanted: Vec<(Origin, usize)> = Vec::with_capacity(contents.len());
         for (at, content) in contents.iter().enumerate() {
             wanted.extend(content.best_copies().map(|origin| (origin, at)));
@@ -113,8 +123,8 @@ impl Copies {
     pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
         self.by_id.iter().find_map(|(id, contents)| {
             let states = |c: &Content| c.seen.iter().any(|(_, o)| *o == origin);
-            let at = contents.iter().position(states)?;
-            Some(((id.clone(), at), contents.len() == 1))
+            let at = contents.each.iter().position(states)?;
+            Some(((id.clone(), at), contents.each.len() == 1))
         })
     }
 
@@ -124,7 +134,7 @@ impl Copies {
         out.stated.reserve(self.by_id.len());
         self.fetch_raw(lines);
         for (id, contents) in &self.by_id {
-            let best = match contents.as_slice() {
+            let best = match contents.each.as_slice() {
                 [only] => only,
                 several => {
                     let each = several.iter().enumerate();
@@ -149,6 +159,42 @@ impl Copies {
         }
         out
     }
+}
+
+impl Contents {
+    /// Where a content of the same fields stands.
+    fn position(&self, entry: &Entry) -> Option<usize> {
+        let same = |at: &usize| *self.each[*at].entry == *entry;
+        match &self.by_fingerprint {
+            None => (0..self.each.len()).find(same),
+            Some(index) => {
+                let alike = index.get(&fingerprint(entry))?;
+                alike.iter().copied().find(same)
+            }
+        }
+    }
+
+    fn push(&mut self, content: Content) {
+        self.each.push(content);
+        let unlisted = match self.by_fingerprint {
+            Some(_) => self.each.len() - 1,
+            None if self.each.len() > SEARCHED => 0,
+            None => return,
+        };
+        let index = self.by_fingerprint.get_or_insert_default();
+        for (at, content) in self.each.iter().enumerate().skip(unlisted) {
+            let alike = index.entry(fingerprint(&content.entry)).or_default();
+            alike.push(at);
+        }
+    }
+}
+
+/// The same for equal entries; zero and minus zero are equal.
+fn fingerprint(entry: &Entry) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    let fields = format!("{:?}", entry.to_fields());
+    fields.replace("-0.0", "0.0").hash(&mut hasher);
+    hasher.finish()
 }
 
 impl Chosen {

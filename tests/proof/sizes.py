@@ -77,6 +77,14 @@ def copies(lines, count):
     return home
 
 
+def one_id(lines):
+    """So many lines that all bear one id and say something else each."""
+    home = Home()
+    home.journal.mkdir()
+    (home.journal / 'm.jsonl').write_text(''.join(remark(0, f'the {n}th') + '\n' for n in range(lines)))
+    return home
+
+
 def climate(lines):
     home = Home()
     home.journal.mkdir()
@@ -127,6 +135,7 @@ def conflict_copies(full):
     floor = empty_journal()
     grows(tally, f'`check` with so many copies of {lines:,} lines', (5, 20), lambda n: copies(lines, n), check, floor)
     grows(tally, '`check` with twenty copies of so many lines', (lines // 4, lines), lambda n: copies(n, 20), check, floor)
+    grows(tally, '`check` with so many lines under one id', (2 * lines, 8 * lines), one_id, check, floor)
     return tally
 
 

@@ -214,6 +214,22 @@ fn of_two_contents_the_earlier_then_the_smaller_bytes_stand() {
     assert_eq!(of(&[early, smaller]).batches()[0].code, "26-001");
 }
 
+/// Many contents are sought by their fingerprints: each is still one content, whatever file states it, in any order.
+#[test]
+fn of_very_many_contents_each_is_held_once() {
+    let mut pages = Pages::default();
+    for (file, number) in (0..80).zip((0..40).chain((0..40).rev())) {
+        let length = if file < 40 { "0.0" } else { "-0.0" };
+        let line = format!(
+            r#"{{"id":"a","at":"2026-06-01","kind":"climate","place":"frame","leaf_c":{length},"air_c":{number}}}"#
+        );
+        pages.push(file, Crc::Absent, &line);
+    }
+    let book = pages.book();
+    let differing = book_faults(&book).len();
+    assert_eq!((book.sums().lines, differing), (80, 39));
+}
+
 #[test]
 fn a_withdraw_by_hash_settles_a_copy_that_differs() {
     let one = stick("a", "2026-06-01", "26-001");
