@@ -292,7 +292,7 @@ def broken_off():
                 took = time.time() - begun
                 tally.cases += 1
                 tally.notes['frozen'] += session.run.poll() is None
-                tally.expect(session.run.poll() is not None and took < 2, f'{keys} {number.name}: {took:.1f} s')
+                tally.expect(session.run.poll() is not None and took < 1, f'{keys} {number.name}: {took:.1f} s')
                 kept = any('7' in d for d in home.drafts())
                 tally.acked += 1
                 tally.kept += kept
