@@ -11,11 +11,11 @@ use crate::tui::terminal::{self, TerminalOptions};
 use std::path::Path;
 
 /// Asks on the terminal whether a journal may be begun.
-fn ask_to_begin(path: &Path) -> Result<(), Failure> {
+fn ask_to_begin(context: &Context, path: &Path) -> Result<(), Failure> {
     let path = shown(&path.to_string_lossy());
-    output::draw(&format!(
-        "There is no journal at {path}.\nBegin a new one there? y, or anything else to leave: "
-    ));
+    let said = context.lines(&format!("There is no journal at {path}."));
+    let question = context.lines("Begin a new one there? y, or anything else to leave:");
+    output::draw(&format!("{said}{} ", question.trim_end()));
     let mut answer = String::new();
     let read = std::io::stdin().read_line(&mut answer);
     match answer.trim().to_lowercase().as_str() {
@@ -40,7 +40,7 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         )
         .hint("Set TERM to what the terminal is, or use the commands: `struck --help`."));
     }
-    let desk = context.open_or_begin(ask_to_begin)?;
+    let desk = context.open_or_begin(|path| ask_to_begin(context, path))?;
     context.basis.say();
     let user = desk.settings().person().unwrap_or_default().to_owned();
     let mut door = JournalDoor::open(desk)?;
