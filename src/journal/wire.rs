@@ -18,7 +18,7 @@ const MOST_VALUES: usize = 1 << 19;
 
 /// Every field name that this program knows. A name has one type in every kind, so one set serves;
 /// the values of other fields are passed over however deep they are.
-static FIELD_NAMES: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+static FIELD_NAMES: LazyLock<foldhash::HashSet<&'static str>> = LazyLock::new(|| {
     let fields = Kind::WORDS.iter().filter_map(|word| Kind::fields_of(word));
     fields
         .flatten()
@@ -31,7 +31,7 @@ static FIELD_NAMES: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
 #[derive(Debug, PartialEq)]
 pub struct JsonFields {
     /// Those that are known, in the order written; no name twice.
-    pub named: Vec<(String, Value)>,
+    pub named: Vec<(&'static str, Value)>,
     /// Where `crc` stands among all fields, if it is there: whether it is the last.
     pub crc_is_last: Option<bool>,
 }
@@ -135,37 +135,74 @@ impl<'de> Visitor<'de> for Object<'_> {
             crc_is_last: None,
         };
         let mut unknown = HashSet::new();
-        while let Some(key) = map.next_key::<String>()? {
+        while let Some(key) = map.next_key_seed(FieldName)? {
             self.met.one()?;
-            let again = if key == CRC {
-                fields.crc_is_last.is_some()
-            } else {
-                unknown.contains(&key)
-            };
-            if again {
-                self.met.doubled = Some(RepeatedKey::Unknown(key));
-                return Err(A::Error::custom("a key stands twice"));
-            }
+            let crc_before = fields.crc_is_last.is_some();
             fields.crc_is_last = fields.crc_is_last.map(|_| false);
-            if key == CRC {
-                map.next_value::<IgnoredAny>()?;
-                fields.crc_is_last = Some(true);
-            } else if FIELD_NAMES.contains(key.as_str()) {
-                let value = map.next_value_seed(Any {
-                    met: &mut *self.met,
-                })?;
-                let first = fields.named.iter().find(|(name, _)| *name == key);
-                if let Some((_, first)) = first {
-                    return Err(twice(self.met, key, first, &value));
+            match key {
+                Key::Crc if crc_before => return Err(again(self.met, CRC.to_owned())),
+                Key::Crc => {
+                    map.next_value::<IgnoredAny>()?;
+                    fields.crc_is_last = Some(true);
                 }
-                fields.named.push((key, value));
-            } else {
-                map.next_value::<IgnoredAny>()?;
-                unknown.insert(key);
+                Key::Known(key) => {
+                    let value = map.next_value_seed(Any {
+                        met: &mut *self.met,
+                    })?;
+                    let first = fields.named.iter().find(|(name, _)| *name == key);
+                    if let Some((_, first)) = first {
+                        return Err(twice(self.met, key.to_owned(), first, &value));
+                    }
+                    fields.named.push((key, value));
+                }
+                Key::Unknown(key) if unknown.contains(&key) => return Err(again(self.met, key)),
+                Key::Unknown(key) => {
+                    map.next_value::<IgnoredAny>()?;
+                    unknown.insert(key);
+                }
             }
         }
         Ok(fields)
     }
+}
+
+/// The name of a field, without a copy of it where it is known.
+enum Key {
+    Crc,
+    Known(&'static str),
+    Unknown(String),
+}
+
+struct FieldName;
+
+impl<'de> DeserializeSeed<'de> for FieldName {
+    type Value = Key;
+
+    fn deserialize<D: Deserializer<'de>>(self, reader: D) -> Result<Key, D::Error> {
+        reader.deserialize_str(self)
+    }
+}
+
+impl Visitor<'_> for FieldName {
+    type Value = Key;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str("the name of a field")
+    }
+
+    fn visit_str<E: Error>(self, name: &str) -> Result<Key, E> {
+        Ok(match FIELD_NAMES.get(name) {
+            Some(known) => Key::Known(known),
+            None if name == CRC => Key::Crc,
+            None => Key::Unknown(name.to_owned()),
+        })
+    }
+}
+
+/// Notes a key of unknown meaning that stands twice.
+fn again<E: Error>(met: &mut ReadState, key: String) -> E {
+    met.doubled = Some(RepeatedKey::Unknown(key));
+    E::custom("a key stands twice")
 }
 
 /// Notes both values of a key that stands twice.

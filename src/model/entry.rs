@@ -4,6 +4,7 @@ use super::at::At;
 use super::id::Id;
 pub use super::kinds::*;
 use super::value::{EntryFault, FieldType, NamedValues, UnknownWord, Value};
+use std::borrow::Cow;
 use std::cmp::Ordering;
 
 /// The version of the journal's format that this program writes and reads.
@@ -30,8 +31,8 @@ impl Entry {
     ///
     /// # Errors
     /// The first thing missing or unfit.
-    pub fn from_fields(
-        fields: Vec<(String, Value)>,
+    pub fn from_fields<N: Into<Cow<'static, str>>>(
+        fields: Vec<(N, Value)>,
         line: impl FnOnce() -> Id,
     ) -> Result<Self, EntryFault> {
         Self::read(fields, line).map(|(entry, _)| entry)
@@ -42,8 +43,8 @@ impl Entry {
     ///
     /// # Errors
     /// The first thing missing or unfit.
-    pub fn read(
-        fields: Vec<(String, Value)>,
+    pub fn read<N: Into<Cow<'static, str>>>(
+        fields: Vec<(N, Value)>,
         line: impl FnOnce() -> Id,
     ) -> Result<(Self, Vec<UnknownWord>), EntryFault> {
         let mut fields = NamedValues::new(fields);
@@ -60,7 +61,7 @@ impl Entry {
             }
         }
         let kind_word: String = fields.required("kind")?;
-        if Kind::fields_of(&kind_word).is_none() {
+        if !Kind::WORDS.contains(&kind_word.as_str()) {
             return Err(EntryFault::UnknownKind { kind: kind_word });
         }
         let id = match fields.optional::<Id>("id")? {

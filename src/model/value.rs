@@ -2,6 +2,7 @@
 
 use super::at;
 use chrono::NaiveDate;
+use std::borrow::Cow;
 
 /// A value as a journal line holds it, free of any file format.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +50,13 @@ pub trait FieldType: Sized {
     fn wanted() -> String;
     /// The value in its type, or nothing if it does not fit.
     fn read(value: &Value) -> Option<Self>;
+    /// As [`FieldType::read`], without a copy where the value is the type's own; the value itself if it does not fit.
+    ///
+    /// # Errors
+    /// If it does not fit.
+    fn take(value: Value) -> Result<Self, Value> {
+        Self::read(&value).ok_or(value)
+    }
     /// The value as written.
     fn write(&self) -> Value;
     /// Whether the value says nothing, as an empty text: then it counts as not recorded.
@@ -79,6 +87,12 @@ impl FieldType for String {
             .text()
             .filter(|t| !t.trim().is_empty())
             .map(Into::into)
+    }
+    fn take(value: Value) -> Result<Self, Value> {
+        match value {
+            Value::Text(text) if !text.trim().is_empty() => Ok(text),
+            other => Err(other),
+        }
     }
     fn write(&self) -> Value {
         Value::Text(self.clone())
@@ -223,7 +237,7 @@ pub enum EntryFault {
 /// The fields of one entry, to be taken by name.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NamedValues {
-    values: Vec<(String, Value)>,
+    values: Vec<(Cow<'static, str>, Value)>,
     unknown: Vec<UnknownWord>,
 }
 
@@ -239,9 +253,10 @@ pub struct UnknownWord {
 impl NamedValues {
     /// From named values; names must differ.
     #[must_use]
-    pub fn new(fields: Vec<(String, Value)>) -> Self {
+    pub fn new<N: Into<Cow<'static, str>>>(fields: Vec<(N, Value)>) -> Self {
+        let named = fields.into_iter();
         Self {
-            values: fields,
+            values: named.map(|(name, value)| (name.into(), value)).collect(),
             unknown: Vec::new(),
         }
     }
@@ -269,22 +284,18 @@ impl NamedValues {
         if T::is_blank(&value) {
             return Ok(None);
         }
-        let read = T::read(&value);
         if let Some((part, word)) = T::unknown_word(&value) {
             self.unknown.push(UnknownWord {
                 field: part.unwrap_or(name),
                 word: word.to_owned(),
             });
-            return Ok(read);
+            return Ok(T::read(&value));
         }
-        match read {
-            Some(read) => Ok(Some(read)),
-            None => Err(EntryFault::Bad {
-                field: name.to_owned(),
-                found: value,
-                wanted: T::wanted(),
-            }),
-        }
+        T::take(value).map(Some).map_err(|found| EntryFault::Bad {
+            field: name.to_owned(),
+            found,
+            wanted: T::wanted(),
+        })
     }
 
     /// The words met that were not known.
