@@ -135,7 +135,7 @@ impl Desk {
     }
 
     fn read_all(&mut self, progress: &mut dyn FnMut(u64)) -> Result<(), DiskError> {
-        let mut ledger = Ledger::new();
+        let mut ledger = Ledger::on_threads(self.settings.threads);
         let mut lines = 0;
         let mut take = |arrival| {
             ledger.add(arrival);

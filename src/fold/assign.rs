@@ -12,7 +12,7 @@ use crate::model::fault::BookFault;
 use crate::model::id::Id;
 use crate::model::text::folded;
 use chrono::NaiveDate;
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 
 /// A batch and the entries that are its own.
 pub struct BatchEntries {
@@ -86,12 +86,12 @@ impl<'a> Work<'a> {
     fn new(settled: &'a Settled) -> Self {
         let mut work = Self {
             settled,
-            by_key: HashMap::new(),
-            by_code: HashMap::new(),
-            to_come: HashMap::new(),
-            codes_to_come: HashMap::new(),
-            withdrawn: HashSet::new(),
-            withdrawn_codes: HashMap::new(),
+            by_key: HashMap::default(),
+            by_code: HashMap::default(),
+            to_come: HashMap::default(),
+            codes_to_come: HashMap::default(),
+            withdrawn: HashSet::default(),
+            withdrawn_codes: HashMap::default(),
             out: Assigned::default(),
         };
         for (list, live) in [(&settled.standing, true), (&settled.withdrawn, false)] {

@@ -16,7 +16,7 @@ use crate::model::id::Id;
 use crate::model::taxon::Taxon;
 use crate::model::text::folded;
 use chrono::{Datelike, NaiveDate};
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 use std::sync::{Arc, OnceLock};
 
 /// How much was read.
@@ -127,14 +127,14 @@ impl Book {
     ) {
         let mut lived = lived;
         lived.sort_by(|a, b| order(&a.batch).cmp(&order(&b.batch)));
-        let mut told: HashSet<&str> = HashSet::new();
+        let mut told: HashSet<&str> = HashSet::default();
         let names = lived.iter().map(|f| &*f.batch);
         let names = names
             .filter(|b| told.insert(&b.stick.taxon))
             .map(|b| &b.taxon);
         self.taxa = Taxa::from_entries(standing, names);
         // Few names are borne by many batches, and reading a name takes time.
-        let mut resolved: HashMap<String, Taxon> = HashMap::new();
+        let mut resolved: HashMap<String, Taxon> = HashMap::default();
         for folded_batch in lived {
             let mut batch = folded_batch.batch;
             faults.extend(on_batch(&batch, &folded_batch.faults));
@@ -189,13 +189,13 @@ impl Book {
     /// How many later entries leave the figures with the one that began this batch: its own and those of its parts.
     #[must_use]
     pub fn going_with(&self, began: &Id) -> usize {
-        let mut parts: HashMap<&Id, Vec<&Id>> = HashMap::new();
+        let mut parts: HashMap<&Id, Vec<&Id>> = HashMap::default();
         for batch in &self.batches {
             if let Some(parent) = &batch.parent {
                 parts.entry(parent).or_default().push(&batch.key);
             }
         }
-        let (mut entries, mut batches) = (HashSet::new(), vec![began]);
+        let (mut entries, mut batches) = (HashSet::default(), vec![began]);
         while let Some(batch) = batches.pop().and_then(|key| self.batch(key)) {
             entries.extend(batch.events.iter().map(|event| &event.entry.id));
             batches.extend(parts.remove(&batch.key).unwrap_or_default());

@@ -9,9 +9,9 @@ use crate::model::entry::Entry;
 use crate::model::fault::Lines;
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
+use foldhash::{HashMap, HashSet};
 use std::borrow::Cow;
 use std::cmp::Ordering;
-use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
@@ -90,7 +90,7 @@ impl Copies {
         let every = self.by_id.values().map(|contents| &contents.each);
         let clashing = every.filter(|contents| contents.len() > 1);
         let in_doubt = clashing.flat_map(|contents| {
-            let mut alike: HashMap<(u8, At), usize> = HashMap::new();
+            let mut alike: HashMap<(u8, At), usize> = HashMap::default();
             for content in contents {
                 *alike.entry((content.rank(), content.entry.at)).or_default() += 1;
             }

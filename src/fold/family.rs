@@ -6,8 +6,9 @@ use super::life::{Birth, live};
 use super::settle::Standing;
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
-use std::collections::HashMap;
+use foldhash::HashMap;
 use std::sync::Arc;
+use std::thread::Builder;
 
 /// A batch as folded, with its faults by the number of the event that shows each.
 #[derive(Clone)]
@@ -25,6 +26,7 @@ pub struct Families {
 }
 
 /// The entries of a family's batches, each with the one that began it, and what came of them.
+#[derive(Default)]
 struct Family {
     members: Vec<Member>,
     folded: Vec<FoldedBatch>,
@@ -47,31 +49,68 @@ impl Member {
     }
 }
 
+/// Fewer families than this are not worth a thread.
+const FEW: usize = 256;
+
 impl Families {
-    /// Folds all batches, in the order of `assigned`.
-    pub fn live(&mut self, standing: &[Standing], assigned: &Assigned) -> Vec<FoldedBatch> {
-        let (families, place) = grouped(standing, assigned);
+    /// Folds all batches, in the order of `assigned`, on so many threads (1 or more).
+    pub fn live(
+        &mut self,
+        standing: &[Standing],
+        assigned: &Assigned,
+        threads: usize,
+    ) -> Vec<FoldedBatch> {
+        let (mut families, place) = grouped(standing, assigned);
         let mut known = std::mem::take(&mut self.known);
-        let mut folded = Vec::with_capacity(families.len());
-        for members in families {
-            let key = members.first().map(|first| first.birth.entry.id.clone());
-            let Some(key) = key else { continue };
-            let family = match known
-                .remove(&key)
-                .filter(|old| same(&old.members, &members))
-            {
-                Some(old) => old,
-                None => Family {
-                    folded: fold(&members),
-                    members,
-                },
-            };
-            folded.push(family.folded.clone());
-            self.known.insert(key, family);
+        for family in &mut families {
+            let held = key(family).and_then(|key| known.remove(key));
+            if let Some(held) = held.filter(|held| same(&held.members, &family.members)) {
+                *family = held;
+            }
         }
-        let each = place.into_iter();
-        each.filter_map(|(family, member)| folded.get(family)?.get(member).cloned())
-            .collect()
+        let unfolded = |family: &&mut Family| family.folded.is_empty();
+        let mut fresh: Vec<&mut Family> = families.iter_mut().filter(unfolded).collect();
+        fold_all(&mut fresh, threads);
+        let batches = place.into_iter();
+        let folded = batches
+            .filter_map(|(family, member)| families.get(family)?.folded.get(member).cloned())
+            .collect();
+        let keyed = families.into_iter();
+        self.known = keyed
+            .filter_map(|family| Some((key(&family)?.clone(), family)))
+            .collect();
+        folded
+    }
+}
+
+/// The id of the stick that a family comes of.
+fn key(family: &Family) -> Option<&Id> {
+    family.members.first().map(|first| &first.birth.entry.id)
+}
+
+/// Folds families, each by itself. Where no thread is to be had the caller's own does the work.
+fn fold_all(families: &mut [&mut Family], threads: usize) {
+    let shares = threads.clamp(1, families.len().div_ceil(FEW).max(1));
+    let share = families.len().div_ceil(shares).max(1);
+    std::thread::scope(|scope| {
+        let mut parts = families.chunks_mut(share);
+        let own = parts.next();
+        for part in parts {
+            let work = || part.iter_mut().for_each(|family| family.fold());
+            if Builder::new().spawn_scoped(scope, work).is_err() {
+                break;
+            }
+        }
+        let own = own.unwrap_or_default();
+        own.iter_mut().for_each(|family| family.fold());
+    });
+    let left = families.iter_mut().filter(|it| it.folded.is_empty());
+    left.for_each(|family| family.fold());
+}
+
+impl Family {
+    fn fold(&mut self) {
+        self.folded = fold(&self.members);
     }
 }
 
@@ -79,19 +118,19 @@ fn same(a: &[Member], b: &[Member]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.is_same(b))
 }
 
-/// The members of each family, the stick first, and the family and number of each batch.
-fn grouped(standing: &[Standing], assigned: &Assigned) -> (Vec<Vec<Member>>, Vec<(usize, usize)>) {
-    let mut families: Vec<Vec<Member>> = Vec::new();
+/// The families, not folded yet, of each the stick first, and the family and number of each batch.
+fn grouped(standing: &[Standing], assigned: &Assigned) -> (Vec<Family>, Vec<(usize, usize)>) {
+    let mut families: Vec<Family> = Vec::new();
     let mut place: Vec<(usize, usize)> = Vec::with_capacity(assigned.batches.len());
     for own in &assigned.batches {
         let family = match own.parent {
             Some(parent) => place[parent].0,
             None => {
-                families.push(Vec::new());
+                families.push(Family::default());
                 families.len() - 1
             }
         };
-        let members = &mut families[family];
+        let members = &mut families[family].members;
         place.push((family, members.len()));
         members.push(Member {
             birth: standing[own.birth].clone(),
@@ -103,7 +142,7 @@ fn grouped(standing: &[Standing], assigned: &Assigned) -> (Vec<Vec<Member>>, Vec
 
 /// Folds a family: a parent stands before its parts, which begin with what left it.
 fn fold(members: &[Member]) -> Vec<FoldedBatch> {
-    let mut to_come: HashMap<Id, Birth> = HashMap::new();
+    let mut to_come: HashMap<Id, Birth> = HashMap::default();
     let mut out = Vec::with_capacity(members.len());
     for member in members {
         let part = to_come.remove(&member.birth.entry.id);

@@ -11,7 +11,8 @@ use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{Arrival, BookFault, Crc, Fault, FaultKind, LineFault, Lines, Origin};
 use crate::model::id::Id;
 use crate::model::value::{UnknownWord, Value};
-use std::collections::{BTreeMap, HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
+use std::collections::BTreeMap;
 
 /// Everything that arrived.
 #[derive(Default)]
@@ -27,6 +28,8 @@ pub struct Ledger {
     check: Check,
     lines: u64,
     faults: Vec<Fault>,
+    /// How many threads fold batches beside the caller's own.
+    helpers: usize,
 }
 
 /// Ids that may be borne twice, to be looked into before the next book. An id above all seen before is new.
@@ -99,6 +102,15 @@ impl Ledger {
     #[must_use]
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// An empty ledger whose batches are folded on so many threads, 1 or more.
+    #[must_use]
+    pub fn on_threads(threads: usize) -> Self {
+        Self {
+            helpers: threads.saturating_sub(1),
+            ..Self::default()
+        }
     }
 
     /// Takes a line in. Order does not matter, nor does a line that comes twice.
@@ -192,7 +204,7 @@ impl Ledger {
     pub fn book(&mut self, lines: &dyn Lines) -> Book {
         self.check_ids();
         let (lines_named, copies_named) = self.named_lines(lines);
-        let mut chosen = self.copies.choose(lines, &HashSet::new());
+        let mut chosen = self.copies.choose(lines, &HashSet::default());
         let mut settled = settle(&chosen.stated, &lines_named);
         let in_force = |(name, _): &(&Id, &ContentKey)| settled.settled_lines.contains(*name);
         let struck = copies_named.iter().filter(in_force);
@@ -213,13 +225,15 @@ impl Ledger {
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
-        let lived = self.families.live(&settled.standing, &assigned);
+        let lived = self
+            .families
+            .live(&settled.standing, &assigned, 1 + self.helpers);
         Book::assemble(settled, assigned, lived, self.climate.places(), sums)
     }
 
     /// The ids of all entries that bear one as the program writes them, those withdrawn too.
     #[must_use]
-    pub fn ulids(&self) -> HashSet<[u8; 16]> {
+    pub fn ulids(&self) -> std::collections::HashSet<[u8; 16]> {
         let copies = self.copies.ids().filter_map(Id::ulid_bytes);
         self.climate.ids().chain(copies).collect()
     }
@@ -257,7 +271,7 @@ impl Ledger {
         &mut self,
         lines: &dyn Lines,
     ) -> (HashMap<Id, NamedLine>, HashMap<Id, ContentKey>) {
-        let (mut named, mut copies) = (HashMap::new(), HashMap::new());
+        let (mut named, mut copies) = (HashMap::default(), HashMap::default());
         let by_hash = |id: &&Id| id.is_line() && !self.copies.contains(id);
         let names: Vec<Id> = self.named.iter().filter(by_hash).cloned().collect();
         for name in names {

@@ -8,7 +8,7 @@ use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{BookFault, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
 use chrono::NaiveDate;
-use std::collections::{HashMap, HashSet};
+use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// An entry as one of its copies states it.
@@ -105,7 +105,7 @@ impl<'a> Work<'a> {
             stated,
             lines,
             target: vec![None; stated.len()],
-            sources: HashMap::new(),
+            sources: HashMap::default(),
             waiting: vec![0; stated.len()],
             state: stated.iter().map(|_| State::Pending).collect(),
             queue: Vec::new(),
