@@ -1,10 +1,10 @@
 //! `batches`: the batches that are meant, a line each, with their strips; those that failed, with what they stood through.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
+use super::filters;
 use super::filters::Filters;
-use super::output::CsvCell;
 use super::output::Exit;
-use super::{filters, output};
 use crate::analysis::air::lived::{PlaceAirs, base_of};
 use crate::analysis::batches::{BatchOutcome, BatchSummary};
 use crate::app::failure::Failure;
@@ -120,7 +120,7 @@ pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Fail
     let printed = if arguments.json {
         context.print_json(&BatchesAnswer { batches })
     } else if arguments.csv {
-        context.print_csv(&output::csv(&HEADINGS, batches.iter().map(cells))?)
+        context.print_csv(&csv(&batches, arguments.failed)?)
     } else if arguments.failed {
         context.print_text(&failed_text(context, &batches))
     } else {
@@ -221,7 +221,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
         Column::number("stuck"),
         Column::text("lost").at_least(22),
         Column::number("potted"),
-        Column::number("dry/wet"),
+        Column::number("d/w/h"),
         Column::number("given up").dropping(1),
         Column::number("unread").dropping(4),
         Column::text("place").at_least(8).dropping(5),
@@ -229,7 +229,9 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     let row = |line: &BatchLine<'_>| {
         let it = &line.summary;
         let shown = |text: &str| shown_in(text, context.charset);
-        let drying_and_wet = line.air_days.map(|it| format!("{}/{}", it.drying, it.wet));
+        let spells = line
+            .air_days
+            .map(|it| format!("{}/{}/{}", it.drying, it.wet, it.hot));
         vec![
             shown(it.batch),
             shown(&it.taxon),
@@ -238,7 +240,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
             it.counts.stuck.to_string(),
             causes(&it.counts.lost),
             it.counts.potted.to_string(),
-            optional(drying_and_wet),
+            optional(spells),
             it.counts.given_up.to_string(),
             optional(line.air_days.map(|it| it.unread)),
             it.place.map_or_else(String::new, shown),
@@ -248,7 +250,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
     out.push_str(&context.lines(
-        "Dry/wet: days of its stay on which the place's mean air was outside its band; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
+        "D/w/h: days of its stay on which the mean air of its place was drying, wet or hot; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
     ));
     out
 }
@@ -263,7 +265,7 @@ fn optional(value: Option<impl ToString>) -> String {
 }
 
 /// The columns of the CSV.
-const HEADINGS: [&str; 29] = [
+const COLUMNS: [&str; 29] = [
     "batch",
     "stick",
     "parent",
@@ -279,55 +281,32 @@ const HEADINGS: [&str; 29] = [
     "last_entry",
     "last_look",
     "again_on",
-    "stuck",
-    "bare",
-    "callused",
-    "rooted",
-    "bottom",
-    "rooted_so_far",
-    "rooted_share",
+    "counts.stuck as stuck",
+    "counts.bare as bare",
+    "counts.callused as callused",
+    "counts.rooted as rooted",
+    "counts.bottom as bottom",
+    "rooted.count as rooted_so_far",
+    "rooted.share",
     "lost",
-    "lost_by_cause",
-    "given_up",
-    "potted",
-    "lost_in_pots",
-    "ready",
-    "sold",
+    "counts.lost as lost_by_cause",
+    "counts.given_up as given_up",
+    "counts.potted as potted",
+    "counts.lost_in_pots as lost_in_pots",
+    "counts.ready as ready",
+    "counts.sold as sold",
 ];
 
-fn cells(line: &BatchLine<'_>) -> Vec<CsvCell> {
-    let it = &line.summary;
-    let counts = &it.counts;
-    let owned = |text: Option<&str>| CsvCell::text(text.map(str::to_owned));
-    vec![
-        owned(Some(it.batch)),
-        CsvCell::text(it.stick.to_string()),
-        CsvCell::text(it.parent.map(ToString::to_string)),
-        CsvCell::text(it.taxon.clone()),
-        owned(it.wood.map(|wood| wood.word())),
-        CsvCell::plain(it.stuck_on),
-        owned(it.place),
-        owned(it.cover.map(|cover| cover.word())),
-        owned(it.trial),
-        owned(it.arm),
-        owned(Some(it.outcome.word())),
-        CsvCell::plain(it.day),
-        CsvCell::plain(it.last_entry),
-        CsvCell::optional(it.last_look),
-        CsvCell::optional(it.again_on),
-        CsvCell::plain(counts.stuck),
-        CsvCell::plain(counts.bare),
-        CsvCell::plain(counts.callused),
-        CsvCell::plain(counts.rooted),
-        CsvCell::plain(counts.bottom),
-        CsvCell::optional(it.rooted.count),
-        CsvCell::optional(it.rooted.share),
-        CsvCell::plain(it.lost),
-        CsvCell::text(causes(&counts.lost)),
-        CsvCell::plain(counts.given_up),
-        CsvCell::plain(counts.potted),
-        CsvCell::plain(counts.lost_in_pots),
-        CsvCell::plain(counts.ready),
-        CsvCell::plain(counts.sold),
-    ]
+/// Those that stand behind them with `--failed`.
+const AIR_COLUMNS: [&str; 5] = [
+    "air_days.drying",
+    "air_days.easy",
+    "air_days.wet",
+    "air_days.hot",
+    "air_days.unread",
+];
+
+fn csv(lines: &[BatchLine<'_>], failed: bool) -> Result<String, Failure> {
+    let air: &[&str] = if failed { &AIR_COLUMNS } else { &[] };
+    csv_of_json(&[&COLUMNS, air].concat(), lines)
 }

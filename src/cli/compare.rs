@@ -1,16 +1,19 @@
 //! `compare`: two or more ways of doing it side by side, and what the journal supports.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters;
 use super::filters::{Filters, group_keys};
 use super::output::Exit;
+use crate::analysis::trials::answer::{Basis, Comparison, Trials};
 use crate::analysis::trials::{TrialOptions, compare};
 use crate::app::failure::Failure;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::text::comparison;
 use crate::text::comparison::Room;
-use clap::Args;
+use clap::{Args, ValueEnum};
+use serde::Serialize;
 
 /// The arguments of `compare`.
 #[derive(Args, Debug)]
@@ -47,9 +50,21 @@ pub struct CompareArguments {
     /// Seed of the arrangements drawn
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// As CSV: the arms, or the pairs of arms with their differences
+    #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "arms", conflicts_with = "json")]
+    csv: Option<CompareTable>,
     /// As JSON
     #[arg(long)]
     json: bool,
+}
+
+/// The tables of a comparison.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum CompareTable {
+    /// A row an arm
+    Arms,
+    /// A row two arms
+    Pairs,
 }
 
 /// Runs the command.
@@ -65,6 +80,8 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
     let answer = comparison::worded(answer);
     let written = if arguments.json {
         context.print_json(&answer)
+    } else if let Some(which) = arguments.csv {
+        context.print_csv(&csv(&answer, which)?)
     } else {
         let room = Room {
             columns: context.environment.width,
@@ -73,6 +90,89 @@ pub fn run(context: &Context, arguments: &CompareArguments) -> Result<Exit, Fail
         context.print_text(&comparison::text(room, &answer))
     };
     Ok(written.err().unwrap_or(Exit::Done))
+}
+
+/// A row of the CSV: an arm or a pair of a comparison.
+#[derive(Serialize)]
+struct ComparisonRow<'a, T: Serialize> {
+    milestone: Milestone,
+    basis: &'a Basis,
+    of: &'a T,
+}
+
+const ARM_COLUMNS: [&str; 19] = [
+    "milestone",
+    "basis.kind as basis",
+    "basis.day",
+    "of.name as arm",
+    "of.batches as batches",
+    "of.replicates as replicates",
+    "of.stuck as stuck",
+    "of.counted as counted",
+    "of.too_young as too_young",
+    "of.reached.value as reached_value",
+    "of.reached_missing as reached_missing",
+    "of.reached.low as reached_low",
+    "of.reached.high as reached_high",
+    "of.reached.design_effect as reached_design_effect",
+    "of.days.value as days_value",
+    "of.days_missing as days_missing",
+    "of.days.interval.low as days_low",
+    "of.days.interval.high as days_high",
+    "of.tray_days_each as tray_days_each",
+];
+
+/// The columns of the pairs' CSV; `strike` and `days` are alike.
+fn pair_columns() -> Vec<String> {
+    let head = [
+        "milestone",
+        "basis.kind as basis",
+        "basis.day",
+        "of.arms.0 as arm",
+        "of.arms.1 as against",
+        "of.strata as strata",
+        "of.replicates.0 as replicates_arm",
+        "of.replicates.1 as replicates_against",
+        "of.goes_along as goes_along",
+    ];
+    let mut columns = head.map(String::from).to_vec();
+    let parts = [
+        ("difference.value", "difference"),
+        ("difference_missing", "difference_missing"),
+        ("difference.low", "low"),
+        ("difference.high", "high"),
+        ("permutation.p", "p"),
+        ("permutation.p_holm", "p_holm"),
+        ("permutation.arrangements", "arrangements"),
+        ("permutation.exact", "exact"),
+        ("permutation.smallest_p", "smallest_p"),
+        ("verdict.kind", "verdict"),
+        ("verdict.text", "verdict_text"),
+        ("verdict.batches_needed", "batches_needed"),
+        ("verdict.batches_needed_missing", "batches_needed_missing"),
+    ];
+    for of in ["strike", "days"] {
+        columns.extend(parts.map(|(path, name)| format!("of.{of}.{path} as {of}_{name}")));
+    }
+    columns
+}
+
+fn csv(answer: &Trials, which: CompareTable) -> Result<String, Failure> {
+    fn rows<'a, T: Serialize>(
+        it: &'a Comparison,
+        of: &'a [T],
+    ) -> impl Iterator<Item = ComparisonRow<'a, T>> {
+        of.iter().map(|of| ComparisonRow {
+            milestone: it.milestone,
+            basis: &it.basis,
+            of,
+        })
+    }
+    let all = answer.comparisons.iter();
+    match which {
+        CompareTable::Arms => csv_of_json(&ARM_COLUMNS, all.flat_map(|it| rows(it, &it.arms))),
+        CompareTable::Pairs => csv_of_json(&pair_columns(), all.flat_map(|it| rows(it, &it.pairs))),
+    }
 }
 
 fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptions, Failure> {

@@ -1,6 +1,7 @@
 //! `due`: which batches want a look, potting or a decision, today and in the days to come, and why.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters;
 use super::filters::Filters;
 use super::output::Exit;
@@ -28,6 +29,9 @@ pub struct DueArguments {
     /// So many days ahead as well
     #[arg(long, value_name = "N", default_value_t = 7)]
     days: u16,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -55,11 +59,30 @@ pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure>
     let answer = DueAnswer::new(&list, arguments.days, &code);
     let written = if arguments.json {
         context.print_json(&answer)
+    } else if arguments.csv {
+        let items = answer.due.iter().chain(&answer.coming);
+        context.print_csv(&csv_of_json(&COLUMNS, items)?)
     } else {
         context.print_text(&text(context, &answer, Calendar::for_book(book, on), today))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }
+
+/// The columns of the CSV: what is due and then what is coming, a row a batch.
+const COLUMNS: [&str; 12] = [
+    "batch",
+    "stick",
+    "taxon",
+    "wood",
+    "place",
+    "day",
+    "remain",
+    "press",
+    "on",
+    "in_days",
+    "unseen_since",
+    "reasons[].rule as reasons",
+];
 
 /// The headings in the order of the list.
 const HEADS: [(Urgency, &str); 4] = [

@@ -1,6 +1,7 @@
 //! `forecast`: how many of each open batch will root, and when they are ready to pot.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters;
 use super::output::Exit;
 use crate::analysis::expect::Model;
@@ -35,6 +36,9 @@ pub struct ForecastArguments {
     /// The day by which they are wanted
     #[arg(long, value_name = "DAY", requires = "want")]
     by: Option<String>,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -55,6 +59,8 @@ pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Fai
     let calendar = Calendar::for_book(book, on);
     let told = if arguments.json {
         context.print_json(&all)
+    } else if arguments.csv {
+        context.print_csv(&csv_of_json(&COLUMNS, &all.batches)?)
     } else {
         let mut out = text(context, &all, calendar);
         for sentence in all.choice.iter().flat_map(|it| plans::choice(it, calendar)) {
@@ -64,6 +70,50 @@ pub fn run(context: &Context, arguments: &ForecastArguments) -> Result<Exit, Fai
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
+
+/// The columns of the CSV, a row a batch.
+const COLUMNS: [&str; 40] = [
+    "batch",
+    "stick",
+    "taxon",
+    "wood",
+    "stuck_on",
+    "day",
+    "stuck",
+    "rooted",
+    "waiting",
+    "looked",
+    "unseen_days",
+    "standing",
+    "lost_sight_of",
+    "failing[].rule as failing",
+    "count.mean",
+    "count.middle",
+    "count.p50.low",
+    "count.p50.high",
+    "count.p80.low",
+    "count.p80.high",
+    "half.middle",
+    "half.date",
+    "half.p50.low",
+    "half.p50.high",
+    "half.p80.low",
+    "half.p80.high",
+    "half.seen",
+    "potting.middle",
+    "potting.date",
+    "potting.p50.low",
+    "potting.p50.high",
+    "potting.p80.low",
+    "potting.p80.high",
+    "potting.seen",
+    "ready_to_pot",
+    "potted",
+    "kin.same",
+    "kin.taxon",
+    "kin.genus",
+    "kin.all",
+];
 
 /// Wait or stick again, if it was asked for.
 fn choice(

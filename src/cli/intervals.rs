@@ -1,14 +1,13 @@
 //! `intervals`: what the looks say as weighted intervals, so that any statistics package can take over.
 
 use super::context::Context;
+use super::csv_writer::{CsvCell, csv_of_cells};
 use super::filters;
 use super::filters::Filters;
 use super::output::Exit;
 use crate::app::failure::Failure;
 use crate::fold::interval_rows::{IntervalRow, interval_rows};
 use crate::fold::selection::Selection;
-use crate::text::clean::shown;
-use crate::text::clean::spreadsheet_safe;
 use clap::Args;
 
 /// The arguments of `intervals`.
@@ -50,22 +49,13 @@ pub fn run(context: &Context, arguments: &IntervalsArguments) -> Result<Exit, Fa
 }
 
 fn csv(rows: &[IntervalRow<'_>]) -> Result<String, Failure> {
-    let failed = |error: csv::Error| {
-        Failure::could(format!(
-            "The intervals could not be put into CSV ({error})."
-        ))
+    let cells = |row: &IntervalRow<'_>| {
+        let each = row.cells().into_iter().enumerate();
+        each.map(|(column, text)| match TEXT.contains(&column) {
+            true => CsvCell::text(text),
+            false => CsvCell::plain(text),
+        })
+        .collect()
     };
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(IntervalRow::HEADINGS).map_err(failed)?;
-    for row in rows {
-        let mut cells = row.cells();
-        for column in TEXT {
-            cells[column] = spreadsheet_safe(&shown(&cells[column]));
-        }
-        writer.write_record(cells).map_err(failed)?;
-    }
-    let bytes = writer
-        .into_inner()
-        .map_err(|error| failed(error.into_error().into()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_of_cells(&IntervalRow::HEADINGS, rows.iter().map(cells))
 }

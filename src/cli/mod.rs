@@ -9,6 +9,7 @@ mod check;
 mod climate;
 mod compare;
 mod context;
+mod csv_writer;
 mod due;
 mod environment;
 mod export;

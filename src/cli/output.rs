@@ -1,8 +1,8 @@
 //! What the program gives out: data to standard output as text, JSON or CSV; messages and progress to standard error;
-//! the exit code. Nothing else prints, and nothing else writes JSON.
+//! the exit code. Nothing else prints, and nothing else writes JSON; CSV is put together in `csv_writer`.
 
 use crate::app::failure::{Failure, FailureKind};
-use crate::text::clean::{escaped, shown, shown_lines, spreadsheet_safe};
+use crate::text::clean::{escaped, shown_lines};
 use serde::Serialize;
 use serde_json::{Map, Value};
 use std::borrow::Cow;
@@ -155,7 +155,7 @@ pub fn json_without<M: Serialize, T: Serialize>(
 }
 
 /// The value with each of its numbers rounded as [`json_number`] does.
-fn rounded(value: Value) -> Value {
+pub(super) fn rounded(value: Value) -> Value {
     match value {
         Value::Number(given) if given.is_f64() => given.as_f64().map_or(Value::Null, json_number),
         Value::Array(items) => items.into_iter().map(rounded).collect(),
@@ -199,62 +199,6 @@ pub fn json_number(value: f64) -> Value {
     } else {
         Value::from(rounded)
     }
-}
-
-/// One cell of CSV output.
-#[derive(Clone, Debug)]
-pub enum CsvCell {
-    /// Text, which a spreadsheet might take for a formula and a terminal for an order.
-    Text(String),
-    /// A number or a day, which keeps its minus sign; absent is empty.
-    Plain(Option<String>),
-}
-
-impl CsvCell {
-    /// A text that may be absent.
-    pub fn text(text: impl Into<Option<String>>) -> Self {
-        Self::Text(text.into().unwrap_or_default())
-    }
-
-    /// A number or a day.
-    pub fn plain(value: impl ToString) -> Self {
-        Self::Plain(Some(value.to_string()))
-    }
-
-    /// A number or a day that may be absent.
-    pub fn optional(value: Option<impl ToString>) -> Self {
-        Self::Plain(value.map(|value| value.to_string()))
-    }
-
-    fn written(self) -> String {
-        match self {
-            Self::Text(text) => spreadsheet_safe(&shown(&text)),
-            Self::Plain(value) => value.unwrap_or_default(),
-        }
-    }
-}
-
-/// A line of headings and a line a row: text that neither a terminal obeys nor a spreadsheet runs.
-///
-/// # Errors
-/// If they cannot be put into CSV.
-pub fn csv(
-    headings: &[&str],
-    rows: impl IntoIterator<Item = Vec<CsvCell>>,
-) -> Result<String, Failure> {
-    let failed = |error: csv::Error| {
-        Failure::could(format!("The answer could not be put into CSV ({error})."))
-    };
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(headings).map_err(failed)?;
-    for row in rows {
-        let cells = row.into_iter().map(CsvCell::written);
-        writer.write_record(cells).map_err(failed)?;
-    }
-    let bytes = writer
-        .into_inner()
-        .map_err(|error| failed(error.into_error().into()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
 /// The progress of long work. It is shown on a terminal alone: a pipe gets nothing.

@@ -1,6 +1,7 @@
 //! `plan`: how many to stick, and by when, for the plants wanted; and how far targets are on their way.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters::wood;
 use super::output::Exit;
 use super::{filters, output};
@@ -16,6 +17,7 @@ use crate::text::plans;
 use crate::text::table::{Column, table};
 use chrono::NaiveDate;
 use clap::Args;
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 /// The arguments of `plan`.
@@ -42,6 +44,9 @@ pub struct PlanArguments {
     /// As it stood at the end of this day
     #[arg(long, value_name = "DAY")]
     on: Option<String>,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -87,6 +92,13 @@ pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure
     };
     let told = if arguments.json {
         context.print_json(&plans)
+    } else if arguments.csv {
+        let rows = plans.plans.iter().flat_map(|plan| {
+            let none = plan.offers.is_empty().then_some(None);
+            let offers = plan.offers.iter().map(Some).chain(none);
+            offers.map(move |offer| PlanOffer { plan, offer })
+        });
+        context.print_csv(&csv_of_json(&COLUMNS, rows)?)
     } else {
         let mut out = text(context, &plans, calendar);
         for caution in &cautions {
@@ -96,6 +108,48 @@ pub fn run(context: &Context, arguments: &PlanArguments) -> Result<Exit, Failure
     };
     Ok(told.err().unwrap_or(Exit::Done))
 }
+
+/// A row of the CSV: a plan with one of its offers, or with none.
+#[derive(Serialize)]
+struct PlanOffer<'a> {
+    plan: &'a Plan,
+    offer: Option<&'a Offer>,
+}
+
+/// The columns of the CSV, a row a plan and wood stage.
+const COLUMNS: [&str; 31] = [
+    "plan.taxon as taxon",
+    "plan.target as target",
+    "plan.plants as plants",
+    "plan.by as by",
+    "plan.assurance as assurance",
+    "plan.rung as rung",
+    "plan.per_plant as per_plant",
+    "plan.in_hand.ready as in_hand_ready",
+    "plan.in_hand.expected as in_hand_expected",
+    "plan.in_hand.p80.low as in_hand_p80_low",
+    "plan.in_hand.p80.high as in_hand_p80_high",
+    "plan.in_hand.chance as in_hand_chance",
+    "plan.in_hand.batches[].batch as in_hand_batches",
+    "offer.wood|plan.wood as wood",
+    "offer.stick as stick",
+    "offer.batches as batches",
+    "offer.per_tray as per_tray",
+    "offer.trays as trays",
+    "offer.chance as chance",
+    "offer.share as share",
+    "offer.days.middle as days_middle",
+    "offer.days.assured as days_assured",
+    "offer.latest as latest",
+    "offer.instead as instead",
+    "offer.window.first as window_first",
+    "offer.window.last as window_last",
+    "offer.window.own as window_own",
+    "offer.told as told",
+    "plan.room.place as room_place",
+    "plan.room.trays as room_trays",
+    "plan.room.taken as room_taken",
+];
 
 fn wanted(
     book: &Book,

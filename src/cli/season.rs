@@ -1,6 +1,7 @@
 //! `season`: a season in review, from what was wanted to what the figures suggest for the next.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters::Filters;
 use super::output::Exit;
 use crate::analysis::review;
@@ -9,7 +10,7 @@ use crate::app::failure::Failure;
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::review::{ParaKind, paras};
-use clap::Args;
+use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 /// The arguments of `season`.
@@ -26,9 +27,23 @@ pub struct SeasonArguments {
     /// Seed of the drawing of arrangements
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// As CSV: each taxon and wood stage, what was wanted, or the ways compared
+    #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "kinds", conflicts_with = "json")]
+    csv: Option<SeasonTable>,
     /// As JSON
     #[arg(long)]
     json: bool,
+}
+
+/// The tables of a season.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum SeasonTable {
+    /// A row a taxon and wood stage
+    Kinds,
+    /// A row a target
+    Wanted,
+    /// A row two ways compared
+    Ways,
 }
 
 /// Runs the command.
@@ -59,11 +74,77 @@ pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failu
     };
     let written = if arguments.json {
         context.print_json(&SeasonAnswer::new(&answer, calendar))
+    } else if let Some(which) = arguments.csv {
+        let table = match which {
+            SeasonTable::Kinds => csv_of_json(&KIND_COLUMNS, &answer.kinds),
+            SeasonTable::Wanted => csv_of_json(&WANTED_COLUMNS, &answer.planned),
+            SeasonTable::Ways => csv_of_json(&WAY_COLUMNS, &answer.methods),
+        };
+        context.print_csv(&table?)
     } else {
         context.print_text(&text(context, &answer, calendar))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }
+
+const KIND_COLUMNS: [&str; 26] = [
+    "taxon",
+    "wood",
+    "sums.batches as batches",
+    "sums.stuck as stuck",
+    "sums.rooted as rooted",
+    "sums.potted as potted",
+    "sums.remain as remain",
+    "sums.lost as lost_by_cause",
+    "sums.given_up as given_up",
+    "sums.lost_in_pots as lost_in_pots",
+    "sums.ready as ready",
+    "sums.sold as sold",
+    "strike.value",
+    "strike.missing",
+    "strike.low",
+    "strike.high",
+    "strike.by_day",
+    "strike_so_far.value",
+    "strike_so_far.missing",
+    "strike_so_far.low",
+    "strike_so_far.high",
+    "strike_so_far.by_day",
+    "expect.value",
+    "expect.low",
+    "expect.high",
+    "expect.batches",
+];
+
+const WANTED_COLUMNS: [&str; 8] = [
+    "taxon", "wood", "count", "by_date", "ready", "stuck", "met_on", "over",
+];
+
+const WAY_COLUMNS: [&str; 23] = [
+    "taxon",
+    "by",
+    "day",
+    "arms.0.name as arm",
+    "arms.0.batches as arm_batches",
+    "arms.0.replicates as arm_replicates",
+    "arms.0.rooted as arm_rooted",
+    "arms.0.low as arm_low",
+    "arms.0.high as arm_high",
+    "arms.1.name as against",
+    "arms.1.batches as against_batches",
+    "arms.1.replicates as against_replicates",
+    "arms.1.rooted as against_rooted",
+    "arms.1.low as against_low",
+    "arms.1.high as against_high",
+    "difference.value as difference",
+    "difference.low",
+    "difference.high",
+    "p",
+    "p_holm",
+    "decided",
+    "needed.batches",
+    "needed.cuttings",
+];
 
 /// A review with the words of its page, paragraph by paragraph.
 #[derive(Serialize)]

@@ -1,6 +1,7 @@
 //! `timeline`: how many root and how long they take, by taxon and any other key.
 
 use super::context::Context;
+use super::csv_writer::csv_of_json;
 use super::filters;
 use super::filters::{Filters, group_keys};
 use super::output::Exit;
@@ -40,6 +41,9 @@ pub struct TimelineArguments {
     /// Seed of the resampling
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -57,6 +61,9 @@ pub fn run(context: &Context, arguments: &TimelineArguments) -> Result<Exit, Fai
     };
     let written = if arguments.json {
         context.print_json(&answer)
+    } else if arguments.csv {
+        let columns = csv_columns(&options.by);
+        context.print_csv(&csv_of_json(&columns, &answer.groups)?)
     } else {
         context.print_text(&text(context, &answer, &options.by))
     };
@@ -115,6 +122,34 @@ fn columns() -> [GroupColumn; 7] {
             format!("{:.0}", group.size.watched)
         }),
     ]
+}
+
+/// The columns of the CSV: what a group is, its shares, and for each milestone the days of those that reached it.
+fn csv_columns(by: &[GroupKey]) -> Vec<String> {
+    let mut columns = vec!["taxon".to_owned()];
+    columns.extend(by.iter().map(|key| format!("by.{0} as {0}", key.word())));
+    columns.extend(["batches", "replicates", "stuck", "lost", "watched"].map(String::from));
+    let share = ["value", "missing", "low", "high", "by_day"];
+    columns.extend(share.map(|part| format!("strike.{part}")));
+    columns.extend(["value", "missing", "batches"].map(|part| format!("yield.{part}")));
+    for milestone in Milestone::ALL.map(Milestone::word) {
+        columns.extend(share.map(|part| {
+            format!("milestones.{milestone}.reached.{part} as {milestone}_reached_{part}")
+        }));
+        for percent in ["p10", "p50", "p90"] {
+            let day = format!("milestones.{milestone}.days.reached.{percent}");
+            let named = format!("{milestone}_{percent}");
+            columns.extend(["after", "by"].map(|part| format!("{day}.{part} as {named}_{part}")));
+            for part in ["at", "low", "high"] {
+                columns.push(format!("{day}.{part} as {named}_{part}"));
+                // Where the whole figure is missing, so are its parts, for its reason.
+                columns.push(format!(
+                    "{day}.{part}_why.missing|{day}.missing|milestones.{milestone}.reached.missing as {named}_{part}_why"
+                ));
+            }
+        }
+    }
+    columns
 }
 
 fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {

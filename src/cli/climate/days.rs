@@ -6,6 +6,7 @@ use crate::analysis::air::sense::{LIGHT_HOURS, MistHint, mist_hint};
 use crate::analysis::air::{AirDay, days};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
+use crate::cli::csv_writer::csv_of_json;
 use crate::cli::output::Exit;
 use crate::fold::Book;
 use crate::fold::names::Place;
@@ -34,6 +35,9 @@ pub struct ClimateDaysArguments {
     /// Up to this day
     #[arg(long, value_name = "DAY")]
     until: Option<String>,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -53,6 +57,36 @@ struct PlaceDays {
     mist_hint: Option<MistHintAnswer>,
     days: Vec<DayAnswer>,
 }
+
+/// A row of the CSV.
+#[derive(Serialize)]
+struct PlaceDay<'a> {
+    place: &'a PlaceDays,
+    day: &'a DayAnswer,
+}
+
+/// The columns of the CSV, a row a place and day.
+const COLUMNS: [&str; 19] = [
+    "place.place as place",
+    "place.band.low_kpa as band_low_kpa",
+    "place.band.high_kpa as band_high_kpa",
+    "day.day as day",
+    "day.sense as sense",
+    "day.readings as readings",
+    "day.gaps as gaps",
+    "day.vpd_kpa as vpd_kpa",
+    "day.vpd_range_kpa.0 as vpd_least_kpa",
+    "day.vpd_range_kpa.1 as vpd_most_kpa",
+    "day.leaf_vpd_kpa as leaf_vpd_kpa",
+    "day.air_c as air_c",
+    "day.rh_pct as rh_pct",
+    "day.dew_c as dew_c",
+    "day.wet_bulb_c as wet_bulb_c",
+    "day.medium_c as medium_c",
+    "day.light_mol as light_mol",
+    "day.mist_duty as mist_duty",
+    "day.mist_mm as mist_mm",
+];
 
 /// The band in which the air is called easy, in kPa.
 #[derive(Serialize)]
@@ -108,6 +142,12 @@ pub fn run(context: &Context, arguments: &ClimateDaysArguments) -> Result<Exit, 
     let answer = ClimateDays { places };
     let told = if arguments.json {
         context.print_json(&answer)
+    } else if arguments.csv {
+        let rows = answer.places.iter().flat_map(|place| {
+            let days = place.days.iter();
+            days.map(move |day| PlaceDay { place, day })
+        });
+        context.print_csv(&csv_of_json(&COLUMNS, rows)?)
     } else {
         let mut out = text(context, &answer.places, Degrees::of_book(book));
         if since.is_none() && !answer.places.is_empty() {

@@ -4,6 +4,7 @@ use crate::analysis::air::TimeMean;
 use crate::analysis::air::lived::{BatchAir, DailySum, PlaceAirs, base_of, is_base};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
+use crate::cli::csv_writer::csv_of_json;
 use crate::cli::output::Exit;
 use crate::cli::show;
 use crate::fold::batch::Batch;
@@ -30,6 +31,9 @@ pub struct LivedArguments {
     /// Up to this day of its stay
     #[arg(long, value_name = "DAY")]
     until: Option<String>,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -99,6 +103,26 @@ struct DegreeDays {
     left_out: u32,
 }
 
+/// The columns of the CSV, a row a batch.
+fn csv_columns() -> Vec<String> {
+    let facts = ["batch", "taxon", "days", "days_read", "readings", "gaps"];
+    let mut columns = facts.map(String::from).to_vec();
+    for measure in ["vpd_kpa", "leaf_vpd_kpa", "air_c", "rh_pct", "medium_c"] {
+        columns.push(format!("{measure}.mean"));
+        columns.push(format!("{measure}.range.0 as {measure}_least"));
+        columns.push(format!("{measure}.range.1 as {measure}_most"));
+        columns.push(format!("{measure}.readings"));
+    }
+    let senses = ["hot", "drying", "easy", "wet"].map(|word| format!("senses.{word}"));
+    columns.extend(senses);
+    for daily in ["light_mol", "mist_s", "mist_mm"] {
+        columns.extend(["mean", "days"].map(|part| format!("{daily}.{part}")));
+    }
+    let warmth = ["base_c", "sum", "days", "left_out"];
+    columns.extend(warmth.map(|part| format!("degree_days.{part}")));
+    columns
+}
+
 fn stretches<S: Serializer>(stays: &[PlaceStay], to: S) -> Result<S::Ok, S::Error> {
     #[derive(Serialize)]
     struct Stretch<'a> {
@@ -139,6 +163,8 @@ pub fn run(context: &Context, arguments: &LivedArguments) -> Result<Exit, Failur
     }
     let said = if arguments.json {
         context.print_json(&LivedAnswers { batches })
+    } else if arguments.csv {
+        context.print_csv(&csv_of_json(&csv_columns(), &batches)?)
     } else {
         let each: Vec<String> = batches
             .iter()

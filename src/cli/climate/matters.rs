@@ -10,6 +10,7 @@ use crate::analysis::air::matters::{
 };
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
+use crate::cli::csv_writer::csv_of_json;
 use crate::cli::filters::Filters;
 use crate::cli::output::Exit;
 use crate::fold::batch::Milestone;
@@ -47,6 +48,9 @@ pub struct MattersArguments {
     /// Seed of both
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// As CSV
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -100,6 +104,32 @@ struct TieAnswer {
     places: Option<usize>,
     strata: Option<usize>,
 }
+
+/// A row of the CSV.
+#[derive(Serialize)]
+struct TaxonTie<'a> {
+    taxon: Option<&'a str>,
+    tie: &'a TieAnswer,
+}
+
+/// The columns of the CSV, a row an association; no taxon stands for all together.
+const COLUMNS: [&str; 15] = [
+    "taxon",
+    "tie.against as against",
+    "tie.share as share",
+    "tie.verdict as verdict",
+    "tie.r as r",
+    "tie.r_range.0 as r_low",
+    "tie.r_range.1 as r_high",
+    "tie.slope as slope",
+    "tie.slope_range.0 as slope_low",
+    "tie.slope_range.1 as slope_high",
+    "tie.p as p",
+    "tie.p_corrected as p_corrected",
+    "tie.smallest_p as smallest_p",
+    "tie.places as places",
+    "tie.strata as strata",
+];
 
 /// Mean errors in days by the calendar and by degree-days.
 #[derive(Serialize)]
@@ -184,6 +214,13 @@ pub fn run(context: &Context, arguments: &MattersArguments) -> Result<Exit, Fail
             usual_base_c: USUAL_BASE_C,
             groups: groups.iter().map(group_answer).collect(),
         })
+    } else if arguments.csv {
+        let groups: Vec<GroupAnswer> = groups.iter().map(group_answer).collect();
+        let rows = groups.iter().flat_map(|group| {
+            let taxon = group.taxon.as_deref();
+            group.ties.iter().map(move |tie| TaxonTie { taxon, tie })
+        });
+        context.print_csv(&csv_of_json(&COLUMNS, rows)?)
     } else {
         context.print_text(&text(context, arguments.days, &groups, degrees))
     };

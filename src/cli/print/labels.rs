@@ -3,8 +3,9 @@
 use super::page::{Destination, PaperName, give, meant};
 use crate::app::failure::Failure;
 use crate::cli::context::Context;
+use crate::cli::csv_writer::{CsvCell, csv_of_cells};
 use crate::cli::filters::Filters;
-use crate::cli::output::{self, CsvCell, Exit};
+use crate::cli::output::Exit;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::names::hormone_text;
@@ -162,5 +163,5 @@ fn csv(batches: &[&Batch]) -> Result<String, Failure> {
             CsvCell::text(batch.place.clone()),
         ]
     };
-    output::csv(&HEADINGS, batches.iter().map(row))
+    csv_of_cells(&HEADINGS, batches.iter().map(row))
 }

@@ -17,7 +17,7 @@ pub fn tame(what: &str, text: &str) {
 }
 
 /// A journal with harm in every field of text, once escaped as JSON can and once raw where JSON allows it.
-fn hostile_home() -> Home {
+pub fn hostile_home() -> Home {
     let home = Home::new();
     fill(&home.journal());
     let table = format!("time,air C,{HARM},rh %\n2026-06-01 09:00,20,{HARM},80\n{HARM},21,x,80\n");

@@ -4,6 +4,7 @@ mod adding;
 mod air;
 mod checking;
 mod comparing;
+mod csv_tables;
 mod due;
 pub mod far_days;
 mod forecasting;
