@@ -5,10 +5,10 @@
 pub use self::rows::Bulk;
 use super::desk::Desk;
 use super::failure::Failure;
-use super::files;
 use super::record::Unsaved;
 use crate::input::encoding::utf16;
 use crate::input::logger::guess::see;
+use crate::input::logger::long::WidenedTable;
 use crate::input::logger::stamp::DayOrderEvidence;
 use crate::input::logger::{
     ColumnRole, LayoutFault, LayoutQuestion, LoggerLayout, ReadingUnit, RowFault, layout,
@@ -20,14 +20,12 @@ use rows::{RowCells, RowLimit, RowLimitedReader, Rows};
 use std::collections::HashSet;
 use std::io::{Cursor, Read};
 use std::path::Path;
+use table::{FIRST, LONGEST_HELD, LoggerTable, open, other_places};
 
 mod rows;
 pub mod sensor;
+mod table;
 
-/// Bytes from which a file's layout is guessed.
-const FIRST: u64 = 1 << 16;
-/// Bytes of a file in UTF-16 that are read: it is held whole.
-const LONGEST_UTF16: u64 = 256 << 20;
 /// Bad rows that are told one by one; the others are counted.
 const TOLD: usize = 100;
 /// Rows between two words of progress.
@@ -51,8 +49,12 @@ pub struct Survey {
     pub place: String,
     /// Whether the journal speaks of the place already.
     pub place_is_known: bool,
-    /// Rows under the heading.
+    /// Rows under the heading; of a table with a row a reading, the moments.
     pub rows: u64,
+    /// Rows of a table with a row a reading.
+    pub long_rows: Option<u64>,
+    /// Columns that name another place than the one they would be taken for, by their headings, with that place.
+    pub other_places: Vec<(String, String)>,
     /// Readings that the journal does not hold.
     pub new: u64,
     /// Readings that it holds, or that stand twice in the file.
@@ -67,16 +69,25 @@ pub struct Survey {
     pub span: Option<(DateTime<FixedOffset>, DateTime<FixedOffset>)>,
     /// Least and most of what each column holds, in the journal's units.
     pub ranges: Vec<ValueRange>,
+    /// What was said of the table.
+    asked: LayoutQuestion,
 }
 
 impl Survey {
-    fn new(layout: LoggerLayout, place: String, place_is_known: bool) -> Self {
+    fn new(
+        layout: LoggerLayout,
+        asked: LayoutQuestion,
+        place: String,
+        place_is_known: bool,
+    ) -> Self {
         let ranges = vec![None; layout.columns.len()];
         Self {
             layout,
             place,
             place_is_known,
             rows: 0,
+            long_rows: None,
+            other_places: Vec::new(),
             new: 0,
             held: 0,
             empty: 0,
@@ -84,6 +95,7 @@ impl Survey {
             left_out: Vec::new(),
             span: None,
             ranges,
+            asked,
         }
     }
 
@@ -127,7 +139,21 @@ impl Survey {
     /// What must be said before anything is written.
     #[must_use]
     pub fn doubts(&self) -> Vec<ImportDoubt> {
-        doubts(&self.layout, &self.ranges)
+        let mut all = doubts(&self.layout, &self.ranges);
+        let elsewhere = self.other_places.iter().filter_map(|(heading, place)| {
+            let columns = self.layout.columns.iter();
+            let role = columns
+                .filter(|column| column.heading == *heading)
+                .find_map(|column| column.role)?;
+            Some(ImportDoubt::Elsewhere {
+                heading: heading.clone(),
+                role,
+                place: place.clone(),
+                asked: self.place.clone(),
+            })
+        });
+        all.extend(elsewhere);
+        all
     }
 }
 
@@ -186,34 +212,16 @@ fn no_layout(why: &LayoutFault) -> Failure {
     match why {
         LayoutFault::Nothing | LayoutFault::NoUnit(..) | LayoutFault::OtherCount(..) => failure,
         LayoutFault::NotText => failure.hint("Save it as CSV in UTF-8, then import it again."),
+        LayoutFault::Days(_) => failure.hint(
+            "Export the readings themselves from the logger, each with its day and time of day, and import that file.",
+        ),
+        LayoutFault::Long => failure.hint(
+            "Such a file needs a heading over its times (time), over what was measured (quantity or sensor) and over the number (value).",
+        ),
         LayoutFault::NoMeasure(_) => failure
             .hint("Say what a column holds, as --column air=2:C, or give headings with --heading."),
         LayoutFault::NoColumn(..) => failure.hint("Give its heading, or its number from 1."),
     }
-}
-
-/// A file, opened at its start.
-fn open(path: &Path) -> Result<Box<dyn Read>, Failure> {
-    let shown = path.display();
-    let failed =
-        |error: std::io::Error| Failure::could(format!("{shown} cannot be read: {error}."));
-    let (mut file, again) = files::foreign(path).map_err(failed)?;
-    if again {
-        let mut start = Vec::new();
-        let read = (&mut file).take(FIRST).read_to_end(&mut start);
-        read.map_err(failed)?;
-        let Some(encoding) = utf16(&start) else {
-            return Ok(Box::new(Cursor::new(start).chain(file)));
-        };
-        let read = file.take(LONGEST_UTF16).read_to_end(&mut start);
-        read.map_err(failed)?;
-        let (text, ..) = encoding.decode(&start);
-        return Ok(Box::new(Cursor::new(text.into_owned().into_bytes())));
-    }
-    Err(
-        Failure::could(format!("{shown} is a pipe, which can be read but once."))
-            .hint("Hand it in on standard input: `struck climate import - < PIPE`."),
-    )
 }
 
 impl Desk {
@@ -230,13 +238,13 @@ impl Desk {
         progress: &mut dyn FnMut(u64),
     ) -> Result<Survey, Failure> {
         let mut first = Vec::new();
-        let start = open(path)?.take(FIRST).read_to_end(&mut first);
+        let start = open(path, ask)?.input.take(FIRST).read_to_end(&mut first);
         start.map_err(|error| Failure::could(format!("{}: {error}.", path.display())))?;
         let mut layout = layout(&first, ask).map_err(|why| no_layout(&why))?;
         if !layout.order_is_sure {
             settle_order(&mut layout, path, ask)?;
         }
-        self.survey(open(path)?, layout, place, progress)
+        self.survey(open(path, ask)?, (layout, ask), place, progress)
     }
 
     /// As [`Desk::survey_logger`], of text that was read already.
@@ -250,29 +258,44 @@ impl Desk {
         ask: &LayoutQuestion,
     ) -> Result<Survey, Failure> {
         let decoded = utf16(text).map(|encoding| encoding.decode(text).0.into_owned());
-        let text = decoded.as_deref().map_or(text, str::as_bytes);
-        let layout = layout(text, ask).map_err(|why| no_layout(&why))?;
-        self.survey(Cursor::new(text), layout, place, &mut |_| ())
+        let text = decoded.map_or_else(|| text.to_vec(), String::into_bytes);
+        let mut table = LoggerTable::of_text(text, ask);
+        let mut first = Vec::new();
+        let start = (&mut table.input)
+            .take(LONGEST_HELD)
+            .read_to_end(&mut first);
+        start.map_err(|error| Failure::could(format!("Standard input: {error}.")))?;
+        let layout = layout(&first, ask).map_err(|why| no_layout(&why))?;
+        table.input = Box::new(Cursor::new(first));
+        self.survey(table, (layout, ask), place, &mut |_| ())
     }
 
     fn survey(
         &self,
-        input: impl Read,
-        layout: LoggerLayout,
+        table: LoggerTable,
+        (layout, ask): (LoggerLayout, &LayoutQuestion),
         place: &str,
         progress: &mut dyn FnMut(u64),
     ) -> Result<Survey, Failure> {
         let shown = self.book.places().shown(place);
         let known = self.book.places().get(place).is_some();
-        let mut survey = Survey::new(layout, shown.clone(), known);
+        let mut survey = Survey::new(layout, ask.clone(), shown.clone(), known);
         let layout = survey.layout.clone();
+        let wide = table.widened;
+        survey.long_rows = wide.as_ref().map(|wide| wide.rows);
+        let named = wide.as_ref().map_or(&[][..], |wide| &wide.places);
+        survey.other_places = other_places(&self.book, &layout, named, &shown, ask);
         let mut rows = Rows::new(&layout, &shown, &self.clock);
         let mut held = self.ledger.ulids();
-        let done = each_row(input, &layout, |line, record| {
+        let done = each_row(table.input, &layout, |line, record| {
             survey.rows += 1;
             match rows.entry(record) {
                 Ok(entry) => survey.take_in(&entry, is_new(&mut held, &entry)),
-                Err(why) => survey.leave_out(line, why),
+                Err(why) => {
+                    let row = survey.rows as usize - 1;
+                    let own = |wide: &WidenedTable| wide.line(row, column_of(&layout, &why));
+                    survey.leave_out(wide.as_ref().map_or(line, own), why);
+                }
             }
             if survey.rows.is_multiple_of(PROGRESS_EVERY) {
                 progress(survey.rows);
@@ -293,7 +316,7 @@ impl Desk {
         survey: &Survey,
         progress: &mut dyn FnMut(u64),
     ) -> Result<u64, Unsaved> {
-        let input = open(path).map_err(Unsaved::Refused)?;
+        let input = open(path, &survey.asked).map_err(Unsaved::Refused)?.input;
         let clock = self.clock.twin();
         let mut rows = Rows::new(&survey.layout, &survey.place, &clock);
         let mut held = self.ledger.ulids();
@@ -320,6 +343,12 @@ impl Desk {
     }
 }
 
+/// The column that a row was left out for, if it was for one value.
+fn column_of(layout: &LoggerLayout, why: &RowFault) -> Option<usize> {
+    let role = why.role()?;
+    layout.columns.iter().position(|c| c.role == Some(role))
+}
+
 /// Whether an entry is not held yet; it is from now on.
 fn is_new(held: &mut HashSet<[u8; 16]>, entry: &Entry) -> bool {
     entry.id.ulid_bytes().is_none_or(|id| held.insert(id))
@@ -332,7 +361,7 @@ fn settle_order(
     ask: &LayoutQuestion,
 ) -> Result<(), Failure> {
     let mut seen = DayOrderEvidence::default();
-    let read = each_row(open(path)?, layout, |_, record| {
+    let read = each_row(open(path, ask)?.input, layout, |_, record| {
         if !seen.is_settled() {
             let cells = RowCells::from_record(record);
             see(layout, &mut seen, |at| cells.at(at));
@@ -370,6 +399,17 @@ pub enum ImportDoubt {
         /// Least and most of it.
         range: (f64, f64),
     },
+    /// A column's heading names another place.
+    Elsewhere {
+        /// Its heading.
+        heading: String,
+        /// What it would be read as.
+        role: ColumnRole,
+        /// The place that it names.
+        place: String,
+        /// The place that it would be taken for.
+        asked: String,
+    },
 }
 
 impl ImportDoubt {
@@ -384,6 +424,12 @@ impl ImportDoubt {
             ),
             Self::NoTime => "No column of times is known by its heading.".into(),
             Self::Order => "Its dates could be read with the day first or the month first.".into(),
+            Self::Elsewhere {
+                heading,
+                place,
+                asked,
+                ..
+            } => format!("'{heading}' names {place}, and would be taken for {asked}."),
             Self::Hot { heading, range, .. } => {
                 let (low, high) = range;
                 format!("'{heading}' says no unit, and {low} to {high} would be hot in °C.")
@@ -400,6 +446,15 @@ impl ImportDoubt {
             }
             Self::NoTime => "--column time=1".into(),
             Self::Order => "--dates dmy".into(),
+            Self::Elsewhere {
+                heading,
+                role,
+                place,
+                ..
+            } => format!(
+                "--place \"{place}\", or if it is right --column \"{}={heading}\"",
+                role.word()
+            ),
             Self::Hot { number, role, .. } => format!("--column {}={number}:F", role.word()),
         }
     }

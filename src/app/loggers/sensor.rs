@@ -2,6 +2,7 @@
 //! A line without a column of times is of now.
 
 use super::rows::{RowCells, Rows};
+use super::table::is_long;
 use super::{ImportDoubt, doubts};
 use super::{SkippedRow, is_new, no_layout};
 use crate::app::desk::Desk;
@@ -39,6 +40,12 @@ impl Desk {
         let (mut line, mut number) = (Vec::new(), 0_u64);
         if !next(input, &mut line, &mut number)? {
             return Ok(0);
+        }
+        if is_long(&line, ask) {
+            return Err(Unsaved::Refused(
+                Failure::could("Its rows name a sensor, a place or a quantity, so that several may take turns.")
+                    .hint("Import it as a file, or hand in the lines of one sensor without that column."),
+            ));
         }
         let layout = layout(&line, ask).map_err(|why| Unsaved::Refused(no_layout(&why)))?;
         refuse_doubts(&layout)?;

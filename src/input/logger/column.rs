@@ -2,6 +2,11 @@
 
 use crate::stats::units::{LUX_PER_FOOT_CANDLE, SUN_FOOT_CANDLES_PER_UMOL, fahrenheit_to_celsius};
 
+/// Rows in which a heading is looked for: some loggers write a title and a serial number first.
+pub(super) const HEADING_WITHIN: usize = 50;
+/// What may stand between columns.
+pub(super) const BETWEEN: [u8; 3] = [b'\t', b';', b','];
+
 /// Kelvin at 0 °C (exact by definition, NIST SP 811).
 const KELVIN: f64 = 273.15;
 

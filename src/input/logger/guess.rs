@@ -1,18 +1,16 @@
 //! How a logger's table is laid out: what stands between its columns, where its heading is, what each column holds.
 //! Guessed from the first part of the file, put right by what the user asks; it guesses no order of day and month.
 
-use super::column::{ColumnRole, LoggerColumn, ReadingUnit, has_decimal_comma};
+use super::column::{
+    BETWEEN, ColumnRole, HEADING_WITHIN, LoggerColumn, ReadingUnit, has_decimal_comma,
+};
 use super::heading::heading;
+use super::long::{may_be_long, tells_days};
 use super::stamp::{self, DayOrder, DayOrderEvidence};
 use crate::model::listed::Units;
 use chrono::FixedOffset;
 use csv::{ReaderBuilder, StringRecord};
 use std::fmt;
-
-/// Rows in which a heading is looked for: some loggers write a title and a serial number first.
-const HEADING_WITHIN: usize = 50;
-/// What may stand between columns.
-const BETWEEN: [u8; 3] = [b'\t', b';', b','];
 
 /// Which column is meant.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,6 +76,10 @@ pub enum LayoutFault {
     NotText,
     /// No column holds a measure; the headings.
     NoMeasure(Vec<String>),
+    /// Its columns are the least and most of days; the headings.
+    Days(Vec<String>),
+    /// It has a row a reading, with more or other headings than can be told apart.
+    Long,
     /// The column asked for is not there, or not the only one; the headings.
     NoColumn(String, Vec<String>),
     /// A unit that its role cannot have.
@@ -95,6 +97,16 @@ impl fmt::Display for LayoutFault {
             Self::NoMeasure(headings) => {
                 write!(f, "No column is known by its heading: {}.", list(headings))
             }
+            Self::Days(headings) => write!(
+                f,
+                "It holds the least and most of days ({}). A reading in the journal is of a moment, from which means, \
+VPD and hours of dry or wet air are worked out; the least and most of a day have none.",
+                list(headings)
+            ),
+            Self::Long => write!(
+                f,
+                "It has a row a reading, and what each row measured cannot be told from its headings."
+            ),
             Self::NoColumn(asked, headings) => write!(
                 f,
                 "There is no one column '{asked}' among: {}.",
@@ -207,7 +219,13 @@ pub fn layout(first: &[u8], ask: &LayoutQuestion) -> Result<LoggerLayout, Layout
         .all(|c| c.role.is_none_or(ColumnRole::is_when))
         && several.is_empty()
     {
-        return Err(LayoutFault::NoMeasure(headings));
+        return Err(if may_be_long(&text, ask.between) {
+            LayoutFault::Long
+        } else if tells_days(&headings) {
+            LayoutFault::Days(headings)
+        } else {
+            LayoutFault::NoMeasure(headings)
+        });
     }
     let zone = headings
         .iter()

@@ -4,6 +4,7 @@
 pub mod column;
 pub mod guess;
 pub mod heading;
+pub mod long;
 pub mod row;
 pub mod stamp;
 

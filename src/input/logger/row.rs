@@ -23,6 +23,8 @@ pub enum RowFault {
     Empty,
     /// Its time is none.
     Time(String),
+    /// It is of a day, without a time of day.
+    NoClock(String),
     /// A cell is no number.
     Number(ColumnRole, String),
     /// A number is outside what the journal takes: the cell, and what is wanted.
@@ -33,12 +35,27 @@ pub enum RowFault {
     Age(String),
 }
 
+impl RowFault {
+    /// What the column holds that is at fault, where it is one value.
+    #[must_use]
+    pub fn role(&self) -> Option<ColumnRole> {
+        match self {
+            Self::Number(role, _) | Self::Range(role, ..) => Some(*role),
+            Self::Empty | Self::Time(_) | Self::NoClock(_) | Self::Ahead(_) | Self::Age(_) => None,
+        }
+    }
+}
+
 impl fmt::Display for RowFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(f, "it has no reading"),
             Self::Time(cell) if cell.trim().is_empty() => write!(f, "its time is missing"),
             Self::Time(cell) => write!(f, "'{cell}' is no time"),
+            Self::NoClock(cell) => write!(
+                f,
+                "'{cell}' is a day without a time of day, and a reading is of a moment"
+            ),
             Self::Number(role, cell) => {
                 write!(f, "{} is '{cell}', which is no number", role.words())
             }
@@ -102,8 +119,17 @@ fn when<'a>(
     let Some(text) = layout.time_text(cell) else {
         return Ok(None);
     };
-    let read = stamp::instant(&text).or_else(|| stamp::scan(&text)?.stamp(layout.order));
-    let stamp = read.ok_or_else(|| RowFault::Time(text.trim().chars().take(40).collect()))?;
+    let scan = stamp::scan(&text);
+    let read = stamp::instant(&text).or_else(|| scan?.stamp(layout.order));
+    let stamp = read.ok_or_else(|| {
+        let cell = text.trim().chars().take(40).collect();
+        let is_day = scan.is_some_and(|scan| scan.is_day(layout.order));
+        if is_day {
+            RowFault::NoClock(cell)
+        } else {
+            RowFault::Time(cell)
+        }
+    })?;
     Ok(Some(match (stamp, layout.zone) {
         (LoggerStamp::Local(local), Some(zone)) => local
             .and_local_timezone(zone)

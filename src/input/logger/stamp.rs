@@ -330,6 +330,12 @@ impl StampScan {
         }
     }
 
+    /// Whether it is a day alone, day and month in that order.
+    #[must_use]
+    pub fn is_day(&self, order: DayOrder) -> bool {
+        self.time.is_none() && self.day(order).is_some()
+    }
+
     /// The day, day and month in that order.
     #[must_use]
     pub fn day(&self, order: DayOrder) -> Option<NaiveDate> {

@@ -432,6 +432,32 @@ fn what_becomes_of_every_row_of_more_shapes() {
                 "time,sensor,value\n2026-06-14 00:00,air temp,20\n2026-06-14 00:00,humidity,80\n",
             ),
         ),
+        (
+            "a row a reading with its unit, one cell broken, lines of two ends, decimal commas",
+            plain(
+                "Zeitpunkt;Messgröße;Einheit;Wert\r\n14.06.2026 00:00;Temp. Luft;°C;17,2\r\n14.06.2026 00:00;rF;%;91\r\n14.06.2026 00:10;Temp. Luft;°C;17,4\r\n14.06.2026 00:10;rF;%;?\r\n14.06.2026 00:20;Temp. Luft;°C;17,5\r\n",
+            ),
+        ),
+        (
+            "two places that take turns under one heading",
+            plain(
+                "time,place,air °C,rh %\n2026-06-14 00:00,mist bench,20,80\n2026-06-14 00:00,frame,22,70\n",
+            ),
+        ),
+        (
+            "a row a reading of another place",
+            plain(
+                "time,location,quantity,value\n2026-06-14 00:00,frame,air °C,20\n2026-06-14 00:00,frame,rh %,70\n",
+            ),
+        ),
+        (
+            "days with a mean",
+            plain("date,mean temp °C,max temp °C\n2026-06-14,19,27\n2026-06-15,20,28\n"),
+        ),
+        (
+            "a row a reading without a word of what was read",
+            plain("time,sensor,value\n2026-06-14 00:00,T1,20\n2026-06-14 00:00,T2,80\n"),
+        ),
     ];
     let mut out = String::new();
     for (name, bytes) in shapes {
@@ -448,4 +474,71 @@ fn what_becomes_of_every_row_of_more_shapes() {
         out.push_str(&format!("=== {name}\n{}{}\n", said.out, said.err));
     }
     assert_snapshot!("more_shapes", out);
+}
+
+/// A table with a row a reading says the same as one with a row a moment, to the id of each reading.
+#[test]
+fn a_row_a_reading_is_read_as_a_row_a_moment() {
+    let home = Home::new();
+    let wide = "time,air °C,rh %\n2026-06-14 00:00,20,80\n2026-06-14 00:10,21,\n";
+    assert_eq!(
+        answer(&import(&home, wide, &["--write", "--json"]))["written"],
+        2
+    );
+    let long = "time,quantity,value,unit\n2026-06-14 00:00,air,20,°C\n2026-06-14 00:10,air,21,°C\n2026-06-14 00:00,rh,80,%\n2026-06-14 00:20,rh,81,%\n";
+    let said = answer(&import(&home, long, &["--write", "--json"]));
+    assert_eq!(
+        [
+            &said["long_rows"],
+            &said["rows"],
+            &said["held"],
+            &said["written"]
+        ],
+        [4, 3, 2, 1]
+    );
+    assert_eq!(home.lines().len(), 3);
+}
+
+/// A heading that names another place is asked about; what somebody said of the column, or a place of that name, settles it.
+#[test]
+fn a_heading_of_another_place_is_never_taken_silently() {
+    let home = Home::new();
+    assert_eq!(home.struck(&["add", "climate frame: air 20"]).code, 0);
+    let text = "time,frame air °C\n2026-06-14 00:00,20\n";
+    let file = home.path().join("logger.csv");
+    std::fs::write(&file, text).unwrap();
+    let file = file.to_str().unwrap();
+    let ask = |place: &str, more: &[&str]| {
+        let asked = ["climate", "import", file, "--place", place, "--write"];
+        home.struck(&[&asked, more].concat())
+    };
+    let said = ask("mist bench", &[]);
+    assert_eq!(said.code, 1, "{}", said.err);
+    for word in [
+        "'frame air °C' names frame",
+        "taken for mist bench",
+        "--column \"air=frame air °C\"",
+    ] {
+        assert!(said.err.contains(word), "{word}: {}", said.err);
+    }
+    assert_eq!(home.lines().len(), 1);
+    assert_eq!(ask("frame", &[]).code, 0);
+    assert_eq!(home.lines().len(), 2);
+    assert_eq!(ask("mist bench", &["--column", "air=frame air °C"]).code, 0);
+    assert_eq!(home.lines().len(), 3);
+    // A longer name of the place asked for holds the shorter one of another.
+    std::fs::write(file, "time,frame two air °C\n2026-06-14 00:00,20\n").unwrap();
+    assert_eq!(ask("frame two", &[]).code, 0);
+}
+
+/// Rows that name their sensor are not taken for one sensor's, line by line.
+#[test]
+fn sensors_that_take_turns_are_not_followed_as_one() {
+    let home = Home::new();
+    let said = home.struck_fed(
+        &["climate", "import", "-", "--place", "frame", "--write"],
+        b"time,sensor,air C\n2026-06-14T00:00:00Z,A,20\n2026-06-14T00:00:00Z,B,22\n",
+    );
+    assert_eq!(said.code, 1);
+    assert!(said.err.contains("several may take turns"), "{}", said.err);
 }

@@ -24,9 +24,16 @@ pub fn text(context: &Context, name: &str, survey: &Survey, units: Option<Units>
     let mut out = String::new();
     let layout = &survey.layout;
     let said = |line: &str| context.lines(line);
+    let rows = match survey.long_rows {
+        None => many(survey.rows, "row", "rows"),
+        Some(long) => format!(
+            "{}, a reading each, of {},",
+            many(long, "row", "rows"),
+            many(survey.rows, "moment", "moments")
+        ),
+    };
     out.push_str(&said(&format!(
-        "{name}: {} set off by {}{}.",
-        many(survey.rows, "row", "rows"),
+        "{name}: {rows} set off by {}{}.",
         match layout.between {
             b'\t' => "tabs",
             b';' => "semicolons",
@@ -168,6 +175,7 @@ pub struct ImportAnswer<'a> {
     zone: Option<String>,
     columns: Vec<ColumnAnswer<'a>>,
     rows: u64,
+    long_rows: Option<u64>,
     new: u64,
     held: u64,
     empty: u64,
@@ -235,6 +243,7 @@ impl<'a> ImportAnswer<'a> {
             zone: layout.zone.map(|zone| zone.to_string()),
             columns: columns.collect(),
             rows: survey.rows,
+            long_rows: survey.long_rows,
             new: survey.new,
             held: survey.held,
             empty: survey.empty,
