@@ -302,7 +302,7 @@ pub(super) struct Baseline<'a> {
 impl<'a> Baseline<'a> {
     pub fn from_family(family: &[&'a Batch]) -> Self {
         let events = family.iter().flat_map(|batch| &batch.events);
-        let entries: Vec<&Entry> = events.map(|event| &event.entry).collect();
+        let entries: Vec<&Entry> = events.map(|event| &*event.entry).collect();
         let before = excesses(&entries, &[]);
         Self { entries, before }
     }

@@ -8,6 +8,7 @@ use crate::model::listed::{Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
 /// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
@@ -118,7 +119,7 @@ pub fn forebears<'a>(
 #[derive(Clone, Debug, PartialEq)]
 pub struct Event {
     /// The entry as it stands (amends applied).
-    pub entry: Entry,
+    pub entry: Arc<Entry>,
     /// Where it was written.
     pub origin: Origin,
     /// Days since sticking.

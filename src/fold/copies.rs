@@ -12,6 +12,7 @@ use crate::model::id::Id;
 use foldhash::{HashMap, HashSet};
 use std::borrow::Cow;
 use std::cmp::Ordering;
+use std::collections::hash_map::Entry as Slot;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
@@ -20,21 +21,34 @@ use std::sync::{Arc, OnceLock};
 pub struct Content {
     /// What it says.
     pub entry: Arc<Entry>,
-    /// In the order of their origins.
-    seen: Vec<(Crc, Origin)>,
+    /// The first line that states it, by its origin.
+    first: (Crc, Origin),
+    /// All others, in the order of their origins; mostly none.
+    #[expect(
+        clippy::box_collection,
+        reason = "a word where there is none, for each entry"
+    )]
+    others: Option<Box<Vec<(Crc, Origin)>>>,
     /// The smallest bytes among its best copies, once they were asked for.
-    raw: OnceLock<Vec<u8>>,
+    raw: OnceLock<Box<[u8]>>,
 }
 
 /// So many contents of one id are searched one by one; more are found by their fingerprints.
 const SEARCHED: usize = 16;
 
-/// The different contents under one id: nearly always one.
-#[derive(Debug, Default)]
+/// The different contents under one id: nearly always one, so that one takes little room.
+#[derive(Debug)]
 struct Contents {
+    first: Content,
+    others: Option<Box<OtherContents>>,
+}
+
+/// The contents after the first.
+#[derive(Debug, Default)]
+struct OtherContents {
     each: Vec<Content>,
     /// Where the contents of a fingerprint stand, once there are many.
-    by_fingerprint: Option<Box<HashMap<u64, Vec<usize>>>>,
+    by_fingerprint: Option<HashMap<u64, Vec<usize>>>,
 }
 
 /// All entries that are not packed, by id.
@@ -73,25 +87,36 @@ impl Copies {
 
     /// Takes one copy of an entry.
     pub fn add(&mut self, entry: Entry, crc: Crc, origin: Origin) {
-        let contents = self.by_id.entry(entry.id.clone()).or_default();
-        match contents.position(&entry).map(|at| &mut contents.each[at]) {
-            Some(content) => content.see(crc, origin),
-            None => contents.push(Content {
-                entry: Arc::new(entry),
-                seen: vec![(crc, origin)],
-                raw: OnceLock::new(),
-            }),
+        let content = |entry| Content {
+            entry: Arc::new(entry),
+            first: (crc, origin),
+            others: None,
+            raw: OnceLock::new(),
+        };
+        match self.by_id.entry(entry.id.clone()) {
+            Slot::Vacant(slot) => {
+                slot.insert(Contents {
+                    first: content(entry),
+                    others: None,
+                });
+            }
+            Slot::Occupied(slot) => {
+                let contents = slot.into_mut();
+                match contents.same(&entry) {
+                    Some(held) => held.see(crc, origin),
+                    None => contents.push(content(entry)),
+                }
+            }
         }
     }
 
     /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line
     /// at a time from here and there would read each file as often as it has lines.
     fn fetch_raw(&self, lines: &dyn Lines) {
-        let every = self.by_id.values().map(|contents| &contents.each);
-        let clashing = every.filter(|contents| contents.len() > 1);
+        let clashing = self.by_id.values().filter(|it| it.others.is_some());
         let in_doubt = clashing.flat_map(|contents| {
             let mut alike: HashMap<(u8, At), usize> = HashMap::default();
-            for content in contents {
+            for content in contents.iter() {
                 *alike.entry((content.rank(), content.entry.at)).or_default() += 1;
             }
             contents.iter().filter(move |content| {
@@ -114,7 +139,7 @@ impl Copies {
         }
         for (content, raw) in contents.into_iter().zip(smallest) {
             if let Some(raw) = raw {
-                content.raw.get_or_init(|| raw);
+                content.raw.get_or_init(|| raw.into());
             }
         }
     }
@@ -122,9 +147,9 @@ impl Copies {
     /// The content that a line states, and whether it is the only one of its id.
     pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
         self.by_id.iter().find_map(|(id, contents)| {
-            let states = |c: &Content| c.seen.iter().any(|(_, o)| *o == origin);
-            let at = contents.each.iter().position(states)?;
-            Some(((id.clone(), at), contents.each.len() == 1))
+            let states = |c: &Content| c.copies().any(|(_, o)| o == origin);
+            let at = contents.iter().position(states)?;
+            Some(((id.clone(), at), contents.others.is_none()))
         })
     }
 
@@ -134,14 +159,14 @@ impl Copies {
         out.stated.reserve(self.by_id.len());
         self.fetch_raw(lines);
         for (id, contents) in &self.by_id {
-            let best = match contents.each.as_slice() {
-                [only] => only,
-                several => {
-                    let each = several.iter().enumerate();
+            let best = match contents.others {
+                None => &contents.first,
+                Some(_) => {
+                    let each = contents.iter().enumerate();
                     let live = each.filter(|(at, _)| !struck.contains(&(id.clone(), *at)));
                     let mut ranked: Vec<&Content> = live.map(|(_, c)| c).collect();
                     if ranked.is_empty() {
-                        ranked = several.iter().collect();
+                        ranked = contents.iter().collect();
                     }
                     ranked.sort_by(|a, b| a.better(b));
                     out.report(id, ranked.get(1..).unwrap_or_default());
@@ -154,7 +179,7 @@ impl Copies {
             out.stated.push(StatedEntry {
                 entry: Arc::clone(&best.entry),
                 origin: best.origin(),
-                wrong_crc: best.seen.iter().any(|(crc, _)| *crc == Crc::Wrong),
+                wrong_crc: best.copies().any(|(crc, _)| crc == Crc::Wrong),
             });
         }
         out
@@ -162,27 +187,38 @@ impl Copies {
 }
 
 impl Contents {
-    /// Where a content of the same fields stands.
-    fn position(&self, entry: &Entry) -> Option<usize> {
-        let same = |at: &usize| *self.each[*at].entry == *entry;
-        match &self.by_fingerprint {
-            None => (0..self.each.len()).find(same),
+    fn iter(&self) -> impl Iterator<Item = &Content> {
+        let others = self.others.iter().flat_map(|others| &others.each);
+        std::iter::once(&self.first).chain(others)
+    }
+
+    /// The content of the same fields.
+    fn same(&mut self, entry: &Entry) -> Option<&mut Content> {
+        if *self.first.entry == *entry {
+            return Some(&mut self.first);
+        }
+        let others = self.others.as_mut()?;
+        let same = |at: &usize| *others.each[*at].entry == *entry;
+        let at = match &others.by_fingerprint {
+            None => (0..others.each.len()).find(same),
             Some(index) => {
                 let alike = index.get(&fingerprint(entry))?;
                 alike.iter().copied().find(same)
             }
-        }
+        }?;
+        others.each.get_mut(at)
     }
 
     fn push(&mut self, content: Content) {
-        self.each.push(content);
-        let unlisted = match self.by_fingerprint {
-            Some(_) => self.each.len() - 1,
-            None if self.each.len() > SEARCHED => 0,
+        let others = self.others.get_or_insert_default();
+        others.each.push(content);
+        let unlisted = match others.by_fingerprint {
+            Some(_) => others.each.len() - 1,
+            None if others.each.len() > SEARCHED => 0,
             None => return,
         };
-        let index = self.by_fingerprint.get_or_insert_default();
-        for (at, content) in self.each.iter().enumerate().skip(unlisted) {
+        let index = others.by_fingerprint.get_or_insert_default();
+        for (at, content) in others.each.iter().enumerate().skip(unlisted) {
             let alike = index.entry(fingerprint(&content.entry)).or_default();
             alike.push(at);
         }
@@ -209,35 +245,49 @@ impl Chosen {
 }
 
 impl Content {
+    /// Every line that states it, in the order of their origins.
+    fn copies(&self) -> impl Iterator<Item = (Crc, Origin)> {
+        let others = self.others.iter().flat_map(|others| others.iter());
+        std::iter::once(self.first).chain(others.copied())
+    }
+
     /// The standing of its best copy: a right checksum, none, a wrong one.
     fn rank(&self) -> u8 {
-        let each = self.seen.iter().map(|(crc, _)| rank(*crc));
+        let each = self.copies().map(|(crc, _)| rank(crc));
         each.min().unwrap_or(u8::MAX)
     }
 
     /// Where it is first stated, among its best copies.
     pub fn origin(&self) -> Origin {
-        let each = self.seen.iter().map(|(crc, origin)| (rank(*crc), *origin));
-        each.min().map_or(Origin { file: 0, line: 0 }, |(_, o)| o)
+        let each = self.copies().map(|(crc, origin)| (rank(crc), origin));
+        each.min().map_or(self.first.1, |(_, origin)| origin)
     }
 
     /// Takes note of a line that states it. Lines come in the order of the files, so that mostly nothing is sought.
     fn see(&mut self, crc: Crc, origin: Origin) {
-        let at = match self.seen.last() {
-            Some((_, last)) if *last < origin => self.seen.len(),
-            _ => self.seen.partition_point(|(_, held)| *held < origin),
-        };
-        if self.seen.get(at) != Some(&(crc, origin)) {
-            self.seen.insert(at, (crc, origin));
-            self.raw.take();
+        if self.first == (crc, origin) {
+            return;
         }
+        let (mut crc, mut origin) = (crc, origin);
+        if origin < self.first.1 {
+            (crc, origin) = std::mem::replace(&mut self.first, (crc, origin));
+        }
+        let others = self.others.get_or_insert_default();
+        let at = match others.last() {
+            Some((_, last)) if *last < origin => others.len(),
+            _ => others.partition_point(|(_, held)| *held < origin),
+        };
+        if others.get(at) != Some(&(crc, origin)) {
+            others.insert(at, (crc, origin));
+        }
+        self.raw.take();
     }
 
     /// The lines of the best standing that state it.
     fn best_copies(&self) -> impl Iterator<Item = Origin> + '_ {
         let best = self.rank();
-        let copies = self.seen.iter().filter(move |(crc, _)| rank(*crc) == best);
-        copies.map(|(_, origin)| *origin)
+        let copies = self.copies().filter(move |(crc, _)| rank(*crc) == best);
+        copies.map(|(_, origin)| origin)
     }
 
     /// The smallest bytes among its best copies; if the files no longer give them, its fields in words.

@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 fn standing(event: &Event) -> Standing {
     Standing {
-        entry: Arc::new(event.entry.clone()),
+        entry: Arc::clone(&event.entry),
         origin: event.origin,
         amended: event.amended,
     }

@@ -85,7 +85,7 @@ pub(super) fn live(birth: Birth, entries: &[Standing]) -> FoldedLife {
 #[must_use]
 pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
     let mut events = batch.events.iter().map(|event| Standing {
-        entry: Arc::new(event.entry.clone()),
+        entry: Arc::clone(&event.entry),
         origin: event.origin,
         amended: event.amended,
     });
@@ -135,7 +135,7 @@ impl Life {
             None => [birth.stick.stuck, 0, 0, 0],
             Some((_, stages)) => *stages,
         };
-        let entry = (*birth.event.entry).clone();
+        let entry = Arc::clone(&birth.event.entry);
         let again_on = entry.kind.get::<Move>().and_then(|it| it.again_on);
         let batch = Batch {
             key: entry.id.clone(),
@@ -213,7 +213,7 @@ impl Life {
 
     fn note_event(&mut self, standing: &Standing) {
         self.batch.events.push(Event {
-            entry: (*standing.entry).clone(),
+            entry: Arc::clone(&standing.entry),
             origin: standing.origin,
             age: self.age(standing.entry.at.day()),
             amended: standing.amended,

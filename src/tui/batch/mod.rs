@@ -170,7 +170,7 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
 fn said(event: &Event, batch: &Batch, common: &Common) -> String {
     let entry = Entry {
         by: None,
-        ..event.entry.clone()
+        ..(*event.entry).clone()
     };
     let line = line_of(&entry, &common.vocabulary);
     let when = format!(", on {}", entry.at);
