@@ -9,10 +9,12 @@ use crate::model::entry::Entry;
 use crate::model::fault::Lines;
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
+use foldhash::fast::RandomState;
 use foldhash::{HashMap, HashSet};
+use indexmap::IndexMap;
+use indexmap::map::Entry as Slot;
 use std::borrow::Cow;
 use std::cmp::Ordering;
-use std::collections::hash_map::Entry as Slot;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
@@ -51,10 +53,10 @@ struct OtherContents {
     by_fingerprint: Option<HashMap<u64, Vec<usize>>>,
 }
 
-/// All entries that are not packed, by id.
+/// All entries that are not packed, by id, in the order in which they arrived: mostly that in which they fold.
 #[derive(Debug, Default)]
 pub struct Copies {
-    by_id: HashMap<Id, Contents>,
+    by_id: IndexMap<Id, Contents, RandomState>,
 }
 
 /// One content of several under an id, by its number.
