@@ -12,7 +12,7 @@ use crate::model::id::Id;
 use foldhash::fast::RandomState;
 use foldhash::{HashMap, HashSet};
 use indexmap::IndexMap;
-use indexmap::map::Entry as Slot;
+use indexmap::map;
 use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -96,13 +96,13 @@ impl Copies {
             raw: OnceLock::new(),
         };
         match self.by_id.entry(entry.id.clone()) {
-            Slot::Vacant(slot) => {
+            map::Entry::Vacant(slot) => {
                 slot.insert(Contents {
                     first: content(entry),
                     others: None,
                 });
             }
-            Slot::Occupied(slot) => {
+            map::Entry::Occupied(slot) => {
                 let contents = slot.into_mut();
                 match contents.same(&entry) {
                     Some(held) => held.see(crc, origin),
