@@ -78,6 +78,7 @@ In R:
 
 ```r
 batches <- read.csv("batches.csv", na.strings = "", encoding = "UTF-8")
+batches$stuck_on <- as.Date(batches$stuck_on)
 intervals <- read.csv("intervals.csv", na.strings = "")
 aggregate(rooted_share ~ wood, data = batches, FUN = mean)
 ```
