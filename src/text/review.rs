@@ -8,7 +8,9 @@ use crate::analysis::review::{Advice, KindReview, Review, TargetProgress, WayArm
 use crate::analysis::timeline::{Figure, ReachedShare};
 use crate::analysis::trials::answer::ComparisonCaution;
 use crate::model::composite::Lost;
+use crate::model::id::Id;
 use crate::model::listed::Wood;
+use chrono::NaiveDate;
 
 /// Whether a paragraph is a heading, an item or a detail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +30,47 @@ pub struct Para {
     pub kind: ParaKind,
     /// Its words, not broken into lines.
     pub text: String,
+    /// The batches that it is about.
+    pub behind: ParaBehind,
+}
+
+/// The batches that a paragraph is about.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum ParaBehind {
+    /// None.
+    #[default]
+    Nothing,
+    /// All of the season.
+    Season,
+    /// Those of a taxon, as it is shown, at a wood stage that were stuck in the season.
+    Kind(String, Option<Wood>),
+    /// Those of a taxon, at a wood stage or any, for plants wanted by a day, in whichever season they were stuck.
+    Wanted(String, Option<Wood>, NaiveDate),
+    /// These.
+    These(Vec<Id>),
+}
+
+impl ParaBehind {
+    fn kind(kind: &KindReview) -> Self {
+        Self::Kind(kind.taxon.clone(), kind.wood)
+    }
+
+    fn wanted(wanted: &TargetProgress) -> Self {
+        Self::Wanted(wanted.taxon.clone(), wanted.wood, wanted.by)
+    }
+
+    fn way(way: &WayComparison) -> Self {
+        let arms = way.comparison.arms.iter();
+        Self::These(arms.flat_map(|arm| arm.batches.clone()).collect())
+    }
+
+    fn advice(advice: &Advice) -> Self {
+        match advice {
+            Advice::Prefer { way } | Advice::Try { way } => Self::way(way),
+            Advice::DoesNotPay { kind } => Self::kind(kind),
+            Advice::Late { wanted, .. } | Advice::Short { wanted } => Self::wanted(wanted),
+        }
+    }
 }
 
 /// The whole review.
@@ -71,8 +114,12 @@ fn kind_name(taxon: &str, wood: Option<Wood>) -> String {
 
 impl Page {
     fn add(&mut self, kind: ParaKind, text: impl Into<String>) {
+        self.add_about(ParaBehind::Nothing, kind, text);
+    }
+
+    fn add_about(&mut self, behind: ParaBehind, kind: ParaKind, text: impl Into<String>) {
         let text = text.into();
-        self.paras.push(Para { kind, text });
+        self.paras.push(Para { kind, text, behind });
     }
 
     fn whole(&mut self, review: &Review) {
@@ -92,7 +139,8 @@ impl Page {
         }));
         parts.push(lost(&sum.lost));
         parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
-        self.add(
+        self.add_about(
+            ParaBehind::Season,
             ParaKind::Item,
             format!(
                 "{} of {}, {} stuck: {}.",
@@ -108,7 +156,8 @@ impl Page {
                 n => format!("; {n} on the bench may root yet"),
             };
             let of = format!("{} of {} ({} %)", sum.rooted, sum.stuck, percent(share));
-            self.add(
+            self.add_about(
+                ParaBehind::Season,
                 ParaKind::Item,
                 format!("Rooted so far, or potted: {of}{yet}."),
             );
@@ -116,7 +165,8 @@ impl Page {
         if sum.potted + sum.ready + sum.sold == 0 {
             return;
         }
-        self.add(
+        self.add_about(
+            ParaBehind::Season,
             ParaKind::Item,
             format!(
                 "Potted {}; of these {} lost in pots, {} ready as plants, {} sold.",
@@ -143,7 +193,8 @@ impl Page {
                 (_, true, None) => format!("{short} short"),
                 (_, false, _) => format!("{short} to go"),
             };
-            self.add(
+            self.add_about(
+                ParaBehind::wanted(it),
                 ParaKind::Item,
                 format!(
                     "{}: {} by {}; {} ready, {} stuck this season: {end}.",
@@ -169,7 +220,8 @@ impl Page {
             parts.push(lost(&sum.lost));
             parts.extend((sum.given_up > 0).then(|| format!("{} given up", sum.given_up)));
             parts.extend((sum.remain > 0).then(|| format!("{} still on the bench", sum.remain)));
-            self.add(
+            self.add_about(
+                ParaBehind::kind(kind),
                 ParaKind::Item,
                 format!(
                     "{}: {}, {} stuck; {}.",
@@ -189,7 +241,8 @@ impl Page {
             self.add(ParaKind::Item, none);
         }
         for (at, advice) in advice.iter().enumerate() {
-            self.add(
+            self.add_about(
+                ParaBehind::advice(advice),
                 ParaKind::Item,
                 format!("{}. {}", at + 1, self::advice(advice)),
             );
@@ -208,7 +261,7 @@ impl Page {
             return;
         }
         for method in &review.methods {
-            self.add(ParaKind::Item, way(method));
+            self.add_about(ParaBehind::way(method), ParaKind::Item, way(method));
             self.cautions(method);
         }
         if review.still_rooting > 0 {

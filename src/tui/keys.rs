@@ -224,11 +224,13 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Pages, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
     key(KeyContext::Pages, &[Char('i')], Command::Inside, "", "Goes to the chosen entry's batch."),
 
-    key(KeyContext::Seasons, &[KeyPress::Enter], Command::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
+    key(KeyContext::Seasons, &[KeyPress::Enter, KeyPress::Right], Command::Open, "batches", "Opens the batches stuck in the chosen week, each with its losses and the dry, wet and hot days that it stood through."),
+    key(KeyContext::Seasons, &[Char('o')], Command::Beside, "compare", "Puts the season before beside it, both to this day of the year; again takes it away."),
     key(KeyContext::Seasons, &[Char('<')], Command::Earlier, "earlier", "Goes to the season before."),
     key(KeyContext::Seasons, &[Char('>')], Command::Later, "later", "Goes to the season after."),
     key(KeyContext::Seasons, &[Char('i')], Command::Review, "review", "Tells the season in words: what was wanted, what came of each, what to change for the next."),
 
+    key(KeyContext::Review, &[KeyPress::Enter, KeyPress::Right], Command::Open, "batches", "Opens the batches that the chosen paragraph is about, each with its losses and the dry, wet and hot days that it stood through."),
     key(KeyContext::Review, &[Char('<')], Command::Earlier, "earlier", "Goes to the review of the season before."),
     key(KeyContext::Review, &[Char('>')], Command::Later, "later", "Goes to the review of the season after."),
 

@@ -1,6 +1,7 @@
 //! Seasons: what was stuck in each week of one and how it fared, alone or with the season before, both to
 //! the same day of the year. It records nothing.
 
+mod behind;
 mod draw;
 mod review;
 
@@ -12,6 +13,7 @@ use super::keys::{Command, KeyContext};
 use super::screen::{Screen, Turn};
 use crate::fold::Book;
 use crate::model::filter::Filter;
+use behind::{BehindScreen, stuck_in_week};
 use draw::{Glance, glance, same_day, years};
 use std::collections::BTreeSet;
 
@@ -180,6 +182,16 @@ impl Screen for SeasonsScreen {
                 return self.turn_to(common, earlier, "There is no earlier season.");
             }
             Command::Later => return self.turn_to(common, later, "There is no later season."),
+            Command::Open => {
+                let week = self.weeks().get(self.chosen).copied();
+                if let Some((told, week)) = self.told.as_ref().zip(week) {
+                    let seasons = [Some(&told.one), told.other.as_ref()].into_iter();
+                    let those = stuck_in_week(common, seasons.flatten(), week);
+                    let day = told.one.day_of(week);
+                    let title = format!("Stuck from {}", common.calendar().day(day));
+                    return Turn::open(BehindScreen::new(title, those));
+                }
+            }
             Command::Review => {
                 if let Some(told) = &self.told {
                     return Turn::open(review::ReviewScreen::new(told.one.year));

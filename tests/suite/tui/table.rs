@@ -100,6 +100,7 @@ const MEANINGS: &[(char, &str, &[Command])] = &[
             Command::Grouping,
             Command::Band,
             Command::Stage,
+            Command::Beside,
         ],
     ),
     ('p', "pot", &[Command::Pot]),

@@ -161,7 +161,7 @@ fn a_season_is_told_week_by_week_and_beside_the_one_before() {
         screen.contains("2025: 2 batches of 2 taxa, 50 stuck"),
         "{screen}"
     );
-    let screen = face.keys("><Enter>").screen();
+    let screen = face.keys(">o").screen();
     assert!(screen.contains("Seasons 2026 and 2025"), "{screen}");
     // To the same day of the year: 14 June.
     assert!(
@@ -262,4 +262,46 @@ fn a_week_not_looked_at_tells_no_share() {
     let seen = face.screen();
     assert!(seen.contains("0 rooted or potted (0%)"), "{seen}");
     assert!(!seen.contains("no look yet"), "{seen}");
+}
+
+/// From a week, and from every paragraph of a review that is about batches, one key leads to them, each with its losses and
+/// its air; and on to a batch.
+#[test]
+fn every_line_of_a_season_leads_to_its_batches() {
+    let air = "2025-05-20 climate bench 1: air 24, rh 40";
+    let lines = [LINES, &[air]].concat();
+    for size in SIZES {
+        let mut face = Face::new(&lines, size);
+        let screen = face.keys("y<<Enter>").screen();
+        for seen in [
+            "25-001",
+            "Lavandula",
+            "lost 2 blackened",
+            "dry 1, wet 0, hot 0; ",
+        ] {
+            assert!(screen.contains(seen), "{seen} at {size:?}:\n{screen}");
+        }
+        let screen = face.keys("<Enter>").screen();
+        assert!(
+            screen.contains("look 25-001") || screen.contains("001 Lavandula"),
+            "{screen}"
+        );
+        face.keys("<Esc><Esc>i");
+        let mut titles = std::collections::BTreeSet::new();
+        for _ in 0..40 {
+            let before = face.screen();
+            let screen = face.keys("<Enter>").screen();
+            assert_ne!(before, screen, "Enter leads nowhere at {size:?}");
+            assert!(screen.contains("25-00"), "{screen}");
+            titles.extend(
+                screen
+                    .lines()
+                    .next()
+                    .map(|line| line.chars().take(16).collect::<String>()),
+            );
+            face.keys("<Esc>.");
+        }
+        // The whole, and each of the two kinds.
+        assert!(titles.len() >= 3, "{titles:?} at {size:?}");
+    }
 }
