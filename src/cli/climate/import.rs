@@ -275,6 +275,19 @@ fn column(text: &str) -> Result<(ColumnRole, ColumnName, Option<ReadingUnit>), F
         Some((which, unit)) if ReadingUnit::named(unit).is_some() => {
             (which, ReadingUnit::named(unit))
         }
+        // Behind a number stands a unit; a heading may hold a colon.
+        Some((which, unit)) if which.trim().parse::<usize>().is_ok() => {
+            let units: Vec<&str> = role.units().iter().map(|unit| unit.shown()).collect();
+            return Err(Failure::usage(format!(
+                "'{}' is no unit of {}.",
+                shown(unit),
+                role.words()
+            ))
+            .hint(match units.concat().is_empty() {
+                true => "It has none.".to_owned(),
+                false => format!("Say {}.", units.join(" or ")),
+            }));
+        }
         _ => (rest, None),
     };
     let which = match which.trim() {

@@ -95,7 +95,20 @@ fn columns(context: &Context, survey: &RecordsSurvey) -> String {
 
 fn first_rows(context: &Context, survey: &RecordsSurvey) -> String {
     if survey.batches.is_empty() {
-        return context.lines("No row makes a batch.");
+        let roles: Vec<RecordRole> = survey.mapping.roles.values().copied().collect();
+        let missing: Vec<String> = RecordRole::NEEDED
+            .into_iter()
+            .filter(|role| !roles.contains(role))
+            .map(|role| format!("{} (`{}`)", role.meaning(), role.word()))
+            .collect();
+        let why = match missing.is_empty() {
+            true => String::new(),
+            false => format!(
+                " No column is taken as {}: say which it is under [columns] in the mapping, and see below what stands in them.",
+                missing.join(", ")
+            ),
+        };
+        return context.lines(&format!("No row makes a batch.{why}"));
     }
     let columns = [
         Column::number("line"),

@@ -50,8 +50,11 @@ pub fn season(context: &Context, arguments: &SeasonPageArguments) -> Result<Exit
     }
     let today = context.environment.clock()?.now().date_naive();
     let page = context.work_out("comparing", |book, go_on| {
-        let latest = || review::seasons(book, &Filter::default()).last().copied();
-        let season = arguments.year.or_else(latest)?;
+        let seasons = review::seasons(book, &Filter::default());
+        let season = arguments.year.or(seasons.last().copied())?;
+        if !seasons.contains(&season) {
+            return None;
+        }
         let options = ReviewOptions {
             seed: arguments.seed,
             ..ReviewOptions::new(season, today)
@@ -69,7 +72,15 @@ pub fn season(context: &Context, arguments: &SeasonPageArguments) -> Result<Exit
             book, &answer, &curves, &batches, words, paper,
         ))
     })?;
-    let page = page.ok_or_else(|| Failure::could("No batch was stuck that is meant here."))?;
+    let page = page.ok_or_else(|| {
+        let in_year = arguments
+            .year
+            .map_or_else(String::new, |year| format!(" in {year}"));
+        Failure::could(format!(
+            "No batch was stuck{in_year}, so there is no season to print."
+        ))
+        .hint("`struck season` tells of the latest.")
+    })?;
     give(context, &page, &arguments.destination)
 }
 

@@ -312,9 +312,10 @@ pub fn tells_days(headings: &[String]) -> bool {
     };
     let measured = |text: &String| {
         let text = words(text);
-        ["temp", "hum", "rh", "°", "air"]
-            .iter()
-            .any(|word| text.contains(word))
+        let mut parts = text.split(|c: char| !c.is_alphanumeric());
+        let said = ["temp", "hum", "rh", "°", "air"];
+        said.iter().any(|word| text.contains(word))
+            || parts.any(|word| ["t", "tmin", "tmax"].contains(&word))
     };
     let has_moment = headings
         .iter()

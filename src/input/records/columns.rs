@@ -30,6 +30,9 @@ macro_rules! roles {
             /// All roles, in the order in which headings are matched.
             pub const ALL: &'static [Self] = &[$(Self::$role,)*];
 
+            /// Those without which a row makes no batch.
+            pub const NEEDED: [Self; 3] = [Self::Plant, Self::Stuck, Self::DateStuck];
+
             /// The word of the role in a mapping.
             #[must_use]
             pub fn word(self) -> &'static str {
@@ -276,7 +279,7 @@ pub fn guess(grid: &RecordGrid, heading: usize) -> BTreeMap<usize, RecordRole> {
 fn guess_without_headings(grid: &RecordGrid, heading: usize) -> BTreeMap<usize, RecordRole> {
     let width = grid.rows.iter().map(|row| row.cells.len()).max();
     let mut roles = BTreeMap::new();
-    for role in [RecordRole::Plant, RecordRole::Stuck, RecordRole::DateStuck] {
+    for role in RecordRole::NEEDED {
         let mut columns = 0..width.unwrap_or(0);
         let first = columns.find(|column| content(grid, heading, *column) == Some(role.content()));
         if let Some(column) = first {

@@ -93,10 +93,12 @@ pub enum GridFault {
     #[error("it holds no rows")]
     Empty,
     /// It is no text in an encoding that is known, nor a workbook.
-    #[error("it is neither a table in text nor a workbook (.xlsx, .xls, .ods)")]
+    #[error(
+        "it is neither a table in text nor a workbook (.xlsx, .xls, .ods); save it as one of these or as CSV"
+    )]
     NotATable,
     /// A workbook that does not open.
-    #[error("the workbook does not open ({0})")]
+    #[error("the workbook does not open ({0}); open it in a spreadsheet and save it as CSV")]
     Damaged(String),
     /// No sheet bears the name asked for.
     #[error("it has no sheet `{asked}`; it has {}", .sheets.join(", "))]
@@ -106,6 +108,9 @@ pub enum GridFault {
         /// The names that there are.
         sheets: Vec<String>,
     },
+    /// A sheet of a text was asked for.
+    #[error("it is a table in text and has no sheet `{0}`; leave the sheet away")]
+    NoSheets(String),
     /// A text row that does not read.
     #[error("line {line} does not read as a row of a table ({why})")]
     BadRow {
@@ -127,6 +132,9 @@ pub fn read_grid(bytes: &[u8], sheet: Option<&str>) -> Result<RecordGrid, GridFa
     let is_workbook = bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xd0\xcf\x11\xe0");
     if is_workbook {
         return read_workbook(bytes, sheet);
+    }
+    if let Some(asked) = sheet {
+        return Err(GridFault::NoSheets(asked.to_owned()));
     }
     // Line ends are made one sort, since the reader of CSV counts a line short after those of two characters.
     let text = decoded(bytes)?.replace("\r\n", "\n").replace('\r', "\n");

@@ -40,8 +40,8 @@ pub struct Mapping {
 #[derive(Debug, Error)]
 pub enum MappingFault {
     /// No TOML, or a name that no mapping has.
-    #[error("{0}")]
-    Unreadable(String),
+    #[error("line {0} of the mapping, `{1}`, does not read: {2}")]
+    Unreadable(usize, String, String),
     /// A role that there is not.
     #[error("column `{column}`: `{role}` is no role; roles are {}", role_words())]
     Role {
@@ -279,7 +279,17 @@ pub struct UnsettledWord {
 }
 
 fn parse(text: &str) -> Result<Written, MappingFault> {
-    toml::from_str(text).map_err(|error| MappingFault::Unreadable(error.to_string()))
+    toml::from_str(text).map_err(|error| {
+        let begins = error.span().map_or(0, |span| span.start.min(text.len()));
+        let line = text.as_bytes()[..begins]
+            .iter()
+            .filter(|byte| **byte == b'\n')
+            .count()
+            + 1;
+        let what = error.message().replace('\n', " ");
+        let said = text.lines().nth(line - 1).unwrap_or_default().trim();
+        MappingFault::Unreadable(line, said.to_owned(), what.trim().to_owned())
+    })
 }
 
 /// A text as TOML writes it.

@@ -381,7 +381,14 @@ fn what_is_no_table_or_no_mapping_is_told() {
         ),
         ("counted_on = \"soon\"", "`soon` is no day"),
         ("heading_line = 9", "no row on line 9"),
-        ("colour = 1", "colour"),
+        (
+            "colour = 1",
+            "line 1 of the mapping, `colour = 1`, does not read: unknown field `colour`",
+        ),
+        (
+            "day_order = \"day-month\"\n[columns",
+            "line 2 of the mapping, `[columns`, does not read",
+        ),
     ] {
         let path = put(&home, "m.toml", mapping.as_bytes());
         let said = import(
@@ -395,5 +402,27 @@ fn what_is_no_table_or_no_mapping_is_told() {
             said.err
         );
     }
+    let said = import(&home, &table, &["--sheet", "Old", "--write"]);
+    assert!(
+        said.code == 1 && said.err.contains("no sheet `Old`"),
+        "{}",
+        said.err
+    );
     assert!(!home.journal().exists() || home.lines().is_empty());
+}
+
+/// Where no column is known for what a batch needs, the page says which, and by which word the mapping has it.
+#[test]
+fn columns_that_a_batch_needs_and_has_not_are_named() {
+    let home = Home::new();
+    let table = put(&home, "odd.csv", b"foo,bar\nWeigela,2\n");
+    let said = import(&home, &table, &[]);
+    for named in [
+        "number stuck (`stuck`)",
+        "day of sticking (`date_stuck`)",
+        "under [columns] in the mapping",
+    ] {
+        let told = said.out.replace('\n', " ");
+        assert!(told.contains(named), "{named}: {}", said.out);
+    }
 }

@@ -427,6 +427,10 @@ fn what_becomes_of_every_row_of_more_shapes() {
             plain("date,min temp °C,max temp °C\n2026-06-14,12,27\n"),
         ),
         (
+            "a day's least and most in short",
+            plain("date,tmin,tmax\n2026-06-14,12,27\n"),
+        ),
+        (
             "a row a sensor",
             plain(
                 "time,sensor,value\n2026-06-14 00:00,air temp,20\n2026-06-14 00:00,humidity,80\n",
