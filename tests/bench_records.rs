@@ -1,5 +1,7 @@
 //! Old records: a table of 20 000 rows read, understood and written, and taken back. Run with `cargo bench --bench bench_records`;
 //! it fails above two seconds for reading and writing.
+//! Seen on 30 November 2026 as a run of the whole command on two processors: 0.6 to 0.9 s of processor time; by the clock 1.5 to 2.5 s while
+//! eighteen other processes wanted them, so that the bench is to be run on a machine at rest.
 #![allow(clippy::unwrap_used, missing_docs)]
 
 #[path = "bench_common/settings.rs"]

@@ -49,17 +49,34 @@ def browse(browser, scratch, *arguments):
            "--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-extensions",
            "--host-resolver-rules=MAP * ~NOTFOUND", f"--user-data-dir={scratch / 'profile'}", f"--log-net-log={log}", *arguments]
     done = subprocess.run(run, capture_output=True, timeout=120, check=True, env={**os.environ, "HOME": str(scratch)})
-    asked = set(re.findall(r'"url":"(?:https?|ftp|wss?)://([^/":]*)', log.read_text(errors="replace"))) if log.exists() else set()
-    return done.stdout.decode(errors="replace"), asked
+    return done.stdout.decode(errors="replace"), asked_of_network(log)
+
+
+def asked_of_network(log):
+    """The hosts that a page asked for; what the browser asks for by itself has no page that began it."""
+    hosts = set()
+    for line in log.read_text(errors="replace").splitlines() if log.exists() else ():
+        begun = re.search(r'"initiator":"([^"]*)"', line)
+        if begun and begun[1] != "not an origin":
+            hosts.update(re.findall(r'"url":"(?:https?|ftp|wss?)://([^/":]*)', line))
+    return hosts
+
+
+def check_of_network(browser):
+    """A page that asks is found out, or the check would show nothing."""
+    with tempfile.TemporaryDirectory() as scratch:
+        scratch = pathlib.Path(scratch)
+        page = scratch / "asks.html"
+        page.write_text('<img src="http://picture.invalid/a.png">', encoding="utf-8")
+        _, asked = browse(browser, scratch, "--dump-dom", page.as_uri())
+        assert asked == {"picture.invalid"}, asked
 
 
 def printed(browser, scratch, page):
     pdf = scratch / "page.pdf"
-    _, own = browse(browser, scratch, "--dump-dom", "about:blank")
     _, asked = browse(browser, scratch, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri())
     info = subprocess.run(["pdfinfo", pdf], capture_output=True, check=True, text=True).stdout
-    # What the browser asks for by itself, with no page at all, is not the page's.
-    return pdf, int(re.search(r"Pages:\s+(\d+)", info)[1]), asked - own
+    return pdf, int(re.search(r"Pages:\s+(\d+)", info)[1]), asked
 
 
 def over(browser, scratch, page):
@@ -87,6 +104,7 @@ def symbols(scratch, pdf):
 def main(browser, struck, *options):
     stored, failed = HERE / "text", []
     stored.mkdir(exist_ok=True)
+    check_of_network(browser)
     for name, arguments, (least, most), has_symbols in PAGES:
         with tempfile.TemporaryDirectory() as scratch:
             scratch = pathlib.Path(scratch)

@@ -28,7 +28,7 @@ p{margin:0 0 1mm}p.detail{margin-left:6mm}\
 .figures{display:grid;grid-template-columns:1fr 1fr;gap:3mm 6mm;align-items:start}figure{margin:0;break-inside:avoid;min-width:0}figcaption{font-weight:bold}figure svg{width:100%;height:auto}\
 .key{margin:0;padding:0;list-style:none}\
 table{border-collapse:collapse;width:100%}thead{display:table-header-group}th{text-align:left;font-weight:normal;font-size:2.8mm;vertical-align:bottom}\
-td,th{padding:0.6mm 1.2mm 0.6mm 0;overflow-wrap:anywhere}td{border-top:0.2mm solid #000;vertical-align:top}tr{break-inside:avoid}.n{text-align:right}\
+td,th{padding:0.6mm 1.2mm 0.6mm 0}td{overflow-wrap:anywhere}td{border-top:0.2mm solid #000;vertical-align:top}tr{break-inside:avoid}.n{text-align:right}\
 .strip{font-family:'DejaVu Sans Mono','Liberation Mono',monospace;white-space:nowrap;letter-spacing:-0.3mm}\
 .caution{font-size:2.8mm;margin-top:4mm}";
 
