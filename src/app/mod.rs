@@ -13,4 +13,5 @@ pub mod prepared;
 pub mod record;
 pub mod sums;
 pub mod vocabulary;
+pub mod whole_looks;
 pub mod writer;

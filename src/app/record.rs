@@ -12,7 +12,7 @@ use crate::journal::append::{
 use crate::journal::codec::encode;
 use crate::journal::reading::{Journal, Root};
 use crate::model::at::At;
-use crate::model::entry::{Amend, Entry, Kind, Look, Takes, Withdraw};
+use crate::model::entry::{Amend, Entry, Kind, Look, Withdraw};
 use crate::model::id::Id;
 use crate::model::listed::LookMethod;
 use crate::model::value::FieldType;
@@ -176,11 +176,17 @@ impl Desk {
         Ok(())
     }
 
-    /// Refuses an amended day that would put an entry before its batch began: it would count nowhere.
+    /// Refuses an amended day, or batch, that would put an entry before its batch began: it would count nowhere.
     fn keep_order(&self, kind: &Kind) -> Result<(), Failure> {
         let Kind::Amend(amend) = kind else {
             return Ok(());
         };
+        let entry = self.book.entry(&amend.target);
+        if let (Some(key), Some(standing)) = (amend.batch_set(), entry)
+            && let Some(batch) = self.book.batch(&key)
+        {
+            not_before(batch, standing.entry.at.day())?;
+        }
         let set = amend.set.iter().find(|(name, _)| name == "at");
         let Some(day) = set.and_then(|(_, at)| Some(At::read(at)?.day())) else {
             return Ok(());
@@ -429,24 +435,8 @@ impl Desk {
 
 /// How many a look on that day saw if it saw all there were.
 fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
-    let day = at.day();
-    let mut before = batch.inspections.iter().rev();
-    let before = before.find(|seen| seen.day <= day);
-    let (known, remain) = match before {
-        Some(seen) => (Some(seen.day), seen.remain),
-        None => (None, batch.stick.stuck),
-    };
-    // A part that left is looked at by nobody.
-    let since = batch.events.iter().filter(|event| {
-        let of = event.entry.at.day();
-        known.is_none_or(|known| of > known) && of <= day
-    });
-    let left = since.filter_map(|event| match event.entry.kind.takes() {
-        Takes::Part(count) if event.entry.id != batch.key => Some(count),
-        _ => None,
-    });
     let lost = look.lost.map_or(0, |lost| lost.total());
-    left.fold(remain.saturating_sub(lost), u32::saturating_sub)
+    batch.remain_on(at.day()).saturating_sub(lost)
 }
 
 /// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.

@@ -99,8 +99,13 @@ impl Desk {
 
     /// The batches that entries touch, with those they were parted from and their parts.
     fn family(&self, entries: &[Entry]) -> Vec<&Batch> {
+        let put_to = entries.iter().filter_map(|entry| match &entry.kind {
+            Kind::Amend(amend) => amend.batch_set(),
+            _ => None,
+        });
+        let put_to: Vec<Id> = put_to.collect();
         let named = entries.iter().filter_map(|entry| touched(&entry.kind));
-        let mut keys = self.batches_of(&named.collect());
+        let mut keys = self.batches_of(&named.chain(&put_to).collect());
         loop {
             let known = keys.len();
             for batch in self.book.batches() {

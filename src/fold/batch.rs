@@ -4,6 +4,7 @@ use crate::model::composite::{Heat, Lost, SpokenGuesses};
 use crate::model::entry::{Entry, Stick};
 use crate::model::fault::{BookFault, Origin};
 use crate::model::id::Id;
+use crate::model::kinds::Takes;
 use crate::model::listed::{Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
@@ -185,6 +186,25 @@ impl Batch {
         let asked = self.again_on.filter(|_| self.last_day() <= on);
         let heard = last.max(asked).unwrap_or(self.stuck_on);
         (on - heard).num_days() >= SILENT_DAYS
+    }
+
+    /// How many cuttings remained at the end of a day, parts that left by then taken off.
+    #[must_use]
+    pub fn remain_on(&self, day: NaiveDate) -> u32 {
+        let before = self.inspections.iter().rev().find(|seen| seen.day <= day);
+        let (known, remain) = match before {
+            Some(seen) => (Some(seen.day), seen.remain),
+            None => (None, self.stick.stuck),
+        };
+        let since = self.events.iter().filter(|event| {
+            let of = event.entry.at.day();
+            known.is_none_or(|known| of > known) && of <= day
+        });
+        let left = since.filter_map(|event| match event.entry.kind.takes() {
+            Takes::Part(count) if event.entry.id != self.key => Some(count),
+            _ => None,
+        });
+        left.fold(remain, u32::saturating_sub)
     }
 
     /// Whether any cutting remains on the bench.

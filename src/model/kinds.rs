@@ -558,6 +558,16 @@ impl Remark {
     }
 }
 
+impl Amend {
+    /// The batch that the amended entry is put to, by its key; nothing if it stays with its own.
+    #[must_use]
+    pub fn batch_set(&self) -> Option<Id> {
+        let mut set = self.set.iter();
+        let (_, value) = set.find(|(name, _)| name == "stick")?;
+        Id::read(value)
+    }
+}
+
 impl Look {
     /// Whether it counts or guesses any stage, or says how many were seen.
     #[must_use]

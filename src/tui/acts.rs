@@ -3,7 +3,7 @@
 use super::canvas::Tone;
 use super::common::{Common, Notice, SavedAct};
 use super::effect::{Effect, Recorded, Refusal};
-use super::find::FilterScreen;
+use super::filter::FilterScreen;
 use super::find::FindScreen;
 use super::help::HelpScreen;
 use super::keys::{self, Command, KeyContext};
@@ -73,6 +73,7 @@ pub fn go(state: &mut State, command: Command) -> Turn {
         | Command::Open
         | Command::Amend
         | Command::TakeBack
+        | Command::RightTray
         | Command::Beside
         | Command::Earlier
         | Command::Later

@@ -25,6 +25,8 @@ pub enum KeyContext {
     Batch,
     /// The taxa.
     Taxa,
+    /// The plants wanted and those in pots.
+    Targets,
     /// Inside a taxon.
     Taxon,
     /// The look pad.
@@ -52,6 +54,7 @@ impl KeyContext {
         Self::List,
         Self::Batch,
         Self::Taxa,
+        Self::Targets,
         Self::Taxon,
         Self::Pad,
         Self::Round,
@@ -76,6 +79,7 @@ impl KeyContext {
             Self::Bench => &[Self::Bench, Self::List, Self::Anywhere, Self::Always],
             Self::Batch => &[Self::Batch, Self::List, Self::Anywhere, Self::Always],
             Self::Taxa => &[Self::Taxa, Self::List, Self::Anywhere, Self::Always],
+            Self::Targets => &[Self::Targets, Self::List, Self::Anywhere, Self::Always],
             Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere, Self::Always],
             Self::Field => &[Self::Field, Self::Always],
             Self::Pad => &[Self::Pad, Self::Field, Self::Always],
@@ -99,6 +103,7 @@ impl KeyContext {
             Self::Bench => "On the bench",
             Self::Batch => "On a batch",
             Self::Taxa => "Among the taxa",
+            Self::Targets => "Among the plants wanted",
             Self::Taxon => "Inside a taxon",
             Self::Field => "While typing",
             Self::Pad => "On the look pad",
@@ -130,7 +135,7 @@ pub enum Command {
     Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
     Pages, Seasons, Only, All, Trials,
     // The journal's pages.
-    Amend, TakeBack,
+    Amend, TakeBack, RightTray,
     // The seasons.
     Beside, Earlier, Later, Review,
     // The arms of a trial.
@@ -195,9 +200,11 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Batch, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on this batch."),
     key(KeyContext::Batch, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
     key(KeyContext::Batch, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
+    key(KeyContext::Batch, &[Char('@')], Command::RightTray, "right tray", "Puts the chosen entry, with what was entered in one act with it, to the tray that it is of."),
     key(KeyContext::Batch, &[Char('i')], Command::Inside, "in full", "Tells all that the figures say of this batch: what is wrong and what to do, its like, what is to come."),
     key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
     key(KeyContext::Taxa, &[Char('k')], Command::Targets, "wanted", "Shows the plants wanted by a day: what is in hand and how many to stick, until when."),
+    key(KeyContext::Targets, &[Char('o')], Command::Order, "in pots", "Puts the plants in pots first, or those wanted."),
     key(KeyContext::Taxon, &[Char('o')], Command::Band, "band of", "Draws the band of callus, root or bottom in turn: the range in which its curve lies, 95 % sure of each day by itself."),
 
     key(KeyContext::Round, &[KeyPress::Enter], Command::Accept, "save", "Saves the look and goes on; with nothing typed, passes on."),
@@ -222,6 +229,7 @@ pub const TABLE: &[Key] = &[
 
     key(KeyContext::Pages, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
     key(KeyContext::Pages, &[Char('!')], Command::TakeBack, "take back", "Withdraws the chosen entry, at the second press; it stays on these pages."),
+    key(KeyContext::Pages, &[Char('@')], Command::RightTray, "right tray", "Puts the chosen entry, with what was entered in one act with it, to the tray that it is of."),
     key(KeyContext::Pages, &[Char('i')], Command::Inside, "", "Goes to the chosen entry's batch."),
 
     key(KeyContext::Seasons, &[KeyPress::Enter, KeyPress::Right], Command::Open, "batches", "Opens the batches stuck in the chosen week, each with its losses and the dry, wet and hot days that it stood through."),
@@ -244,7 +252,7 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Anywhere, &[Char('w')], Command::Walk, "walk", "Begins a round at this place: the look pad opens on batch after batch."),
     key(KeyContext::Anywhere, &[Char('c')], Command::Climate, "climate", "Notes the air and the medium at this place."),
     key(KeyContext::Anywhere, &[Char('h'), Char('?')], Command::Help, "help", "Shows the keys."),
-    key(KeyContext::Anywhere, &[Char('f'), Char('/')], Command::Find, "find", "Finds a batch by any part of its name."),
+    key(KeyContext::Anywhere, &[Char('f'), Char('/')], Command::Find, "find", "Finds a batch by any part of its name, code or place, and what was noted or who entered it."),
     key(KeyContext::Anywhere, &[Char('u')], Command::Undo, "undo", "Takes back the last entry of this sitting, once you have seen what it is."),
     key(KeyContext::Anywhere, &[Char('m')], Command::Move, "move", "Moves the batch, or a part of it."),
     key(KeyContext::Anywhere, &[Char('a'), Char('+')], Command::Again, "again", "Asks to look again in so many days."),

@@ -38,12 +38,15 @@
 pub mod acts;
 pub mod air;
 pub mod batch;
+pub mod batch_list;
 pub mod bench;
 pub mod canvas;
 pub mod common;
 pub mod effect;
 pub mod field;
+pub mod filter;
 pub mod find;
+
 pub mod help;
 pub mod journal_door;
 pub mod keys;

@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Tone};
 use super::common::Common;
-use super::find::filter_words;
+use super::filter::filter_words;
 use super::keys;
 use super::keys::KeyContext;
 use super::screen::{Screen, State};

@@ -23,7 +23,7 @@ use crate::tui::effect::{Answer, Awaited, GoOn};
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::pad::PadScreen;
 use crate::tui::paging::TextScreen;
-use crate::tui::record::AmendScreen;
+use crate::tui::record::{AmendScreen, RightTrayScreen};
 use crate::tui::screen::{RecordingSubject, Screen, Turn};
 use draw::{BatchFigures, BatchView, EntryRow};
 use history::BatchOutlook;
@@ -110,6 +110,19 @@ impl BatchScreen {
             Some(standing) => Turn::open(AmendScreen::open(&standing.entry, common)),
             None => Turn::stay(),
         }
+    }
+
+    /// The chosen entry to be put to another batch.
+    fn right_tray(&self, common: &mut Common) -> Turn {
+        let row = self.view.rows.get(self.view.chosen);
+        let standing = row.and_then(|row| common.book.entry(&row.id));
+        let opened = standing.map(|it| RightTrayScreen::open(&it.entry, common));
+        match opened {
+            Some(Ok(screen)) => return Turn::open(screen),
+            Some(Err(why)) => common.say(Tone::Plain, why),
+            None => {}
+        }
+        Turn::stay()
     }
 
     /// Asks to withdraw the chosen entry.
@@ -205,7 +218,7 @@ impl Screen for BatchScreen {
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
         let last = self.view.rows.len().saturating_sub(1);
-        let page = draw::page(common).max(1);
+        let page = draw::page(common, self.view.rows.len()).max(1);
         self.view.chosen = match command {
             Command::Next => self.view.chosen.saturating_add(1).min(last),
             Command::Previous => self.view.chosen.saturating_sub(1),
@@ -215,6 +228,7 @@ impl Screen for BatchScreen {
             Command::PageBack => (self.view.chosen / page).saturating_sub(1) * page,
             Command::Open | Command::Amend => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
+            Command::RightTray => return self.right_tray(common),
             Command::Inside => return self.in_full(common),
             Command::Look => return Turn::open(PadScreen::new(self.key.clone())),
             _ => self.view.chosen,

@@ -12,7 +12,7 @@ use super::effect::{Answer, Awaited, GoOn};
 use super::field::TextField;
 use super::keys::KeyPress;
 use super::keys::{Command, KeyContext};
-use super::record::AmendScreen;
+use super::record::{AmendScreen, RightTrayScreen};
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::Book;
 use crate::fold::settle::Standing;
@@ -186,6 +186,21 @@ impl JournalScreen {
         }
     }
 
+    /// What is chosen to be put to another batch.
+    fn right_tray(&self, common: &mut Common) -> Turn {
+        let opened = match self.standing(common) {
+            Some(it) => RightTrayScreen::open(&it.entry, common),
+            None => Err("Only an entry that stands can go to another tray.".to_owned()),
+        };
+        match opened {
+            Ok(screen) => Turn::open(screen),
+            Err(why) => {
+                common.say(Tone::Plain, why);
+                Turn::stay()
+            }
+        }
+    }
+
     /// Asks to withdraw what is chosen; a line that is no entry is settled by its name.
     fn take_back(&self, common: &mut Common) -> Turn {
         if let Some(JournalLine::Fault(it)) = self.lines.get(self.chosen)
@@ -333,6 +348,7 @@ impl Screen for JournalScreen {
             Command::Open => return self.whole(common),
             Command::Amend => return self.amend(common),
             Command::TakeBack => return self.take_back(common),
+            Command::RightTray => return self.right_tray(common),
             Command::Inside => return self.inside(common),
             _ => {}
         }

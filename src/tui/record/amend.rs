@@ -1,12 +1,14 @@
 //! Amending an entry: it stands as a bench line, is changed as text, and only what changed is written.
 
 use super::entry_screen::{EntryDraft, EntryForm, EntryScreen};
-use super::reading::{ahead, explained, read};
+use super::reading::{ahead, entry, explained, read};
 use super::typing::TypedLine;
+use crate::app::whole_looks::{follow, taken_off, whole};
+use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{LineReading, label, line_of};
 use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::id::Id;
-use crate::model::value::Value;
+use crate::model::value::{FieldType, Value};
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::Common;
 use crate::tui::effect::{Act, Effect, NewEntry};
@@ -26,10 +28,13 @@ pub struct AmendForm {
     before: String,
 }
 
-/// The line with the cursor before its day, which is seldom what is changed, and hides the rest on a narrow screen.
-fn field(line: &str) -> TextField {
+/// The line with the cursor before who entered it and its day, which are seldom what is changed, and hide the rest on a
+/// narrow screen.
+fn field(line: &str, by: Option<&str>) -> TextField {
     let day = line.rfind(", on ").map_or("", |at| &line[at..]);
-    TextField::before_the_end(line, day)
+    let end = by.map(|by| format!(", who {by}{day}"));
+    let end = end.filter(|end| line.ends_with(end.as_str()));
+    TextField::before_the_end(line, end.as_deref().unwrap_or(day))
 }
 
 impl EntryScreen<AmendForm> {
@@ -41,14 +46,15 @@ impl EntryScreen<AmendForm> {
             entry: entry.clone(),
             before: line_of(entry, &common.vocabulary),
         };
-        let typing = TypedLine::from_field(field(&form.before));
+        let typing = TypedLine::from_field(field(&form.before, entry.by.as_deref()));
         Self::new(form, typing)
     }
 }
 
 impl AmendForm {
-    /// The amend that makes the entry what the line says; nothing if it says what it said.
-    fn change(&self, reading: &LineReading, common: &Common) -> Result<Option<NewEntry>, String> {
+    /// The amends that make the entry what the line says, its own first, then those of the looks that follow from it; none
+    /// if it says what it said.
+    fn change(&self, reading: &LineReading, common: &Common) -> Result<Vec<NewEntry>, String> {
         let standing = match common.book.entry(&self.target) {
             Some(standing) => &*standing.entry,
             // Climate lines are too many to be sought at every key.
@@ -62,12 +68,56 @@ impl AmendForm {
         if reading.kind != Some(standing.kind.word()) {
             return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
         }
-        let set = reading.changes_to(standing);
+        let mut set = reading.changes_to(standing);
+        if set.is_empty() {
+            return Ok(Vec::new());
+        }
+        let after = self.event(common).map_or_else(Vec::new, |(event, batch)| {
+            let now = entry(reading, common).map(|(now, _)| taken_off(&now, batch));
+            let before = taken_off(&event.entry, batch);
+            let now = now.unwrap_or(before);
+            // A look at all that remained saw as many more as fewer were dead.
+            if let Some(seen) = whole(event, batch)
+                && now != before
+                && set.iter().all(|(name, _)| name != "seen")
+            {
+                let seen = seen.saturating_add(before).saturating_sub(now);
+                set.push(("seen".to_owned(), seen.write()));
+            }
+            follow(batch, &self.target, before.saturating_sub(now))
+        });
         let kind = Kind::Amend(Box::new(Amend {
             target: self.target.clone(),
-            set: set.clone(),
+            set,
         }));
-        Ok((!set.is_empty()).then_some(NewEntry { kind, note: None }))
+        let own = NewEntry { kind, note: None };
+        Ok(std::iter::once(own).chain(after).collect())
+    }
+
+    /// The entry in the life of its batch.
+    fn event<'a>(&self, common: &'a Common) -> Option<(&'a Event, &'a Batch)> {
+        let stick = self.entry.kind.batch_named()?.stick?;
+        let batch = common.book.batch(stick)?;
+        let mut events = batch.events.iter();
+        let event = events.find(|event| event.entry.id == self.target)?;
+        Some((event, batch))
+    }
+
+    /// What else is put right with it, in words.
+    fn following(changes: &[NewEntry], reading: &LineReading) -> Option<String> {
+        let seen = changes.iter().filter_map(|new| match &new.kind {
+            Kind::Amend(amend) => amend.set.iter().find(|(name, _)| name == "seen"),
+            _ => None,
+        });
+        let seen: Vec<u32> = seen.filter_map(|(_, seen)| u32::read(seen)).collect();
+        let said = reading.value("seen").and_then(u32::read);
+        let other: Vec<String> = seen
+            .iter()
+            .filter(|seen| Some(**seen) != said)
+            .map(ToString::to_string)
+            .collect();
+        (!other.is_empty())
+            .then(|| format!("With it goes how many were seen: {}.", other.join(", ")))
     }
 
     /// What the line no longer says, in words.
@@ -90,11 +140,11 @@ impl EntryForm for AmendForm {
 
     fn accept(&mut self, draft: &EntryDraft, common: &mut Common) -> Turn {
         match self.change(&read(draft.text(), common), common) {
-            Ok(None) => Turn::back(),
-            Ok(Some(new)) => {
+            Ok(entries) if entries.is_empty() => Turn::back(),
+            Ok(entries) => {
                 let act = Act {
                     at: None,
-                    entries: vec![new],
+                    entries,
                     summary: format!("{} (it said: {})", draft.text().trim(), self.before),
                 };
                 Turn::effect(Effect::Record(draft.mends.before(act)))
@@ -107,7 +157,7 @@ impl EntryForm for AmendForm {
     }
 
     fn original(&self) -> Option<TextField> {
-        Some(field(&self.before))
+        Some(field(&self.before, self.entry.by.as_deref()))
     }
 
     fn kept(&self, text: &str) -> Option<String> {
@@ -120,11 +170,16 @@ impl EntryForm for AmendForm {
         let readings = self.readings(draft.text(), common);
         let reading = &readings[0];
         match self.change(reading, common) {
-            Ok(None) => row = canvas.wrapped(row, 2, "Nothing is changed yet.", Tone::Plain),
-            Ok(Some(_)) => {
+            Ok(changes) if changes.is_empty() => {
+                row = canvas.wrapped(row, 2, "Nothing is changed yet.", Tone::Plain);
+            }
+            Ok(changes) => {
                 let (said, doubts) = explained(&readings, &draft.typing);
                 let said = format!("It will say: {}", said.join(" "));
                 row = canvas.wrapped(row, 2, &said, Tone::Plain);
+                if let Some(words) = Self::following(&changes, reading) {
+                    row = canvas.wrapped(row, 2, &words, Tone::Plain);
+                }
                 let doubts = doubts.into_iter().chain(self.dropped(reading));
                 for doubt in doubts.chain(ahead(reading, common)) {
                     row = canvas.wrapped(row, 2, &doubt, Tone::Pressing);

@@ -2,6 +2,7 @@
 
 mod air;
 mod bytes;
+mod corrections;
 mod drawn;
 mod due;
 mod face;

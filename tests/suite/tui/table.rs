@@ -116,6 +116,7 @@ const MEANINGS: &[(char, &str, &[Command])] = &[
     ('z', "take up the unfinished entry", &[Command::TakeUp]),
     ('%', "air", &[Command::Air]),
     ('!', "take back", &[Command::TakeBack]),
+    ('@', "at the right tray", &[Command::RightTray]),
     ('<', "earlier", &[Command::Earlier]),
     ('>', "later", &[Command::Later]),
     ('~', "against", &[Command::Against]),

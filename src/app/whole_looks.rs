@@ -1,0 +1,45 @@
+//! Looks at all cuttings that remained. How many such a look saw hangs on what was taken off before it: where that is put
+//! right, the look follows.
+
+use super::prepared::NewEntry;
+use crate::fold::batch::{Batch, Event};
+use crate::model::entry::{Amend, Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::FieldType;
+
+/// How many cuttings an entry takes off the bench of a batch.
+#[must_use]
+pub fn taken_off(entry: &Entry, batch: &Batch) -> u32 {
+    let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
+    entry.kind.takes().from_bench(per_plant)
+}
+
+/// How many a look saw, if it saw all that remained; nothing for any other look or entry.
+#[must_use]
+pub fn whole(event: &Event, batch: &Batch) -> Option<u32> {
+    let Kind::Look(look) = &event.entry.kind else {
+        return None;
+    };
+    let mut inspections = batch.inspections.iter();
+    let day = event.entry.at.day();
+    let inspection = inspections.find(|one| one.day == day && one.tally.is_some())?;
+    look.seen.filter(|seen| *seen == inspection.remain_at_tally)
+}
+
+/// The amends of the looks at all that remained after an entry, which saw so many more now that fewer were taken off
+/// by it.
+#[must_use]
+pub fn follow(batch: &Batch, after: &Id, more: u32) -> Vec<NewEntry> {
+    let later = batch.events.iter().skip_while(|it| it.entry.id != *after);
+    let looks = later
+        .skip(1)
+        .filter_map(|event| Some((event, whole(event, batch)?)));
+    let amend = |(event, seen): (&Event, u32)| NewEntry {
+        kind: Kind::Amend(Box::new(Amend {
+            target: event.entry.id.clone(),
+            set: vec![("seen".to_owned(), seen.saturating_add(more).write())],
+        })),
+        note: None,
+    };
+    looks.filter(|_| more > 0).map(amend).collect()
+}
