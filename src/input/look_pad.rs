@@ -68,8 +68,9 @@ pub const GUESSES: [(char, Guess); 5] = [
 ];
 
 /// The letters that say how it was looked at, by themselves; without one a count of stages is a lift.
-pub const HOWS: [(char, LookMethod); 3] = [
+pub const HOWS: [(char, LookMethod); 4] = [
     ('l', LookMethod::Lift),
+    ('y', LookMethod::Glance),
     ('t', LookMethod::Tug),
     ('u', LookMethod::Under),
 ];
@@ -373,7 +374,8 @@ pub fn bare(how: Option<LookMethod>) -> &'static str {
     match how {
         Some(LookMethod::Tug) => "not holding",
         Some(LookMethod::Under) => "no roots seen",
-        None | Some(LookMethod::Lift | LookMethod::Glance) => "nothing yet",
+        Some(LookMethod::Glance) => "not counted",
+        None | Some(LookMethod::Lift) => "nothing yet",
     }
 }
 
@@ -383,7 +385,8 @@ pub fn tells_nothing_of(how: LookMethod, stage: &str) -> String {
     let tells = match how {
         LookMethod::Tug => "A tug tells of roots alone",
         LookMethod::Under => "The pot's holes tell of roots at the bottom alone",
-        LookMethod::Lift | LookMethod::Glance => "Such a look tells nothing",
+        LookMethod::Glance => "A glance tells of the dead alone",
+        LookMethod::Lift => "Such a look tells nothing",
     };
     format!("{tells}: leave {stage} out, or erase its letter.")
 }

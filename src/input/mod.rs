@@ -6,5 +6,6 @@ pub mod encoding;
 pub mod fuzzy;
 pub mod logger;
 pub mod look_pad;
+pub mod pad_tail;
 pub mod records;
 pub mod when;

@@ -22,7 +22,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
     match message {
         Message::Presses(presses) => press_all(state, &presses, &mut effects),
         Message::Paste(text) => match text.strip_suffix(['\r', '\n']) {
-            Some(line) if !is_typing(state) => take_scan(state, line, &mut effects),
+            Some(line) if takes_scan(state, line) => take_scan(state, line, &mut effects),
             _ => paste(state, &text, &mut effects),
         },
         Message::Size(columns, rows) => {
@@ -92,8 +92,8 @@ pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
 fn press_all(state: &mut State, presses: &[KeyPress], effects: &mut Vec<Effect>) {
     let mut rest = presses;
     while let Some((first, after)) = rest.split_first() {
-        if !is_typing(state)
-            && let Some((text, after)) = scanned(rest)
+        if let Some((text, after)) = scanned(rest)
+            && takes_scan(state, &text)
         {
             rest = after;
             take_scan(state, &text, effects);
@@ -123,12 +123,41 @@ fn scanned(presses: &[KeyPress]) -> Option<(String, &[KeyPress])> {
     (is_scan && presses[end] == KeyPress::Enter).then(|| (text, &presses[end + 1..]))
 }
 
-/// The code of an open batch opens its look pad; any other scan is a search.
+/// Whether a scan is none of the text in hand: nothing is typed now, or a look is, and it is the whole code of a batch.
+fn takes_scan(state: &State, text: &str) -> bool {
+    let on_pad = || state.top().context().layers().contains(&KeyContext::Pad);
+    // A phone that sends late sends counts in one burst too: a code has more in it than figures.
+    let coded = || text.contains(|c: char| !c.is_ascii_digit() && c != ' ');
+    let borne = || state.common.book.by_code(text.trim()).next().is_some();
+    !is_typing(state) || on_pad() && coded() && borne()
+}
+
+/// The code of an open batch opens its look pad, above a look that is being typed; any other scan is a search.
 fn take_scan(state: &mut State, text: &str, effects: &mut Vec<Effect>) {
+    let on_pad = is_typing(state);
+    let here = state.top().subject(&state.common).batch;
     match state.common.open_batch(text) {
+        Some(batch) if on_pad && here.as_ref() == Some(&batch) => {
+            let line = format!("This is the pad of {}.", text.trim());
+            state.common.say(Tone::Plain, line);
+        }
         Some(batch) => {
             state.common.asked = None;
+            state.common.note = None;
+            let kept = state.top().draft().filter(|_| on_pad);
             take(state, Turn::open(PadScreen::new(batch)), effects);
+            if let Some(kept) = kept {
+                let words = drafts::words(&kept, &state.common);
+                let line = format!("Not saved yet, it waits below: {words}");
+                state.common.say(Tone::Pressing, line);
+            }
+        }
+        None if on_pad => {
+            let line = format!(
+                "{} is closed: nothing of it is left to look at.",
+                text.trim()
+            );
+            state.common.say(Tone::Pressing, line);
         }
         None => paste(state, text, effects),
     }

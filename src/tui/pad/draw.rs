@@ -38,7 +38,7 @@ pub fn pad(
 }
 
 /// What else the pad understands, and what it means.
-pub const SIGNS: [(&str, &str); 7] = [
+pub const SIGNS: [(&str, &str); 10] = [
     ("18p", "potted"),
     ("hr", "half rooted"),
     ("g", "rest given up"),
@@ -46,6 +46,9 @@ pub const SIGNS: [(&str, &str); 7] = [
     ("t", "tugged"),
     ("u", "pot's holes"),
     ("+14", "look again"),
+    ("y", "looked, no count"),
+    ("3 Jun", "its day"),
+    ("\"dry", "a note"),
 ];
 
 /// The signs at the foot, where nothing that is typed reaches; none where there is no room for all of them.
@@ -157,6 +160,10 @@ fn remainder(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canva
     );
     let again = look.reading.again_on.map(|day| common.calendar().day(day));
     parts.extend(again.map(|day| format!("again {day}")));
+    parts.extend(
+        look.at
+            .map(|at| format!("of {}", common.calendar().at(&at))),
+    );
     let meaning = if look.wrong().is_some() {
         Tone::Pressing
     } else {
@@ -179,7 +186,8 @@ fn mends(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_
     } else if look.more {
         let said = format!("The number stuck is put right by {}.", look.over());
         row = canvas.wrapped(row, 0, &said, Tone::Plain);
-    } else if let Ok(act) = look.act()
+    } else if look.at.is_none()
+        && let Ok(act) = look.act()
         && let Some(same) = same_today(act.entries.iter().map(|new| &new.kind), common)
     {
         row = canvas.wrapped(row, 0, &same, Tone::Pressing);
@@ -191,15 +199,18 @@ fn mends(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_
 mod tests {
     use super::SIGNS;
     use crate::input::look_pad::read;
+    use crate::input::pad_tail;
     use chrono::NaiveDate;
 
     #[test]
     fn the_pad_understands_every_sign_that_it_tells_of() {
         for (sign, what) in SIGNS {
-            let reading = read(sign, Some(24), NaiveDate::default());
+            let text = pad_tail::read(sign, Default::default());
+            let reading = read(text.counts, Some(24), NaiveDate::default());
             let counted = reading.boxes.iter().any(Option::is_some) || !reading.about.is_empty();
             let leaves = reading.potted.is_some() || reading.rest.is_some();
             let meant = counted || leaves || reading.again_on.is_some() || reading.how.is_some();
+            let meant = meant || text.at.is_some() || text.note.is_some();
             assert!(meant && reading.problems.is_empty(), "{sign} {what}");
         }
     }

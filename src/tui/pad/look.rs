@@ -1,18 +1,20 @@
 //! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
 
+use crate::app::whole_looks::taken_off;
 use crate::fold::batch::{Batch, Event, Fall, Milestone};
 use crate::fold::life::falls;
 use crate::input::look_pad;
 use crate::input::look_pad::{BOXES, PadCount, PadReading};
+use crate::input::pad_tail::{self, PadText};
 use crate::model::at::At;
 use crate::model::composite::Set;
-use crate::model::entry::{Amend, Discard, Entry, Kind, Pot};
+use crate::model::entry::{Amend, Discard, Entry, Kind, Pot, Remark};
 use crate::model::kinds::Takes;
-use crate::model::listed::DiscardReason;
+use crate::model::listed::{DiscardReason, LookMethod};
 use crate::model::value::EntryFault;
 use crate::model::value::{FieldType, Value};
 use crate::tui::effect::{Act, NewEntry};
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset, NaiveDate};
 
 /// The pad's text read for a batch.
 #[derive(Clone, Debug)]
@@ -20,6 +22,10 @@ pub struct PadLook<'a> {
     batch: &'a Batch,
     today: NaiveDate,
     typed: String,
+    /// When it was looked at; nothing for now.
+    pub at: Option<At>,
+    /// What was noted with it.
+    note: Option<String>,
     /// The look that this puts right; nothing for a new one.
     corrects: Option<&'a Event>,
     /// What was read.
@@ -36,16 +42,24 @@ impl<'a> PadLook<'a> {
     pub fn read(
         text: &str,
         batch: &'a Batch,
-        today: NaiveDate,
+        now: DateTime<FixedOffset>,
         (unseen, more): (bool, bool),
         corrects: Option<&'a Event>,
     ) -> Self {
+        let PadText { counts, at, note } = pad_tail::read(text, now);
+        let today = now.date_naive();
         // What the earlier look took off stood on the bench before it.
-        let remain = batch.counts.remain() + corrects.map_or(0, taken_off);
-        let reading = look_pad::read(text, Some(remain), today);
+        let remain = match (corrects, at) {
+            (Some(event), _) => batch.counts.remain() + taken_off(&event.entry, batch),
+            (None, Some(at)) => batch.remain_on(at.day()),
+            (None, None) => batch.counts.remain(),
+        };
+        let reading = look_pad::read(counts, Some(remain), today);
         Self {
             batch,
             today,
+            at,
+            note: note.map(str::to_owned),
             typed: text.to_owned(),
             corrects,
             reading,
@@ -79,6 +93,9 @@ impl<'a> PadLook<'a> {
         if let (Some(how), [stage, ..]) = (self.reading.how, self.reading.untold().as_slice()) {
             return Some(look_pad::tells_nothing_of(how, stage));
         }
+        if let Some(day) = self.day().filter(|day| *day > self.today) {
+            return Some(format!("{} has yet to come.", day.format("%-d %b")));
+        }
         let apart = self.reading.potted.is_some() || self.reading.rest.is_some();
         if self.corrects.is_some() && apart {
             return Some(
@@ -93,6 +110,12 @@ impl<'a> PadLook<'a> {
                 remain + over
             )
         })
+    }
+
+    /// The day of the look, if it was said.
+    #[must_use]
+    pub fn day(&self) -> Option<NaiveDate> {
+        self.at.map(|at| at.day())
     }
 
     /// Cuttings on the bench before the look.
@@ -131,7 +154,8 @@ impl<'a> PadLook<'a> {
     /// What is counted backwards, in words, if anything is: a root once seen is not lost again but with its cutting.
     /// Only a count of all that are here tells; another look of today is put right by this one.
     fn backwards(&self) -> Option<String> {
-        if !self.is_tally() || self.corrects.is_some() {
+        let is_late = self.day().is_some_and(|day| day < self.batch.last_day());
+        if !self.is_tally() || self.corrects.is_some() || is_late {
             return None;
         }
         let Kind::Look(look) = self.look(self.over()).ok()?.kind else {
@@ -167,7 +191,7 @@ impl<'a> PadLook<'a> {
         if !self.reading.counts().is_empty() || self.reading.how.is_some() {
             let look = self.look(over).map_err(|fault| format!("{fault:?}"))?;
             entries.extend(match self.corrects {
-                Some(event) => put_right(event, &look.kind),
+                Some(event) => put_right(event, &look, self.at),
                 None => Some(look),
             });
         }
@@ -184,6 +208,13 @@ impl<'a> PadLook<'a> {
             });
         }
         entries.extend(self.rest_leaves());
+        self.note_down(&mut entries);
+        if entries.is_empty() {
+            return Err(match self.corrects {
+                Some(_) => "Nothing is changed yet.".to_owned(),
+                None => "Nothing is counted: y says that it was looked at all the same.".to_owned(),
+            });
+        }
         let summary = match self.corrects {
             Some(event) => format!(
                 "look of {} put right: {}",
@@ -193,10 +224,31 @@ impl<'a> PadLook<'a> {
             None => self.sentence(),
         };
         Ok(Act {
-            at: None,
+            // A look put right keeps its own time, unless that was typed anew.
+            at: self.at.filter(|_| self.corrects.is_none()),
             entries,
             summary,
         })
+    }
+
+    /// Puts the note to the first entry that says something of the batch; alone it is a remark.
+    fn note_down(&self, entries: &mut Vec<NewEntry>) {
+        let Some(note) = self.note.as_ref().filter(|_| self.corrects.is_none()) else {
+            return;
+        };
+        let mut own = entries.iter_mut();
+        match own.find(|new| new.kind.target().is_none()) {
+            Some(new) => new.note = Some(note.clone()),
+            None => entries.push(NewEntry {
+                kind: Kind::Remark(Box::new(Remark {
+                    batch: Some(self.batch.code.clone()),
+                    stick: Some(self.batch.key.clone()),
+                    place: None,
+                    again_on: None,
+                })),
+                note: Some(note.clone()),
+            }),
+        }
     }
 
     /// How many of the remaining cuttings leave the bench, and why; nothing if they are kept or none remain.
@@ -245,7 +297,10 @@ impl<'a> PadLook<'a> {
         reading.remain = reading.remain.map(|remain| remain + over);
         let mut fields: Vec<(String, Value)> = vec![
             ("kind".into(), Value::Text("look".into())),
-            ("at".into(), At::Day(self.today).write()),
+            (
+                "at".into(),
+                At::Day(self.day().unwrap_or(self.today)).write(),
+            ),
             ("batch".into(), self.batch.code.write()),
             ("stick".into(), self.batch.key.write()),
         ];
@@ -261,7 +316,7 @@ impl<'a> PadLook<'a> {
         let entry = Entry::from_fields(fields, || self.batch.key.clone())?;
         Ok(NewEntry {
             kind: entry.kind,
-            note: None,
+            note: self.note.clone(),
         })
     }
 
@@ -292,6 +347,12 @@ impl<'a> PadLook<'a> {
                 .again_on
                 .map(|day| format!("again {}", day.format("%-d %b"))),
         );
+        let at = self.at.map(|at| match at {
+            At::Day(day) => day.format("on %-d %b").to_string(),
+            At::Time(time) => time.format("on %-d %b %H:%M").to_string(),
+        });
+        parts.extend(at);
+        parts.extend(self.note.as_deref().map(pad_tail::noted));
         format!("{}: {}", self.batch.code, parts.join(", "))
     }
 
@@ -318,14 +379,6 @@ pub fn last_look(batch: &Batch) -> Option<&Event> {
     };
     let last = batch.events.iter().rev().find(counts)?;
     matches!(last.entry.kind, Kind::Look(_)).then_some(last)
-}
-
-/// How many a look found dead and took off the bench.
-fn taken_off(event: &Event) -> u32 {
-    match &event.entry.kind {
-        Kind::Look(look) => look.lost.map_or(0, |lost| lost.total()),
-        _ => 0,
-    }
 }
 
 /// A look written as the pad's text, so that it can be amended; and whether only a part of the batch was looked at.
@@ -367,18 +420,25 @@ pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
     let how = look_pad::HOWS
         .iter()
         .find(|(_, how)| look.how == Some(*how));
-    let said = how.filter(|(sign, _)| *sign != 'l');
+    let usual = LookMethod::by_default(look.is_tally());
+    let said = how.filter(|(_, how)| *how != usual || parts.is_empty());
     parts.extend(said.map(|(sign, _)| sign.to_string()));
+    parts.extend(event.entry.note.as_deref().map(pad_tail::noted));
     let part = look.seen.is_some_and(|seen| seen < batch.counts.remain());
     (parts.join(" "), part)
 }
 
 /// The amendment that makes a look say what the new one says; nothing if it says so already. When to look again
-/// stays unless it is typed anew.
-fn put_right(event: &Event, new: &Kind) -> Option<NewEntry> {
+/// and its time stay unless they are typed anew.
+fn put_right(event: &Event, look: &NewEntry, at: Option<At>) -> Option<NewEntry> {
     const KEPT: [&str; 3] = ["batch", "stick", "again_on"];
-    let (old, new) = (event.entry.kind.write(), new.write());
+    let (old, new) = (event.entry.kind.write(), look.kind.write());
     let mut set: Set = Vec::new();
+    set.extend(at.map(|at| ("at".to_owned(), at.write())));
+    if look.note != event.entry.note {
+        let note = look.note.as_ref().map_or(Value::Null, FieldType::write);
+        set.push(("note".to_owned(), note));
+    }
     for (name, value) in &new {
         if !old.iter().any(|(own, held)| own == name && held == value)
             && !matches!(*name, "batch" | "stick")

@@ -17,6 +17,7 @@ use super::record::entry_screen::OfferedMends;
 use super::round::Round;
 use super::screen::{RecordingSubject, Screen, Turn};
 use crate::fold::batch::Batch;
+use crate::input::pad_tail::{self, is_in_note};
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
 use look::{PadLook, as_typed, last_look};
@@ -100,7 +101,7 @@ impl PadScreen {
         Some(PadLook::read(
             self.field.text(),
             batch,
-            common.today(),
+            common.now,
             (self.unseen, self.more),
             corrects,
         ))
@@ -229,8 +230,11 @@ impl PadScreen {
     fn rest_gone(&mut self, common: &Common) {
         let rest = self.look(common).and_then(|look| look.rest());
         if let Some(rest) = rest.filter(|rest| *rest > 0) {
+            // Before the day and the note, which stand last.
+            let counts = pad_tail::read(self.field.text(), common.now).counts;
+            let end = counts.trim_end().len();
+            self.field.replace(end..end, &format!(" {rest}x"));
             self.field.press(KeyPress::End);
-            self.field.insert(&format!(" {rest}x"));
             self.edited();
         }
     }
@@ -298,6 +302,19 @@ impl Screen for PadScreen {
             _ => {}
         }
         Turn::stay()
+    }
+
+    /// In a note signs are text.
+    fn is_idle(&self, _common: &Common, command: Command) -> bool {
+        let sign = matches!(
+            command,
+            Command::Help
+                | Command::MendMore
+                | Command::MendUnseen
+                | Command::MendGone
+                | Command::Before
+        );
+        sign && is_in_note(self.field.before())
     }
 
     fn press(&mut self, _common: &mut Common, press: KeyPress) -> Turn {

@@ -12,6 +12,7 @@ mod gallery;
 mod harm;
 mod lives;
 mod outside;
+mod pad_words;
 mod pages;
 mod recording;
 mod season_story;
