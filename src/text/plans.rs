@@ -4,6 +4,7 @@ use super::dates::{Calendar, day_month};
 use super::figures::{chance, percent};
 use crate::analysis::expect::ladder::Rung;
 use crate::analysis::plan::{Choice, InHand, Offer, Plan, RoomAsked, StickingWindow};
+use crate::analysis::plan::{PlantsInPots, TaxonInPots};
 
 /// What counts as a plant, by the last rung that the journal knows.
 #[must_use]
@@ -98,6 +99,43 @@ fn warned(hand: &InHand) -> String {
         }
     }
     out
+}
+
+/// A taxon's plants in pots: `42 Weigela florida, 12 ready; 60 wanted by 30 Sep`.
+#[must_use]
+pub fn pots(held: &TaxonInPots, calendar: Calendar) -> String {
+    let plants: u32 = held.batches.iter().map(|batch| batch.plants).sum();
+    let ready: u32 = held.batches.iter().map(|batch| batch.ready).sum();
+    let wanted = held
+        .wanted
+        .iter()
+        .map(|(count, by)| format!("; {count} wanted by {}", calendar.day(*by)));
+    let (taxon, wanted) = (held.taxon.shown(), wanted.collect::<String>());
+    format!("{plants} {taxon}, {ready} ready{wanted}")
+}
+
+/// One batch's plants in pots: `26-001: 18, none ready, potted 3 Jul, 48 d ago; the others about 12 Sep`.
+#[must_use]
+pub fn potted(batch: &PlantsInPots, calendar: Calendar) -> String {
+    let PlantsInPots {
+        code,
+        plants,
+        ready,
+        potted_on,
+        ready_on,
+    } = batch;
+    let ready = match ready {
+        0 => "none ready".to_owned(),
+        n => format!("{n} ready"),
+    };
+    let since = potted_on.map_or_else(String::new, |day| {
+        let days = (calendar.today - day).num_days();
+        format!(", potted {}, {days} d ago", calendar.day(day))
+    });
+    let to_come = ready_on.map_or_else(String::new, |day| {
+        format!("; expect half of the rest ready by {}", calendar.day(day))
+    });
+    format!("{code}: {plants}, {ready}{since}{to_come}")
 }
 
 /// Whether nothing more need be stuck.

@@ -9,11 +9,9 @@ use super::keys::{Command, KeyContext};
 use super::paging::Sheet;
 use super::record::LineScreen;
 use super::screen::{Screen, Turn};
-use crate::analysis::plan::{Plan, Plans, plans, targets};
+use crate::analysis::plan::{Plan, Plans, TaxonInPots, in_pots, plans, targets};
 use crate::fold::Book;
-use crate::fold::batch::Batch;
 use crate::text;
-use chrono::NaiveDate;
 
 /// The chance with which plants are wanted: nine times in ten.
 const ASSURANCE: f64 = 0.9;
@@ -22,8 +20,17 @@ const ASSURANCE: f64 = 0.9;
 #[derive(Debug, Default)]
 pub struct TargetsScreen {
     asked: Awaited,
-    plans: Option<Plans>,
+    figures: Option<Figures>,
+    /// Whether the plants in pots stand before those wanted.
+    pots_first: bool,
     sheet: Sheet,
+}
+
+/// What is worked out off the input path.
+#[derive(Clone, Debug)]
+struct Figures {
+    plans: Plans,
+    pots: Vec<TaxonInPots>,
 }
 
 /// A line of the sheet, and what it means.
@@ -35,13 +42,17 @@ impl TargetsScreen {
         let model = common.model();
         let work = move |book: &Book, go_on: GoOn<'_>| {
             let wanted = targets(book, today, ASSURANCE);
-            plans(book, &model(book), &wanted, None, &mut |_, _| go_on())
+            let model = model(book);
+            Some(Figures {
+                plans: plans(book, &model, &wanted, None, &mut |_, _| go_on())?,
+                pots: in_pots(book, &model, &wanted),
+            })
         };
         Turn::stay().also(common.ask(&mut self.asked, "targets", (), work))
     }
 
     fn told(&self, common: &Common) -> Vec<Told> {
-        let Some(plans) = &self.plans else {
+        let Some(figures) = &self.figures else {
             return Vec::new();
         };
         let columns = usize::from(common.size.0);
@@ -51,47 +62,34 @@ impl TargetsScreen {
             let lead = " ".repeat(indent);
             out.extend(lines.iter().map(|line| (format!("{lead}{line}"), meaning)));
         };
-        for plan in &plans.plans {
+        if self.pots_first {
+            potted(&figures.pots, common, &mut say);
+        }
+        for plan in &figures.plans.plans {
             one(plan, common, &mut say);
         }
-        for asked in &plans.rooms {
+        for asked in &figures.plans.rooms {
             say(0, &text::plans::room(asked), Tone::Plain);
         }
-        let potted = in_pots(common);
-        if !potted.is_empty() {
-            say(0, "In pots, not sold yet:", Tone::Heading);
-        }
-        for batch in potted {
-            say(2, &pot_words(batch, common), Tone::Plain);
+        if !self.pots_first {
+            potted(&figures.pots, common, &mut say);
         }
         out
     }
 }
 
-/// The batches with plants in pots, by taxon, the oldest first.
-fn in_pots(common: &Common) -> Vec<&Batch> {
-    let batches = common.book.batches().iter().map(|batch| &**batch);
-    let mut potted: Vec<&Batch> = batches.filter(|batch| batch.counts.in_pots() > 0).collect();
-    potted.sort_by_cached_key(|batch| (batch.taxon.shown(), potted_on(batch)));
-    potted
-}
-
-/// The day on which a batch was first potted.
-fn potted_on(batch: &Batch) -> Option<NaiveDate> {
-    let first = batch.inspections.iter().find(|look| look.potted > 0);
-    first.map(|look| look.day)
-}
-
-/// What of a batch stands in pots, since when, and how much of it is ready.
-fn pot_words(batch: &Batch, common: &Common) -> String {
-    let counts = &batch.counts;
-    let ready = counts.ready.saturating_sub(counts.sold);
-    let since = potted_on(batch).map_or_else(String::new, |day| {
-        let days = (common.today() - day).num_days();
-        format!(", potted {}, {days} d ago", common.calendar().day(day))
-    });
-    let (taxon, code) = (batch.taxon.shown(), &batch.code);
-    format!("{} {taxon}, {ready} ready: {code}{since}", counts.in_pots())
+/// The plants in pots, by taxon and then by age.
+fn potted(pots: &[TaxonInPots], common: &Common, say: &mut dyn FnMut(usize, &str, Tone)) {
+    let calendar = common.calendar();
+    if !pots.is_empty() {
+        say(0, "In pots, not sold yet:", Tone::Heading);
+    }
+    for held in pots {
+        say(2, &text::plans::pots(held, calendar), Tone::Plain);
+        for batch in &held.batches {
+            say(4, &text::plans::potted(batch, calendar), Tone::Plain);
+        }
+    }
 }
 
 /// One target: what is wanted, what is in hand, what to stick.
@@ -120,11 +118,15 @@ fn one(plan: &Plan, common: &Common, say: &mut dyn FnMut(usize, &str, Tone)) {
 
 impl Screen for TargetsScreen {
     fn context(&self) -> KeyContext {
-        KeyContext::List
+        KeyContext::Targets
     }
 
     fn title(&self, _common: &Common) -> String {
-        "Plants wanted and in pots".to_owned()
+        let title = match self.pots_first {
+            true => "Plants in pots and wanted",
+            false => "Plants wanted and in pots",
+        };
+        title.to_owned()
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
@@ -136,6 +138,10 @@ impl Screen for TargetsScreen {
             }
             Command::PageBack | Command::Previous => {
                 self.sheet.turn(false, lines, rows);
+            }
+            Command::Order => {
+                self.pots_first = !self.pots_first;
+                self.sheet = Sheet::default();
             }
             Command::First => self.sheet = Sheet::default(),
             Command::Last => self.sheet.show(lines.saturating_sub(1), lines, rows),
@@ -153,17 +159,17 @@ impl Screen for TargetsScreen {
     }
 
     fn answered(&mut self, _common: &Common, answer: &Answer) {
-        if let Some(plans) = self.asked.taken::<Plans>(answer) {
-            self.plans = Some(plans.clone());
+        if let Some(figures) = self.asked.taken::<Figures>(answer) {
+            self.figures = Some(figures.clone());
         }
     }
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
-        let Some(plans) = &self.plans else {
+        let Some(figures) = &self.figures else {
             canvas.text(0, 0, "Working out what to stick...", Tone::Plain);
             return;
         };
-        if plans.plans.is_empty() && in_pots(common).is_empty() {
+        if figures.plans.plans.is_empty() && figures.pots.is_empty() {
             let none = "No plants are wanted by a day yet. Enter takes a target: how many of what, and by when.";
             canvas.wrapped(0, 0, none, Tone::Plain);
             return;

@@ -4,6 +4,7 @@
 mod again;
 mod hand;
 mod make;
+mod pots;
 mod size;
 mod window;
 
@@ -12,5 +13,6 @@ pub use hand::PlantsWanted;
 pub use hand::{BatchInHand, CountRange, InHand};
 
 pub use make::{MOST, Offer, Plan, Plans, plans, targets};
+pub use pots::{PlantsInPots, TaxonInPots, in_pots};
 pub use size::RoomAsked;
 pub use window::StickingWindow;

@@ -24,7 +24,10 @@ pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
         Command::Move => ("Move", "frame 2: all of it; 12 frame 2: a part"),
         Command::Climate => ("Climate", "24.5 82 21: air, humidity, medium"),
         Command::Treat => ("Treat", "wean; place spray, with soap: the whole place"),
-        Command::Note => ("Note", "leaves yellow, again in 3 days"),
+        Command::Note => (
+            "Note",
+            "leaves yellow, again in 3 days; power cut, place too dry: the whole place",
+        ),
         Command::Discard => ("Discard", "5, given up"),
         Command::Ready => ("Ready", "12"),
         Command::Gone => ("Sold", "10"),
@@ -47,7 +50,7 @@ pub fn lines(command: Command, typed: &str, about: LineSubject<'_>) -> Vec<Strin
         Command::Move => vec![moved(typed, code)],
         Command::Climate => vec![format!("climate {place}: {}", air(typed))],
         Command::Treat => vec![treat(typed, code, place)],
-        Command::Note => vec![format!("remark {code}: {typed}")],
+        Command::Note => vec![note(typed, code, place)],
         Command::Discard => vec![counted("discard", code, typed)],
         Command::Ready => vec![counted("ready", code, typed)],
         Command::Gone => vec![counted("sold", code, typed)],
@@ -55,8 +58,70 @@ pub fn lines(command: Command, typed: &str, about: LineSubject<'_>) -> Vec<Strin
             Some(until) => vec![format!("remark {place}: at rest, {}", again(until))],
             None => vec![format!("look {code}: {}", again(typed))],
         },
-        _ => vec![typed.to_owned()],
+        _ => vec![accident(typed, place).unwrap_or_else(|| typed.to_owned())],
     }
+}
+
+/// What befalls a whole place, as growers say it: a note that begins so is of the place (common practice).
+const OF_PLACE: [&str; 27] = [
+    "power cut",
+    "power off",
+    "power failed",
+    "power failure",
+    "no power",
+    "vent left",
+    "vents left",
+    "door left",
+    "lid left",
+    "hot day",
+    "heatwave",
+    "heat wave",
+    "frost",
+    "mist off",
+    "mist failed",
+    "mist stuck",
+    "heat off",
+    "heating off",
+    "heating failed",
+    "pump failed",
+    "no water",
+    "leak",
+    "flooded",
+    "mice",
+    "mouse",
+    "slugs",
+    "snails",
+];
+
+fn is_of_place(typed: &str) -> bool {
+    let typed = typed.to_lowercase();
+    let begins = |said: &str| {
+        let rest = typed.strip_prefix(said);
+        rest.is_some_and(|rest| !rest.starts_with(char::is_alphabetic))
+    };
+    OF_PLACE.iter().any(|said| begins(said))
+}
+
+/// A note of the batch; of its place where it begins with `place`, or with what befalls a whole place and not with `tray`.
+fn note(typed: &str, code: &str, place: &str) -> String {
+    let told = typed.strip_prefix("place ").map(str::trim);
+    let of_place = told.or_else(|| is_of_place(typed).then_some(typed));
+    match of_place.filter(|_| !place.is_empty()) {
+        Some(text) => format!("remark {place}: {text}"),
+        None => {
+            let text = typed.strip_prefix("tray ").filter(|_| !code.is_empty());
+            format!("remark {code}: {}", text.unwrap_or(typed))
+        }
+    }
+}
+
+/// `power cut at bench A`, `mice`: an accident said without a verb, at the place named last or the one chosen.
+fn accident(typed: &str, place: &str) -> Option<String> {
+    if !is_of_place(typed) {
+        return None;
+    }
+    let (text, place) = typed.rsplit_once(" at ").unwrap_or((typed, place));
+    (!place.is_empty()).then(|| format!("remark {}: {text}", place.trim()))
 }
 
 /// A whole number at the front, and what follows it.

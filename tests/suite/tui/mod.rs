@@ -14,6 +14,7 @@ mod lives;
 mod outside;
 mod pad_words;
 mod pages;
+mod places;
 mod recording;
 mod season_story;
 mod sittings;
