@@ -76,19 +76,23 @@ impl BatchView {
     }
 }
 
-/// Where everything stands, by the size of the screen alone, so that a page never shifts.
+/// Where everything stands, by the size of the screen and the number of entries alone, so that a page never shifts.
 struct Plan {
     /// Rows of the band; none where there is no room for it.
     band: usize,
+    /// The rows of the head.
+    head: Head,
     /// Rows above the entries.
     above: usize,
-    /// Rows to an entry.
+    /// Rows to an entry at least.
     tall: usize,
     /// Entries on a page.
     page: usize,
+    /// Rows that stay free when all entries stand on one page: long ones take them.
+    free: usize,
 }
 
-fn plan(common: &Common) -> Plan {
+fn plan(common: &Common, entries: usize) -> Plan {
     let (columns, rows) = (usize::from(common.size.0), usize::from(common.size.1));
     let low = common.is_low();
     let room = common.body();
@@ -97,15 +101,30 @@ fn plan(common: &Common) -> Plan {
         (_, ..36) => 5,
         _ => 12,
     };
-    let head = head_rows(columns, low).total();
-    let above = if band > 0 { head + band + 6 } else { head };
+    let mut head = head_rows(columns, low);
+    let band_rows = if band > 0 { band + 6 } else { 0 };
     // Without a band each look has its strip.
     let tall = if band > 0 || low { 1 } else { 2 };
+    let mut free = room.saturating_sub(head.total() + band_rows + entries * tall);
+    // What is wrong and what is to come may be long: rows that no entry needs are theirs first.
+    let wants = match columns {
+        ..64 => [2, 1],
+        64..120 => [1, 1],
+        _ => [0, 0],
+    };
+    for (part, wants) in [&mut head.usual, &mut head.ahead].into_iter().zip(wants) {
+        let more = free.min(wants);
+        *part += more;
+        free -= more;
+    }
+    let above = head.total() + band_rows;
     Plan {
         band,
         above,
+        head,
         tall,
         page: (room.saturating_sub(above) / tall).max(1),
+        free,
     }
 }
 
@@ -137,22 +156,23 @@ fn head_rows(columns: usize, low: bool) -> Head {
     }
 }
 
-/// How many entries a page holds.
+/// How many entries a page holds, of so many.
 #[must_use]
-pub(super) fn page(common: &Common) -> usize {
-    plan(common).page
+pub(super) fn page(common: &Common, entries: usize) -> usize {
+    plan(common, entries).page
 }
 
 /// Draws the whole screen.
 pub(super) fn batch(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
-    let plan = plan(common);
-    head(view, common, canvas);
+    let plan = plan(common, view.rows.len());
+    head(view, &plan.head, common, canvas);
     if plan.band > 0 {
-        let above = head_rows(canvas.width(), common.is_low()).total();
-        let mut part = canvas.rows(above, plan.band + 5);
+        let mut part = canvas.rows(plan.head.total(), plan.band + 5);
         life(view, common, plan.band, &mut part);
     }
-    let first = view.chosen / plan.page * plan.page;
+    // The last page is full too: it begins with entries of the one before.
+    let from = view.chosen / plan.page * plan.page;
+    let first = from.min(view.rows.len().saturating_sub(plan.page));
     let shown = view.rows.iter().enumerate().skip(first).take(plan.page);
     let dates = view
         .rows
@@ -160,17 +180,12 @@ pub(super) fn batch(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) 
         .map(|row| width(&row.day))
         .max()
         .unwrap_or(0);
-    let mut line = plan.above;
+    let (mut line, mut free) = (plan.above, plan.free);
     for (at, row) in shown {
-        entry(
-            row,
-            at == view.chosen,
-            (line, dates),
-            plan.tall,
-            view,
-            canvas,
-        );
-        line += plan.tall;
+        let place = (line, dates);
+        let took = entry(row, at == view.chosen, place, &plan, free, view, canvas);
+        free = free.saturating_sub(took.saturating_sub(plan.tall));
+        line += took;
     }
     if view.rows.len() > plan.page && plan.band > 0 {
         let last = (first + plan.page).min(view.rows.len());
@@ -182,9 +197,8 @@ pub(super) fn batch(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) 
 }
 
 /// Its strip with what stands in words, when and where it was stuck, how that is for its kind, and what is to come.
-fn head(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
+fn head(view: &BatchView, rows: &Head, common: &Common, canvas: &mut Canvas<'_>) {
     let Some(batch) = &view.held else { return };
-    let rows = head_rows(canvas.width(), common.is_low());
     let mut row = rows.title;
     if row > 0 {
         canvas.text(0, 0, &view.title(common), Tone::Heading);
@@ -225,7 +239,31 @@ fn head(view: &BatchView, common: &Common, canvas: &mut Canvas<'_>) {
     row += rows.usual;
     let ahead = view.ahead.as_ref().map(|ahead| ahead.line.as_str());
     let ahead = ahead.unwrap_or("Working out what is to come...");
-    broken(ahead, rows.ahead, row, Tone::Plain, canvas);
+    broken(
+        &without_reason(ahead, usual),
+        rows.ahead,
+        row,
+        Tone::Plain,
+        canvas,
+    );
+}
+
+/// What is to come without the reason that is told above it already.
+fn without_reason(ahead: &str, told: &str) -> String {
+    let rest = ahead
+        .split_once("; ")
+        .filter(|_| told.starts_with("Failing"));
+    let rest = rest.filter(|(why, _)| why.starts_with("Failing"));
+    let Some((_, rest)) = rest else {
+        return ahead.to_owned();
+    };
+    let mut letters = rest.chars();
+    let first: String = letters
+        .next()
+        .into_iter()
+        .flat_map(char::to_uppercase)
+        .collect();
+    first + letters.as_str()
 }
 
 /// A text broken over at most so many rows, the last cut with a sign if it is longer.
@@ -271,15 +309,17 @@ fn facts(batch: &Batch, common: &Common) -> String {
     facts.join(", ")
 }
 
-/// One entry: its day, what it says; on its second row, for a look, the strip as it then was.
+/// One entry: its day, what it says, over as many free rows as it needs; on a row of its own, for a look, the strip as it
+/// then was. How many rows it took.
 fn entry(
     row: &EntryRow,
     chosen: bool,
     (line, dates): (usize, usize),
-    tall: usize,
+    plan: &Plan,
+    free: usize,
     view: &BatchView,
     canvas: &mut Canvas<'_>,
-) {
+) -> usize {
     let mark = if chosen { ">" } else { " " };
     canvas.text(line, 0, mark, Tone::Heading);
     let low = canvas.width() < 64;
@@ -289,22 +329,28 @@ fn entry(
         format!("day {:>3}  {:<dates$}  ", row.age, row.day)
     };
     let end = canvas.text(line, 2, &lead, Tone::Plain);
-    if tall == 1 {
-        canvas.text(line, end, &row.said, Tone::Plain);
-        return;
-    }
-    let end = canvas.text(line, end, &row.day, Tone::Plain);
-    let step = on(&view.steps, row.age).filter(|_| row.look);
-    match step {
-        Some(step) => {
+    let (from, column) = if plan.tall == 1 {
+        (line, end)
+    } else {
+        (line + 1, 2)
+    };
+    if plan.tall > 1 {
+        let end = canvas.text(line, end, &row.day, Tone::Plain);
+        if let Some(step) = on(&view.steps, row.age).filter(|_| row.look) {
             let room = canvas.width().saturating_sub(end + 2);
             draw_tally(step.marks, room, line, end + 2, canvas);
-            canvas.text(line + 1, 2, &row.said, Tone::Plain);
-        }
-        None => {
-            canvas.text(line + 1, 2, &row.said, Tone::Plain);
         }
     }
+    let needs = wrap(&row.said, canvas.width().saturating_sub(column)).len();
+    let rows = needs.min(1 + free).max(1);
+    broken(
+        &row.said,
+        rows,
+        0,
+        Tone::Plain,
+        &mut canvas.rows(from, rows).columns(column, usize::MAX),
+    );
+    from + rows - line
 }
 
 /// The day ruler, the dates beside it, the band, what was done, the air.

@@ -274,6 +274,8 @@ struct Columns {
     strip: usize,
     day: usize,
     seen: usize,
+    /// Where the days begin, if they stand beside the names instead of at the right edge.
+    beside: Option<usize>,
 }
 
 impl Columns {
@@ -295,7 +297,10 @@ impl Columns {
         let taken = 2 + code + 1 + day + 1 + if low { seen + 1 } else { 0 };
         let taxa: Vec<_> = rows.iter().map(|row| &row.taxon).collect();
         let names = short(&taxa, wide.saturating_sub(taken), canvas.ink().glyphs);
+        let longest = names.iter().map(|name| width(name)).max().unwrap_or(0);
         Self {
+            // So far from the name that the eye would lose the line, the day comes to it.
+            beside: (wide >= LIST).then_some(3 + code + longest + 2),
             code,
             names,
             strip: if wide < NARROW {
@@ -339,7 +344,12 @@ fn one_line(row: &BenchRow, name: &str, line: usize, look: &Columns, canvas: &mu
 fn two_lines(row: &BenchRow, name: &str, line: usize, look: &Columns, canvas: &mut Canvas<'_>) {
     canvas.text(line, 2, &row.code, Tone::Plain);
     let end = canvas.text(line, 3 + look.code, name, Tone::Plain);
-    canvas.right(line, end + 1, &day(row, false), Tone::Plain);
+    match look.beside {
+        Some(column) => {
+            canvas.text(line, column, &day(row, false), Tone::Plain);
+        }
+        None => canvas.right(line, end + 1, &day(row, false), Tone::Plain),
+    }
     let text = 3 + look.strip;
     draw_strip(&row.counts, look.strip, line + 1, 2, canvas);
     let narrow = canvas.width() < NARROW;
