@@ -8,7 +8,7 @@ use std::collections::{HashMap, HashSet};
 /// The names, each in at most `cols` columns, in the given order.
 ///
 /// A name loses first its species (and what stands below it), then its genus down to the first
-/// letter and then wholly; its last part (the cultivar; failing that the Group, failing that the
+/// letter, which stays; its last part (the cultivar; failing that the Group, failing that the
 /// last epithet) goes last, cut with an ellipsis. A form that another name on the screen could
 /// also take is passed over, so two plants never look alike unless `cols` is too narrow for any
 /// cut to part them. Spellings of one plant take the same form.
@@ -80,7 +80,6 @@ fn shorter(name: &Taxon) -> Vec<String> {
         forms.push(format!("{sign}{brief}. {last}"));
     }
     forms.push(format!("{sign}{initial}. {last}"));
-    forms.push(last);
     forms
 }
 

@@ -42,6 +42,9 @@ impl WhoScreen {
     }
 }
 
+/// Said on the first screen of a sitting.
+const WAYS_OUT: &str = "? shows the keys, Ctrl-C leaves struck.";
+
 /// Names to choose from by a digit.
 const MOST: usize = 9;
 
@@ -116,7 +119,10 @@ impl Screen for WhoScreen {
             by if self.at_start => format!("Who is at this terminal? Enter if it is {by}."),
             by => format!("Now {by}."),
         };
-        let row = canvas.wrapped(1, 2, &now, Tone::Plain);
+        let mut row = canvas.wrapped(1, 2, &now, Tone::Plain);
+        if self.at_start && self.field.is_empty() {
+            row = canvas.wrapped(row, 2, WAYS_OUT, Tone::Plain);
+        }
         let offers = self.offers(common);
         if !self.field.is_empty() {
             super::typing::draw_offers(&offers, self.chosen, row, canvas);

@@ -13,15 +13,16 @@ fn shorten(names: &[&str], cols: usize) -> Vec<String> {
 }
 
 #[test]
-fn species_goes_first_then_genus_and_the_cultivar_last() {
+fn species_goes_first_then_genus_to_its_letter_and_the_cultivar_last() {
     let name = ["Lavandula angustifolia 'Hidcote'"];
     for (cols, form) in [
         (40, "Lavandula angustifolia 'Hidcote'"),
         (31, "Lavandula 'Hidcote'"),
         (18, "Lava. 'Hidcote'"),
         (14, "L. 'Hidcote'"),
-        (11, "'Hidcote'"),
-        (8, "'Hidcot…"),
+        // The genus stays told.
+        (11, "L. 'Hidcot…"),
+        (8, "L. 'Hid…"),
     ] {
         assert_eq!(shorten(&name, cols), [form]);
     }
@@ -73,7 +74,7 @@ fn spellings_of_one_plant_take_one_form() {
         &["escallonia \"apple blossom\"", "Escallonia 'Apple Blossom'"],
         17,
     );
-    assert_eq!(forms, ["'Apple Blossom'", "'Apple Blossom'"]);
+    assert_eq!(forms, ["E. 'Apple Blosso…", "E. 'Apple Blosso…"]);
 }
 
 proptest! {
