@@ -110,7 +110,7 @@ pub fn size(group: &TimelineGroup) -> String {
 }
 
 /// The mark that draws a milestone's curve.
-fn mark(milestone: Milestone) -> CuttingMark {
+pub fn mark(milestone: Milestone) -> CuttingMark {
     match milestone {
         Milestone::Callus => CuttingMark::Callused,
         Milestone::Root => CuttingMark::Rooted,

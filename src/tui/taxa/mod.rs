@@ -2,6 +2,7 @@
 //! input path; it computes none while drawing.
 
 mod groups;
+mod ruler;
 mod taxon;
 
 use crate::analysis::timeline::{ReachedShare, TimelineGroup};
@@ -9,6 +10,7 @@ use crate::fold::Book;
 use crate::fold::batch::Milestone;
 use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
+use crate::text::clean::width;
 use crate::text::figures::percent;
 use crate::text::timelines;
 use crate::tui::canvas::Canvas;
@@ -163,8 +165,13 @@ impl Screen for TaxaScreen {
         let first = self.chosen / page * page;
         let shown: Vec<&TimelineGroup> = groups.iter().skip(first).take(page).collect();
         let chosen = self.chosen - first;
-        match (tall(common), common.is_low()) {
-            (1, _) => table(&shown, chosen, common.is_low(), canvas),
+        let low = common.is_low();
+        if canvas.width() >= ruler::WIDE && !low {
+            ruler::draw(&shown, groups, chosen, canvas);
+            return;
+        }
+        match (tall(common), low) {
+            (1, _) => table(&shown, chosen, low, canvas),
             (_, low) => stacked(&shown, chosen, low, canvas),
         }
     }
@@ -202,46 +209,42 @@ fn stacked(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Can
     }
 }
 
-/// A column of the table: its heading, its columns, what stands in it.
-type Column = (&'static str, usize, fn(&TimelineGroup) -> String);
+/// A column of the table: its heading and what stands in it.
+type Column = (&'static str, fn(&TimelineGroup) -> String);
 
 /// The columns, the one that goes first last: what is left out stands inside the taxon.
 const COLUMNS: [Column; 5] = [
-    ("rooted %", 13, timelines::strike),
-    ("rooted", 12, |group| groups::quick(group, Milestone::Root)),
-    ("batches", 9, |group| group.size.batches.to_string()),
-    ("callused", 12, |group| {
-        groups::quick(group, Milestone::Callus)
-    }),
-    ("to bottom", 11, |group| {
-        groups::quick(group, Milestone::Bottom)
-    }),
+    ("rooted %", timelines::strike),
+    ("rooted", |group| groups::quick(group, Milestone::Root)),
+    ("batches", |group| group.size.batches.to_string()),
+    ("callused", |group| groups::quick(group, Milestone::Callus)),
+    ("to bottom", |group| groups::quick(group, Milestone::Bottom)),
 ];
 
 /// Columns that names should have at least before a figure gets any.
-const NAME: usize = 42;
+const NAME: usize = 40;
 
 /// One line to a group. A name is worth more than the days that are found one step further in.
 fn table(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Canvas<'_>) {
     let wide = canvas.width();
-    let taken = |shown: usize| -> usize {
-        let columns = COLUMNS[..shown].iter();
-        2 + columns.map(|(_, columns, _)| columns).sum::<usize>()
-    };
+    // Each column as wide as what stands in it, so that no two figures run together.
+    let widths = COLUMNS.map(|(head, cell)| {
+        let cells = groups.iter().map(|group| width(&cell(group)));
+        cells.max().unwrap_or(0).max(width(head)) + 2
+    });
+    let taken = |shown: usize| 2 + widths[..shown].iter().sum::<usize>();
     let fits = |shown: &usize| taken(*shown) + NAME <= wide;
     let shown = (2..=COLUMNS.len()).rev().find(fits).unwrap_or(2);
-    let name = wide.saturating_sub(taken(shown) + 1).min(60);
+    let name = wide.saturating_sub(taken(shown)).min(60);
     let names = groups::short_names(groups, name, canvas.ink().glyphs);
     let mut line = 0;
+    let first = 2 + name + 2;
+    let columns = || COLUMNS.iter().zip(widths).take(shown);
     if !low {
-        canvas.text(
-            0,
-            2,
-            "days: 10-50-90 % of those that got there",
-            Tone::Plain,
-        );
-        let mut column = 2 + name + 1;
-        for (head, columns, _) in &COLUMNS[..shown] {
+        let said = "days: 10-50-90 % of those that got there";
+        canvas.columns(2, name).text(0, 0, said, Tone::Plain);
+        let mut column = first;
+        for ((head, _), columns) in columns() {
             canvas.text(0, column, head, Tone::Heading);
             column += columns;
         }
@@ -251,8 +254,8 @@ fn table(groups: &[&TimelineGroup], chosen: usize, low: bool, canvas: &mut Canva
         let mark = if at == chosen { ">" } else { " " };
         canvas.text(line, 0, mark, Tone::Heading);
         canvas.text(line, 2, &names[at], Tone::Plain);
-        let mut column = 2 + name + 1;
-        for (_, columns, cell) in &COLUMNS[..shown] {
+        let mut column = first;
+        for ((_, cell), columns) in columns() {
             canvas.text(line, column, &cell(group), Tone::Plain);
             column += columns;
         }
