@@ -280,7 +280,7 @@ impl Face {
         inks.len()
     }
 
-    /// Lines of the journal, as text, those that a kind names.
+    /// Lines of the journal, as text, those that a kind names; all for no kind.
     pub fn lines(&self, kind: &str) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         for file in std::fs::read_dir(self.folder.path().join("journal")).unwrap() {
@@ -290,7 +290,8 @@ impl Face {
                 lines.extend(text.lines().map(str::to_owned));
             }
         }
-        lines.retain(|line| line.contains(&format!("\"kind\":\"{kind}\"")));
+        let named = format!("\"kind\":\"{kind}\"");
+        lines.retain(|line| kind.is_empty() || line.contains(&named));
         lines
     }
 

@@ -17,6 +17,7 @@ mod pages;
 mod places;
 mod recording;
 mod season_story;
+mod season_two;
 mod sittings;
 mod staying;
 mod stored;
