@@ -104,7 +104,7 @@ fn the_signs_of_the_pad_are_one_key_away_on_a_phone() {
     for sign in [
         "18p",
         "potted",
-        "yesterday",
+        "3 Jun",
         "its day",
         "a note",
         "looked, no count",
