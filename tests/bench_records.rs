@@ -58,10 +58,10 @@ fn main() {
         .survey_records(&table, RecordsQuestion::default())
         .unwrap();
     assert_eq!((again.new.len(), again.held), (0, ROWS as usize));
-    let taken = desk.take_back_records(&again).unwrap();
+    let taken = desk.withdraw_records(&again).unwrap();
     assert_eq!((taken, desk.book().batches().len()), (ROWS as usize, 0));
     println!(
-        "found again and taken back in {:.2} s",
+        "found again and withdrawn in {:.2} s",
         start.elapsed().as_secs_f64()
     );
     assert!(whole <= LONGEST, "{whole:.2} s, more than {LONGEST} s");

@@ -463,10 +463,10 @@ fn too_early(batch: &Batch, begun: NaiveDate, day: NaiveDate) -> Failure {
         "stuck"
     };
     Failure::could(format!(
-        "{code} was {done} on {begun}, after the day of this entry, {day}."
+        "{code} was {done} on {begun}, later than the day of this entry, {day}."
     ))
     .hint(format!(
-        "Give a later day; or if it was {done} earlier: struck add \"amend {key}: dated {day}\", then enter this again."
+        "Give a later day; or if it was {done} earlier: struck add \"amend {key}: dated {day}\", then enter this once more."
     ))
     .hint("Nothing was saved.")
 }
@@ -475,7 +475,7 @@ fn too_early(batch: &Batch, begun: NaiveDate, day: NaiveDate) -> Failure {
 fn none_counted(kind: &Kind) -> Result<(), Failure> {
     let (count, done) = match kind {
         Kind::Pot(it) => (it.count, "potted"),
-        Kind::Ready(it) => (it.count, "ready"),
+        Kind::Ready(it) => (it.count, "saleable"),
         Kind::Sold(it) => (it.count, "sold"),
         Kind::Discard(it) => (it.count, "discarded"),
         Kind::Move(it) => (it.count.unwrap_or(1), "moved"),
@@ -485,7 +485,7 @@ fn none_counted(kind: &Kind) -> Result<(), Failure> {
         return Ok(());
     }
     Err(
-        Failure::usage(format!("0 {done} is no entry: a count is at least 1."))
+        Failure::usage(format!("0 {done} is not an entry: a count is at least 1."))
             .hint("Nothing was saved."),
     )
 }
@@ -502,7 +502,7 @@ fn doubted(doubt: &AppendDoubt) -> Failure {
     let failure = match doubt {
         AppendDoubt::Disk(trouble) => {
             return disk_failure(trouble)
-                .hint("Do not count on the entry: save it again. Nothing is entered twice.");
+                .hint("It may not be saved: save it once more. Nothing is entered twice.");
         }
         other => Failure::could(format!("{other}.")),
     };

@@ -40,7 +40,7 @@ impl Misfit {
             lines.push(format!("That is the entry of {}.", day_month(day)));
         } else if self.of_pots {
             lines.push(
-                "What was potted is made ready, what is ready is sold: enter that first.".into(),
+                "Plants are potted, then saleable, then sold: enter what is missing first.".into(),
             );
         } else if self.counts_stage() {
             lines.push("Each cutting is counted once, at its most advanced stage.".into());

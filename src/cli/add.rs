@@ -97,7 +97,7 @@ pub fn run(context: &Context, arguments: &AddArguments) -> Result<Exit, Failure>
 }
 
 /// What is said of codes and sums while a part of the journal cannot be read.
-const PARTLY_READ: &str = "Codes and sums were judged without the rest.";
+const PARTLY_READ: &str = "Codes and sums were checked without it.";
 
 /// The cautions that the entries call for, each once a day, person and thing. What cannot be remembered is told again.
 fn cautioned(
@@ -187,7 +187,7 @@ fn not_understood(reading: &LineReading) -> Failure {
     let mut complaints = reading.complaints().into_iter().map(|text| shown(&text));
     let first = complaints
         .next()
-        .unwrap_or_else(|| "The line says nothing.".into());
+        .unwrap_or_else(|| "The line is empty.".into());
     let failure = complaints.fold(Failure::usage(first), Failure::hint);
     failure.hint("Nothing was saved. See `struck add --help` for how a line is said.")
 }
@@ -210,7 +210,7 @@ fn refuse_misfits(misfits: &[Misfit]) -> Result<(), Failure> {
         failure = failure.hint(format!("If {}: {command}", mend.sentence()));
     }
     if !mends.is_empty() {
-        failure = failure.hint("Then enter this again.");
+        failure = failure.hint("Then enter this once more.");
     }
     Err(failure.hint("Nothing was saved."))
 }
@@ -236,8 +236,8 @@ fn kept(desk: &Desk, line: &str, prepared: &PreparedTransaction, unsaved: &Unsav
         // a new run would make a new id.
         failure.hints = vec![
             "See that the disk is sound and has room.".into(),
-            "It was tried twice and may be in the journal all the same: \
-             look with `struck batches` and `struck show` before entering it again."
+            "It was tried twice and may be in the journal: \
+             check with `struck batches` and `struck show` before you enter it once more."
                 .into(),
         ];
     }
@@ -265,7 +265,7 @@ fn namesakes(entries: &[Entry], book: &Book) -> String {
         let (code, meant) = (shown(&batch.code), shown(&batch.taxon.shown()));
         let (taxon, key) = (shown(&other.taxon.shown()), &other.key);
         Some(format!(
-            "Another batch bears {code} too. Meant is {meant}; for {taxon} add `id {key}` to the line.\n"
+            "Another batch has the code {code} too. This entry is for {meant}; for {taxon} add `id {key}` to the line.\n"
         ))
     });
     told.collect()
@@ -294,7 +294,9 @@ fn odd(before: &Book, entries: &[Entry], desk: &Desk) -> String {
     let told: String = faults.map(|fault| faults::of_batch(fault) + "\n").collect();
     match entries.first().filter(|_| !told.is_empty()) {
         Some(Entry { id, .. }) => {
-            format!("{told}If that is a slip: struck add \"withdraw {id}\", then enter it anew.\n")
+            format!(
+                "{told}If that is a slip: struck add \"withdraw {id}\", then enter what is right.\n"
+            )
         }
         None => told,
     }

@@ -11,6 +11,7 @@ use crate::app::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::text::bench::causes;
+use crate::text::choice::NO_BATCH;
 use crate::text::clean::shown_in;
 use crate::text::strip::{strip, tally};
 use crate::text::table::{Column, table};
@@ -167,7 +168,7 @@ fn air_days(
 
 fn text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     if lines.is_empty() {
-        return "No batch fits that choice.\n".into();
+        return format!("{NO_BATCH}\n");
     }
     let columns = [
         Column::text("code").at_least(7),
@@ -211,7 +212,7 @@ fn text(context: &Context, lines: &[BatchLine<'_>]) -> String {
 
 fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     if lines.is_empty() {
-        return "No batch of this choice gave less than half.\n".into();
+        return "No batch that fits that choice gave less than half.\n".into();
     }
     let columns = [
         Column::text("code").at_least(7),
@@ -250,7 +251,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
     out.push_str(&context.lines(
-        "D/w/h: days of its stay on which the mean air of its place was drying, wet or hot; on unread days nothing was noted. What goes together need not be the cause: struck climate matters looks at all batches.",
+        "D/w/h: days on the bench when the air of its place was on average drying, wet or hot; on unread days no reading was taken. What goes together need not be the cause: `climate matters` looks at all batches.",
     ));
     out
 }

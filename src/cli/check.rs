@@ -25,7 +25,7 @@ const LOOKED_AT: usize = 4096;
 /// The arguments of `check`.
 #[derive(Args, Debug)]
 pub struct CheckArguments {
-    /// Say what each fault means and how to mend it
+    /// Say what each fault means and what to do about it
     #[arg(long)]
     explain: bool,
     /// Exit 3 on notices too
@@ -131,11 +131,12 @@ fn verdict(sums: ReadTotals, faults: &[Fault], files: usize) -> String {
     } else {
         String::new()
     };
+    let noted = many(notices as u64, "notice", "notices");
     match (grave, notices) {
         (0, 0) => format!("Sound: {read}.{settled}\n"),
-        (0, _) => format!("Sound, with {notices} to note: {read}.{settled}\n"),
+        (0, _) => format!("Sound, with {noted}: {read}.{settled}\n"),
         _ => format!(
-            "{}, {notices} to note: {read}.{settled} Nothing is lost; --explain says how to mend each.\n",
+            "{}, {noted}: {read}.{settled} Nothing is lost; --explain says what to do about each.\n",
             many(grave as u64, "fault", "faults")
         ),
     }

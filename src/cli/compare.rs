@@ -18,7 +18,7 @@ use serde::Serialize;
 /// The arguments of `compare`.
 #[derive(Args, Debug)]
 pub struct CompareArguments {
-    /// What tells the arms apart: wood, cover, place, season, hormone ... (the trial's arm if absent)
+    /// What tells the arms apart: wood, cover, place, season, hormone ...; if left out, the arms of the trial
     #[arg(long, value_name = "KEY[,KEY]", default_value = "")]
     by: String,
     /// Compare like with like within these as well as within the taxon
@@ -47,7 +47,7 @@ pub struct CompareArguments {
     /// Count failed cuttings that were stuck again too
     #[arg(long)]
     again: bool,
-    /// Seed of the arrangements drawn
+    /// Seed of the random draws
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
     /// As CSV: the arms, or the pairs of arms with their differences
@@ -179,7 +179,7 @@ fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptio
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let by = group_keys(&arguments.by)?;
     if by.is_empty() && filter.trial.is_none() {
-        return Err(Failure::usage("What is to be compared?")
+        return Err(Failure::usage("What do you want to compare?")
             .hint("Say --by wood, or another key, or --trial with a trial's name."));
     }
     let as_of = arguments

@@ -211,7 +211,7 @@ pub fn say_begun(path: &Path) {
 fn gone(path: &Path) -> Failure {
     let path = shown(&path.to_string_lossy());
     Failure::could(format!(
-        "The journal {path} is gone: entries were saved in it from here, and nothing is there now."
+        "The journal {path} is missing: entries were saved in it from here, and nothing is there now."
     ))
     .hint("See whether its disk is mounted, or whether it was moved.")
     .hint("To begin a new journal there, add --new-journal.")

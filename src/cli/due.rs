@@ -196,10 +196,7 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
         return;
     }
     out.text.push('\n');
-    out.add(
-        "",
-        "Nothing is known of these now; the figures count on none of them:",
-    );
+    out.add("", "Not looked at for too long; no figure counts on these:");
     for (place, days) in &places {
         out.add("* ", &crate::text::due::unseen(place, days, calendar));
     }
@@ -217,5 +214,5 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
 fn silent(silent: &SilentBatches) -> Option<String> {
     let SilentBatches { days, count, .. } = silent;
     let noun = if *count == 1 { "batch" } else { "batches" };
-    (*count > 0).then(|| format!("Left out: {count} {noun} without an entry for {days} days."))
+    (*count > 0).then(|| format!("Left out: {count} {noun} with no entry for {days} days."))
 }

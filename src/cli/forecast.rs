@@ -12,6 +12,7 @@ use crate::app::failure::Failure;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::filter::Filter;
+use crate::text::choice::NO_OPEN_BATCH;
 use crate::text::clean::{shown, shown_in};
 use crate::text::dates::Calendar;
 use crate::text::forecast;
@@ -33,7 +34,7 @@ pub struct ForecastArguments {
     /// Wait or stick again: the chance of so many plants from one batch (with --by)
     #[arg(long, value_name = "N", requires = "by")]
     want: Option<u32>,
-    /// The day by which they are wanted
+    /// The day by which to have them
     #[arg(long, value_name = "DAY", requires = "want")]
     by: Option<String>,
     /// As CSV
@@ -171,7 +172,7 @@ fn wanted<'a>(book: &'a Book, typed: &[String], on: NaiveDate) -> Result<Wanted<
     match typed.iter().zip(&coded).find(|(_, found)| found.is_empty()) {
         Some((text, _)) => Err(
             Failure::could(format!("There is no batch {}.", shown(text)))
-                .hint("Name codes alone, or a taxon alone."),
+                .hint("Give codes alone, or a taxon alone."),
         ),
         None => Ok(Wanted::Batches(coded.concat())),
     }
@@ -212,17 +213,22 @@ pub(super) fn by_code<'a>(book: &'a Book, typed: &str, on: NaiveDate) -> Vec<&'a
 
 fn text(context: &Context, all: &Forecasts, calendar: Calendar) -> String {
     let mut out = match all.batches.as_slice() {
-        [] => "No open batch fits that choice.\n".to_owned(),
+        [] => format!("{NO_OPEN_BATCH}\n"),
         [one] => at_length(context, one, calendar),
         many => listed(context, many, calendar),
     };
     if all.history == 0 && all.batches.len() != 1 {
-        out.push_str(&context.lines("No batch has been seen to its end yet: these ranges come from no history and are wide.",
-        ));
+        out.push_str(
+            &context
+                .lines("No batch is closed yet: these ranges rest on no history, and are wide."),
+        );
     }
     for (codes, why) in [
-        (&all.silent, "Silent for 180 days, so not forecast"),
-        (&all.left_out, "Set aside or stuck again, so not forecast"),
+        (
+            &all.silent,
+            "No forecast, since there was no entry for 180 days",
+        ),
+        (&all.left_out, "No forecast, since set aside or stuck again"),
     ] {
         if !codes.is_empty() {
             out.push_str(&context.lines(&format!("{why}: {}.", codes.join(", "))));
@@ -237,7 +243,7 @@ fn listed(context: &Context, many: &[BatchForecast], calendar: Calendar) -> Stri
         Column::text("taxon").at_least(9),
         Column::text("wood").at_least(9).dropping(5),
         Column::number("day").dropping(2),
-        Column::number("seen ago").dropping(3),
+        Column::number("look ago").dropping(3),
         Column::number("stuck").dropping(4),
         Column::number("rooted").dropping(3),
         Column::number("expect"),
@@ -251,7 +257,7 @@ fn listed(context: &Context, many: &[BatchForecast], calendar: Calendar) -> Stri
         .collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Seen: rooted at the last look, so many days ago. Expect: rooted in the end, and days since sticking; in brackets, and for days, the range that holds in 4 of 5 cases.",
+    out.push_str(&context.lines("Rooted: at the last look. Look ago: days since that look. Expect: rooted in the end. Half by, to pot: days since sticking. Ranges hold in 4 of 5 cases.",
     ));
     for forecast in many {
         for sentence in forecast::first_of_all(forecast, calendar) {
@@ -265,7 +271,7 @@ fn row(context: &Context, forecast: &BatchForecast, on: NaiveDate) -> Vec<String
     let (to_pot, about) = match &forecast.potting {
         _ if forecast.count.middle == 0 => (String::new(), String::new()),
         _ if forecast.potted => ("potted".into(), String::new()),
-        Some(_) if forecast.ready_to_pot => ("ready".into(), String::new()),
+        Some(_) if forecast.ready_to_pot => ("now".into(), String::new()),
         Some(when) => {
             let about = match when.date < on {
                 true => "any day".into(),

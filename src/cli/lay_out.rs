@@ -48,7 +48,7 @@ pub struct LayOutArguments {
         default_value = ""
     )]
     over: String,
-    /// Batches an arm, if you know already
+    /// Batches in each arm, if you know already
     #[arg(long, value_name = "N")]
     batches: Option<u32>,
     /// Seed of the order of the trays
@@ -225,7 +225,7 @@ fn remarks(book: &Book, facts: &BTreeMap<String, ArmFact>, places: &[String]) ->
                 .and_then(|it| it.facts.as_ref()?.cover);
             if let Some(own) = own.filter(|own| own.word() != cover) {
                 out.push(format!(
-                    "Trays of arm {arm} stand at {place}, where the cover is {}: give them their own {cover} there, or lay each arm out at its place.",
+                    "Trays of arm {arm} stand at {place}, where the cover is {}: give them their own {cover} there, or lay out each arm at its own place.",
                     own.word()
                 ));
             }
@@ -236,7 +236,7 @@ fn remarks(book: &Book, facts: &BTreeMap<String, ArmFact>, places: &[String]) ->
 
 /// What tells the trays apart where no place was named.
 const NO_PLACE: &str =
-    "A line a tray, in the order in which they are to stand. With --at PLACE each gets its spot.";
+    "One line a tray, in the order in which to stand them. With --at PLACE each gets its spot.";
 
 /// The taxon's name as the journal writes it, so that the lines begin no second one; as typed if it has none.
 fn taxon(book: &Book, typed: &str) -> Result<String, Failure> {
@@ -247,7 +247,7 @@ fn taxon(book: &Book, typed: &str) -> Result<String, Failure> {
     match meant.as_slice() {
         [] => {
             output::say(&format!(
-                "{} The lines take it as typed.\n",
+                "{} The lines below use it as typed.\n",
                 filters::no_taxon(book, typed)
             ));
             Ok(typed.to_owned())
@@ -319,7 +319,7 @@ fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
         pairs => format!(" between any two arms, {pairs} pairs being tested,"),
     };
     format!(
-        "{} batches of {cuttings} in each arm find a difference of {:.0} points{pair} in {power:.0} of 100 trials, averaged over what share and spread may be. From {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        "{} batches of {cuttings} cuttings in each arm would show a difference of {:.0} points{pair} in {power:.0} of 100 such trials. Worked out from {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
         size.batches_per_arm,
         100.0 * size.worth,
         size.closed_batches,
@@ -329,11 +329,12 @@ fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
 }
 
 fn too_little(why: TooLittle) -> Failure {
-    let hint = "Widen the batches meant, or say --batches.";
+    let hint = "Choose more batches to go by, or say --batches.";
     match why {
         TooLittle::NoBatch => Failure::could("No closed batch fits that choice.").hint(hint),
         TooLittle::NoSpread => {
-            Failure::could("No two alike batches tell how batches differ.").hint(hint)
+            Failure::could("It takes two closed batches stuck alike to tell how batches differ.")
+                .hint(hint)
         }
         TooLittle::OutOfRange => Failure::usage("--cuttings is 1 to 100000."),
     }

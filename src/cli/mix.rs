@@ -34,7 +34,7 @@ pub struct MixArguments {
 #[derive(Args, Debug)]
 #[group(multiple = true)]
 struct Amount {
-    /// This much of the mix, as 250ml
+    /// So much of it, as 250ml
     #[arg(long, value_name = "VOLUME", conflicts_with = "cuttings")]
     make: Option<String>,
     /// Enough for so many cuttings
@@ -95,7 +95,7 @@ enum What {
         /// Strength that the label wants
         #[arg(long, value_name = "STRENGTH")]
         to: Option<String>,
-        /// This much of the mix, as 10l
+        /// So much of it, as 10l
         #[arg(long, value_name = "VOLUME")]
         make: Option<String>,
     },
@@ -283,7 +283,7 @@ fn volume(amount: &Amount) -> Result<Volume, Failure> {
         });
     }
     let (Some(cuttings), Some(each)) = (amount.cuttings, &amount.each) else {
-        return Err(Failure::usage("How much is wanted?")
+        return Err(Failure::usage("How much do you want?")
             .hint("Say --make 250ml, or --cuttings 400 --each 0.1ml."));
     };
     if !(0.0..=200.0).contains(&amount.spare) {

@@ -51,7 +51,7 @@ struct Arguments {
     /// Only ASCII characters
     #[arg(long, global = true)]
     ascii: bool,
-    /// Begin a new journal where one was kept before and is gone
+    /// Begin a new journal where one was kept before and is missing
     #[arg(long, global = true)]
     new_journal: bool,
     #[command(subcommand)]
@@ -77,15 +77,15 @@ enum Command {
     Due(due::DueArguments),
     /// How many root and how long they take, by taxon
     Timeline(timeline::TimelineArguments),
-    /// A season in review: what was wanted, what came of it, what to change for the next
+    /// A season in review: its targets, what came of each plant, what to change for the next
     Season(season::SeasonArguments),
-    /// Compare two ways of doing it, like with like
+    /// Compare arms, like with like: wood stages, covers, places, seasons, the arms of a trial
     Compare(compare::CompareArguments),
     /// How many of each open batch will root, and when they can be potted
     Forecast(forecast::ForecastArguments),
-    /// How many to stick, and by when, for the plants wanted; progress of targets
+    /// How many to stick, and by when, for a target; and how the targets stand
     Plan(plan::PlanArguments),
-    /// Plan a trial: how many batches an arm, and which tray gets which
+    /// Plan a trial: how many batches in each arm, and which tray gets which arm
     LayOut(lay_out::LayOutArguments),
     /// What the looks say, as intervals for a statistics package
     Intervals(intervals::IntervalsArguments),

@@ -23,13 +23,13 @@ use std::collections::BTreeSet;
 /// The arguments of `plan`.
 #[derive(Args, Debug)]
 pub struct PlanArguments {
-    /// The plant wanted; without --want, only its targets
+    /// The plant; without --want, only its targets
     #[arg(value_name = "TAXON")]
     of: Vec<String>,
-    /// Plants wanted, all from cuttings still to be stuck; without it, the targets in the journal
+    /// Plan for so many plants, all from cuttings still to be stuck; without it, for the targets in the journal
     #[arg(long, value_name = "N", requires = "by")]
     want: Option<u32>,
-    /// The day by which they are wanted
+    /// The day by which to have them
     #[arg(long, value_name = "DAY", requires = "want")]
     by: Option<String>,
     /// The chance of having them, 0.5 to 0.99
@@ -168,8 +168,9 @@ fn wanted(
         return Ok(all);
     };
     if taxon.is_empty() {
-        return Err(Failure::usage("Which plant is wanted?")
-            .hint("struck plan weigela --want 60 --by 30-Sep"));
+        return Err(
+            Failure::usage("Which plant?").hint("struck plan weigela --want 60 --by 30-Sep")
+        );
     }
     can_be_wanted(plants)?;
     Ok(vec![PlantsWanted {
@@ -208,7 +209,7 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::model::taxon::Taxon, Fail
         _ if meant.iter().any(|taxon| taxon.key() == exact.key()) => Ok(exact),
         [] => {
             output::say(&format!(
-                "{} The plan goes by other taxa.\n",
+                "{} The plan rests on other taxa.\n",
                 filters::no_taxon(book, text)
             ));
             Ok(exact)
@@ -220,7 +221,7 @@ fn one_taxon(book: &Book, text: &str) -> Result<crate::model::taxon::Taxon, Fail
 
 fn text(context: &Context, plans: &Plans, calendar: Calendar) -> String {
     let mut out = match plans.plans.as_slice() {
-        [] => context.lines("Nothing is wanted. Set a target with `struck add \"target 60 Weigela florida by 30 Sep\"`, or ask with --want and --by.",
+        [] => context.lines("No target is set. Set one with `struck add \"target 60 Weigela florida by 30 Sep\"`, or ask with --want and --by.",
         ),
         [one] => at_length(context, one, calendar),
         many => listed(context, many, calendar),
@@ -236,7 +237,7 @@ fn at_length(context: &Context, plan: &Plan, calendar: Calendar) -> String {
     sentences.extend(plans::in_hand(plan));
     let more = !plan.hand.batches.is_empty();
     if plans::is_covered(plan) {
-        sentences.push("Nothing more need be stuck.".into());
+        sentences.push("Nothing more needs to be stuck.".into());
     } else if plan.offers.is_empty() {
         sentences.push("That day has passed.".into());
     } else {
@@ -272,7 +273,7 @@ fn listed(context: &Context, many: &[Plan], calendar: Calendar) -> String {
         .collect();
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Plants wanted by a day, those to expect from what is in hand with the chance that it is enough, and cuttings still to stick, until the latest day.",
+    out.push_str(&context.lines("Want: plants, by which day. Expect: from what is in hand. Enough %: the chance that this is enough. Stick: cuttings still to stick, until the latest day.",
     ));
     for plan in many {
         for sentence in plans::warned_of(plan) {

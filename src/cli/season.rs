@@ -7,6 +7,7 @@ use super::output::Exit;
 use crate::analysis::review;
 use crate::analysis::review::{Review, ReviewOptions, review};
 use crate::app::failure::Failure;
+use crate::text::choice::NO_BATCH;
 use crate::text::clean::wrap;
 use crate::text::dates::Calendar;
 use crate::text::review::{ParaKind, paras};
@@ -24,10 +25,10 @@ pub struct SeasonArguments {
     /// As it stood at the end of this day
     #[arg(long, value_name = "DAY")]
     on: Option<String>,
-    /// Seed of the drawing of arrangements
+    /// Seed of the random draws
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
-    /// As CSV: each taxon and wood stage, what was wanted, or the ways compared
+    /// As CSV: each taxon and wood stage, the targets, or the arms compared
     #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "kinds", conflicts_with = "json")]
     csv: Option<SeasonTable>,
     /// As JSON
@@ -42,7 +43,7 @@ enum SeasonTable {
     Kinds,
     /// A row a target
     Wanted,
-    /// A row two ways compared
+    /// A row two arms compared
     Ways,
 }
 
@@ -70,7 +71,7 @@ pub fn run(context: &Context, arguments: &SeasonArguments) -> Result<Exit, Failu
         Some((answer, Calendar::for_book(book, as_of)))
     })?;
     let Some((answer, calendar)) = answer else {
-        return Err(Failure::could("No batch of this choice was stuck."));
+        return Err(Failure::could(NO_BATCH));
     };
     let written = if arguments.json {
         context.print_json(&SeasonAnswer::new(&answer, calendar))

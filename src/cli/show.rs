@@ -118,7 +118,7 @@ fn standing(batch: &Batch) -> String {
         (counts.potted, "potted"),
         (counts.lost.total(), "lost"),
         (counts.given_up, "given up"),
-        (counts.ready, "made ready"),
+        (counts.ready, "made saleable"),
         (counts.sold, "sold"),
     ];
     let said: Vec<String> = parts

@@ -16,6 +16,7 @@ use crate::text::clean::shown_in;
 use crate::text::figures::percent;
 use crate::text::table::{Column, table};
 use crate::text::timelines;
+use crate::text::verdicts;
 use clap::Args;
 
 /// The arguments of `timeline`.
@@ -109,7 +110,7 @@ fn columns() -> [GroupColumn; 7] {
             group.size.stuck.to_string()
         }),
         (Column::number("rooted %"), timelines::strike),
-        (Column::number("callus").dropping(3), |group| {
+        (Column::number("callused").dropping(3), |group| {
             timelines::days(group.figures(Milestone::Callus), " ")
         }),
         (Column::number("rooted"), |group| {
@@ -172,7 +173,7 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         .collect();
     let mut out = table(&set, &rows, context.environment.width, context.charset);
     out.push('\n');
-    out.push_str(&context.lines("Seen: rooted % with its 95 % range; days since sticking by which 10, 50 and 90 % of those that got there had."));
+    out.push_str(&context.lines("In brackets the 95 % range. Under callused, rooted and to bottom: the days since sticking by which 10, 50 and 90 % of those that got so far had done so."));
     if rows
         .concat()
         .iter()
@@ -211,7 +212,7 @@ fn details(context: &Context, group: &TimelineGroup) -> String {
         };
         out.push_str(&format!(
             "{}: {} by day {}\n",
-            milestone.word(),
+            verdicts::done(milestone),
             timelines::share(&figures.reached),
             reached.by_day
         ));
@@ -230,7 +231,7 @@ fn details(context: &Context, group: &TimelineGroup) -> String {
     }
     if let Some(closed) = group.yielded.value() {
         out.push_str(&format!(
-            "closed batches: {} % rooted, of {}\n",
+            "closed batches: {} % rooted, in {}\n",
             percent(closed.value),
             closed.batches
         ));

@@ -92,8 +92,8 @@ fn targets(book: &Book, words: Calendar) -> impl Iterator<Item = CalendarEvent> 
         (target.by_date >= words.today).then(|| CalendarEvent {
             uid: standing.entry.id.to_string(),
             on: target.by_date,
-            summary: format!("{} {taxon} wanted", target.count),
-            description: format!("{} plants wanted by this day", target.count),
+            summary: format!("target: {} {taxon}", target.count),
+            description: format!("A target of {} plants by this day", target.count),
             is_cancelled: false,
         })
     })

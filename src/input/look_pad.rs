@@ -134,7 +134,7 @@ impl PadReading {
         }
         let Some(number) = number else {
             let why = if digits == 0 {
-                "wants days, as `+14`"
+                "needs days, as `+14`"
             } else {
                 "is more than a million"
             };
@@ -156,7 +156,7 @@ impl PadReading {
                 Some(place) => self.fill(place, number, at..end + 1),
                 None => self.problem(
                     at..end + letter_length(text, end),
-                    "has a letter that no box has",
+                    "has a letter that is not in the list",
                 ),
             },
             _ => self.next(next_box, number, at..end),
@@ -167,7 +167,7 @@ impl PadReading {
     fn next(&mut self, next_box: &mut usize, number: u32, span: Range<usize>) -> usize {
         *next_box += 1;
         match *next_box > BOXES.len() {
-            true => self.problem(span, "is a number more than there are boxes"),
+            true => self.problem(span, "is one number too many: there are not so many boxes"),
             false => self.fill(*next_box - 1, number, span),
         }
     }
@@ -206,7 +206,7 @@ impl PadReading {
         } else {
             let (_, why) = RESTS.iter().find(|(sign, _)| *sign == letter)?;
             let twice = self.rest.replace(*why).is_some();
-            (twice, "says a second time what becomes of the rest")
+            (twice, "says once more what becomes of the rest")
         };
         Some(self.unless(twice, span, why))
     }
@@ -383,12 +383,12 @@ pub fn bare(how: Option<LookMethod>) -> &'static str {
 #[must_use]
 pub fn tells_nothing_of(how: LookMethod, stage: &str) -> String {
     let tells = match how {
-        LookMethod::Tug => "A tug tells of roots alone",
-        LookMethod::Under => "The pot's holes tell of roots at the bottom alone",
-        LookMethod::Glance => "A glance tells of the dead alone",
-        LookMethod::Lift => "Such a look tells nothing",
+        LookMethod::Tug => "A tug shows roots alone",
+        LookMethod::Under => "The pot's holes show roots at the bottom alone",
+        LookMethod::Glance => "A glance shows the dead alone",
+        LookMethod::Lift => "Such a look shows no stage",
     };
-    format!("{tells}: leave {stage} out, or erase its letter.")
+    format!("{tells}: leave out {stage}, or erase the letter of the look.")
 }
 
 /// Whether a letter that stands by itself begins at this byte: `18t` is `18 t`.

@@ -214,7 +214,7 @@ impl Journal {
                 step: DiskStep::List,
                 path: folder.clone(),
                 code: None,
-                why: "its files are gone".to_owned(),
+                why: "its files are missing".to_owned(),
                 remedy: "See whether its disk is mounted.",
             }),
             _ => Ok(listed),

@@ -37,7 +37,7 @@ pub const FIRST: &str = "The product's label and the rules of your country come 
 pub const CAUTIONS: &[SafetyCaution] = &[
     SafetyCaution {
         hazard: "hormone",
-        line: "Hormone: gloves, nothing near eyes or mouth, and the product's label before all.",
+        line: "Hormone: gloves; nothing near eyes or mouth; the product's label comes first.",
         // US EPA, R.E.D. facts for indole-3-butyric acid, EPA-738-F-92-001 (1992): eye irritation.
         more: &[
             "Rooting hormones are registered pesticides in many countries: use only products allowed where you are, for what the label allows.",
@@ -50,7 +50,7 @@ pub const CAUTIONS: &[SafetyCaution] = &[
     },
     SafetyCaution {
         hazard: "powder",
-        line: "Rooting powder: gloves, do not breathe or swallow the dust, and the label before all.",
+        line: "Rooting powder: gloves; do not breathe or swallow the dust; the label comes first.",
         more: &[
             "Tap powder off low and slowly, away from your face and out of the wind; wear the mask that the label asks for.",
             "Wipe spilt powder up wet; do not sweep or blow it.",
@@ -60,7 +60,7 @@ pub const CAUTIONS: &[SafetyCaution] = &[
         hazard: "alcohol",
         line: "Alcohol burns: no flame or spark, fresh air, gloves; use the kind the label names.",
         more: &[
-            "Hormone liquids and blade dips often hold alcohol: keep it closed, cool and away from flames, heaters, sparks and cigarettes; let blades dry before a flame or a hot tool comes near.",
+            "Hormone liquids and blade dips often hold alcohol: keep bottles shut, cool and away from flames, heaters, sparks and cigarettes; let blades dry before a flame or a hot tool comes near.",
             "Which alcohol matters: methanol (wood alcohol, part of some methylated spirits) is poisonous by mouth, skin and breath; use what the label or the maker names, nothing else.",
         ],
     },
@@ -79,30 +79,30 @@ pub const CAUTIONS: &[SafetyCaution] = &[
             "Goggles and gloves when pouring; add the product to the water, not water to the product.",
             "Clean off soil and sap first; make it fresh; leave it on as long as the label says; rinse what touches plants or food.",
             "Bleach corrodes steel and harms fabric and eyes.",
-            "Do not tip rests into drains or ground: the label and local rules say where they go.",
+            "Do not tip leftovers into drains or onto the ground: the label and local rules say where they go.",
         ],
     },
     SafetyCaution {
         hazard: "spray",
-        line: "Sprays: the label, local rules and the waiting time hold; some may be used by licensed people only.",
+        line: "Sprays: keep to the label, local rules and waiting times; only licensed people may use some.",
         more: &[
-            "Wear what the label asks for; keep others out until the re-entry time is over; keep the record that your law wants: this journal is none.",
+            "Wear what the label asks for; keep others out until the re-entry time is over; keep the record that your law asks for: this journal does not replace it.",
             "Do not spray alone: somebody should know where you are and when you will be back.",
         ],
     },
     SafetyCaution {
         hazard: "electricity",
-        line: "Electricity near water: behind a residual-current device, and wired by a licensed electrician.",
+        line: "Electricity near water: only behind a residual-current device, and wired by a licensed electrician.",
         more: &[
             "Mist, heating cables, mats and lamps stand in the wet: only equipment made for it, on low voltage or behind a residual-current (ground-fault) device that is tested as its maker says.",
-            "Fixed wiring is a licensed electrician's work. Pull the plug before you reach into trays or change a cable; a damaged cable is thrown away, not taped.",
+            "Fixed wiring is a licensed electrician's work. Pull the plug before you reach into trays or change a cable; replace a damaged cable, do not tape it.",
         ],
     },
     SafetyCaution {
         hazard: "heat",
-        line: "Heaters and hot compost: burns, and fumes where a flame burns in a closed house.",
+        line: "Heaters and hot compost can burn you; a flame in a shut house gives off fumes.",
         more: &[
-            "A gas or paraffin heater in a closed house gives off carbon monoxide: fresh air, and an alarm made for it.",
+            "A gas or paraffin heater in a shut house gives off carbon monoxide: let fresh air in, and fit an alarm made for it.",
             "Compost heated to clean it, and heaps that heat by themselves, scald: keep covers on, let them cool, open them away from your face.",
         ],
     },
@@ -111,7 +111,7 @@ pub const CAUTIONS: &[SafetyCaution] = &[
         line: "Mist and warm water in pipes can carry legionella: clean tanks and lines, do not breathe the drift.",
         more: &[
             "Water that stands warm in tanks and hoses breeds bacteria that are breathed in with mist and fog: flush lines that stood still, clean tanks and nozzles as their maker and local rules say.",
-            "Whoever has weak lungs or a weak defence against infection should ask a doctor before working in fog or mist.",
+            "If you have weak lungs or weak defences against infection, ask a doctor before you work in fog or mist.",
         ],
     },
     SafetyCaution {
@@ -131,9 +131,9 @@ pub const CAUTIONS: &[SafetyCaution] = &[
     },
     SafetyCaution {
         hazard: "blade",
-        line: "Blades: cut away from yourself, and carry and put them down closed.",
+        line: "Blades: cut away from yourself, and carry and put them down folded or sheathed.",
         more: &[
-            "A sharp blade needs less force; never cut toward the hand that holds the shoot; old blades go into a closed box.",
+            "A sharp blade needs less force; never cut toward the hand that holds the shoot; old blades go into a box with a lid.",
         ],
     },
     SafetyCaution {
@@ -146,9 +146,9 @@ pub const CAUTIONS: &[SafetyCaution] = &[
     },
     SafetyCaution {
         hazard: "invasive",
-        line: "Invasive in some countries: where it is listed do not raise or sell it; ask the authority.",
+        line: "Invasive in some countries: where it is listed, do not raise or sell it; ask the authority.",
         more: &[
-            "Lists of invasive plants differ by country and change: the authority for nature or plant health says what may be raised, moved or sold, and how waste is got rid of.",
+            "Lists of invasive plants differ by country and change: the authority for nature or plant health says what may be raised, moved or sold, and how to get rid of waste.",
         ],
     },
     SafetyCaution {

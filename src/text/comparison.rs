@@ -81,7 +81,7 @@ pub fn worded(mut answer: Trials) -> Trials {
 pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let done = verdicts::reached(it.milestone);
     if it.pairs.is_empty() {
-        return format!("{done}: nothing to compare, since no plant was stuck both ways.");
+        return format!("{done}: nothing to compare, since no taxon stands in two arms.");
     }
     let how = match it.basis {
         Basis::AsTheyEnded | Basis::Nothing => "as they ended".to_owned(),
@@ -94,7 +94,7 @@ pub fn heading(answer: &Trials, it: &Comparison) -> String {
     let strata = match (within.is_empty(), it.strata.len()) {
         (true, _) | (_, 1) => String::new(),
         (_, n) => format!(
-            ", like with like by {} ({n} groups): the arms' own shares need not lie as far apart",
+            ", like with like by {} ({n} groups): the shares of whole arms may differ by more or less",
             within.join(" and ")
         ),
     };
@@ -148,9 +148,9 @@ fn rest(pair: &ArmPair) -> Vec<String> {
     out.extend(verdicts::spread(pair));
     out.extend(pair.strike.homogeneity.map(|q| {
         let differ = if q.p > 0.05 {
-            "No sign that the gap differs between groups of like batches"
+            "No sign that the difference is not the same in all groups of like batches"
         } else {
-            "The gap differs between groups of like batches"
+            "The difference is not the same in all groups of like batches"
         };
         format!("{differ}: Q {:.1}, p {}.", q.chi2, verdicts::p(q.p))
     }));
@@ -217,7 +217,7 @@ fn apart(
     (scale, unit): (f64, &str),
 ) -> String {
     let (Some(it), Some(test)) = (difference, test) else {
-        return format!("no {unit} to compare");
+        return format!("too few {unit} to compare");
     };
     let signed = |value: f64| match near(scale * value) {
         minus if minus.starts_with('-') => minus,
@@ -230,7 +230,7 @@ fn apart(
     };
     let (low, high) = (end(it.interval.low), end(it.interval.high));
     let ways = test.arrangements;
-    let how = if test.exact { "in all" } else { "of" };
+    let how = if test.exact { "over all" } else { "over" };
     let drawn = if test.exact { "" } else { " drawn by lot" };
     let holm = if test.p_holm > test.p {
         format!(" ({} by Holm)", verdicts::p(test.p_holm))

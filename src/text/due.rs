@@ -23,7 +23,7 @@ pub fn unseen(place: &str, since: &[NaiveDate], calendar: Calendar) -> String {
 pub fn unseen_with_others(since: &[NaiveDate], calendar: Calendar) -> String {
     let others = since.len().saturating_sub(1);
     let days = last_looked(since, calendar);
-    format!("and {others} more unseen since {days}")
+    format!("and {others} more, not looked at since {days}")
 }
 
 /// The latest of the last looks: since then none was looked at.
@@ -138,18 +138,20 @@ pub fn remedy(sign: &FailingSign) -> &'static str {
     };
     match cause {
         Cause::Blackened => {
-            "Take out the blackened with the mix about them, clean the blade, give drier air; stick again from clean wood."
+            "Take out the blackened and the medium round them; clean the blade; give drier air; stick again from clean wood."
         }
         Cause::Mould => {
-            "Take out the mouldy and all dead leaves, clean hands and blade, give drier air and more room."
+            "Take out the mouldy and all dead leaves; clean hands and blade; give drier air and more room."
         }
         Cause::Wilted => {
-            "Take out the wilted; see that the mist, the shade and the lid keep the rest from drying, draughts shut out."
+            "Take out the wilted; see that mist, shade and lid keep the rest from drying, and keep draughts out."
         }
         Cause::Eaten => {
             "Look under leaves and pots for what eats them, at dusk as well; take out the eaten."
         }
-        Cause::Winter => "Take out the dead; see to frost cover, and that the mix is not sodden.",
+        Cause::Winter => {
+            "Take out the dead; check the frost cover, and that the medium is not sodden."
+        }
         Cause::Other | Cause::Unknown => {
             "Take out the dead, and look at their bases and leaves: write down what they died of."
         }
@@ -189,7 +191,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
         } => {
             let how = match milestone {
                 Milestone::Bottom => "with roots at the bottom",
-                _ => "rooted in an open tray",
+                _ => "rooted in a tray without cells",
             };
             format!("{ready} of {of} {how} on {}", day(*seen))
         }
@@ -202,15 +204,15 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
             seen,
         } => {
             let (what, who, choice) = match milestone {
-                Milestone::Bottom => ("with roots at the bottom", REACH, "pot, or wait"),
-                _ => ("rooted", ROOT, "wait, or give up"),
+                Milestone::Bottom => ("had roots at the bottom", REACH, "pot, or wait"),
+                _ => ("had rooted", ROOT, "wait, or give them up"),
             };
             let left = match waiting == of {
                 true => format!("none of the {of} left {what}"),
-                false => format!("{} of {of} {what}", of - waiting),
+                false => format!("only {} of {of} {what}", of - waiting),
             };
             format!(
-                "{left} on {}, though nine in ten {who} are expected by day {age} ({batches} batches): {choice}",
+                "{left} on {}, but {who}, expect nine in ten by day {age} ({batches} batches): {choice}",
                 day(*seen)
             )
         }
@@ -226,8 +228,8 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
         }
         DueReason::Interval { days, seen, known } => {
             let rule = match known {
-                true => format!("no batch is left longer than {days} days"),
-                false => format!("{days} days are common practice"),
+                true => format!("no batch goes over {days} days without a look"),
+                false => format!("a look every {days} days is common practice"),
             };
             format!("last look {}; {rule}", day(*seen))
         }
@@ -237,11 +239,11 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
 fn spreads(cause: Cause, before: &LossCount, now: &LossCount, calendar: Calendar) -> String {
     let found = |it: &LossCount| {
         let day = calendar.day(it.day);
-        format!("{} of {} in {} d to {day}", it.lost, it.of, it.over)
+        format!("{} of {} in {} days to {day}", it.lost, it.of, it.over)
     };
     let (what, ago) = (spreading(cause), ago(now.day, calendar));
     format!(
-        "{what} spreads: {}, then {}{ago}",
+        "{what} spreads: lost {}, then {}{ago}",
         found(before),
         found(now)
     )
@@ -261,7 +263,8 @@ fn heavy(cause: Cause, found: &LossCount, calendar: Calendar) -> String {
 /// How long ago a loss was seen: it tells less the longer.
 fn ago(day: NaiveDate, calendar: Calendar) -> String {
     match (calendar.today - day).num_days() {
-        days if days > 0 => format!(", {days} d ago"),
+        1 => ", yesterday".to_owned(),
+        days if days > 1 => format!(", {days} days ago"),
         _ => String::new(),
     }
 }
@@ -269,21 +272,21 @@ fn ago(day: NaiveDate, calendar: Calendar) -> String {
 fn most(cause: Cause) -> String {
     match cause {
         Cause::Unknown => "cause unknown".to_owned(),
-        cause => format!("most {}", cause.word()),
+        cause => format!("most of them {}", cause.word()),
     }
 }
 
 /// Those among whom days are told.
 const ROOT: &str = "of those that root";
-const REACH: &str = "of those that reach the bottom";
+const REACH: &str = "of those whose roots reach the bottom";
 
 fn first(age: u32, wood: Option<&str>, basis: FirstLookBasis) -> String {
     match basis {
-        FirstLookBasis::Taxon => format!("no look yet; the journal sets the first for day {age}"),
+        FirstLookBasis::Taxon => {
+            format!("no look yet; you set this plant's first look for day {age}")
+        }
         FirstLookBasis::Expected { p10_day, batches } => {
-            let known = format!(
-                "the first tenth of those that root is expected by day {p10_day} ({batches} batches)"
-            );
+            let known = format!("{ROOT}, expect a tenth by day {p10_day} ({batches} batches)");
             match p10_day == age {
                 true => format!("no look yet; {known}"),
                 false => format!("no look yet by day {age}; {known}"),
@@ -302,21 +305,17 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
         Milestone::Bottom => REACH,
         _ => ROOT,
     };
-    let had = |by: &ExpectedDay| {
-        let (share, who) = (share(by), who(by));
-        let verb = if by.percent == 10 { "is" } else { "are" };
-        format!("{share} {who} {verb} expected by day {}", by.age)
-    };
+    let had = |by: &ExpectedDay| format!("{}, expect {} by day {}", who(by), share(by), by.age);
     match first {
         None => had(by),
         Some(first) if first.milestone == by.milestone => {
             format!("{} and {} by day {}", had(first), share(by), by.age)
         }
         Some(first) => format!(
-            "{}, {} {} by day {}",
+            "{}; {}, {} by day {}",
             had(first),
-            share(by),
             who(by),
+            share(by),
             by.age
         ),
     }
@@ -324,7 +323,7 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
 
 fn share(by: &ExpectedDay) -> String {
     match by.percent {
-        10 => "the first tenth".to_owned(),
+        10 => "a tenth".to_owned(),
         50 => "half".to_owned(),
         90 => "nine in ten".to_owned(),
         percent => format!("{percent} %"),

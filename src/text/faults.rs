@@ -1,6 +1,8 @@
 //! How faults are worded: a name, a sentence, what it means and how a later line mends it.
 
 use super::clean::shown;
+use super::verdicts::reached;
+use crate::fold::batch::Milestone;
 use crate::model::fault::{BookFault, Fault, FaultKind, FileFault, LineFault};
 use crate::model::value::{EntryFault, UnknownWord, Value};
 
@@ -28,7 +30,7 @@ const fn explained(
 }
 
 /// Settling a line that makes no entry: the same for all of them.
-const SETTLE: &str = "Enter anew what it should have said, then settle the line: `struck add \"withdraw NAME\"` with the name given here.";
+const SETTLE: &str = "Enter what it should have said, then settle the line: `struck add \"withdraw NAME\"`, with the name given here.";
 
 /// The same for the terminal: a key and what is typed after it, in place of a command.
 #[must_use]
@@ -97,8 +99,8 @@ pub const ALL: [FaultExplanation; 28] = [
     explained("bad-value", "A field holds what it cannot.", SETTLE),
     explained(
         "unknown-kind",
-        "The kind of entry is not known here, perhaps since a newer struck wrote it. It is kept and left out of the figures.",
-        "Use a newer struck; if it is a slip, enter anew what was meant and settle the line: `struck add \"withdraw NAME\"`.",
+        "The kind of entry is not known here, perhaps because a newer struck wrote it. It is kept and left out of the figures.",
+        "Use a newer struck; if it is a slip, enter what was meant and settle the line: `struck add \"withdraw NAME\"`.",
     ),
     explained(
         "newer-version",
@@ -117,7 +119,7 @@ pub const ALL: [FaultExplanation; 28] = [
     ),
     explained(
         "ambiguous-batch",
-        "Two batches that were open that day bear this code, so it cannot be told which was meant.",
+        "Two batches that were open that day have this code, so it cannot be told which was meant.",
         "Say by the id of its stick which was meant: `struck add \"amend NAME: id ID\"`.",
     ),
     explained(
@@ -127,13 +129,13 @@ pub const ALL: [FaultExplanation; 28] = [
     ),
     explained(
         "more-than-remain",
-        "More are said to be gone, or counted, than there were. What exceeds is in no figure.",
-        "Amend the number here, as `struck add \"amend NAME: black 2\"`, or `stuck` if more were stuck, or enter the rest as gone, cause unknown.",
+        "More are said to be counted, lost, potted, discarded or sold than there were. What is too many is in no figure.",
+        "Amend the number here, as `struck add \"amend NAME: black 2\"`, or `stuck` if more were stuck, or enter the rest as lost, cause unknown.",
     ),
     explained(
         "same-id-differs",
-        "Two lines bear one id but say different things. One of them stands: one with a sound checksum, else the earlier.",
-        "Withdraw the id, `struck add \"withdraw NAME\"`, and enter anew what is true.",
+        "Two lines have one id but say different things. One of them counts: one with a sound checksum, else the earlier.",
+        "Withdraw the id, `struck add \"withdraw NAME\"`, and enter what is true.",
     ),
     explained(
         "amend-void",
@@ -142,7 +144,7 @@ pub const ALL: [FaultExplanation; 28] = [
     ),
     explained(
         "ring",
-        "Amends or withdraws name each other in a ring, so none of them does anything.",
+        "Amends or withdraws name each other in a ring, so none of them changes anything.",
         "Withdraw one of them: `struck add \"withdraw NAME\"`.",
     ),
     explained(
@@ -152,23 +154,23 @@ pub const ALL: [FaultExplanation; 28] = [
     ),
     explained(
         "code-twice",
-        "Two batches bear one code. Their entries are told apart by id, but people may mix them up.",
+        "Two batches have one code. Their entries are kept apart by id, but people may mix them up.",
         "Give one another code, `struck add \"amend NAME: code 26-002\"`, and write it on its label.",
     ),
     explained(
         "backwards",
-        "Fewer are at or past a stage than were seen before, losses allowed for. Cuttings do not go back, so one of the two looks is off.",
-        "Look again; amend the look that was off, as `struck add \"amend NAME: rooted 7\"`.",
+        "Fewer have come to a stage than an earlier look counted, even if losses are allowed for. Cuttings do not go back a stage, so one of the two looks is wrong.",
+        "Look again; amend the look that was wrong, as `struck add \"amend NAME: rooted 7\"`.",
     ),
     explained(
         "discard-unexplained",
-        "Cuttings were discarded from the bench without a reason, so they count as not yet, neither rooted nor lost.",
+        "Cuttings were discarded from the bench without a reason, so they count as neither rooted nor lost.",
         "Say why: `struck add \"amend NAME: why surplus\"`.",
     ),
     explained(
         "unknown-word",
-        "A field that only describes the cuttings holds a word that this version does not know. The entry counts, that field as not recorded.",
-        "Use a newer struck; if it is a slip, say it anew: `struck add \"amend NAME: wood softwood\"`.",
+        "A field that only describes the cuttings holds a word that this version does not know. The entry counts; that field counts as not recorded.",
+        "Use a newer struck; if it is a slip, amend it: `struck add \"amend NAME: wood softwood\"`.",
     ),
     explained(
         "day-ahead",
@@ -343,7 +345,7 @@ fn book_sentence(fault: &BookFault) -> String {
         BookFault::WrongCrc => "Changed since it was written, by hand or by damage.".into(),
         BookFault::UnknownBatch { code } => format!("No batch {} was stuck by then.", shown(code)),
         BookFault::AmbiguousBatch { code } => {
-            format!("Two open batches bear the code {}.", shown(code))
+            format!("Two open batches have the code {}.", shown(code))
         }
         BookFault::BeforeStick { stuck_on } => {
             format!("Dated before the batch was stuck on {stuck_on}.")
@@ -366,17 +368,18 @@ fn book_sentence(fault: &BookFault) -> String {
         }
         BookFault::Ring { of } => format!("It names {of}, which in the end names it."),
         BookFault::MissingTarget { of } => format!("No entry {of} is in the journal."),
-        BookFault::CodeTwice { code } => format!("A second batch bears the code {}.", shown(code)),
+        BookFault::CodeTwice { code } => format!("A second batch has the code {}.", shown(code)),
         BookFault::Backwards {
             milestone,
             expected,
             seen,
         } => {
-            format!("{seen} at or past {milestone}, but {expected} were before.")
+            let stage = Milestone::from_word(milestone).map_or(*milestone, reached);
+            format!("{seen} {stage} now, but {expected} before.")
         }
         BookFault::DiscardUnexplained => "Discarded from the bench without a reason.".into(),
         BookFault::UnknownWord(UnknownWord { field, word }) => format!(
-            "`{field}` says \"{}\", which is no word that is known: it counts as not recorded.",
+            "`{field}` says \"{}\", a word that is not known: it counts as not recorded.",
             shown(word)
         ),
         BookFault::DayAhead { day } => format!("Dated {day}, which has yet to come."),

@@ -6,8 +6,6 @@ use super::figures::percent;
 use crate::analysis::expect::{BesideUsual, NotComparable, UsualStanding};
 use crate::analysis::expect::{DaySpan, Kin};
 use crate::analysis::forecast::{BatchForecast, ExpectedDate, date};
-use crate::fold::batch::Batch;
-use crate::model::listed::Wood;
 use chrono::NaiveDate;
 
 /// A range of counts or days: `18-22`, or one number where the ends are one.
@@ -60,14 +58,14 @@ pub fn first_of_all(forecast: &BatchForecast, calendar: Calendar) -> Vec<String>
     if let Some(sign) = forecast.failing.first() {
         let why = due::failing(sign, calendar);
         out.push(format!(
-            "Failing: {why}. What follows takes it that the loss goes on."
+            "Failing: {why}. The forecast below assumes that the losses go on."
         ));
         out.push(due::remedy(sign).to_owned());
     }
     if forecast.lost_sight_of {
         let since = calendar.day(forecast.last_look());
         out.push(format!(
-            "Not looked at since {since}, {} days: plans count on nothing of it until somebody looks.",
+            "Not looked at since {since}, {} days: no plan counts on it until somebody looks.",
             forecast.unseen_days
         ));
     }
@@ -95,7 +93,7 @@ pub fn in_the_end(forecast: &BatchForecast) -> String {
     let share = |n: usize| percent(n as f64 / f64::from(forecast.stuck.max(1)));
     if forecast.waiting < 0.5 {
         return format!(
-            "{} of {} have rooted, {} %: none waits to root.",
+            "{} of {} have rooted, {} %: none is left to root.",
             forecast.count.middle,
             forecast.stuck,
             share(forecast.count.middle)
@@ -104,11 +102,11 @@ pub fn in_the_end(forecast: &BatchForecast) -> String {
     if wide.low == wide.high {
         // One batch alone fits its days so closely that it foretells nothing beyond them.
         let unless = match forecast.kin.all == 0 {
-            true => ", unless stragglers come, of which its own looks alone cannot tell",
+            true => " More may root late: its own looks alone cannot tell.",
             false => "",
         };
         return format!(
-            "Expect {} of {} to root in the end, {} %{unless}.",
+            "Expect {} of {} to root in the end, {} %.{unless}",
             wide.low,
             forecast.stuck,
             share(wide.low)
@@ -149,7 +147,7 @@ pub fn when(when: &ExpectedDate, stuck_on: NaiveDate) -> String {
 #[must_use]
 pub fn kin(kin: Kin) -> String {
     if kin.all == 0 {
-        return "Worked out from its own looks alone: beyond them any share and any month is possible."
+        return "Worked out from its own looks alone: what comes after them nobody can tell."
             .into();
     }
     let batches = |n: u32| match n {
@@ -157,11 +155,11 @@ pub fn kin(kin: Kin) -> String {
         n => format!("{n} batches"),
     };
     format!(
-        "Worked out from {}: {} of this plant at this stage, {} of this plant, {} of its genus.",
+        "Worked out from {}: {} of its genus, {} of this plant, {} of this plant at this wood stage.",
         batches(kin.all),
-        kin.same,
+        kin.genus,
         kin.taxon,
-        kin.genus
+        kin.same
     )
 }
 
@@ -226,7 +224,7 @@ pub fn short(forecast: &BatchForecast, calendar: Calendar) -> String {
     let stuck_on = forecast.stuck_on;
     if forecast.lost_sight_of {
         return format!(
-            "Not looked at since {}: expect nothing of it until then",
+            "Not looked at since {}: expect nothing of it until somebody looks",
             calendar.day(forecast.last_look())
         );
     }
@@ -290,24 +288,20 @@ pub fn together(all: &[BatchForecast], history: u32) -> String {
         .map(|(n, what)| format!("; {n} {what}"))
         .collect();
     format!(
-        "expect {mean:.0}{range} of {stuck} to root in {batches}; {rooted:.0} seen so far{basis}{warned}"
+        "expect {mean:.0}{range} of {stuck} to root in {batches}; {rooted:.0} rooted so far{basis}{warned}"
     )
 }
 
 /// How a batch stands beside what is expected of its kind, in a sentence.
 #[must_use]
-pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>, batch: &Batch) -> String {
-    let kind = batch.stick.wood.map_or_else(
-        || "its taxon".to_owned(),
-        |wood: Wood| format!("{} of its taxon", wood.word()),
-    );
+pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>) -> String {
     match beside {
         Err(NotComparable::NotLifted) => {
-            "Not lifted yet: nothing to set beside others of its kind.".into()
+            "Not lifted yet: nothing to compare with others of its kind.".into()
         }
         Err(NotComparable::TooFew { others, needed }) => {
             format!(
-                "Too few to compare with: {others} other of {kind} cleared, of {needed} needed."
+                "Too few to compare with: it takes {needed} closed batches like it; there are {others}."
             )
         }
         Ok(beside) => {
@@ -317,7 +311,7 @@ pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>, batch: &Batch) 
                 UsualStanding::Late => "Late",
             };
             format!(
-                "{word}: {} % rooted by day {}; expected of {kind}: {} %, {} batches.",
+                "{word}: {} % rooted by day {}; others like it {} % ({} batches).",
                 percent(beside.rooted),
                 beside.day,
                 percent(beside.expected),

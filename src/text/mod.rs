@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod cautions;
+pub mod choice;
 pub mod clean;
 pub mod comparison;
 pub mod dates;

@@ -10,8 +10,8 @@ use crate::analysis::plan::{PlantsInPots, TaxonInPots};
 #[must_use]
 pub fn unit(rung: Rung, count: u32) -> &'static str {
     match (rung, count) {
-        (Rung::Ready, 1) => "plant ready",
-        (Rung::Ready, _) => "plants ready",
+        (Rung::Ready, 1) => "saleable plant",
+        (Rung::Ready, _) => "saleable plants",
         (Rung::Potted, 1) => "young plant in its pot",
         (Rung::Potted, _) => "young plants in pots",
         (Rung::Rooted, 1) => "rooted cutting",
@@ -52,7 +52,7 @@ pub fn in_hand(plan: &Plan) -> Option<String> {
     let codes: Vec<&str> = batches.iter().map(|b| b.code.as_str()).collect();
     let ready = match ready {
         0 => String::new(),
-        n => format!(", {n} ready"),
+        n => format!(", {n} saleable now"),
     };
     let range = if p80.low == p80.high {
         String::new()
@@ -88,10 +88,10 @@ fn warned(hand: &InHand) -> String {
     };
     let mut out = String::new();
     for (codes, what) in [
-        (codes(|b| b.failing), "Failing, and taken to go on losing"),
+        (codes(|b| b.failing), "Failing, and expected to lose more"),
         (
             codes(|b| b.lost_sight_of),
-            "Not looked at for so long that nothing on the bench is counted",
+            "Not looked at for so long that their cuttings are not counted",
         ),
     ] {
         if !codes.is_empty() {
@@ -151,7 +151,10 @@ pub fn window(window: &StickingWindow, calendar: Calendar) -> String {
     let Some((first, last)) = window.days_in(year) else {
         return String::new();
     };
-    format!("{} to {}", day_month(first), day_month(last))
+    if first == last {
+        return format!("on {}", day_month(first));
+    }
+    format!("from {} to {}", day_month(first), day_month(last))
 }
 
 /// An offer as a command to oneself: `Stick 76 softwood, 2 batches of 38, 2 trays, by Thu 25 Jun: 91 %.`
@@ -160,10 +163,11 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
     let wood = offer.wood.map_or("", |wood| wood.word());
     let cuttings = offer.stick;
     if cuttings == 0 {
-        return format!(
-            "{}: no number of cuttings gives that assurance.",
-            if wood.is_empty() { "As ever" } else { wood }
-        );
+        let none = "no number of cuttings gives that assurance";
+        return match wood {
+            "" => format!("By what is known, {none}."),
+            wood => format!("{wood}: {none}."),
+        };
     }
     let each = offer.batches.first().copied().unwrap_or(0);
     let about = if offer.batches.iter().all(|n| *n == each) {
@@ -190,14 +194,14 @@ pub fn offer(offer: &Offer, more: bool, calendar: Calendar) -> String {
     let what = format!("{cuttings}{more}{wood}, {batches}{trays}");
     match offer.latest {
         Some(day) if day == calendar.today => {
-            format!("Stick {what}, today at the latest: {chance}.")
+            format!("Stick {what}, today at the latest: {chance} chance.")
         }
         Some(day) => format!(
-            "Stick {what}, by {} at the latest: {chance}.",
+            "Stick {what}, by {} at the latest: {chance} chance.",
             calendar.day(day)
         ),
         None => {
-            format!("Too late for that day: {what}, would make so many only later, with {chance}.")
+            format!("Too late for that day. For a later day, stick {what}: {chance} chance.")
         }
     }
 }
@@ -220,7 +224,7 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
     let mut out = Vec::new();
     if offer.stick > MOST_A_PLANT.saturating_mul(plan.wanted.plants) {
         out.push(
-            "That is more than ten cuttings to a plant: too little is known of this kind to plan by. Stick one batch, look, and plan anew."
+            "That is more than ten cuttings to a plant: too little is known of this kind to plan by. Stick one batch, see how it does, and plan anew."
                 .to_owned(),
         );
     }
@@ -228,23 +232,23 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
         let each = offer
             .fewer
             .iter()
-            .map(|f| format!("{}: {}", f.cuttings, chance(f.chance)));
+            .map(|f| format!("{} give {}", f.cuttings, chance(f.chance)));
         out.push(format!(
-            "With fewer: {}.",
+            "With fewer the chance falls: {}.",
             each.collect::<Vec<_>>().join(", ")
         ));
     }
     // Of plants in pots the day is that on which they can be potted, which may wait for hands.
     let about = match plan.rung {
-        Rung::Potted => "ready to pot",
-        Rung::Rooted | Rung::Ready => "there",
+        Rung::Potted => " ready to pot",
+        Rung::Rooted | Rung::Ready => "",
     };
     let days = match offer.latest {
         Some(_) => format!(
-            "half of these {about} by day {:.0}; {:.0} days give the assurance",
+            "half of them{about} by day {:.0}; allow {:.0} days for the assurance",
             offer.days.middle, offer.days.assured
         ),
-        None => format!("half of these {about} by day {:.0}", offer.days.middle),
+        None => format!("half of them{about} by day {:.0}", offer.days.middle),
     };
     out.push(format!(
         "Expect {} % of the cuttings to become {}, {days} ({}).",
@@ -255,13 +259,13 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
     if let Some(held) = &offer.window {
         let whose = if held.own { "it" } else { "this wood" };
         out.push(format!(
-            "You stuck {whose} from {}.",
+            "You have stuck {whose} {}.",
             window(held, calendar)
         ));
     }
     if let Some(day) = offer.instead {
         out.push(format!(
-            "Stuck at the next chance they would be there by {}.",
+            "If you stick at the next chance, expect them{about} by {}.",
             calendar.day(day)
         ));
     }
@@ -272,33 +276,31 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
 #[must_use]
 pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
     let mut out = vec![format!(
-        "Wait: {} that it makes {} {} by {}.",
+        "Wait: {} chance of {} {} by {}.",
         chance(choice.wait),
         choice.plants,
         unit(choice.rung, choice.plants),
         calendar.day(choice.by)
     )];
     let Some(fresh) = &choice.fresh else {
-        out.push(
-            "Stick again: no wood stage of it was ever stuck at this time of the year.".into(),
-        );
+        out.push("Stick again: this plant was never stuck at this time of the year.".into());
         return out;
     };
     let wood = fresh
         .wood
         .map_or_else(String::new, |wood| format!(" {}", wood.word()));
     out.push(format!(
-        "Stick {}{wood} again today: {} ({}).",
+        "Stick again today, {}{wood}: {} chance ({}).",
         fresh.stuck,
         chance(fresh.chance),
         history(fresh.told)
     ));
     out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
         (false, _) if fresh.chance < 0.1 => {
-            "Neither is likely: stick more, or look for another day.".into()
+            "Neither is likely: stick more, or choose a later day.".into()
         }
         (_, true) => "Waiting has the better chance.".into(),
-        (_, false) => "A fresh batch has the better chance.".into(),
+        (_, false) => "Sticking again has the better chance.".into(),
     });
     out
 }
@@ -313,7 +315,7 @@ pub fn room(asked: &RoomAsked) -> String {
         ""
     };
     format!(
-        "{}: {} of {} trays free, {} asked for{short}.",
+        "{}: {} of {} trays are free, {} needed{short}.",
         room.place,
         room.free(),
         room.trays,

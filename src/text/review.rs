@@ -153,13 +153,13 @@ impl Page {
         if let Some(share) = sum.share() {
             let yet = match sum.remain.saturating_sub(rooted_yet) {
                 0 => String::new(),
-                n => format!("; {n} on the bench may root yet"),
+                n => format!("; {n} on the bench may still root"),
             };
             let of = format!("{} of {} ({} %)", sum.rooted, sum.stuck, percent(share));
             self.add_about(
                 ParaBehind::Season,
                 ParaKind::Item,
-                format!("Rooted so far, or potted: {of}{yet}."),
+                format!("Rooted so far, the potted among them: {of}{yet}."),
             );
         }
         if sum.potted + sum.ready + sum.sold == 0 {
@@ -169,7 +169,7 @@ impl Page {
             ParaBehind::Season,
             ParaKind::Item,
             format!(
-                "Potted {}; of these {} lost in pots, {} ready as plants, {} sold.",
+                "Potted {}; of these {} were lost in pots, {} became saleable, {} were sold.",
                 sum.potted, sum.lost_in_pots, sum.ready, sum.sold
             ),
         );
@@ -178,7 +178,7 @@ impl Page {
     fn planned(&mut self, planned: &[TargetProgress]) {
         self.add(
             ParaKind::Head,
-            "Wanted by a day of this season, in whichever season it was stuck",
+            "Targets with their day in this season, whenever they were stuck",
         );
         if planned.is_empty() {
             self.add(ParaKind::Item, "No target was set.");
@@ -197,7 +197,7 @@ impl Page {
                 ParaBehind::wanted(it),
                 ParaKind::Item,
                 format!(
-                    "{}: {} by {}; {} ready, {} stuck this season: {end}.",
+                    "{}: {} by {}; {} saleable, {end}; {} stuck this season.",
                     kind_name(&it.taxon, it.wood),
                     it.count,
                     day_month(it.by),
@@ -237,7 +237,7 @@ impl Page {
     fn advice(&mut self, advice: &[Advice]) {
         self.add(ParaKind::Head, "For the next season");
         if advice.is_empty() {
-            let none = "Nothing is sure enough to change anything for.";
+            let none = "Nothing is sure enough to change anything.";
             self.add(ParaKind::Item, none);
         }
         for (at, advice) in advice.iter().enumerate() {
@@ -268,7 +268,7 @@ impl Page {
             self.add(
                 ParaKind::Item,
                 format!(
-                    "Left out: {}, one arm still rooting when the other was last seen.",
+                    "Left out: {} in which one arm was still rooting when the other was last looked at.",
                     many(review.still_rooting as u64, "pair", "pairs")
                 ),
             );
@@ -279,7 +279,7 @@ impl Page {
         self.add(
             ParaKind::Item,
             format!(
-                "{} made; each p allows for all of them (Holm's correction), so that luck alone seldom makes a difference.",
+                "{}; each p allows for all of them (Holm's correction), so that luck seldom passes for a difference.",
                 many(review.methods.len() as u64, "comparison", "comparisons")
             ),
         );
@@ -331,7 +331,7 @@ fn apart(method: &WayComparison) -> String {
             percent(ends.low),
             percent(ends.high)
         ),
-        false => format!("{points} points, by too few to say how sure"),
+        false => format!("{points} points, from too few batches to say how sure"),
     }
 }
 
@@ -381,7 +381,7 @@ pub fn advice(advice: &Advice) -> String {
             let [first, second] = &method.arms;
             let trial = method.needed.map_or_else(String::new, |size| {
                 format!(
-                    " A trial of about {} of {} in each arm would tell (lay-out plans it).",
+                    " A trial of about {} of {} cuttings in each arm would tell (`lay-out` plans it).",
                     many(size.batches.into(), "batch", "batches"),
                     size.cuttings
                 )
@@ -396,7 +396,7 @@ pub fn advice(advice: &Advice) -> String {
             )
         }
         Advice::DoesNotPay { kind } => format!(
-            "{}: {} this season, {} of all so far. Under half even at best, and at least half must root to pay (Luna 2009): do it another way, or stick none of it.",
+            "{}: {} this season, {} over all seasons. That is under half even at best, and at least half must root to pay (Luna 2009): do it another way, or stick none of it.",
             kind_name(&kind.taxon, kind.wood),
             rooted(&kind.strike),
             rooted(&kind.strike_so_far)
@@ -405,14 +405,14 @@ pub fn advice(advice: &Advice) -> String {
             wanted: planned,
             days,
         } => format!(
-            "{}: {} wanted by {} were ready {}: stick that much sooner, or stick what roots faster.",
+            "{}: the {} for {} were saleable {}: stick that much sooner, or stick what roots faster.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),
             many(*days as u64, "day late", "days late")
         ),
         Advice::Short { wanted: planned } => format!(
-            "{}: {} wanted by {}, {} ready of {} stuck. The plan says how many to stick.",
+            "{}: of the {} for {}, {} were saleable, from {} stuck. `plan` says how many to stick.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),

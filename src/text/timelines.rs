@@ -2,6 +2,7 @@
 //! nothing.
 
 use super::figures::{many, percent_range};
+use super::verdicts::done;
 use crate::analysis::timeline::{
     Figure, MilestoneFigures, Missing, QuantileDay, ReachedShare, TimelineCaution, TimelineGroup,
 };
@@ -58,13 +59,13 @@ pub fn day_words(day: &QuantileDay) -> String {
     let mut said = Vec::new();
     let head = match day.at.value() {
         Some(at) => {
-            said.push(format!("seen between {} and {}", day.after, day.by));
-            format!("day {}", super::figures::days(*at))
+            said.push(format!("looks on days {} and {}", day.after, day.by));
+            format!("by about day {}", super::figures::days(*at))
         }
         None => {
             let before = match day.after {
-                0 => "no look came before".to_owned(),
-                after => format!("the look before was on day {after}"),
+                0 => "no look before it".to_owned(),
+                after => format!("the look before it: day {after}"),
             };
             said.push(before);
             format!("by day {}", day.by)
@@ -93,24 +94,24 @@ fn range(day: &QuantileDay) -> Option<String> {
 pub fn missing(why: &Missing) -> String {
     match why {
         Missing::NotExamined => "never examined".into(),
-        Missing::TooSoon => "too soon: none seen yet, and no batch is closed".into(),
+        Missing::TooSoon => "too soon: none yet, and no batch is closed".into(),
         Missing::NoneClosed => "no batch is closed yet".into(),
-        Missing::NoneReached => "none seen yet".into(),
+        Missing::NoneReached => "none yet".into(),
         Missing::ShareNotReached { reached, by_day } => {
             let percent = reached * 100.0;
-            format!("only {percent:.0} % got there by day {by_day}")
+            format!("only {percent:.0} % by day {by_day}")
         }
         Missing::TooWide => "looks are too far apart to tell the day".into(),
         Missing::FewReplicates { have, need } => {
             let have = many(*have as u64, "batch", "batches");
-            format!("{have}; a range of days takes {need}")
+            format!("{have}; a range for the days takes {need}")
         }
-        Missing::NotResampled => "resampling was left out".into(),
+        Missing::NotResampled => "not worked out: resampling was left out".into(),
         Missing::Beyond { day } => format!("beyond day {day}"),
         Missing::OutOfOrder { beside } => {
             format!(
-                "not told: out of order with {}, since too few were examined for both",
-                beside.word()
+                "not worked out: too few were examined for both this and {}",
+                done(*beside)
             )
         }
     }
@@ -123,19 +124,19 @@ pub fn caution(caution: &TimelineCaution) -> String {
     let in_batches = |count: &usize| many(*count as u64, "batch", "batches");
     match caution {
         TimelineCaution::OneReplicate => {
-            "one batch: how far batches differ is taken from the journal's other groups".into()
+            "only one batch: how far batches differ is taken from the journal's other groups".into()
         }
         TimelineCaution::Guesses { looks: count } => {
-            format!("{} read from spoken guesses", looks(count))
+            format!("{} counted from spoken guesses", looks(count))
         }
         TimelineCaution::Sampled { looks: count } => {
             format!(
-                "{} at a part of the batch, taken for the whole",
+                "{} at a part of the batch, counted as the whole",
                 looks(count)
             )
         }
         TimelineCaution::Unexplained { cuttings } => format!(
-            "{} discarded without a reason, counted as not yet",
+            "{} discarded without a reason, counted as not rooted yet",
             many(u64::from(*cuttings), "cutting", "cuttings")
         ),
         TimelineCaution::Backwards { milestone, batches } => {
@@ -147,13 +148,13 @@ pub fn caution(caution: &TimelineCaution) -> String {
             format!("{counts} than before in {}", in_batches(batches))
         }
         TimelineCaution::AtSticking { milestone, batches } => format!(
-            "{} seen on the day of sticking in {}, put in the first day",
-            milestone.word(),
+            "{} already on the day of sticking in {}, counted on the first day",
+            done(*milestone),
             in_batches(batches)
         ),
         TimelineCaution::Uncertified { milestone, gap } => format!(
             "the curve of {} is not certified: its log-likelihood may be {gap:.1e} short",
-            milestone.word()
+            done(*milestone)
         ),
     }
 }

@@ -63,7 +63,7 @@ impl Unit {
 #[must_use]
 pub fn reached(milestone: Milestone) -> &'static str {
     match milestone {
-        Milestone::Bottom => "rooted to the bottom",
+        Milestone::Bottom => "with roots at the bottom",
         Milestone::Callus | Milestone::Root => done(milestone),
     }
 }
@@ -174,9 +174,8 @@ fn said(
             format!("{begins}, {seen} ({range}).")
         }
         VerdictKind::NoLargerThan => format!(
-            "{begins}, no difference worth having: at most {}{} either way, and {} would be.",
+            "{begins}, no difference worth having: at most {}, where {} would be worth having.",
             unit.counted(verdict.at_most.unwrap_or(0.0)),
-            about.what,
             unit.bare(about.worth)
         ),
         VerdictKind::Undecided => undecided(comparison, pair, about, (apart, test, verdict)),
@@ -299,7 +298,7 @@ fn undecided(
             format!("{begins}, undecided: {seen} (95 %: {range}), but p is {p}{among}.")
         }
         _ => format!(
-            "{begins}, undecided: {} may be {}{} than {}.",
+            "{begins}, undecided: {} may be anything from {}{} than {}.",
             pair.names[0],
             reach(apart.interval, unit),
             about.what,
@@ -310,7 +309,7 @@ fn undecided(
     let more = verdict.batches_needed;
     if let Some(batches) = more.filter(|&batches| batches as usize > first.min(second)) {
         out.push_str(&format!(
-            " If the gap seen is real, about {batches} batches of {} in each arm would show it.",
+            " If the difference seen is real, about {batches} batches of {} cuttings in each arm would show it.",
             verdict.cuttings
         ));
     }
@@ -338,7 +337,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
     let arm = |at: usize| comparison.arms[at].name.as_str();
     match caution {
         ComparisonCaution::TooYoung { arm: at, batches } => format!(
-            "{}: {} too young to be judged as they ended",
+            "{}: {} too young to be judged",
             arm(*at),
             many(*batches as u64, "batch", "batches")
         ),
@@ -347,12 +346,12 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             later,
             ever,
         } => format!(
-            "{later:.0} of the {ever:.0} {} of {} came after that day: more of it was to come",
-            reached(comparison.milestone),
-            arm(*at)
+            "{}: of the {ever:.0} {} in the end, {later:.0} came after that day",
+            arm(*at),
+            reached(comparison.milestone)
         ),
         ComparisonCaution::Filled { share, .. } => format!(
-            "{:.0} % of the cuttings were between two looks on that day; how many had got there is filled in from all arms together",
+            "{:.0} % of the cuttings were between two looks on that day; how many of them were so far is estimated from all arms together",
             100.0 * share
         ),
         ComparisonCaution::AlsoDiffer {
@@ -363,7 +362,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
         } => {
             let value = |at: usize| values[at].as_deref().unwrap_or("not recorded");
             if values[0] == values[1] {
-                let both = format!("{} mostly in both, in one more often", value(0));
+                let both = format!("mostly {} in both, but not equally often", value(0));
                 return format!("{} differs too: {both}", fact(*key));
             }
             let mostly = if *goes_along { "" } else { "mostly " };
@@ -389,7 +388,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             many(*batches as u64, "batch", "batches")
         ),
         ComparisonCaution::OneReplicate { arm: at } => format!(
-            "{}: one batch alone, so nothing is known of how far its batches differ",
+            "{}: only one batch, so nobody can tell how far its batches differ",
             arm(*at)
         ),
         ComparisonCaution::Shared {
@@ -402,7 +401,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             replicates
         ),
         ComparisonCaution::TakenAway { cuttings } => format!(
-            "{cuttings:.0} cuttings were taken away before they had their time, and are not counted"
+            "{cuttings:.0} cuttings left the bench before anyone could tell whether they would get so far; they are not counted"
         ),
         ComparisonCaution::Rounded => {
             "counts were rounded to whole cuttings for Fisher's test, the CMH tests and the odds ratio"
@@ -439,6 +438,6 @@ pub fn left_out(reason: &WhyLeftOut) -> String {
             format!("old enough, but not looked at after day {judged_from}")
         }
         WhyLeftOut::NotFollowed { to } => format!("not followed to day {to}"),
-        WhyLeftOut::TakenAway => "all taken away before they had their time".into(),
+        WhyLeftOut::TakenAway => "all left the bench before anyone could tell".into(),
     }
 }

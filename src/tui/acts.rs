@@ -96,7 +96,7 @@ pub fn go(state: &mut State, command: Command) -> Turn {
 /// Drops the filter.
 fn all(common: &mut Common) -> Turn {
     let said = if common.is_narrowed() {
-        "All batches again."
+        "All batches are shown."
     } else {
         "All batches are shown: * narrows them."
     };
@@ -119,24 +119,24 @@ fn record(state: &mut State, command: Command) -> Turn {
     }
 }
 
-/// Says what undo would take back, and takes it at the second press.
+/// Says what undo would withdraw, and withdraws it at the second press.
 fn undo(state: &mut State) -> Turn {
     let last = state.common.last_own_act();
     let Some(last) = last.map(|at| state.common.sitting[at].clone()) else {
         let line =
-            "Nothing was entered in this sitting; older entries are taken back on their batch.";
+            "Nothing was entered in this sitting. Withdraw an older entry on its batch's page.";
         state.common.say(Tone::Plain, line);
         return Turn::stay();
     };
     if state.common.undone {
         let line = format!(
-            "One act is taken back. For the one before, any other key, then u: {}",
+            "The last act is withdrawn. To withdraw the one before, press any other key, then u: {}",
             last.summary
         );
         state.common.say(Tone::Plain, line);
         return Turn::stay();
     }
-    let line = format!("u again takes back: {}", last.summary);
+    let line = format!("Press u once more to withdraw: {}", last.summary);
     let withdraw = Effect::Withdraw(last.ids, last.summary);
     state.common.confirm(Command::Undo, withdraw, line);
     Turn::stay()
@@ -176,7 +176,7 @@ fn throw_out(state: &mut State) -> Turn {
             .common
             .say(Tone::Plain, "Nothing was left unfinished."),
         Some(offered) => {
-            let line = format!("x again throws out: {}", offered.words);
+            let line = format!("Press x once more to drop: {}", offered.words);
             let drop = Effect::DropOffered(None);
             state.common.confirm(Command::ThrowOut, drop, line);
         }
@@ -187,7 +187,7 @@ fn throw_out(state: &mut State) -> Turn {
 /// Takes note that entries are on disk: says so, keeps them for undo, and tells the screen that wrote them.
 pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
     let word = if recorded.undoes {
-        "Taken back"
+        "Withdrawn"
     } else {
         "Saved"
     };

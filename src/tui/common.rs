@@ -84,7 +84,7 @@ pub struct Unfinished {
 }
 
 /// What is said while drafts cannot be kept.
-const UNKEPT: &str = "What is typed cannot be kept: a cut link would lose it.";
+const UNKEPT: &str = "What you type cannot be kept: if the link breaks, it is lost.";
 
 /// What all screens share.
 #[derive(Debug)]
@@ -149,7 +149,9 @@ impl CutPaste {
     #[must_use]
     pub fn sentence(self) -> String {
         let Self { pasted, taken } = self;
-        format!("Of {pasted} characters pasted only {taken} fit. Enter again saves it cut.")
+        format!(
+            "Only {taken} of the {pasted} characters pasted fit. Enter once more saves them alone."
+        )
     }
 }
 
@@ -302,8 +304,8 @@ impl Common {
     #[must_use]
     pub fn offer_keys(&self) -> [&'static str; 2] {
         match self.is_offer_saved() {
-            true => ["z puts it right, x lets it be.", "z mends, x drops"],
-            false => ["z takes it up, x throws it out.", "z takes up, x drops"],
+            true => ["z amends it, x leaves it as it is.", "z amends, x leaves"],
+            false => ["z goes on with it, x drops it.", "z goes on, x drops"],
         }
     }
 
@@ -373,9 +375,9 @@ impl Common {
         let effect = Effect::Record(Act {
             at: None,
             entries: vec![withdraw],
-            summary: format!("taken back: {summary}"),
+            summary: format!("withdrawn: {summary}"),
         });
-        let line = format!("! again takes back: {summary}{others}");
+        let line = format!("Press ! once more to withdraw: {summary}{others}");
         self.confirm(Command::TakeBack, effect, line);
     }
 }

@@ -154,7 +154,7 @@ impl Screen for FilterScreen {
             &format!("{said}: {admitted} of {}.", batches.len()),
             Tone::Plain,
         );
-        let help = "For example: lavandula, softwood, 2025, at bench 2, trial talc. An empty line takes all.";
+        let help = "For example: lavandula, softwood, 2025, at bench 2, trial talc. An empty line shows all.";
         canvas.wrapped(row, 2, help, Tone::Plain);
     }
 }

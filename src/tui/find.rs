@@ -110,7 +110,7 @@ impl Screen for FindScreen {
     }
 
     fn title(&self, _common: &Common) -> String {
-        "Find a batch or a note".to_owned()
+        "Find a batch or a remark".to_owned()
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
@@ -167,7 +167,7 @@ impl Screen for FindScreen {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         if self.count() == 0 {
-            canvas.text(1, 2, "Nothing is called so.", Tone::Plain);
+            canvas.text(1, 2, "Nothing has that name.", Tone::Plain);
         }
         let room = canvas.height().saturating_sub(1).max(1);
         let first = self.chosen / room * room;

@@ -203,7 +203,7 @@ impl Screen for HelpScreen {
         }
         let lines = self.lines(canvas.width());
         if lines.is_empty() {
-            canvas.text(row, 2, "No key says so.", Tone::Plain);
+            canvas.text(row, 2, "No key does that.", Tone::Plain);
         }
         let rest = canvas.height().saturating_sub(row);
         self.sheet.sign(lines.len(), &mut canvas.rows(row, rest));

@@ -138,7 +138,7 @@ impl JournalDoor {
 
 /// What is said of codes and sums while a part of the journal cannot be read.
 const PARTLY_READ: &str =
-    "Not all of the journal can be read now: codes and sums were judged without the rest.";
+    "A part of the journal cannot be read now: codes and sums were checked without it.";
 
 fn gather(desk: &mut Desk) -> Result<Arc<Vocabulary>, Failure> {
     let now = At::Time(desk.clock().now());
@@ -172,7 +172,7 @@ fn lines(entries: &[Entry], vocabulary: &Vocabulary) -> String {
                 .iter()
                 .map(|(field, _)| field.replace('_', " "))
                 .collect();
-            format!("{} put right", fields.join(" and "))
+            format!("{} amended", fields.join(" and "))
         }
         _ => line_without_when(entry, vocabulary),
     };
@@ -198,7 +198,7 @@ fn recorded(act: &Act, prepared: &PreparedTransaction, vocabulary: &Vocabulary) 
 fn remarks(odd: Vec<&Fault>) -> Vec<String> {
     let mut lines: Vec<String> = odd.into_iter().map(faults::of_batch).collect();
     if !lines.is_empty() {
-        lines.push("If that is a slip, u takes it back.".to_owned());
+        lines.push("If that is a slip, u undoes it.".to_owned());
     }
     lines
 }

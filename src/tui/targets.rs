@@ -100,7 +100,7 @@ fn one(plan: &Plan, common: &Common, say: &mut dyn FnMut(usize, &str, Tone)) {
         say(2, &held, Tone::Plain);
     }
     if text::plans::is_covered(plan) {
-        say(2, "Nothing more need be stuck.", Tone::Done);
+        say(2, "Nothing more needs to be stuck.", Tone::Done);
         return;
     }
     let more = !plan.hand.batches.is_empty();
@@ -123,8 +123,8 @@ impl Screen for TargetsScreen {
 
     fn title(&self, _common: &Common) -> String {
         let title = match self.pots_first {
-            true => "Plants in pots and wanted",
-            false => "Plants wanted and in pots",
+            true => "Plants in pots and targets",
+            false => "Targets and plants in pots",
         };
         title.to_owned()
     }
@@ -170,7 +170,7 @@ impl Screen for TargetsScreen {
             return;
         };
         if figures.plans.plans.is_empty() && figures.pots.is_empty() {
-            let none = "No plants are wanted by a day yet. Enter takes a target: how many of what, and by when.";
+            let none = "No target is set yet. Enter sets one: how many plants, of what, by when.";
             canvas.wrapped(0, 0, none, Tone::Plain);
             return;
         }

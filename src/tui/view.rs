@@ -70,7 +70,7 @@ fn above(context: KeyContext, common: &Common, canvas: &mut Canvas<'_>) -> usize
     }
     if common.is_narrowed() {
         // The key stays whatever of the words has to go.
-        let drop = ": # takes all";
+        let drop = ": # shows all";
         let words = format!("Only {}", filter_words(&common.filter));
         let room = canvas.width().saturating_sub(width(drop));
         let end = canvas.columns(0, room).text(row, 0, &words, Tone::Heading);

@@ -50,7 +50,7 @@ pub const CLOSED: VpdBand = VpdBand {
     low_kpa: 0.02,
     high_kpa: 0.5,
     covered: true,
-    source: "common practice under closed covers",
+    source: "common practice where the cover keeps the air in",
 };
 /// For rooted plants on open benches: the general greenhouse range (an encyclopaedia's, second-hand).
 pub const OPEN: VpdBand = VpdBand {

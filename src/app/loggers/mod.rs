@@ -211,7 +211,7 @@ fn no_layout(why: &LayoutFault) -> Failure {
     let failure = Failure::could(why.to_string());
     match why {
         LayoutFault::Nothing | LayoutFault::NoUnit(..) | LayoutFault::OtherCount(..) => failure,
-        LayoutFault::NotText => failure.hint("Save it as CSV in UTF-8, then import it again."),
+        LayoutFault::NotText => failure.hint("Save it as CSV in UTF-8, then import it."),
         LayoutFault::Days(_) => failure.hint(
             "Export the readings themselves from the logger, each with its day and time of day, and import that file.",
         ),

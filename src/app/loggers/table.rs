@@ -52,7 +52,7 @@ pub(super) fn open(path: &Path, ask: &LayoutQuestion) -> Result<LoggerTable, Fai
     let (mut file, again) = files::foreign(path).map_err(failed)?;
     if !again {
         return Err(
-            Failure::could(format!("{shown} is a pipe, which can be read but once."))
+            Failure::could(format!("{shown} is a pipe, which can be read only once."))
                 .hint("Hand it in on standard input: `struck climate import - < PIPE`."),
         );
     }

@@ -152,7 +152,7 @@ impl Desk {
     ///
     /// # Errors
     /// If it cannot be written, or it is not known whether it is.
-    pub fn take_back_records(&mut self, survey: &RecordsSurvey) -> Result<usize, Unsaved> {
+    pub fn withdraw_records(&mut self, survey: &RecordsSurvey) -> Result<usize, Unsaved> {
         let refused = |why: String| Unsaved::Refused(Failure::could(why));
         let mut lines = Vec::with_capacity(survey.standing.len());
         for stick in &survey.standing {
@@ -163,7 +163,7 @@ impl Desk {
                 note: None,
                 kind: Withdraw {
                     target: stick.clone(),
-                    reason: Some("import taken back".into()),
+                    reason: Some("import withdrawn".into()),
                 }
                 .into(),
             };

@@ -166,7 +166,7 @@ fn meant<'a>(book: &'a Book, name: &str) -> Result<Vec<&'a Place>, Failure> {
     found.ok_or_else(|| {
         let names: Vec<&str> = book.places().all().iter().map(|p| &*p.name).collect();
         Failure::usage(format!("There is no place '{name}'."))
-            .hint(format!("The journal speaks of: {}.", names.join(", ")))
+            .hint(format!("The journal has: {}.", names.join(", ")))
     })
 }
 
@@ -261,7 +261,7 @@ fn text(context: &Context, places: &[PlaceDays], degrees: Degrees) -> String {
         out.push('\n');
     }
     let mut foot =
-        "VPD by FAO-56 equation 11, means over time where readings are less than two hours apart."
+        "VPD by FAO-56 equation 11; means over time, from readings less than two hours apart."
             .to_owned();
     // The column gives way where there is no room for it, or nothing to show in it.
     if out.contains(MIST) {
@@ -269,7 +269,7 @@ fn text(context: &Context, places: &[PlaceDays], degrees: Degrees) -> String {
             " Mist mm: water laid down if the mist ran all day and night at the day's mean share.",
         );
     }
-    foot.push_str(" What reads as wet or drying is a band, not a verdict on your plants.");
+    foot.push_str(" Wet and drying say how the air lies to the band; look at the plants as well.");
     out.push_str(&context.lines(&foot));
     out
 }
@@ -341,13 +341,13 @@ fn hint_in_words(hint: &MistHintAnswer, degrees: Degrees) -> String {
         hint.last
     );
     let tried = format!(
-        "try mist about every {} min for {}",
+        "try mist about every {} min instead of {}",
         minutes(hint.try_every_s),
         minutes(hint.every_s)
     );
     if is_wet {
         format!(
-            "{rests}: if the leaves look wet too, {tried}, and back to {} in weather warmer than {}.",
+            "{rests}: if the leaves look wet too, {tried}; go back to {} min in weather warmer than {}.",
             minutes(hint.every_s),
             degrees.in_words(hint.warmest_c)
         )

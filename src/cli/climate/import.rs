@@ -30,7 +30,7 @@ const LONGEST_TRY: u64 = 64 << 20;
 #[command(
     after_help = "Columns are known by their headings and units: times, air, rh, leaf, medium, light (µmol), \
 mist-on, mist-every, vent. What was understood is shown and nothing is written, until --write. \
-The same readings again add nothing. Humidity a little above 100 % (to 103) is taken for 100.\n\n\
+To import the same readings twice adds nothing. Humidity a little above 100 % (to 103) is taken for 100.\n\n\
 Examples:\n  \
 struck climate import shed.csv --place \"mist bench\"\n  \
 struck climate import shed.csv --place \"mist bench\" --column air=2:F --column medium=\"Probe 1\" --write\n  \
@@ -180,7 +180,7 @@ fn write(
 fn cut_off(unsaved: &Unsaved) -> Failure {
     let failure = unsaved.failure().clone();
     failure.hint(
-        "Import it again once that is mended: what is in the journal already is not added twice.",
+        "Import it once more when that is settled: what is in the journal already is not added twice.",
     )
 }
 

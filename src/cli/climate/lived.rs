@@ -197,7 +197,7 @@ fn text(context: &Context, it: &LivedAnswer, degrees: Degrees) -> String {
     add(&format!("{}  {}", it.batch, it.taxon));
     for stretch in &it.stretches {
         let age = |day: NaiveDate| (day - it.stuck_on).num_days();
-        let place = stretch.place.as_deref().unwrap_or("nobody said where");
+        let place = stretch.place.as_deref().unwrap_or("no place said");
         let (from, to) = (age(stretch.from), age(stretch.to));
         add(&format!(
             "day {from} to {to}, {} to {}: {place}",
@@ -205,7 +205,7 @@ fn text(context: &Context, it: &LivedAnswer, degrees: Degrees) -> String {
         ));
     }
     add(&format!(
-        "A reading on {} of {} days; {} of more than two hours left out of the means.",
+        "Readings on {} of {} days; {} of more than two hours between readings, left out of the means.",
         it.days_read,
         it.days,
         many(u64::from(it.gaps), "wait", "waits")
@@ -264,7 +264,7 @@ fn days_said(it: &LivedAnswer, degrees: Degrees) -> Vec<String> {
     } = it.senses;
     if drying + easy + wet + hot > 0 {
         out.push(format!(
-            "Air: hot on {hot}, drying on {drying}, easy on {easy}, wet on {wet} days."
+            "Days when the air was hot: {hot}; drying: {drying}; easy: {easy}; wet: {wet}."
         ));
     }
     if let Some(mean) = it.light_mol.mean {
@@ -288,7 +288,7 @@ fn days_said(it: &LivedAnswer, degrees: Degrees) -> Vec<String> {
         let (sum, base) = (degrees.step(sum), degrees.in_words(warmth.base_c));
         let sign = degrees.sign();
         out.push(format!(
-            "Medium above {base}: {sum:.0} {sign}-days over {}; {} without a reading left out.",
+            "Warmth of the medium above {base}: {sum:.0} {sign}-days over {}; {} without a reading are left out.",
             many(u64::from(warmth.days), "day", "days"),
             warmth.left_out
         ));

@@ -39,13 +39,13 @@ pub struct MattersArguments {
     /// Base of the degree-days, as 5C or 41F; else each taxon's, else 5 °C
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     base: Option<String>,
-    /// Permutations, at least 99
+    /// Random draws for p, at least 99
     #[arg(long, value_name = "N", default_value_t = 9999, value_parser = clap::value_parser!(u32).range(99..=1_000_000))]
     draws: u32,
     /// Resamples for the intervals
     #[arg(long, value_name = "N", default_value_t = 999, value_parser = clap::value_parser!(u32).range(0..=100_000))]
     resamples: u32,
-    /// Seed of both
+    /// Seed of the random draws
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// As CSV
@@ -233,10 +233,10 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         let air = &group.air;
         out.push_str(&context.lines(
             &format!(
-                "{}: {} with the air of their first {days} days read. Not used: {} still open, {} with too few readings, {} in no figure.",
+                "{}: {} with readings of the air in the batches' first {days} days. Not used: {} still open, {} with too few readings, {} kept out of the figures.",
                 group.taxon.as_deref().unwrap_or("All batches"),
                 many(air.places as u64, "place", "places"),
-                air.open,
+                many(air.open as u64, "batch", "batches"),
                 air.unread,
                 air.skipped
             ),
@@ -252,7 +252,7 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         out.push_str(&context.lines(&clock(&group.clock, degrees)));
         out.push('\n');
     }
-    out.push_str(&context.lines("r is the rank correlation over places, each batch measured against others of its taxon, wood stage and season; p comes from shuffling whole places and allows for the number of rows; ranges are 95 %, by resampling. What goes together need not be the cause: places and hands change together with the air."));
+    out.push_str(&context.lines("r is the rank correlation over places, each batch compared with others of its taxon, wood stage and season; p comes from shuffling whole places and allows for the number of rows; ranges are 95 %, by resampling. What goes together need not be the cause: where the air differs, places and people differ too."));
     out
 }
 
@@ -275,7 +275,7 @@ fn ties(context: &Context, air: &AirTies, degrees: Degrees) -> String {
             Some(vec![
                 measure(tie.measure).to_owned(),
                 tie.outcome.word().to_owned(),
-                tie.verdict.word().to_owned(),
+                tie.verdict.word().replace('-', " "),
                 format!("{:.2}", it.rho),
                 range(it.rho_interval, 1.0, 2),
                 format!("{:.4}", tie.holm),
@@ -346,10 +346,7 @@ fn sentences(air: &AirTies, degrees: Degrees) -> Vec<String> {
     if !open.is_empty() {
         let few = air.ties.iter().all(|tie| tie.verdict == TieVerdict::TooFew);
         let why = if few { "too few to tell" } else { "undecided" };
-        out.push(format!(
-            "Nothing is shown ({why}) for: {}.",
-            open.join(", ")
-        ));
+        out.push(format!("No answer ({why}) for: {}.", open.join(", ")));
     }
     out
 }

@@ -32,7 +32,7 @@ pub struct ClimateArguments {
 enum What {
     /// The air that a batch lived in
     Batch(lived::LivedArguments),
-    /// MattersArguments the air went with strike and losses here, and which clock tells the days
+    /// Whether the air went with rooting and losses here, and whether days or warmth foretell rooting better
     Matters(matters::MattersArguments),
     /// Take in a logger's file, or the lines of a sensor
     Import(import::ClimateImportArguments),

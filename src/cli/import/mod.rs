@@ -20,11 +20,11 @@ use std::path::{Path, PathBuf};
     after_help = "The table has one row a batch: CSV or its like with any delimiter, or a workbook (.xlsx, .xls, .ods). Columns are known \
 by their headings and contents. What was understood is shown, with every row that was not, and nothing is written to the journal \
 until --write. How the table is read is kept in a small text file beside it, to be edited and used with --with. \
-The same rows again add nothing.\n\n\
+To import the same rows twice adds nothing.\n\n\
 Examples:\n  \
 struck import cuttings-2023.csv\n  \
 struck import cuttings-2023.csv --with cuttings-2023.csv.struck.toml --write\n  \
-struck import cuttings-2023.csv --with cuttings-2023.csv.struck.toml --take-back"
+struck import cuttings-2023.csv --with cuttings-2023.csv.struck.toml --withdraw"
 )]
 pub struct ImportArguments {
     /// The table
@@ -39,13 +39,13 @@ pub struct ImportArguments {
     #[arg(long, value_name = "ORDER")]
     dates: Option<Dates>,
     /// Write the rows that are new
-    #[arg(long, conflicts_with = "take_back")]
+    #[arg(long, conflicts_with = "withdraw")]
     write: bool,
-    /// Take back, in one write, every batch that this table brought into the journal
+    /// Withdraw, in one write, every batch that this table brought into the journal
     #[arg(long)]
-    take_back: bool,
+    withdraw: bool,
     /// As JSON
-    #[arg(long, conflicts_with = "take_back")]
+    #[arg(long, conflicts_with = "withdraw")]
     json: bool,
 }
 
@@ -77,8 +77,8 @@ pub fn run(context: &Context, arguments: &ImportArguments) -> Result<Exit, Failu
         }),
     };
     let survey = desk.survey_records(&arguments.file, ask)?;
-    if arguments.take_back {
-        return take_back(&mut desk, &survey);
+    if arguments.withdraw {
+        return withdraw(&mut desk, &survey);
     }
     let written = if arguments.write {
         write(&mut desk, &survey)?
@@ -166,19 +166,21 @@ fn write(desk: &mut Desk, survey: &RecordsSurvey) -> Result<u64, Failure> {
         many(survey.differing.len() as u64, "row stands", "rows stand"),
         lines(&survey.differing)
     ))
-    .hint("Take the earlier import back first (--take-back with the same table), then write again.")
+    .hint(
+        "Withdraw the earlier import first (--withdraw with the same table), then write this one.",
+    )
     .hint("Nothing was written."))
 }
 
-fn take_back(desk: &mut Desk, survey: &RecordsSurvey) -> Result<Exit, Failure> {
+fn withdraw(desk: &mut Desk, survey: &RecordsSurvey) -> Result<Exit, Failure> {
     if survey.standing.is_empty() {
         return Err(Failure::could(
             "No batch in the journal came from this table.",
         ));
     }
-    let taken = desk.take_back_records(survey).map_err(unsaved)?;
+    let taken = desk.withdraw_records(survey).map_err(unsaved)?;
     output::say(&format!(
-        "Taken back: {}; {} before, {} now.\n",
+        "Withdrawn: {}; {} before, {} now.\n",
         many(taken as u64, "batch", "batches"),
         survey.before,
         desk.book().batches().len()
@@ -187,7 +189,7 @@ fn take_back(desk: &mut Desk, survey: &RecordsSurvey) -> Result<Exit, Failure> {
 }
 
 fn unsaved(unsaved: Unsaved) -> Failure {
-    let hint = "Run the same command again: rows that were saved add nothing.";
+    let hint = "Run the same command once more: rows that were saved add nothing.";
     unsaved.failure().clone().hint(hint)
 }
 

@@ -55,7 +55,7 @@ pub fn understood(
     {
         let doubts: Vec<String> = batch.doubts.iter().map(ToString::to_string).collect();
         let line = format!(
-            "Line {}: {}; what came of it is kept in the note alone.",
+            "Line {}: {}; what became of the batch is kept in the note alone.",
             batch.line,
             shown(&doubts.join("; "))
         );
@@ -70,7 +70,7 @@ pub fn understood(
         many(survey.left_out.len() as u64, "row", "rows"),
         match survey.recoded {
             0 => String::new(),
-            n => format!("; {n} under a new code, since theirs is taken"),
+            n => format!("; {n} under a new code, since another batch has theirs"),
         }
     )));
     out
@@ -215,13 +215,13 @@ pub fn object(survey: &RecordsSurvey, mapping: &Path, written: u64) -> Value {
 fn still_open(context: &Context, survey: &RecordsSurvey) -> String {
     let mut out = String::new();
     let why = [
-        " with what was not potted. If that was given up at the count, set clear_counted = true in the mapping.",
+        ", with what was not potted. If that was given up at the count, set clear_counted = true in the mapping.",
         ", since nothing here says how they ended. Add a column of how many rooted, or discard them once they are in the journal.",
     ];
     for (count, why) in survey.left_open.into_iter().zip(why) {
         if count > 0 {
             let batches = many(count as u64, "batch", "batches");
-            let told = format!("{batches} of over a year ago would still stand on the bench{why}");
+            let told = format!("{batches} stuck over a year ago would stay open{why}");
             out.push_str(&context.behind("! ", &told));
         }
     }

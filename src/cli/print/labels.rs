@@ -10,6 +10,7 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::names::hormone_text;
 use crate::handover::print::labels::{LEAST_MM, LabelLayout, LabelSheet, labels};
+use crate::text::choice::NO_BATCH;
 use crate::text::clean::shown;
 use clap::Args;
 
@@ -78,9 +79,7 @@ pub fn run(context: &Context, arguments: &LabelsArguments) -> Result<Exit, Failu
     batches.retain(|batch| !arguments.open || batch.is_open());
     batches.retain(|batch| !arguments.new || batch.stuck_on == today);
     if batches.is_empty() {
-        return Err(Failure::could(
-            "No batch fits that choice, so there is no label to print.",
-        ));
+        return Err(Failure::could(NO_BATCH));
     }
     let copies = arguments.copies as usize;
     let batches: Vec<&Batch> = batches

@@ -34,7 +34,7 @@ enum Printed {
     Looks(sheets::LooksArguments),
     /// A blank sheet for sticking
     Sticking(sheets::StickingArguments),
-    /// A season: what was wanted, what came of it, curves, what failed and its air
+    /// A season: its targets, what came of each plant, curves, what failed and its air
     Season(reports::SeasonPageArguments),
     /// One plant: its curves by wood stage and season, its figures, its batches
     Taxon(reports::TaxonPageArguments),

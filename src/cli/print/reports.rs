@@ -20,7 +20,7 @@ pub struct SeasonPageArguments {
     /// The year in which the season began; the latest if left out
     #[arg(value_name = "YEAR")]
     year: Option<i32>,
-    /// Seed of the drawing of arrangements
+    /// Seed of the random draws
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
     /// The paper

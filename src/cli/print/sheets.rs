@@ -8,6 +8,7 @@ use crate::cli::filters::Filters;
 use crate::cli::output::Exit;
 use crate::handover::calendar::{CalendarOptions, calendar_file};
 use crate::handover::print::looks::{looks_page, sticking_page};
+use crate::text::choice::NO_OPEN_BATCH;
 use crate::text::dates::Calendar;
 use chrono::NaiveTime;
 use clap::Args;
@@ -54,9 +55,7 @@ pub fn looks(context: &Context, arguments: &LooksArguments) -> Result<Exit, Fail
     let mut batches = meant(context, desk.book(), &arguments.filters)?;
     batches.retain(|batch| batch.is_open());
     if batches.is_empty() {
-        return Err(Failure::could(
-            "No open batch is meant, so there is nothing to look at.",
-        ));
+        return Err(Failure::could(NO_OPEN_BATCH));
     }
     let due = due_on(desk.book(), today);
     let words = Calendar::for_book(desk.book(), today);

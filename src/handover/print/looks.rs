@@ -15,7 +15,14 @@ use std::fmt::Write as _;
 
 /// The boxes of a look, by heading.
 const BOXES: [&str; 8] = [
-    "rooted", "callus", "bottom", "black", "wilted", "mould", "other", "again",
+    "rooted",
+    "callus",
+    "to bottom",
+    "black",
+    "wilted",
+    "mould",
+    "other",
+    "look again",
 ];
 /// The columns of a sticking sheet, with their share of the width.
 const STICKING: [(&str, u32); 8] = [
@@ -81,7 +88,7 @@ pub fn looks_page(batches: &[&Batch], due: &DueList, calendar: Calendar, paper: 
     let body = format!(
         "<section class=\"paper\"><h1>{}</h1><table><colgroup><col style=\"width:8%\"><col>{columns}</colgroup>\
          <thead><tr><th></th><th>batch; what was last seen; what comes next</th>{heads}</tr></thead><tbody>{rows}</tbody></table>\
-         <p class=\"caution\">Counts: each cutting by its highest stage, out of how many were looked at; the dead are taken away. {compost}</p></section>",
+         <p class=\"caution\">Counts: each cutting once, at its furthest stage, and out of how many looked at; the dead are taken out. {compost}</p></section>",
         escaped(&title)
     );
     page(&title, &style(paper), &body)

@@ -192,7 +192,7 @@ fn figures(timeline: &Timeline) -> String {
         "to bottom",
     ];
     format!(
-        "<h2>Seen so far</h2><p>Days since sticking by which 10, 50 and 90 % of those that got there had.</p>{}",
+        "<h2>Seen so far</h2><p>Days since sticking by which 10, 50 and 90 % of those that got so far had done so.</p>{}",
         table(&heads, &rows)
     )
 }

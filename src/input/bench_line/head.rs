@@ -96,7 +96,7 @@ fn count_and_taxon<'a>(
             {
                 draft.problem(
                     word,
-                    "is no count: it wants a whole number from 1 to 1000000",
+                    "is not a count: give a whole number from 1 to 1000000",
                     None,
                 );
                 name = rest;
@@ -211,7 +211,7 @@ fn place<'a>(
 fn put_place(name: LineStretch<'_>, context: &LineContext<'_>, draft: &mut Draft) {
     match shapes::read(Shape::Text, "place", name, context) {
         Ok(said) => draft.add(name, said, context),
-        Err(_) => draft.problem(name, "wants a place", None),
+        Err(_) => draft.problem(name, "needs a place", None),
     }
 }
 

@@ -9,7 +9,7 @@ use crate::model::value::Value;
 
 /// What is asked for when none of it is understood.
 pub(super) const WANTED: &str =
-    "wants what it is and its strength, as `iba 3000 talc`, `iba 0.3% gel` or `none`";
+    "needs what it is and its strength, as `iba 3000 talc`, `iba 0.3% gel` or `none`";
 
 /// What says that cuttings had none.
 const NONE: [&str; 13] = [

@@ -51,7 +51,7 @@ pub(super) fn put_stuck<'a>(
         if name.words().len() > LONGEST_NAME {
             draft.problem(
                 name,
-                "is long for a plant's name: set what follows it off by commas",
+                "is long for a plant's name: put a comma between the name and what follows",
                 None,
             );
             return Vec::new();

@@ -239,7 +239,7 @@ pub(super) fn unread(
     context: &LineContext<'_>,
 ) -> UnreadPhrase {
     if context.kind == "stick" && is_size(phrase.text) {
-        let what = "may be the cutting's length or the container's size; say `long` behind it or `in` before it";
+        let what = "may be the cutting's length or the container's size: say `long` after it, or `in` before it";
         return UnreadPhrase {
             what: what.into(),
             nearest: None,
@@ -262,16 +262,16 @@ pub(super) fn unread(
         && rows_of(context.kind).any(|row| row.field == "note")
     {
         return UnreadPhrase {
-            what: "is no fact that is known here; to keep it as a note".into(),
+            what: "is nothing that a line can hold, unless as a note".into(),
             nearest: Some(format!("note {}", phrase.text)),
         };
     }
     let keyed = |field: &str| rows_of(context.kind).any(|row| row.field == field);
     let what = match (&nearest, keyed("medium"), keyed("place")) {
         (None, true, _) => {
-            "is not understood; a place has `at` before it, a medium or container `in`"
+            "is not understood; say `at` before a place, `in` before a medium or container"
         }
-        (None, false, true) => "is not understood; a place has `at` or `to` before it",
+        (None, false, true) => "is not understood; say `at` or `to` before a place",
         _ => "is not understood",
     };
     UnreadPhrase {

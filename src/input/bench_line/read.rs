@@ -95,7 +95,7 @@ fn no_verb(whole: LineStretch<'_>) -> LineReading {
             "nothing was typed; a line begins with a word such as {}",
             words[..3].join(", ")
         ),
-        false => "is no word that a line begins with".to_owned(),
+        false => "is not a word that begins a line".to_owned(),
     };
     draft.problem(first, what, nearest(first.text, &words).map(str::to_owned));
     LineReading {
@@ -237,7 +237,7 @@ fn about<'a>(
     match as_on_a_label(first.text) {
         OnLabel::Code => {}
         OnLabel::Perhaps if context.known.batch(first.text).is_some() => {
-            let what = "may be a batch or a number; say it with a colon if a batch is meant, else put the text in quotes";
+            let what = "may be a batch or a number: if it is a batch, put a colon behind it; else put the text in quotes";
             let code = context
                 .known
                 .batch(first.text)

@@ -39,6 +39,7 @@ impl LineProblem {
     pub fn sentence(&self) -> String {
         let mut out = match self.phrase.is_empty() {
             true => self.what.clone(),
+            false if self.is_said_of_phrase() => format!("`{}` {}", self.phrase, self.what),
             false => format!("`{}`: {}", self.phrase, self.what),
         };
         if let Some(nearest) = &self.nearest {
@@ -48,6 +49,15 @@ impl LineProblem {
             out.push('.');
         }
         out
+    }
+}
+
+impl LineProblem {
+    /// Whether the phrase is the subject of what is said: `roted 4` *is not understood*.
+    fn is_said_of_phrase(&self) -> bool {
+        const VERBS: [&str; 7] = ["is", "was", "may", "needs", "counts", "stands", "takes"];
+        let first = self.what.split(' ').next();
+        first.is_some_and(|first| VERBS.contains(&first))
     }
 }
 
@@ -65,7 +75,7 @@ impl MissingField {
     #[must_use]
     pub fn sentence(&self) -> String {
         let what = asked(&self.field);
-        format!("Still wanted: {what} ({}).", self.wanted)
+        format!("Still needed: {what} ({}).", self.wanted)
     }
 }
 
@@ -121,7 +131,7 @@ impl LineReading {
         self.doubts.push(LineProblem {
             span: said.span.clone(),
             phrase: typed.to_owned(),
-            what: "is new, and the beginning of a name in the journal".into(),
+            what: "is new, but a name in the journal begins so".into(),
             nearest,
         });
     }

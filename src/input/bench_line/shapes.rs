@@ -42,13 +42,13 @@ pub(super) fn read(
         Shape::Why => word(DISCARDED, field, rest.text).or_else(|_| word(CAUSE, field, rest.text)),
         Shape::Flag(flag) => match rest.text.is_empty() {
             true => say(field, Value::Bool(flag)),
-            false => Err("stands alone".into()),
+            false => Err("takes nothing after it".into()),
         },
         Shape::Moment => moment(field, rest.text, context),
         Shape::Coming => coming(field, rest.text, context),
         Shape::MonthDay => month_day(field, rest.text, context),
         Shape::Hormone => hormone::read(rest, context),
-        Shape::Drop => Err("names a field of the entry".into()),
+        Shape::Drop => Err("needs the name of a field of the entry".into()),
     }
 }
 
@@ -64,7 +64,7 @@ fn text(
     }
     let typed = rest.plain();
     if typed.trim().is_empty() {
-        return Err("wants a text behind it".into());
+        return Err("needs a text after it".into());
     }
     // The taxon stays as typed: its spelling is told by the codes of nomenclature, not by the journal.
     let free = rest.unquoted().is_some() || several || field == "taxon";
@@ -83,7 +83,7 @@ fn text(
 fn held(field: &'static str, rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     match context.known.spelling(field, rest.text) {
         Some(spelt) => say(field, Value::Text(spelt)),
-        None => Err(format!("wants a {field} that the journal holds")),
+        None => Err(format!("needs a {field} that the journal holds")),
     }
 }
 
@@ -103,7 +103,7 @@ fn new_code(field: &'static str, rest: LineStretch<'_>, context: &LineContext<'_
     let one_word = rest.unquoted().is_some() || !typed.contains(char::is_whitespace);
     match one_word && !typed.trim().is_empty() {
         true => say(field, Value::Text(full.unwrap_or(typed))),
-        false => Err("wants a code, as `26-k050`".into()),
+        false => Err("needs a code, as `26-k050`".into()),
     }
 }
 
@@ -123,14 +123,14 @@ fn reference(
     }
     match Id::parse_reference(&typed) {
         Some(id) => say(field, id.write()),
-        None => Err("wants the id of an entry, or a batch's code".into()),
+        None => Err("needs the id of an entry, or a batch's code".into()),
     }
 }
 
 fn whole(field: &'static str, text: &str) -> PhraseFields {
     match count(text) {
         Some(n) => say(field, n.write()),
-        None => Err("wants a whole number, at most 1000000".into()),
+        None => Err("needs a whole number, at most 1000000".into()),
     }
 }
 
@@ -149,7 +149,7 @@ fn stage(field: &'static str, text: &str) -> PhraseFields {
         None => (text, None),
     };
     let mut out = whole(field, some)
-        .map_err(|_| "wants a whole number, or none, few, half, most, all".to_owned())?;
+        .map_err(|_| "needs a whole number, or none, few, half, most, all".to_owned())?;
     if let Some(of) = of {
         out.extend(whole("seen", of)?);
     }
@@ -174,7 +174,7 @@ fn guess(text: &str) -> PhraseFields {
             "about",
             Value::Map(vec![(stage.into(), Value::Text(guess.into()))]),
         ),
-        None => Err("wants a guess and a stage, as `half rooted`".into()),
+        None => Err("needs a guess and a stage, as `half rooted`".into()),
     }
 }
 
@@ -190,7 +190,7 @@ fn bare(text: &str) -> PhraseFields {
 
 /// `2 black`, `black 2`, `2` (cause unknown) if the phrase began with `lost` or `dead`; `none`.
 pub(super) fn lost(text: &str, keyed: bool) -> PhraseFields {
-    let wanted = || "wants a number and a cause, as `black 2`".to_owned();
+    let wanted = || "needs a number and a cause, as `black 2`".to_owned();
     if keyed && text == "none" {
         return say("lost", Value::Map(Vec::new()));
     }
@@ -253,7 +253,7 @@ fn number(
     }
     match measure.read(text, context.known.units) {
         Some(value) => say(field, Value::Number(value)),
-        None => Err(format!("wants {}", measure.wanted())),
+        None => Err(format!("needs {}", measure.wanted())),
     }
 }
 
@@ -261,7 +261,7 @@ fn heat(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFie
     match fold(text).as_str() {
         "none" | "off" | "no" => say(field, Value::Text("none".into())),
         _ => number(Quantity::Temperature, field, text, context).map_err(|why| {
-            let wanted = why.starts_with("wants");
+            let wanted = why.starts_with("needs");
             if wanted {
                 format!("{why}, or `none`")
             } else {
@@ -272,7 +272,7 @@ fn heat(field: &'static str, text: &str, context: &LineContext<'_>) -> PhraseFie
 }
 
 fn cycle(text: &str) -> PhraseFields {
-    let wanted = || "wants both times with their units, as `10s/12min`".to_owned();
+    let wanted = || "needs both times with their units, as `10s/12min`".to_owned();
     let parted = text.split_once('/').or_else(|| text.split_once(" every "));
     let (on, every) = parted.ok_or_else(wanted)?;
     let timed = |text: &str| {
@@ -290,7 +290,7 @@ fn cycle(text: &str) -> PhraseFields {
 }
 
 fn band(text: &str, context: &LineContext<'_>) -> PhraseFields {
-    let wanted = || "wants two bounds in kPa, as `0.3-0.8`".to_owned();
+    let wanted = || "needs two bounds in kPa, as `0.3-0.8`".to_owned();
     let parted = text
         .split_once(" to ")
         .or_else(|| text.split_once(['-', '–']));
@@ -310,7 +310,7 @@ fn word(list: Listed, field: &'static str, text: &str) -> PhraseFields {
     let words: Vec<_> = list.iter().map(|(word, _)| *word).collect();
     match listed(list, text) {
         Some(word) => say(field, Value::Text(word.into())),
-        None => Err(format!("wants one of {}", words.join(", "))),
+        None => Err(format!("needs one of {}", words.join(", "))),
     }
 }
 
@@ -358,7 +358,7 @@ fn month_day(field: &'static str, text: &str, context: &LineContext<'_>) -> Phra
         .map(|at: At| at.day().format("%m-%d").to_string());
     match read.ok().and_then(|day| MonthDay::read(&Value::Text(day))) {
         Some(day) => say(field, day.write()),
-        None => Err("wants a day of the year, as `1 Aug` or `08-01`".into()),
+        None => Err("needs a day of the year, as `1 Aug` or `08-01`".into()),
     }
 }
 
@@ -366,12 +366,12 @@ fn month_day(field: &'static str, text: &str, context: &LineContext<'_>) -> Phra
 pub(super) fn container(rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     if let Some(exact) = rest.unquoted() {
         return match exact.trim().is_empty() {
-            true => Err("wants a container, as `84 cell tray`".into()),
+            true => Err("needs a container, as `84 cell tray`".into()),
             false => say("container", Value::Text(exact)),
         };
     }
     if rest.text.is_empty() {
-        return Err("wants a container, as `84 cell tray`".into());
+        return Err("needs a container, as `84 cell tray`".into());
     }
     let spelt = context.known.spelling("container", rest.text);
     say(
@@ -383,7 +383,7 @@ pub(super) fn container(rest: LineStretch<'_>, context: &LineContext<'_>) -> Phr
 /// What `in` leads to: a medium, unless it is plainly a container.
 pub(super) fn in_what(rest: LineStretch<'_>, context: &LineContext<'_>) -> PhraseFields {
     if rest.plain().trim().is_empty() {
-        return Err("wants a medium, as `in bark:perlite 1:1`".into());
+        return Err("needs a medium, as `in bark:perlite 1:1`".into());
     }
     if let Some(exact) = rest.unquoted() {
         return say("medium", Value::Text(exact));

@@ -305,14 +305,14 @@ fn sum(place: &PlaceAir) -> String {
         }
     }
     if place.found.is_empty() {
-        return "nobody looked here in these days".to_owned();
+        return "no look here in these days".to_owned();
     }
     if lost.total() == 0 {
-        return "no loss was found here in these days".to_owned();
+        return "no loss found here in these days".to_owned();
     }
     let each = lost.each().filter(|(_, n)| *n > 0);
     let each: Vec<String> = each
         .map(|(cause, n)| format!("{n} {} ({})", cause.word(), letter(cause)))
         .collect();
-    format!("found lost: {}", each.join(", "))
+    format!("lost: {}", each.join(", "))
 }

@@ -55,7 +55,7 @@ impl AirScreen {
         let shown = self.until.unwrap_or(today);
         let step = Days::new(u64::from(SPAN));
         if on && shown >= today {
-            common.say(Tone::Plain, "These are the last days.");
+            common.say(Tone::Plain, "There are no later days.");
             return Turn::stay();
         }
         let next = if on {
@@ -131,7 +131,7 @@ impl Screen for AirScreen {
                 canvas.text(0, 2, "Working it out.", Tone::Plain);
             }
             Some(told) if told.places.is_empty() => {
-                let line = "No place with a batch or a reading in these days. Stick a batch at a place, or note its climate, and its air stands here.";
+                let line = "No place has a batch or a reading in these days. Once you stick a batch at a place, or note its climate, its air is shown here.";
                 canvas.wrapped(0, 2, line, Tone::Plain);
             }
             Some(told) => draw::air(told, self.chosen, common, canvas),

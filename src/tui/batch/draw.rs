@@ -226,7 +226,7 @@ fn head(view: &BatchView, rows: &Head, common: &Common, canvas: &mut Canvas<'_>)
     let usual = view
         .figures
         .as_ref()
-        .map_or("Setting it beside others of its kind...", |f| &f.usual);
+        .map_or("Comparing it with others of its kind...", |f| &f.usual);
     let meaning = if ["Late", "Failing"]
         .iter()
         .any(|word| usual.starts_with(word))
@@ -238,7 +238,7 @@ fn head(view: &BatchView, rows: &Head, common: &Common, canvas: &mut Canvas<'_>)
     broken(usual, rows.usual, row, meaning, canvas);
     row += rows.usual;
     let ahead = view.ahead.as_ref().map(|ahead| ahead.line.as_str());
-    let ahead = ahead.unwrap_or("Working out what is to come...");
+    let ahead = ahead.unwrap_or("Working out what to expect...");
     broken(
         &without_reason(ahead, usual),
         rows.ahead,
@@ -289,7 +289,7 @@ fn standing(counts: &BatchCounts) -> String {
         (counts.potted, "potted"),
         (counts.given_up, "given up"),
         (counts.lost.total(), "lost"),
-        (counts.ready, "ready"),
+        (counts.ready, "saleable"),
         (counts.sold, "sold"),
     ];
     let said = parts.iter().filter(|(n, _)| *n > 0);

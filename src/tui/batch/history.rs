@@ -216,10 +216,10 @@ pub fn outlook(batch: &Batch, model: &dyn Fn() -> Arc<Model>, calendar: Calendar
         line,
     };
     if batch.stick.aside.is_some() || batch.stick.again.is_some() {
-        return only("Not forecast: it is kept out of the figures.".into());
+        return only("No forecast: it is kept out of the figures.".into());
     }
     if batch.is_open() && batch.is_silent(today) {
-        return only("Not forecast: no entry for 180 days.".into());
+        return only("No forecast: no entry for 180 days.".into());
     }
     match BatchForecast::new(&model(), batch) {
         None => BatchOutlook::default(),

@@ -69,7 +69,7 @@ impl BatchScreen {
             Some(BatchFigures {
                 air: history::air(book, held, last),
                 usual: {
-                    let beside = forecast::beside_usual(&beside_usual(&model(book), held), held);
+                    let beside = forecast::beside_usual(&beside_usual(&model(book), held));
                     match wrong(book, &model(book), &batch, calendar) {
                         Some(wrong) => format!("{wrong} {beside}"),
                         None => beside,
@@ -269,7 +269,7 @@ impl Screen for BatchScreen {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         if self.view.held.is_none() {
-            let gone = "This batch was taken back: it is no longer in the journal.";
+            let gone = "This batch was withdrawn: it counts no longer.";
             canvas.text(0, 0, gone, Tone::Plain);
             return;
         }

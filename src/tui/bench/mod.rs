@@ -109,7 +109,7 @@ impl BenchScreen {
             Some(key) => self.show(common, key),
             None => {
                 let among = if common.is_narrowed() {
-                    " among these: # takes all"
+                    " among these: # shows all"
                 } else {
                     ""
                 };
@@ -397,7 +397,12 @@ fn since_last(common: &Common) -> Option<String> {
         })
         .collect();
     let when = common.calendar().at(&own.at);
-    (!each.is_empty()).then(|| format!("Since your last entry, {when}: {}.", each.join("; ")))
+    (!each.is_empty()).then(|| {
+        format!(
+            "Since your last entry, {when}, others entered: {}.",
+            each.join("; ")
+        )
+    })
 }
 
 /// The notes of yesterday, each as a line.

@@ -184,7 +184,7 @@ fn mends(look: &PadLook<'_>, row: usize, common: &Common, canvas: &mut Canvas<'_
     if let Some(wrong) = look.wrong() {
         row = canvas.wrapped(row, 0, &wrong, Tone::Pressing);
     } else if look.more {
-        let said = format!("The number stuck is put right by {}.", look.over());
+        let said = format!("The number stuck is amended by {} as well.", look.over());
         row = canvas.wrapped(row, 0, &said, Tone::Plain);
     } else if look.at.is_none()
         && let Ok(act) = look.act()

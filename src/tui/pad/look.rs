@@ -99,14 +99,15 @@ impl<'a> PadLook<'a> {
         let apart = self.reading.potted.is_some() || self.reading.rest.is_some();
         if self.corrects.is_some() && apart {
             return Some(
-                "A look put right says what was seen alone: pot or give up apart.".to_owned(),
+                "An amended look holds counts alone: pot or give up in an entry of its own."
+                    .to_owned(),
             );
         }
         let over = self.over();
         (over > 0 && !self.more).then(|| {
             let remain = self.remain();
             format!(
-                "{} counted, but {remain} should be there: {over} too many. Recount, or = if more were stuck.",
+                "You counted {}, but {remain} should be there: {over} too many. Count once more, or press = if more were stuck.",
                 remain + over
             )
         })
@@ -130,7 +131,7 @@ impl<'a> PadLook<'a> {
         let doubts = [self.backwards(), self.potted_without_roots()];
         let doubts: Vec<String> = doubts.into_iter().flatten().collect();
         let told = doubts.join("; ");
-        (!told.is_empty()).then(|| format!("{told}: Enter again saves it so."))
+        (!told.is_empty()).then(|| format!("{told}: Enter once more saves it so."))
     }
 
     /// More potted than this very look counts with roots, in words.
@@ -217,7 +218,7 @@ impl<'a> PadLook<'a> {
         }
         let summary = match self.corrects {
             Some(event) => format!(
-                "look of {} put right: {}",
+                "look of {} amended: {}",
                 event.entry.at.day().format("%-d %b"),
                 self.sentence()
             ),
@@ -345,7 +346,7 @@ impl<'a> PadLook<'a> {
         parts.extend(
             self.reading
                 .again_on
-                .map(|day| format!("again {}", day.format("%-d %b"))),
+                .map(|day| format!("look again {}", day.format("%-d %b"))),
         );
         let at = self.at.map(|at| match at {
             At::Day(day) => day.format("on %-d %b").to_string(),

@@ -150,7 +150,7 @@ impl PadScreen {
             return Turn::back();
         }
         if round.place_words() != left {
-            let on = format!("{left} is done: on to {}.", round.place_words());
+            let on = format!("{left} is done; next {}.", round.place_words());
             match &mut common.note {
                 Some(note) => note.lines.push(on),
                 None => common.say(Tone::Plain, on),
@@ -203,10 +203,10 @@ impl PadScreen {
         let event = last_look(batch)?;
         let when = common.calendar().at(&event.entry.at);
         match &self.corrects {
-            Some(_) => Some(format!("Puts right the look of {when}.")),
+            Some(_) => Some(format!("Amends the look of {when}.")),
             None if self.field.is_empty() => {
                 let (text, _) = as_typed(event, batch);
-                Some(format!("= puts right {when}: {text}"))
+                Some(format!("= amends {when}: {text}"))
             }
             None => None,
         }

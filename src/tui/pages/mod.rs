@@ -179,7 +179,7 @@ impl JournalScreen {
         match self.standing(common).filter(whole) {
             Some(it) => Turn::open(AmendScreen::open(&it.entry, common)),
             None => {
-                let why = "Only an entry that stands can be amended here.";
+                let why = "Only an entry that still counts can be amended here.";
                 common.say(Tone::Plain, why);
                 Turn::stay()
             }
@@ -216,7 +216,7 @@ impl JournalScreen {
                 common.confirm_withdrawal(it.entry.id.clone(), &line);
             }
             None => {
-                let why = "Only an entry that stands can be taken back here.";
+                let why = "Only an entry that still counts can be withdrawn here.";
                 common.say(Tone::Plain, why);
             }
         }
@@ -241,7 +241,7 @@ impl JournalScreen {
         match batch {
             Some(batch) => Turn::open(super::batch::BatchScreen::new(batch.key.clone())),
             None => {
-                common.say(Tone::Plain, "It is about no batch.");
+                common.say(Tone::Plain, "It is not about a batch.");
                 Turn::stay()
             }
         }
@@ -303,7 +303,10 @@ impl Screen for JournalScreen {
         let sums = common.book.sums();
         match common.book.faults().len() + ahead(common).len() {
             0 => format!("Journal: {} entries", sums.entries),
-            wrong => format!("Journal: {} entries, {wrong} to mend or note", sums.entries),
+            wrong => format!(
+                "Journal: {} entries, {wrong} faults and notices",
+                sums.entries
+            ),
         }
     }
 
@@ -413,7 +416,7 @@ impl Screen for JournalScreen {
             let line = if self.asked.is_some() {
                 "Looking."
             } else {
-                "Nothing is written so."
+                "No entry yet."
             };
             canvas.text(top, 2, line, Tone::Plain);
             return;

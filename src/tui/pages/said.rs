@@ -14,7 +14,7 @@ use crate::tui::common::Common;
 #[must_use]
 pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
     match row {
-        JournalRow::Stands(it) if gone_along(&it.entry, book) => Some("gone with its batch"),
+        JournalRow::Stands(it) if gone_along(&it.entry, book) => Some("withdrawn with its batch"),
         JournalRow::Withdrawn(_) => Some("withdrawn"),
         JournalRow::Correction(it) if !it.in_force => Some("withdrawn"),
         JournalRow::Stands(it) if it.amended => Some("amended"),
@@ -113,7 +113,7 @@ pub fn place(origin: Origin, common: &Common) -> String {
 pub fn fault(fault: &Fault) -> String {
     let level = match fault.level() {
         Severity::Fault => "Fault",
-        Severity::Notice => "To note",
+        Severity::Notice => "Notice",
     };
     let batch = fault
         .batch
@@ -129,7 +129,7 @@ pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
     let held = explain(name(&it.wrong));
     out.extend(held.map(|held| format!("To do: {}", mend_at_the_bench(held.mend))));
     out.push(format!(
-        "{} It stands in {}.",
+        "{} It is in {}.",
         fault(it),
         place(it.origin, common)
     ));
@@ -160,7 +160,7 @@ pub fn whole(row: &JournalRow, common: &Common) -> Vec<String> {
     out
 }
 
-/// The later lines that amended an entry or took it back.
+/// The later lines that amended or withdrew an entry.
 fn corrected_by(id: &Id, common: &Common) -> Vec<String> {
     let names = |kind: &Kind| kind.target() == Some(id);
     let later = common.book.corrections().iter();

@@ -59,14 +59,17 @@ impl AmendForm {
             Some(standing) => &*standing.entry,
             // Climate lines are too many to be sought at every key.
             None if matches!(self.entry.kind, Kind::Climate(_)) => &self.entry,
-            None => return Err("That entry no longer stands.".to_owned()),
+            None => return Err("That entry counts no longer.".to_owned()),
         };
         if !reading.is_whole() {
             let wrong = reading.complaints().into_iter().next();
             return Err(wrong.unwrap_or_else(|| "Nothing was understood.".to_owned()));
         }
         if reading.kind != Some(standing.kind.word()) {
-            return Err("An entry stays of its kind: take it back and enter the other.".to_owned());
+            return Err(
+                "The kind of an entry cannot be amended: withdraw it, and enter the right one."
+                    .to_owned(),
+            );
         }
         let mut set = reading.changes_to(standing);
         if set.is_empty() {
@@ -125,7 +128,7 @@ impl AmendForm {
         let set = reading.changes_to(&self.entry);
         let gone = set.iter().filter(|(_, value)| *value == Value::Null);
         let gone: Vec<String> = gone.map(|(name, _)| label(name)).collect();
-        (!gone.is_empty()).then(|| format!("No longer said: {}.", gone.join(", ")))
+        (!gone.is_empty()).then(|| format!("Left out now: {}.", gone.join(", ")))
     }
 }
 

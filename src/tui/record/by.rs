@@ -51,7 +51,7 @@ const MOST: usize = 9;
 /// From now on that person is entering, in later sittings too.
 fn enter(common: &mut Common, name: &str) -> Turn {
     common.by = name.to_owned();
-    common.say(Tone::Plain, format!("{name} is entering from now on."));
+    common.say(Tone::Plain, format!("From now on {name} is entering."));
     Turn::back().and(Effect::Remember(common.memory()))
 }
 
@@ -115,7 +115,7 @@ impl Screen for WhoScreen {
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         canvas.field(0, 0, &self.field);
         let now = match common.by.as_str() {
-            "" => "Someone who gave no name is entering: type yours.".to_owned(),
+            "" => "No name was given yet: type yours.".to_owned(),
             by if self.at_start => format!("Who is at this terminal? Enter if it is {by}."),
             by => format!("Now {by}."),
         };

@@ -15,11 +15,11 @@ const WORDS: &[(Command, &str)] = &[
     (Command::Move, "move"),
     (Command::Climate, "climate"),
     (Command::Treat, "treat"),
-    (Command::Note, "note"),
+    (Command::Note, "remark"),
     (Command::Discard, "discard"),
     (Command::Ready, "ready"),
     (Command::Gone, "sold"),
-    (Command::Again, "again"),
+    (Command::Again, "look again"),
 ];
 
 /// The command of a draft's word.
@@ -74,7 +74,7 @@ pub fn words(draft: &str, common: &Common) -> String {
         ["pad", key, text, again] => format!("look{}: {text}{}", named(key), too(again)),
         ["line", _, _, text] => (*text).to_owned(),
         ["amend", _, text] => format!("amend: {text}"),
-        ["right", key, _, text] => format!("look put right{}: {text}", named(key)),
+        ["right", key, _, text] => format!("look amended{}: {text}", named(key)),
         ["stick", text] => format!("stick: {text}"),
         [word, "", place, text] => format!("{word} {place}: {text}"),
         [word, key, _, text] => format!("{word}{}: {text}", named(key)),

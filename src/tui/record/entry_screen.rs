@@ -134,7 +134,7 @@ impl<F: EntryForm> EntryScreen<F> {
         }
         self.draft.typing = TypedLine::from_field(original);
         self.draft.mends.drop_all();
-        common.say(Tone::Plain, "As it was: the same key again goes back.");
+        common.say(Tone::Plain, "As it was. The same key once more goes back.");
         Turn::stay()
     }
 }
@@ -252,7 +252,7 @@ impl OfferedMends {
             return act;
         }
         if !act.summary.is_empty() {
-            act.summary.push_str("; the number put right");
+            act.summary.push_str("; the number amended");
         }
         act.entries.splice(0..0, self.taken.iter().map(put_right));
         act
@@ -263,7 +263,7 @@ impl OfferedMends {
         let mut row = row;
         for mend in &self.offered {
             canvas.text(row, indent, "=", Tone::Key);
-            let mend = format!("{}: put that right and save", mend.sentence());
+            let mend = format!("{}: amend that and save", mend.sentence());
             row = canvas.wrapped(row, indent + 2, &mend, Tone::Plain);
         }
         row

@@ -86,7 +86,7 @@ impl LineForm {
         let twin = kinds.iter().find_map(|kind| same_target(kind, common));
         let twin = twin.filter(|_| !self.asked)?;
         self.asked = true;
-        Some(format!("{twin} Enter again wants these too."))
+        Some(format!("{twin} Enter once more sets this one too."))
     }
 
     fn draw_entries(
@@ -242,7 +242,7 @@ fn target_words(kind: &Kind, common: &Common) -> Option<String> {
         bench += counts.remain();
     }
     Some(format!(
-        "Of it {potted} stand in pots, {ready} of them ready, and {bench} cuttings on the bench: they count."
+        "Counted towards it: {potted} in pots, {ready} of them saleable, and {bench} cuttings on the bench."
     ))
 }
 
@@ -262,5 +262,5 @@ fn same_target(kind: &Kind, common: &Common) -> Option<String> {
             _ => None,
         })?;
     let day = common.calendar().day(target.by_date);
-    Some(format!("{wanted} are wanted by {day} already."))
+    Some(format!("A target of {wanted} by {day} is set already."))
 }

@@ -19,17 +19,17 @@ pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
         Command::Line => ("Any entry", "look 041: rooted 4, callused 3"),
         Command::Pot => (
             "Pot",
-            "18 g, 9 cm: 18 potted, the rest given up (s stuck again)",
+            "18 g, 9 cm: 18 potted, the rest given up (with s it is stuck again)",
         ),
         Command::Move => ("Move", "frame 2: all of it; 12 frame 2: a part"),
         Command::Climate => ("Climate", "24.5 82 21: air, humidity, medium"),
         Command::Treat => ("Treat", "wean; place spray, with soap: the whole place"),
         Command::Note => (
-            "Note",
+            "Remark",
             "leaves yellow, again in 3 days; power cut, place too dry: the whole place",
         ),
         Command::Discard => ("Discard", "5, given up"),
-        Command::Ready => ("Ready", "12"),
+        Command::Ready => ("Saleable", "12"),
         Command::Gone => ("Sold", "10"),
         Command::Again => (
             "Look again",

@@ -20,7 +20,7 @@ const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
 /// What a place brings to every tray that is stuck there.
 const WITH_PLACE: [&str; 3] = ["cover", "heat_c", "medium"];
 const OF_ONE_MOMENT: &str =
-    "It is saved with the look, as of now: leave the day out, or stick it apart.";
+    "It is saved with the look, as of now: leave out the day, or stick it in an entry of its own.";
 
 /// The screen on which a batch is stuck.
 pub type StickScreen = EntryScreen<StickForm>;
@@ -354,9 +354,9 @@ impl EntryForm for StickForm {
 /// The first sticking of a day, explained.
 fn teach(row: usize, canvas: &mut Canvas<'_>) -> usize {
     let lines = [
-        "Type how many, of what, then what you know, set off by commas:",
+        "Type how many, of which plant, then what you know, with commas between:",
         "24 Weigela florida, semi-ripe, tip, iba 3000 talc, at bench A, mist",
-        "The next tray today takes over all that you do not type anew.",
+        "What you do not type for the next tray today is as in this one.",
         "Backspace goes back, ? shows the keys, Ctrl-C leaves struck.",
     ];
     let each = lines.iter();

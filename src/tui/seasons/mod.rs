@@ -13,6 +13,7 @@ use super::keys::{Command, KeyContext};
 use super::screen::{Screen, Turn};
 use crate::fold::Book;
 use crate::model::filter::Filter;
+use crate::text::choice::NO_BATCH;
 use behind::{BehindScreen, stuck_in_week};
 use draw::{Glance, glance, same_day, years};
 use std::collections::BTreeSet;
@@ -223,12 +224,11 @@ impl Screen for SeasonsScreen {
             canvas.text(row, 0, line, Tone::Plain);
         }
         let Some(told) = &self.told else {
-            canvas.text(
-                head.len(),
-                2,
-                "No batch of this choice was stuck.",
-                Tone::Plain,
-            );
+            let none = match common.is_narrowed() {
+                true => NO_BATCH,
+                false => "No batch has been stuck yet.",
+            };
+            canvas.text(head.len(), 2, none, Tone::Plain);
             return;
         };
         let stacked = told.other.is_some() && canvas.width() < draw::BESIDE;

@@ -15,6 +15,7 @@ use crate::text::figures::days;
 use crate::text::short::short;
 use crate::text::strip::CuttingMark;
 use crate::text::timelines;
+use crate::text::verdicts;
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::canvas::{MARGIN, Scale, draw_ruler, draw_run, level_row, mark_meaning, scale_to};
 use crate::tui::effect::GoOn;
@@ -200,14 +201,14 @@ pub fn draw_rulers(group: &TimelineGroup, row: usize, canvas: &mut Canvas<'_>) {
     for (at, milestone) in Milestone::ALL.into_iter().enumerate() {
         let row = row + 1 + 2 * at;
         let figure = group.figures(milestone);
-        canvas.text(row, 0, milestone.word(), Tone::Plain);
+        canvas.text(row, 0, verdicts::done(milestone), Tone::Plain);
         let [
             Figure::Value(ten),
             Figure::Value(fifty),
             Figure::Value(ninety),
         ] = figure.days.reached.0
         else {
-            canvas.text(row, MARGIN, "no days yet", Tone::Plain);
+            canvas.text(row, MARGIN + 1, "no days yet", Tone::Plain);
             continue;
         };
         let sign = mark(milestone).sign(glyphs).to_string();

@@ -150,13 +150,13 @@ impl Screen for TaxaScreen {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let Some(groups) = &self.groups else {
-            canvas.text(0, 0, "Working out strike and days...", Tone::Plain);
+            canvas.text(0, 0, "Working out rooted % and days...", Tone::Plain);
             return;
         };
         if groups.is_empty() {
             let none = match common.is_narrowed() {
-                true => "None of these batches was looked at yet: # takes all.",
-                false => "No batch was looked at yet: strike and days come with the looks.",
+                true => "None of these batches has been looked at yet: # shows all.",
+                false => "No batch has been looked at yet: rooted % and days come with the looks.",
             };
             canvas.wrapped(0, 0, none, Tone::Plain);
             return;

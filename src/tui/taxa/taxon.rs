@@ -13,6 +13,7 @@ use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::text::forecast::together;
 use crate::text::timelines;
+use crate::text::verdicts;
 use crate::tui::canvas::draw_strip;
 use crate::tui::canvas::{Canvas, Tone, wrap};
 use crate::tui::common::Common;
@@ -347,8 +348,7 @@ fn batch_line(batch: &Batch, chosen: bool, row: usize, common: &Common, canvas: 
 fn sentences(one: &TaxonScreen, banded: bool) -> Vec<(String, Tone)> {
     let group = &one.group;
     if one.none {
-        let gone =
-            "No batch of it that was looked at fits the choice now; these figures are older.";
+        let gone = "None of its batches with a look fits the choice now; these figures are older.";
         return vec![(gone.into(), Tone::Pressing)];
     }
     let mut out = vec![(
@@ -394,15 +394,15 @@ fn outlook(one: &TaxonScreen) -> Option<String> {
 
 /// What the band is, or why there is none.
 fn band_words(group: &TimelineGroup, banded: Milestone) -> String {
-    let word = banded.word();
+    let word = verdicts::done(banded);
     match group.figures(banded).band.as_slice() {
-        [] => format!("{word} has no band yet; o draws another's."),
+        [] => format!("No band of {word} yet; o draws another."),
         _ if group.size.replicates == 1 => format!(
-            "{}: the 95 % band of {word}, of one replicate, with the spread between other batches; o draws another's.",
+            "{}: the 95 % band of {word}, from one batch and how far other batches differ; o draws another.",
             groups::HAZE
         ),
         _ => format!(
-            "{}: the 95 % band of {word}, each day by itself; o draws another's.",
+            "{}: the 95 % band of {word}, each day by itself; o draws another.",
             groups::HAZE
         ),
     }
@@ -410,7 +410,7 @@ fn band_words(group: &TimelineGroup, banded: Milestone) -> String {
 
 /// One milestone in words: the share, the middle day and how sure they are, or why there is none.
 fn figure(group: &TimelineGroup, milestone: Milestone) -> String {
-    let word = milestone.word();
+    let word = verdicts::done(milestone);
     let figures = group.figures(milestone);
     let reached = match &figures.reached {
         Figure::Value(reached) => reached,

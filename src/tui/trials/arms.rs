@@ -92,7 +92,10 @@ impl ArmsScreen {
         let figures = self.figures();
         let rivals = figures.map_or(0, |figures| figures.rivals(self.chosen).len());
         match rivals {
-            0 | 1 => common.say(Tone::Plain, "There is no other arm that it meets."),
+            0 | 1 => common.say(
+                Tone::Plain,
+                "No other arm has a batch like it to compare with.",
+            ),
             _ => self.against = (self.against + 1) % rivals,
         }
         Turn::stay()

@@ -97,7 +97,7 @@ pub fn page(figures: &ArmFigures, common: &Common) -> usize {
 
 /// Says that figures are on their way.
 pub fn waiting(canvas: &mut Canvas<'_>) {
-    let said = "Working out the comparison... Going back stops it.";
+    let said = "Working out the comparison... To stop it, go back.";
     canvas.wrapped(0, 0, said, Tone::Plain);
 }
 

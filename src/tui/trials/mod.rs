@@ -110,13 +110,13 @@ impl Screen for TrialsScreen {
 
     fn draw(&self, common: &Common, canvas: &mut Canvas<'_>) {
         let Some(splits) = &self.splits else {
-            canvas.text(0, 0, "Looking what can be compared...", Tone::Plain);
+            canvas.text(0, 0, "Finding what can be compared...", Tone::Plain);
             return;
         };
         if splits.is_empty() {
-            let none = "Nothing to compare yet: it takes two ways of doing it with the same taxon, \
-                        both looked at. Name a trial and its arms when sticking, as in: trial cover, \
-                        arm box.";
+            let none = "Nothing to compare yet. It takes two arms of one taxon, such as softwood and semi-ripe, \
+                        both looked at. You can name a trial and its arms when you stick, as in: \
+                        trial cover, arm box.";
             canvas.wrapped(0, 0, none, Tone::Plain);
             return;
         }

@@ -257,7 +257,7 @@ fn a_failing_batch_says_so_first_and_its_loss_goes_on() {
     assert!(sound.failing.is_empty() && said.is_empty());
     let (failing, said) = with("lost.blackened=7");
     assert!(
-        said[0].starts_with("Failing: blackening spreads: 2 of 40 in 14 d"),
+        said[0].starts_with("Failing: blackening spreads: lost 2 of 40 in 14 days"),
         "{said:?}"
     );
     // Seven died; many more will.

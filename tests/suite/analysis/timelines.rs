@@ -564,13 +564,13 @@ fn cautions_are_counted() {
         texts,
         [
             "one batch: how far batches differ is taken from the journal's other groups",
-            "1 look read from spoken guesses",
-            "1 look at a part of the batch, taken for the whole",
-            "3 cuttings discarded without a reason, counted as not yet",
+            "1 look counted from spoken guesses",
+            "1 look at a part of the batch, counted as the whole",
+            "3 cuttings discarded without a reason, counted as not rooted yet",
             "fewer callused than before in 1 batch",
-            "callus seen on the day of sticking in 1 batch, put in the first day",
+            "callused already on the day of sticking in 1 batch, counted on the first day",
             "fewer rooted than before in 1 batch",
-            "root seen on the day of sticking in 1 batch, put in the first day",
+            "rooted already on the day of sticking in 1 batch, counted on the first day",
         ]
     );
 }

@@ -174,8 +174,7 @@ fn fewer_at_a_stage_than_before_is_told_with_its_remedy() {
     let said = home.struck(&["add", "look 001: rooted 3"]);
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(
-        said.err
-            .contains("26-001: 3 at or past root, but 9 were before."),
+        said.err.contains("26-001: 3 rooted now, but 9 before."),
         "{}",
         said.err
     );
@@ -184,7 +183,7 @@ fn fewer_at_a_stage_than_before_is_told_with_its_remedy() {
     assert_eq!(home.struck(&["add", withdraw]).code, 0, "{withdraw}");
     assert_eq!(home.struck(&["check"]).code, 0);
     let said = home.struck(&["add", "look 001: rooted 9"]);
-    assert!(!said.err.contains("at or past"), "{}", said.err);
+    assert!(!said.err.contains("rooted now, but"), "{}", said.err);
 }
 
 fn id_of(line: &str) -> String {
@@ -377,11 +376,11 @@ fn what_keeps_a_sum_from_being_is_explained() {
         ),
         (
             "sold 001 3",
-            "What was potted is made ready, what is ready is sold: enter that first.",
+            "Plants are potted, then saleable, then sold: enter what is missing first.",
         ),
         (
             "ready 001 3",
-            "What was potted is made ready, what is ready is sold: enter that first.",
+            "Plants are potted, then saleable, then sold: enter what is missing first.",
         ),
     ] {
         let said = home.struck(&["add", line]);
@@ -405,7 +404,7 @@ fn what_the_journal_shows_as_odd_once_an_entry_is_in_is_told() {
     let id = id_of(&home.lines()[1]);
     let said = home.struck(&["add", &format!("amend {id}: code 26-001")]);
     assert!(
-        said.err.contains("A second batch bears the code 26-001."),
+        said.err.contains("A second batch has the code 26-001."),
         "{}",
         said.err
     );
@@ -448,8 +447,9 @@ fn which_of_two_batches_of_one_code_is_meant_is_told_and_how_to_mean_the_other()
     );
     let said = home.struck(&["add", "look 001: rooted 3"]);
     assert!(
-        said.err
-            .contains("Another batch bears 26-001 too. Meant is Cistus; for Hebe add `id "),
+        said.err.contains(
+            "Another batch has the code 26-001 too. This entry is for Cistus; for Hebe add `id "
+        ),
         "{}",
         said.err
     );
@@ -458,7 +458,7 @@ fn which_of_two_batches_of_one_code_is_meant_is_told_and_how_to_mean_the_other()
     let line = format!("look 001: rooted 5, id {id}");
     let said = home.struck(&["add", &line]);
     assert!(
-        said.err.contains("Meant is Hebe; for Cistus"),
+        said.err.contains("This entry is for Hebe; for Cistus"),
         "{}",
         said.err
     );
@@ -601,8 +601,8 @@ fn an_entry_of_a_day_before_its_batch_is_refused_with_its_mend() {
     let said = home.struck(&["add", "--at", "3 Jun", "look 001: callused 1"]);
     assert_eq!(said.code, 1, "{}", said.err);
     for part in [
-        "26-001 was stuck on 2026-06-30, after the day of this entry, 2026-06-03.",
-        ": dated 2026-06-03\", then enter this again.",
+        "26-001 was stuck on 2026-06-30, later than the day of this entry, 2026-06-03.",
+        ": dated 2026-06-03\", then enter this once more.",
         "Nothing was saved.",
     ] {
         assert!(said.err.contains(part), "{}", said.err);

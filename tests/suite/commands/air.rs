@@ -227,7 +227,7 @@ fn the_growers_own_band_and_unit_are_used() {
         .done();
     // 20 °C less 10 °C is 10 °C-days: 18 °F-days above 50 °F.
     assert!(
-        said.contains("Medium above 50.0 °F: 18 °F-days over 1 day"),
+        said.contains("Warmth of the medium above 50.0 °F: 18 °F-days over 1 day"),
         "{said}"
     );
     let bad = home.struck(&["climate", "batch", "001", "--base", "warm"]);
@@ -252,7 +252,7 @@ fn each_taxon_is_told_of_its_own_batches_alone() {
     let alone = |start: &str| {
         said.lines()
             .find(|line| line.starts_with(start))
-            .is_some_and(|line| line.contains(", 1 in no figure"))
+            .is_some_and(|line| line.contains(", 1 kept out of the figures"))
     };
     // One name is a part of the others' names.
     assert!(alone("Hebe: "), "{said}");

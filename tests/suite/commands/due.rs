@@ -94,7 +94,7 @@ fn the_silent_are_counted_and_not_listed() {
     let said = home.struck(&["due"]).done();
     assert_eq!(
         said,
-        "Sat 20 Mar: 0 of 12 open batches due.\n\nLeft out: 12 batches without an entry for 180 days.\n"
+        "Sat 20 Mar: 0 of 12 open batches due.\n\nLeft out: 12 batches with no entry for 180 days.\n"
     );
     let value: Value = serde_json::from_str(&home.struck(&["due", "--json"]).done()).unwrap();
     assert_eq!(value["silent"]["batches"].as_array().unwrap().len(), 12);

@@ -212,14 +212,14 @@ fn one_import_is_one_act() {
     let said = import(&home, &table, &["--write"]);
     assert!(said.err.contains("Saved: 0 batches"), "{}", said.err);
     assert_eq!(home.lines().len(), written);
-    let said = import(&home, &table, &["--take-back"]);
+    let said = import(&home, &table, &["--withdraw"]);
     assert!(
-        said.err.contains("Taken back: 3 batches; 5 before, 2 now"),
+        said.err.contains("Withdrawn: 3 batches; 5 before, 2 now"),
         "{}",
         said.err
     );
     assert_eq!(home.lines().len(), written + 3);
-    let said = import(&home, &table, &["--take-back"]);
+    let said = import(&home, &table, &["--withdraw"]);
     assert_eq!(said.code, 1, "{}", said.err);
     let said = import(&home, &table, &["--write"]);
     assert!(said.err.contains("Saved: 3 batches"), "{}", said.err);
@@ -240,13 +240,13 @@ fn a_mapping_that_understands_less_still_takes_all_back() {
     let with = mapping.to_str().unwrap();
     let said = import(&home, &table, &["--with", with, "--write"]);
     assert!(
-        said.code == 1 && said.err.contains("--take-back"),
+        said.code == 1 && said.err.contains("--withdraw"),
         "{}",
         said.err
     );
-    let said = import(&home, &table, &["--with", with, "--take-back"]);
+    let said = import(&home, &table, &["--with", with, "--withdraw"]);
     assert!(
-        said.err.contains("Taken back: 2 batches; 2 before, 0 now"),
+        said.err.contains("Withdrawn: 2 batches; 2 before, 0 now"),
         "{}",
         said.err
     );
@@ -331,11 +331,11 @@ fn a_changed_mapping_is_refused_until_the_first_import_is_taken_back() {
     .unwrap();
     let said = import(&home, &table, &["--write"]);
     assert!(
-        said.code == 1 && said.err.contains("--take-back"),
+        said.code == 1 && said.err.contains("--withdraw"),
         "{}",
         said.err
     );
-    assert_eq!(import(&home, &table, &["--take-back"]).code, 0);
+    assert_eq!(import(&home, &table, &["--withdraw"]).code, 0);
     assert_eq!(import(&home, &table, &["--write"]).code, 0);
     assert!(home.lines().join("\n").contains("Weigela florida"));
 }

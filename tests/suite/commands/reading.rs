@@ -365,7 +365,7 @@ fn notes_under_timelines_fit_the_width() {
     for width in [40, 80] {
         for command in [&["timeline"][..], &["timeline", "weigela"]] {
             let said = nursery().wide(width).struck(command).done();
-            let notes = said.split_once("Seen:").unwrap().1;
+            let notes = said.split_once("In brackets").unwrap().1;
             for line in notes.lines() {
                 assert!(struck::text::clean::width(line) <= width, "{line}");
             }

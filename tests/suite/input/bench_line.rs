@@ -464,7 +464,7 @@ fn the_line_is_said_back_in_plain_words() {
     let said = reading("look 041: most rooted, blak 1").say_back();
     assert_eq!(
         said,
-        "Look: batch 26-041; about most rooted.\n`blak 1`: is not understood; did you mean `black 1`?"
+        "Look: batch 26-041; about most rooted.\n`blak 1` is not understood; did you mean `black 1`?"
     );
 }
 

@@ -413,7 +413,7 @@ fn a_folder_whose_files_are_gone_is_taken_for_a_disk_that_went_away() {
     read(&mut journal);
     twin.remove(A);
     let error = journal.refresh(&mut |_| ()).unwrap_err();
-    assert_eq!(error.why, "its files are gone");
+    assert_eq!(error.why, "its files are missing");
     assert!(journal.read(&mut |_| ()).is_err());
     assert_eq!(journal.files().len(), 1, "what was read stands");
 }

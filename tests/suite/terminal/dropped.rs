@@ -18,10 +18,7 @@ fn dropped_at(keys: usize) {
     assert_eq!(session.hang_up(), 129, "{typed}");
     assert_eq!(home.lines().len(), 1, "half an entry was saved: {typed}");
     let mut again = home.open();
-    again.wait(&format!(
-        "Left unfinished: stick: {}. z takes",
-        typed.trim()
-    ));
+    again.wait(&format!("Left unfinished: stick: {}. z goes", typed.trim()));
     again.types("z", &format!("\n> {}", typed.trim()));
     // The next sitting goes on where this one broke off; a space at the very end may be lost.
     let rest = &ENTRY[typed.trim().len()..];

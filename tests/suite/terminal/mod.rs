@@ -164,7 +164,7 @@ fn a_missing_journal_is_asked_about_and_one_that_was_there_is_refused() {
             std::fs::create_dir(&journal).unwrap();
         }
         home.open_plainly()
-            .wait("is gone: entries were saved in it");
+            .wait("is missing: entries were saved in it");
     }
     std::fs::remove_dir(&journal).unwrap();
     std::fs::rename(home.path().join("elsewhere"), &journal).unwrap();
@@ -197,7 +197,7 @@ fn sequences_that_break_off_hold_up_no_key_no_news_and_no_signal() {
 #[test]
 fn the_keys_after_a_sequence_that_broke_off_are_typed() {
     let (_home, mut session) = on_one_batch();
-    session.types("n", "Note: 26-001");
+    session.types("n", "Remark: 26-001");
     // A paste whose end is lost appears by itself, and is over.
     session.keys("\x1b[200~half a paste");
     session.wait("half a paste");
@@ -252,9 +252,9 @@ fn what_cannot_be_kept_while_typing_is_told_and_tried_again_at_every_key() {
     let (drafts, away) = (folder.path().join("drafts"), folder.path().join("away"));
     std::fs::rename(&drafts, &away).unwrap();
     std::fs::write(&drafts, "").unwrap();
-    session.types("\n4", "What is typed cannot be kept");
+    session.types("\n4", "What you type cannot be kept");
     session.types(" 3", "nothing yet 17 of 24");
-    session.wait("What is typed cannot be kept");
+    session.wait("What you type cannot be kept");
     std::fs::remove_file(&drafts).unwrap();
     std::fs::rename(&away, &drafts).unwrap();
     session.keys(" 0");
@@ -268,7 +268,7 @@ fn what_cannot_be_kept_while_typing_is_told_and_tried_again_at_every_key() {
 #[test]
 fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
     let (home, mut session) = on_one_batch();
-    session.types("n", "Note: 26-001");
+    session.types("n", "Remark: 26-001");
     let longest = struck::tui::field::NOTE;
     let mut note = "drip ".repeat(longest / 5 + 1);
     note.truncate(longest - 3);
@@ -284,12 +284,15 @@ fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
     );
     assert!(lines[1].contains(&format!("\"note\":\"{note}\"")));
     // More than that is told with both counts, and kept until it is agreed to.
-    session.types("n", "Note: 26-001");
+    session.types("n", "Remark: 26-001");
     session.keys(&format!("\x1b[200~{note} and more\x1b[201~"));
     session.wait("end");
     session.types(
         "\n",
-        &format!("Of {} characters pasted only {longest} fit.", longest + 9),
+        &format!(
+            "Only {longest} of the {} characters pasted fit.",
+            longest + 9
+        ),
     );
     assert_eq!(home.lines().len(), 2);
     // A line that grows beyond its limit as it is written is refused in words, and nothing is lost.
@@ -305,7 +308,7 @@ fn a_note_as_long_as_a_line_may_be_is_pasted_and_saved_whole() {
 #[test]
 fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
     let (home, mut session) = on_one_batch();
-    session.types("n", "Note: 26-001");
+    session.types("n", "Remark: 26-001");
     let note = "drip ".repeat(700);
     session.keys(&note);
     session.types("end", "drip end");
@@ -321,7 +324,7 @@ fn a_burst_of_many_bytes_without_marks_is_read_to_its_end() {
 #[test]
 fn a_note_pasted_may_be_long_and_a_line_cut_is_told_before_it_is_saved() {
     let (home, mut session) = on_one_batch();
-    session.types("n", "Note: 26-001");
+    session.types("n", "Remark: 26-001");
     let note = "drip ".repeat(2_000) + "end";
     session.keys(&format!("\x1b[200~{note}\x1b[201~"));
     session.wait("drip end");
@@ -333,7 +336,7 @@ fn a_note_pasted_may_be_long_and_a_line_cut_is_told_before_it_is_saved() {
     session.wait("drop");
     session.types(
         "\n",
-        "Of 5007 characters pasted only 4000 fit. Enter again saves it cut.",
+        "Only 4000 of the 5007 characters pasted fit. Enter once more saves them alone.",
     );
     assert_eq!(home.lines().len(), 2);
     session.types("\n", "Saved");

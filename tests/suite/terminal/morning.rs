@@ -58,7 +58,7 @@ const SINGLE: &[Step] = &[
     ("c", "Climate: bench A"),
     // A figure was left out.
     ("4.5 82 21\n", "bench A: 4.5 °C, 82 % rh, medium 21.0"),
-    ("u", "u again takes back: climate"),
+    ("u", "Press u once more to withdraw: climate"),
     ("u", "bench A: 24.5 °C, 82 % rh, medium 21.0"),
 ];
 
@@ -74,7 +74,7 @@ const POTTING: &[Step] = &[
     ("m", "Move: 26-001"),
     ("8 frame 2\n", "Saved: move 26-"),
     ("3", "> 003"),
-    ("n", "Note: 26-003"),
+    ("n", "Remark: 26-003"),
     ("leaves yel", "> leaves yel"),
 ];
 
@@ -140,7 +140,7 @@ fn a_morning_s_work_is_in_the_journal_to_the_letter() {
     }
     assert_eq!(session.hang_up(), 129);
     let mut session = home.open();
-    session.wait("Left unfinished: note 26-003: leaves yel. z takes it up");
+    session.wait("Left unfinished: remark 26-003: leaves yel. z goes on with it");
     for (keys, until) in AFTER {
         session.types(keys, until);
     }

@@ -6,3 +6,4 @@ mod mixing;
 mod short;
 mod strip;
 mod table;
+mod words;

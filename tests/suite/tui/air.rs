@@ -88,7 +88,7 @@ fn four_weeks_are_turned_back_and_on() {
     face.keys(">");
     face.keys(">");
     assert!(
-        face.screen().contains("These are the last days."),
+        face.screen().contains("There are no later days."),
         "{}",
         face.screen()
     );

@@ -101,7 +101,7 @@ fn a_damaged_line_is_settled_from_the_pages() {
     face.keys("j!");
     assert!(
         face.screen()
-            .contains("! again takes back: by-hand.jsonl, line 1"),
+            .contains("Press ! once more to withdraw: by-hand.jsonl, line 1"),
         "{}",
         face.screen()
     );
@@ -120,7 +120,7 @@ fn dates_ahead_are_told_as_check_tells_them() {
         {\"v\":1,\"id\":\"AHEAD2\",\"at\":\"2126-06-02\",\"kind\":\"climate\",\"place\":\"bench 1\",\"air_c\":20}\n";
     let folder = with_line(LINES, ahead);
     let screen = over(&folder, (80, 24)).keys("j").screen();
-    assert!(screen.contains("2 to mend or note"), "{screen}");
+    assert!(screen.contains("2 faults and notices"), "{screen}");
     assert!(
         screen.contains("Dated 2126-06-01, which has yet to come."),
         "{screen}"
@@ -139,7 +139,7 @@ fn entries_that_went_along_with_a_batch_are_shown_as_gone() {
     assert_eq!(face.lines("withdraw").len(), 1, "{}", face.screen());
     let screen = face.screen();
     assert!(
-        screen.contains("gone with its batch: look 26-001"),
+        screen.contains("withdrawn with its batch: look 26-001"),
         "{screen}"
     );
     assert!(screen.contains("withdrawn: stick"), "{screen}");
@@ -147,7 +147,10 @@ fn entries_that_went_along_with_a_batch_are_shown_as_gone() {
         screen.contains("withdraw of stick 26-001, 12 May"),
         "{screen}"
     );
-    assert!(!screen.contains("gone with its batch: climate"), "{screen}");
+    assert!(
+        !screen.contains("withdrawn with its batch: climate"),
+        "{screen}"
+    );
 }
 
 #[test]
@@ -156,7 +159,8 @@ fn an_entry_is_taken_back_the_same_way_on_its_batch_and_never_by_one_key_or_ente
     face.keys("001i!");
     assert!(face.lines("withdraw").is_empty());
     assert!(
-        face.screen().contains("! again takes back: look"),
+        face.screen()
+            .contains("Press ! once more to withdraw: look"),
         "{}",
         face.screen()
     );

@@ -98,7 +98,7 @@ fn july_six_dead_typed_for_one_are_put_right_on_the_pad() {
     face.keys("001<Enter>4 3 0 6<Enter>");
     let pad = face.keys("<Enter>").screen();
     assert!(
-        pad.contains("= puts right today 09:30: 4r 3c 0b 6k") || pad.contains(": 4r 3c 0b 6k"),
+        pad.contains("= amends today 09:30: 4r 3c 0b 6k") || pad.contains(": 4r 3c 0b 6k"),
         "{pad}"
     );
     let right = face.keys("=").screen();
@@ -125,7 +125,7 @@ fn july_the_round_goes_on_to_the_next_place_with_something_due() {
     let first = face.keys("o001w").screen();
     assert!(first.contains("1 of 3 in 1 of 2 places"), "{first}");
     let next = face.keys("<Enter><Enter>").screen();
-    assert!(next.contains("bench A is done: on to frame 2."), "{next}");
+    assert!(next.contains("bench A is done; next frame 2."), "{next}");
     assert!(next.contains("3 of 3 in 2 of 2 places"), "{next}");
     let done = face.keys("<Enter>").screen();
     assert!(
@@ -222,14 +222,14 @@ fn november_a_target_counts_what_stands_in_pots_and_is_asked_about_twice() {
     let mut face = Face::new(JUNE, LAPTOP);
     face.keys("001p4, 9 cm<Enter>");
     let said = face.keys("ltarget 60 Weigela florida by 30 Sep").screen();
-    assert!(said.contains("Of it 4 stand in pots"), "{said}");
+    assert!(said.contains("Counted towards it: 4 in pots"), "{said}");
     face.keys("<Enter>");
     assert_eq!(face.lines("target").len(), 1, "{}", face.screen());
     let again = face
         .keys("ltarget 40 Weigela florida by 30 Sep<Enter>")
         .screen();
     assert!(
-        again.contains("already. Enter again wants these too."),
+        again.contains("already. Enter once more sets this one too."),
         "{again}"
     );
     assert_eq!(face.lines("target").len(), 1);

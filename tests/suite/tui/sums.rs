@@ -10,7 +10,8 @@ fn too_many_counted_is_told_and_mended_by_one_key() {
     let mut face = Face::new(NURSERY, (80, 24));
     face.keys("001<Enter>20 6<Enter>");
     assert!(
-        face.screen().contains("26 counted, but 24 should be there"),
+        face.screen()
+            .contains("You counted 26, but 24 should be there"),
         "{}",
         face.screen()
     );
@@ -27,19 +28,19 @@ fn a_typed_line_that_counts_backwards_is_saved_and_told() {
     let screen = face.keys("llook 001: rooted 3, callused 9<Enter>").screen();
     assert_eq!(face.lines("look").len(), 2, "{screen}");
     assert!(
-        screen.contains("26-001: 3 at or past root, but 4 were before."),
+        screen.contains("26-001: 3 rooted now, but 4 before."),
         "{screen}"
     );
     assert!(
-        screen.contains("If that is a slip, u takes it back."),
+        screen.contains("If that is a slip, u undoes it."),
         "{screen}"
     );
     // What is taken back is said without it.
     let screen = face.keys("u").screen();
-    assert!(!screen.contains("at or past"), "{screen}");
+    assert!(!screen.contains("rooted now, but"), "{screen}");
     face.keys("u");
     let screen = face.keys("llook 001: rooted 4, callused 8<Enter>").screen();
-    assert!(!screen.contains("at or past"), "{screen}");
+    assert!(!screen.contains("rooted now, but"), "{screen}");
 }
 
 #[test]
@@ -99,7 +100,7 @@ fn an_amend_that_nothing_but_itself_could_mend_offers_none() {
     face.keys("001p22<Enter>");
     let screen = face.keys("lamend 001: stuck 20<Enter>").screen();
     assert!(screen.contains("Nothing was saved."), "{screen}");
-    assert!(!screen.contains("put that right and save"), "{screen}");
+    assert!(!screen.contains("amend that and save"), "{screen}");
 }
 
 #[test]
@@ -108,10 +109,7 @@ fn an_amend_that_counts_backwards_is_told() {
     face.keys("001<Enter>4 8<Enter>");
     let erased = "<Backspace>";
     let screen = face.keys(&format!("001ie{erased}2<Enter>")).screen();
-    assert!(
-        screen.contains("2 at or past root, but 4 were before."),
-        "{screen}"
-    );
+    assert!(screen.contains("2 rooted now, but 4 before."), "{screen}");
 }
 
 #[test]
@@ -149,7 +147,7 @@ fn a_count_that_goes_backwards_is_told_before_it_is_saved() {
     // Seen before: 4 rooted, 8 callused.
     let mut face = Face::new(NURSERY, (80, 24));
     let screen = face.keys("001<Enter>3 9<Enter>").screen();
-    let told = "4 were rooted or further, now 3: Enter again saves it so.";
+    let told = "4 were rooted or further, now 3: Enter once more saves it so.";
     assert!(screen.contains(told), "{screen}");
     assert_eq!(face.lines("look").len(), 1);
     // Another sum is asked about anew, one that can be is not.
@@ -549,7 +547,7 @@ fn leaving_an_amend_first_brings_the_entry_back_as_it_was() {
         .keys(&rubbed)
         .keys("look 26-001: rooted 4")
         .screen();
-    let lost = screen.lines().find(|line| line.contains("No longer said:"));
+    let lost = screen.lines().find(|line| line.contains("Left out now:"));
     assert!(
         lost.is_some_and(|line| line.contains("callused")),
         "{screen}"

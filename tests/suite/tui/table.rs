@@ -115,7 +115,7 @@ const MEANINGS: &[(char, &str, &[Command])] = &[
     ('y', "seasons", &[Command::Seasons]),
     ('z', "take up the unfinished entry", &[Command::TakeUp]),
     ('%', "air", &[Command::Air]),
-    ('!', "take back", &[Command::TakeBack]),
+    ('!', "withdraw", &[Command::TakeBack]),
     ('@', "at the right tray", &[Command::RightTray]),
     ('<', "earlier", &[Command::Earlier]),
     ('>', "later", &[Command::Later]),

@@ -54,8 +54,8 @@ fn all_is_reached_at_every_size_and_nothing_is_cut() {
             let read = read_through(&mut face(size, glyphs));
             let words = read.split_whitespace().collect::<Vec<_>>().join(" ");
             for wanted in [
-                "7 looks read from spoken guesses",
-                "7 looks at a part of the batch, taken for the whole",
+                "7 looks counted from spoken guesses",
+                "7 looks at a part of the batch, counted as the whole",
                 "callus: ",
                 "root: ",
                 "bottom: ",

@@ -57,7 +57,7 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
     };
     let one = asked("001i<PageUp>!");
     assert!(
-        one.contains("! again takes back: stick: 24 Lavandula"),
+        one.contains("Press ! once more to withdraw: stick: 24 Lavandula"),
         "{one}"
     );
     assert!(
@@ -70,7 +70,10 @@ fn what_goes_with_a_sticking_is_told_before_it_is_taken_back() {
         "{many}"
     );
     let look = asked("<Esc><Down>!");
-    assert!(look.contains("! again takes back: look:"), "{look}");
+    assert!(
+        look.contains("Press ! once more to withdraw: look:"),
+        "{look}"
+    );
     assert!(!look.contains("with it go"), "{look}");
 }
 
@@ -79,9 +82,12 @@ fn a_code_that_two_batches_bear_once_a_withdrawal_is_taken_back_is_told() {
     let mut face = face((80, 24));
     face.keys("s24 Hebe<Enter>uus24 Cistus<Enter>j<Down><Down>");
     let asked = face.keys("!").screen();
-    assert!(asked.contains("! again takes back: withdraw"), "{asked}");
+    assert!(
+        asked.contains("Press ! once more to withdraw: withdraw"),
+        "{asked}"
+    );
     let told = face.keys("!").screen();
-    assert!(told.contains("A second batch bears the code"), "{told}");
+    assert!(told.contains("A second batch has the code"), "{told}");
 }
 
 #[test]
@@ -214,7 +220,7 @@ fn help_says_every_key_of_where_one_was_and_finds_one() {
             .all(|row| row.context != *context);
         assert!(none || seen.contains(context.heading()), "{context:?}");
     }
-    face.keys("ftake back");
+    face.keys("fwithdraw");
     face.keys("<Esc>fwithdraws");
     let screen = face.screen();
     assert!(screen.contains("Withdraws the chosen"), "{screen}");

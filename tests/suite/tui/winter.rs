@@ -33,7 +33,7 @@ fn batches_not_looked_at_for_long_are_one_line_a_place() {
         let said = if size.0 < 64 {
             "8 unseen"
         } else {
-            "and 7 more unseen since 20 Aug"
+            "and 7 more, not looked at since 20 Aug"
         };
         let mut all = screen;
         for _ in 0..3 {

@@ -69,7 +69,7 @@ fn names<'a>() -> Vec<TableField<BatchRow<'a>>> {
         "stuck", Whole, "cuttings", "Cuttings stuck; of a parent, those that did not leave as parts.", "" => |r| r.batch.counts.stuck.into();
         "trial", Text, "", "The trial that it is part of.", "MIAPPE DM-12 study title" => |r| r.batch.stick.trial.as_deref().into();
         "arm", Text, "", "Its arm of the trial.", "MIAPPE DM-63 experimental factor value" => |r| r.batch.stick.arm.as_deref().into();
-        "again_id", Text, "", "The batch whose failed cuttings these are, cut anew. It may have been taken back.", "" => |r| r.batch.stick.again.as_ref().map(ToString::to_string).into();
+        "again_id", Text, "", "The batch whose failed cuttings these are, stuck again. It may have been withdrawn.", "" => |r| r.batch.stick.again.as_ref().map(ToString::to_string).into();
         "aside", Text, "", "Why it is kept out of the figures.", "" => |r| r.batch.stick.aside.as_deref().into();
     }
 }
@@ -117,7 +117,7 @@ fn setting<'a>() -> Vec<TableField<BatchRow<'a>>> {
 fn outcome<'a>() -> Vec<TableField<BatchRow<'a>>> {
     table_fields! {
         "open", YesNo, "", "Whether cuttings remain on the bench.", "" => |r| r.summary.open.into();
-        "outcome", Text, "", "open; potted: gone, half or more potted or ready; failed: gone, less than half; split: all in parts.", "" => |r| r.summary.outcome.word().into();
+        "outcome", Text, "", "open; potted: closed, half or more potted or saleable; failed: closed, less than half; split: all in parts.", "" => |r| r.summary.outcome.word().into();
         "rooted", Whole, "cuttings", "Rooted that are alive or left the bench as plants, so far. Empty: roots were never looked for.", "MIAPPE DM-83 observed variable" => |r| r.summary.rooted.count.into();
         "rooted_share", Number, "share of stuck", "The same as a share, 0 to 1.", "" => |r| r.summary.rooted.share.map(FieldValue::figure).unwrap_or(FieldValue::Nothing);
         "bench_bare", Whole, "cuttings", "On the bench with nothing yet, as last counted.", "" => |r| r.summary.counts.bare.into();
@@ -127,13 +127,13 @@ fn outcome<'a>() -> Vec<TableField<BatchRow<'a>>> {
         "potted", Whole, "cuttings", "Potted into their first own pots, ever.", "" => |r| r.summary.counts.potted.into();
         "given_up", Whole, "cuttings", "Discarded from the bench for other reasons than a cause of loss.", "" => |r| r.summary.counts.given_up.into();
         "lost_in_pots", Whole, "plants", "Lost or discarded in pots.", "" => |r| r.summary.counts.lost_in_pots.into();
-        "ready", Whole, "plants", "Made ready for sale, ever.", "" => |r| r.summary.counts.ready.into();
+        "ready", Whole, "plants", "Made saleable, ever.", "" => |r| r.summary.counts.ready.into();
         "sold", Whole, "plants", "Sold, ever.", "" => |r| r.summary.counts.sold.into();
         "first_look_on", Day, "", "The day of the first look.", "" => |r| r.batch.inspections.iter().find(|it| it.how.is_some()).map(|it| it.day).into();
         "last_look_on", Day, "", "The day of the last look.", "" => |r| r.summary.last_look.into();
         "first_potted_on", Day, "", "The day on which the first left the bench as plants.", "" => |r| r.batch.inspections.iter().find(|it| it.potted > 0).map(|it| it.day).into();
         "last_entry_on", Day, "", "The day of its last entry.", "" => |r| r.summary.last_entry.into();
-        "days", Whole, "days", "Days since sticking; of a batch that is gone, up to its last entry.", "" => |r| r.summary.day.into();
+        "days", Whole, "days", "Days since sticking; of a closed batch, up to its last entry.", "" => |r| r.summary.day.into();
         "guessed", YesNo, "", "Whether any look was a spoken guess.", "" => |r| r.batch.rests_on_guesses().into();
         "faults", Whole, "faults", "Sums of its entries that cannot be; `struck check` tells them.", "" => |r| r.batch.faults.len().into();
     }

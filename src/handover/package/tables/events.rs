@@ -13,7 +13,7 @@ use std::collections::HashMap;
 const ABOUT: TableInfo = TableInfo {
     name: "events",
     title: "Events",
-    row: "One entry of the journal as it stands, amends applied; entries taken back are left out. A field that the entry has not is empty.",
+    row: "One entry of the journal as it stands, amends applied; withdrawn entries are left out. A field that the entry has not is empty.",
     key: &["entry_id"],
     links: &[("batch_id", "batches", "batch_id")],
 };

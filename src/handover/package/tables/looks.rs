@@ -42,7 +42,7 @@ fn fields<'a>() -> Vec<TableField<LookRow<'a>>> {
         "bottom", Whole, "cuttings", "Of those seen, with roots at the bottom.", "MIAPPE DM-83 observed variable" => |r| r.look.tally.and_then(|tally| tally.bottom).into();
         "guessed", YesNo, "", "Whether the numbers were read from a spoken guess.", "" => |r| r.look.tally.map(|tally| tally.about.is_some()).into();
         "lost", Whole, "cuttings", "Found dead and removed that day.", "" => |r| r.look.lost.total().into();
-        "potted", Whole, "cuttings", "Potted that day, or gone as plants ready for sale.", "" => |r| r.look.potted.into();
+        "potted", Whole, "cuttings", "Potted that day, or saleable straight from the bench.", "" => |r| r.look.potted.into();
         "discarded", Whole, "cuttings", "Discarded from the bench that day.", "" => |r| r.look.discarded.iter().map(|(_, count)| count).sum::<u32>().into();
         "remain", Whole, "cuttings", "How many remained after the day.", "" => |r| r.look.remain.into();
     }

@@ -12,7 +12,7 @@ use crate::model::entry::{Kind, Target};
 const TARGETS: TableInfo = TableInfo {
     name: "targets",
     title: "Targets",
-    row: "Plants wanted by a day.",
+    row: "A number of plants to have by a day.",
     key: &["entry_id"],
     links: &[("entry_id", "events", "entry_id")],
 };
@@ -56,7 +56,7 @@ fn target_fields<'a>() -> Vec<TableField<TargetRow<'a>>> {
     table_fields! {
         "entry_id", Text, "", "The entry's id.", "" => |r| r.standing.entry.id.to_string().into();
         "taxon", Text, "", "The plant's name.", "Darwin Core scientificName" => |r| r.taxon.as_str().into();
-        "count", Whole, "plants", "How many are wanted.", "" => |r| r.target.count.into();
+        "count", Whole, "plants", "How many plants.", "" => |r| r.target.count.into();
         "by_date", Day, "", "By which day.", "" => |r| r.target.by_date.into();
         "wood", Text, "", "Of which wood stage; empty is any.", "" => |r| r.target.wood.map(|word| word.word()).into();
         "entered_on", Day, "", "The day on which it was entered.", "" => |r| r.standing.entry.at.day().into();
