@@ -18,6 +18,8 @@ pub mod permute;
 pub mod pooled;
 pub mod pooling;
 pub mod power;
+pub mod products;
 pub mod shares;
 pub mod tables;
 pub mod units;
+pub mod workers;

@@ -17,6 +17,7 @@ mod proportions;
 pub mod published;
 mod shares;
 mod simulated;
+mod workers;
 
 use struck::stats::counts::{BetaBinomial, Discrete};
 use struck::stats::npmle::{Estimate, Row};

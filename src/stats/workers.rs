@@ -1,0 +1,72 @@
+//! Work in pieces, shared out among the cores. It must not know what the work is, nor let its result hang on who did it.
+
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::thread::available_parallelism;
+
+/// No more threads than this share a piece of work.
+const MOST_WORKERS: usize = 8;
+
+/// So many small items make one piece of work.
+const PIECE: usize = 64;
+
+/// Makes the items of these numbers, shared out where they are many; in their order.
+pub fn map<T: Send>(items: usize, item: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let some = |piece: usize| {
+        let numbers = piece * PIECE..items.min((piece + 1) * PIECE);
+        numbers.map(&item).collect::<Vec<T>>()
+    };
+    let found = share_out(items.div_ceil(PIECE), &mut |_| true, |piece, _| {
+        Some(some(piece))
+    });
+    found.into_iter().flatten().flatten().collect()
+}
+
+/// Does `pieces` of work, each by its number, and gives what came of them in their order: the same on any number of
+/// cores.
+///
+/// `go_on` receives how many pieces are done and returns whether to go on; each piece is given a shorter one to ask now
+/// and then, and gives nothing if told to stop. The answer is `None` if any did.
+pub fn share_out<T: Send>(
+    pieces: usize,
+    go_on: &mut dyn FnMut(usize) -> bool,
+    piece: impl Fn(usize, &mut dyn FnMut() -> bool) -> Option<T> + Sync,
+) -> Option<Vec<T>> {
+    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let stopped = AtomicBool::new(false);
+    let work = |go_on: &mut dyn FnMut() -> bool| {
+        let mut out = Vec::new();
+        loop {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            if number >= pieces || stopped.load(Ordering::Relaxed) {
+                return out;
+            }
+            let found = if go_on() { piece(number, go_on) } else { None };
+            let Some(found) = found else {
+                stopped.store(true, Ordering::Relaxed);
+                return out;
+            };
+            out.push((number, found));
+            done.fetch_add(1, Ordering::Relaxed);
+        }
+    };
+    let cores = available_parallelism().map_or(1, std::num::NonZero::get);
+    let workers = cores.min(MOST_WORKERS).min(pieces);
+    let mut found = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..workers)
+            .map(|_| scope.spawn(|| work(&mut || !stopped.load(Ordering::Relaxed))))
+            .collect();
+        let mut found = work(&mut || go_on(done.load(Ordering::Relaxed)));
+        for other in others {
+            match other.join() {
+                Ok(more) => found.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        found
+    });
+    if stopped.into_inner() {
+        return None;
+    }
+    found.sort_unstable_by_key(|(number, _)| *number);
+    Some(found.into_iter().map(|(_, found)| found).collect())
+}
