@@ -5,8 +5,7 @@ use crate::fold::batch::{Batch, Milestone};
 use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
-use crate::stats::npmle;
-use crate::stats::npmle::{Estimate, Row};
+use crate::stats::npmle::{Estimate, Outcome, Reweighed, Row, by_place};
 use crate::stats::shares::Count;
 
 /// A batch in a group.
@@ -21,17 +20,16 @@ pub(super) struct GroupMember<'a> {
 pub(super) struct Sample {
     /// In order, of no weight.
     rows: Vec<Row>,
+    curves: Reweighed,
     /// For each replicate: which rows, how many cuttings.
     replicates: Vec<Vec<(usize, f64)>>,
     /// The binomial n of each replicate: cuttings seen at the last tally, with those potted or lost.
     pub(super) counted: Vec<f64>,
     /// Cuttings on the bench still without the milestone.
     pub(super) watched: f64,
+    /// The intervals within which the milestone was reached, by their left ends.
+    reached: Vec<(f64, f64)>,
 }
-
-/// A resample is estimated until no other distribution has a log-likelihood higher by more than this: its share on
-/// any day is then off by less than a fiftieth of its standard error.
-const RESAMPLE_GAP: f64 = 1e-4;
 
 /// Left, right and status of a piece; pieces of one place differ in weight alone.
 type Place = (u32, Option<u32>, IntervalStatus);
@@ -61,8 +59,20 @@ impl Sample {
         }
         places.sort_unstable();
         places.dedup();
+        let mut rows: Vec<(Row, usize)> = places.iter().map(row).zip(0..).collect();
+        rows.sort_by(|(a, _), (b, _)| by_place(a, b));
+        let mut row_of = vec![0; rows.len()];
+        for (at, (_, place)) in rows.iter().enumerate() {
+            row_of[*place] = at;
+        }
+        let rows: Vec<Row> = rows.into_iter().map(|(row, _)| row).collect();
+        let reached = rows
+            .iter()
+            .filter(|row| row.event() == Some(Outcome::Reached));
         let mut sample = Self {
-            rows: places.iter().map(row).collect(),
+            curves: Reweighed::new(&rows),
+            reached: reached.map(|row| (row.left, row.right)).collect(),
+            rows,
             replicates: vec![Vec::new(); replicates],
             counted: vec![0.0; replicates],
             watched: 0.0,
@@ -72,7 +82,7 @@ impl Sample {
             sample.watched += account.watched;
             for piece in &account.pieces {
                 if let Ok(at) = places.binary_search(&place(piece)) {
-                    sample.replicates[replicate].push((at, piece.weight));
+                    sample.replicates[replicate].push((row_of[at], piece.weight));
                 }
             }
         }
@@ -86,40 +96,41 @@ impl Sample {
 
     /// The estimate of the group, certified as the maximum.
     pub(super) fn estimate(&self) -> Option<Estimate> {
-        npmle::estimate(&self.weighted(&vec![1; self.replicates.len()]))
+        let weights = self.weights(&vec![1; self.replicates.len()]);
+        self.curves.estimate(&weights, None)
     }
 
     /// The estimate with each replicate taken so many times, sought from that of the group and certified alike.
     pub(super) fn estimate_near(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        npmle::estimate_near(&self.weighted(times), near)
+        self.curves.estimate(&self.weights(times), Some(near))
     }
 
-    /// Estimates the curve of a resample as exactly as a range of days asks for.
+    /// As [`Self::estimate_near`], as closely as a range of days asks for.
     pub(super) fn resample(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        npmle::estimate_within(&self.weighted(times), near, RESAMPLE_GAP)
+        self.curves.resample(&self.weights(times), near)
     }
 
-    fn weighted(&self, times: &[usize]) -> Vec<Row> {
-        let mut rows = self.rows.clone();
+    /// What the rows weigh with each replicate taken so many times.
+    fn weights(&self, times: &[usize]) -> Vec<f64> {
+        let mut weights = vec![0.0; self.rows.len()];
         for (part, &times) in self.replicates.iter().zip(times) {
             if times > 0 {
                 for &(at, weight) in part {
-                    rows[at].weight += weight * times as f64;
+                    weights[at] += weight * times as f64;
                 }
             }
         }
-        rows
+        weights
     }
 
     /// The nearest that any batch's own looks tell of what came in (`after`, `by`]: the latest day on which a batch that
     /// reached it in an interval around had not yet. Batches looked at on different days part a curve more finely than
     /// any of them was watched.
     pub(super) fn last_look_before(&self, after: f64, by: f64) -> f64 {
-        let around = |row: &&Row| {
-            row.event() == Some(npmle::Outcome::Reached) && row.left <= after && row.right >= by
-        };
-        let looks = self.rows.iter().filter(around).map(|row| row.left);
-        looks.fold(0.0, f64::max)
+        let open = self.reached.partition_point(|(left, _)| *left <= after);
+        let mut around = self.reached[..open].iter().rev();
+        let latest = around.find(|(_, right)| *right >= by);
+        latest.map_or(0.0, |(left, _)| *left)
     }
 
     /// Whether some cuttings were not followed to the day `tau`.
@@ -130,7 +141,7 @@ impl Sample {
 
     /// What each replicate reached, of how many cuttings.
     pub(super) fn counts(&self) -> Vec<Count> {
-        let reached = |at: usize| self.rows[at].event() == Some(npmle::Outcome::Reached);
+        let reached = |at: usize| self.rows[at].event() == Some(Outcome::Reached);
         let count = |part: &Vec<(usize, f64)>| Count {
             x: part
                 .iter()

@@ -5,6 +5,7 @@
 //! Cholesky factor within that envelope stays cheap however many cells are open.
 
 use super::likelihood::{Point, Problem};
+use crate::stats::products;
 
 /// Steps in one visit.
 const STEPS: usize = 8;
@@ -12,8 +13,17 @@ const STEPS: usize = 8;
 /// left out: the cheaper moves first close most cells.
 const WORK: usize = 100;
 
-/// Takes Newton steps until they no longer help.
-pub(super) fn newton_steps(here: &mut Point, spare: &mut Point, problem: &Problem, visit: u32) {
+/// Less of the gap than this is not worth a step.
+const ALMOST: f64 = 1e-3;
+
+/// Takes Newton steps until they no longer help. With an `enough` they also end once the gap is no more than that, or
+/// almost all of it lies at shut cells, of which they know nothing.
+pub(super) fn newton_steps(
+    here: &mut Point,
+    spare: &mut Point,
+    problem: &Problem,
+    (visit, enough): (u32, Option<f64>),
+) {
     let work = WORK * problem.ranges.len() * visit as usize;
     for _ in 0..STEPS {
         let open: Vec<usize> = (0..here.masses.len())
@@ -30,7 +40,9 @@ pub(super) fn newton_steps(here: &mut Point, spare: &mut Point, problem: &Proble
         let level = open
             .iter()
             .map(|&j| (here.gradient[j] - problem.total).abs() * here.masses[j]);
-        if level.fold(0.0, f64::max) < 1e-13 * problem.total || here.gap == before {
+        let level = level.fold(0.0, f64::max);
+        let is_enough = enough.is_some_and(|gap| here.gap <= gap || level < ALMOST * here.gap);
+        if level < 1e-13 * problem.total || here.gap == before || is_enough {
             return;
         }
     }
@@ -85,7 +97,7 @@ fn adopt(here: &mut Point, spare: &mut Point, problem: &Problem) -> bool {
     let rounding = 1e-14 * (here.loglik.abs() + problem.total);
     let better = spare.loglik > here.loglik - rounding;
     if better {
-        spare.evaluate(problem);
+        spare.evaluate_gradient(problem);
         std::mem::swap(here, spare);
     }
     better
@@ -96,9 +108,9 @@ fn adopt(here: &mut Point, spare: &mut Point, problem: &Problem) -> bool {
 fn direction(here: &Point, problem: &Problem, open: &[usize], work: usize) -> Option<Vec<f64>> {
     let unknowns = open.len().checked_sub(1).filter(|&k| k > 0)?;
     // Unknown v lies between the open cells v and v + 1; `place` is its rank in time.
-    let time = |v: usize| problem.times[open[v]].min(problem.times[open[v + 1]]);
-    let mut order: Vec<usize> = (0..unknowns).collect();
-    order.sort_by(|&a, &b| time(a).total_cmp(&time(b)));
+    let order = by_time(unknowns, |v| {
+        problem.times[open[v]].min(problem.times[open[v + 1]])
+    });
     let mut place = vec![0; unknowns];
     for (rank, &v) in order.iter().enumerate() {
         place[v] = rank;
@@ -113,6 +125,24 @@ fn direction(here: &Point, problem: &Problem, open: &[usize], work: usize) -> Op
             .map(|c| total(Some(c)) - total(c.checked_sub(1)))
             .collect(),
     )
+}
+
+/// The unknowns in order of time, which rises along the folded axis up to some place and falls from there on.
+fn by_time(unknowns: usize, time: impl Fn(usize) -> f64) -> Vec<usize> {
+    let falls = (1..unknowns).find(|&v| time(v) < time(v - 1));
+    let middle = falls.unwrap_or(unknowns);
+    let (mut ahead, mut back) = (0, unknowns);
+    let mut order = Vec::with_capacity(unknowns);
+    while order.len() < unknowns {
+        if back == middle || ahead < middle && time(ahead) <= time(back - 1) {
+            order.push(ahead);
+            ahead += 1;
+        } else {
+            back -= 1;
+            order.push(back);
+        }
+    }
+    order
 }
 
 /// For each range: the ranks of the unknowns at its two ends, where there are any, and its
@@ -207,10 +237,11 @@ impl Envelope {
                 let above = &self.values[at - (column - shared)..at];
                 let to = self.diagonal[column];
                 let left = &self.values[to - (column - shared)..to];
-                let dot: f64 = above.iter().zip(left).map(|(a, b)| a * b).sum();
+                let dot = products::sum(above, left);
                 self.values[at] = (self.values[at] - dot) / self.values[to];
             }
-            let norm: f64 = self.values[self.span(row)].iter().map(|v| v * v).sum();
+            let ahead = &self.values[self.span(row)];
+            let norm = products::sum(ahead, ahead);
             let whole = self.values[self.diagonal[row]];
             let rest = whole - norm;
             let lost = rest <= 1e-14 * whole;
@@ -222,11 +253,7 @@ impl Envelope {
         }
         for row in 0..size {
             let ahead = &self.values[self.span(row)];
-            let known: f64 = ahead
-                .iter()
-                .zip(&right[self.first[row]..])
-                .map(|(a, b)| a * b)
-                .sum();
+            let known = products::sum(ahead, &right[self.first[row]..row]);
             right[row] = (right[row] - known) / self.values[self.diagonal[row]];
         }
         for row in (0..size).rev() {

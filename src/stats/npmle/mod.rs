@@ -1,16 +1,11 @@
 //! Joint maximum-likelihood estimate for interval-censored times with two competing outcomes, and the days and shares
 //! read off its curve. It must not know what the outcomes are, nor draw a conclusion from them.
-//!
-//! Rows become cells that can carry mass, on one folded axis. A cell of an outcome is a maximal intersection of the
-//! intervals that allow it: its own event intervals and every *not yet* row. One more cell, *later*, lies beyond all
-//! finite ends; it is needed only if no finite cell lies within every *not yet* row (that cell would do at least as
-//! well). The cells are laid out as: reached in order of time, later, lost in reverse order. On this axis a *not yet*
-//! row covers one unbroken range around *later*, so that two outcomes become a problem of one dimension.
 
-use likelihood::{Problem, Range};
+use layout::Layout;
 use std::cmp::Ordering;
 
 mod face;
+mod layout;
 mod likelihood;
 mod solve;
 
@@ -84,8 +79,13 @@ impl Row {
     /// Whether the row says anything: finite `left` before `right`, finite positive weight.
     #[must_use]
     pub fn is_usable(&self) -> bool {
+        self.is_placed() && self.weight.is_finite() && self.weight > 0.0
+    }
+
+    /// Whether its ends make sense.
+    fn is_placed(&self) -> bool {
         let placed = self.left.is_finite() && (self.event().is_none() || self.left < self.right);
-        placed && !self.right.is_nan() && self.weight.is_finite() && self.weight > 0.0
+        placed && !self.right.is_nan()
     }
 }
 
@@ -151,24 +151,39 @@ pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
     from(rows, Some(near), solve::GAP)
 }
 
-/// As [`estimate_near`], but stopping once no distribution has a log-likelihood higher by more than `gap`.
-#[must_use]
-pub fn estimate_within(rows: &[Row], near: &Estimate, gap: f64) -> Option<Estimate> {
-    from(rows, Some(near), gap)
-}
-
 fn from(rows: &[Row], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
     let rows = merged(rows);
-    let (first, rest) = rows.split_first()?;
-    let end = |row: &Row| {
-        if row.event().is_some() {
-            row.right
-        } else {
-            row.left
-        }
-    };
-    let tau = rest.iter().map(end).fold(end(first), f64::max);
-    let folded = fold(&rows);
+    let weights: Vec<f64> = rows.iter().map(|row| row.weight).collect();
+    solved(&Layout::new(&rows), &weights, near, gap)
+}
+
+/// Rows whose estimate is sought under many weights, as when replicates are resampled or left out in turn: what their
+/// places settle is worked out once.
+#[derive(Debug)]
+pub struct Reweighed(Layout);
+
+impl Reweighed {
+    /// Of these rows, whatever they weigh; those that say nothing never count.
+    #[must_use]
+    pub fn new(rows: &[Row]) -> Self {
+        Self(Layout::new(rows))
+    }
+
+    /// The estimate with these weights, row by row; sought from `near` if there is one.
+    #[must_use]
+    pub fn estimate(&self, weights: &[f64], near: Option<&Estimate>) -> Option<Estimate> {
+        solved(&self.0, weights, near, solve::GAP)
+    }
+
+    /// As [`Self::estimate`], but no closer than counts as certified.
+    #[must_use]
+    pub fn resample(&self, weights: &[f64], near: &Estimate) -> Option<Estimate> {
+        solved(&self.0, weights, Some(near), Estimate::CERTIFIED)
+    }
+}
+
+fn solved(layout: &Layout, weights: &[f64], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
+    let folded = layout.fold(weights)?;
     let start = near.map(|near| folded.masses_near(near));
     let solution = solve::maximise(&folded.problem, start, gap);
     let (curve, lost, later) = folded.unfold(&solution.masses);
@@ -176,20 +191,12 @@ fn from(rows: &[Row], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
         curve,
         lost,
         later,
-        tau,
+        tau: folded.tau,
         n: folded.problem.total,
         loglik: solution.loglik,
         gap: solution.gap,
         iterations: solution.iterations,
     })
-}
-
-/// The problem on the folded axis, and the cells to unfold its solution.
-struct Folded {
-    problem: Problem,
-    reached: Vec<(f64, f64)>,
-    lost: Vec<(f64, f64)>,
-    has_later: bool,
 }
 
 /// Usable rows in a fixed order, identical ones merged.
@@ -218,121 +225,11 @@ fn tidied(row: &Row) -> Row {
     }
 }
 
-fn by_place(a: &Row, b: &Row) -> Ordering {
+/// The order in which rows are added up: by their ends, then by outcome.
+#[must_use]
+pub fn by_place(a: &Row, b: &Row) -> Ordering {
     let times = a.left.total_cmp(&b.left).then(a.right.total_cmp(&b.right));
     times.then(a.outcome.cmp(&b.outcome))
-}
-
-/// Lays out the cells and turns each row into a range of them.
-fn fold(rows: &[Row]) -> Folded {
-    let reached = cells(rows, Outcome::Reached);
-    let lost = cells(rows, Outcome::Lost);
-    let last_wait = fold_max(rows.iter().filter(|r| r.event().is_none()).map(|r| r.left));
-    let last_event = fold_max(rows.iter().filter(|r| r.event().is_some()).map(|r| r.right));
-    let has_later = last_wait > f64::NEG_INFINITY && last_wait >= last_event;
-    let mut folded = Folded {
-        problem: Problem::default(),
-        reached,
-        lost,
-        has_later,
-    };
-    let mut ranges: Vec<Range> = rows.iter().map(|row| folded.range(row)).collect();
-    // Stable, so that equal ranges keep the order of the rows and their weights one sum.
-    ranges.sort_by_key(|r| (r.start, r.end));
-    ranges.dedup_by(|range, before| {
-        let same = (range.start, range.end) == (before.start, before.end);
-        if same {
-            before.weight += range.weight;
-        }
-        same
-    });
-    folded.problem = Problem {
-        total: ranges.iter().map(|r| r.weight).sum(),
-        times: folded.times(),
-        ranges,
-    };
-    folded
-}
-
-fn fold_max(values: impl Iterator<Item = f64>) -> f64 {
-    values.fold(f64::NEG_INFINITY, f64::max)
-}
-
-/// Maximal intersections for one outcome, as (after, by], in order of time.
-fn cells(rows: &[Row], outcome: Outcome) -> Vec<(f64, f64)> {
-    // At equal times a closed right end comes before an open left end.
-    let mut ends: Vec<(f64, bool)> = Vec::new();
-    for row in rows {
-        match row.event() {
-            Some(seen) if seen == outcome => ends.extend([(row.left, true), (row.right, false)]),
-            Some(_) => {}
-            None => ends.push((row.left, true)),
-        }
-    }
-    ends.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let pairs = ends.iter().zip(ends.iter().skip(1));
-    pairs
-        .filter(|(a, b)| a.1 && !b.1)
-        .map(|(a, b)| (a.0, b.0))
-        .collect()
-}
-
-impl Folded {
-    fn range(&self, row: &Row) -> Range {
-        let first = |cells: &[(f64, f64)]| cells.partition_point(|c| c.0 < row.left);
-        let past = |cells: &[(f64, f64)]| cells.partition_point(|c| c.1 <= row.right);
-        let cells = self.reached.len() + usize::from(self.has_later) + self.lost.len();
-        let (start, end) = match row.event() {
-            Some(Outcome::Reached) => (first(&self.reached), past(&self.reached)),
-            Some(Outcome::Lost) => (cells - past(&self.lost), cells - first(&self.lost)),
-            None => (first(&self.reached), cells - first(&self.lost)),
-        };
-        Range {
-            start,
-            end,
-            weight: row.weight,
-        }
-    }
-
-    /// A time for each cell, so that neighbours in time can be kept close when solving.
-    fn times(&self) -> Vec<f64> {
-        let later = self.has_later.then_some(f64::INFINITY);
-        let ahead = self.reached.iter().map(|c| c.1).chain(later);
-        ahead.chain(self.lost.iter().rev().map(|c| c.1)).collect()
-    }
-
-    /// The masses of another estimate, each in the cell that holds it or the next one on; every
-    /// cell gets a little, so that none is shut.
-    fn masses_near(&self, near: &Estimate) -> Vec<f64> {
-        let cells = self.problem.times.len();
-        let mut out = vec![1e-3 / cells as f64; cells];
-        let find = |list: &[(f64, f64)], mass: &Mass| {
-            let at = list.partition_point(|cell| cell.1 < mass.by);
-            at.min(list.len().saturating_sub(1))
-        };
-        for mass in near.curve.iter().filter(|_| !self.reached.is_empty()) {
-            out[find(&self.reached, mass)] += mass.mass;
-        }
-        for mass in near.lost.iter().filter(|_| !self.lost.is_empty()) {
-            out[cells - 1 - find(&self.lost, mass)] += mass.mass;
-        }
-        if self.has_later {
-            out[self.reached.len()] += near.later;
-        }
-        out
-    }
-
-    /// Masses of reached, of lost and of later; cells without mass are left out.
-    fn unfold(&self, masses: &[f64]) -> (Vec<Mass>, Vec<Mass>, f64) {
-        let with = |(&(after, by), &mass): (&(f64, f64), &f64)| Mass { after, by, mass };
-        let (ahead, rest) = masses.split_at(self.reached.len());
-        let (later, back) = rest.split_at(usize::from(self.has_later));
-        let mut reached: Vec<Mass> = self.reached.iter().zip(ahead).map(with).collect();
-        let mut lost: Vec<Mass> = self.lost.iter().zip(back.iter().rev()).map(with).collect();
-        reached.retain(|m| m.mass > 0.0);
-        lost.retain(|m| m.mass > 0.0);
-        (reached, lost, later.first().copied().unwrap_or(0.0))
-    }
 }
 
 /// Slack when a cumulative mass is compared with a quantile's share.

@@ -4,7 +4,8 @@
 //! Three moves in turn, each of which never lowers the likelihood: one step of the EM algorithm;
 //! one of the iterative convex minorant (Groeneboom & Wellner 1992; alternated with EM as Wellner &
 //! Zhan 1997, JASA 92:945), which opens and closes many cells at once; and Newton steps among the
-//! cells with mass (`face`), which finish fast once the right cells are open.
+//! cells with mass (`face`), which finish fast once the right cells are open. From a near start few cells are the
+//! wrong ones, and those that the gradient asks for are opened instead (Wang 2007, JRSS B 69:185).
 
 use super::face;
 use super::likelihood::{Point, Problem};
@@ -19,14 +20,20 @@ pub(super) struct Solution {
 
 /// Where an estimate stops that is to be certified: a hundredth of what counts as that.
 pub(super) const GAP: f64 = 1e-10;
+/// So many visits from a near start before the slower moves are tried.
+const NEAR_VISITS: u32 = 12;
+/// What a cell is opened with, for the next Newton steps to weigh.
+const OPENED: f64 = 1e-5;
 const ITERATIONS: u32 = 400;
 /// Cells below this mass are closed at the end if the certificate survives it.
 const DUST: f64 = 1e-9;
 
-/// The masses that maximise the likelihood to within `gap`, sought from `start` (all above zero), else from
-/// equal masses.
+/// The masses that maximise the likelihood to within `gap`, sought from `start` (no range without mass), where the cells
+/// that hold mass are mostly the right ones, else from equal masses.
 pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> Solution {
     let cells = problem.times.len();
+    let near_visits = start.as_ref().map_or(0, |_| NEAR_VISITS);
+    let enough = start.as_ref().map(|_| gap);
     let mut here = Point {
         masses: start.unwrap_or_else(|| vec![1.0; cells]),
         ..Point::default()
@@ -37,9 +44,13 @@ pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> 
     let mut iterations = 0;
     while best.gap > gap && iterations < ITERATIONS {
         iterations += 1;
-        expectation_step(&mut here, problem);
-        minorant_step(&mut here, &mut spare, problem);
-        face::newton_steps(&mut here, &mut spare, problem, iterations);
+        if iterations > near_visits {
+            expectation_step(&mut here, problem);
+            minorant_step(&mut here, &mut spare, problem);
+        } else if iterations > 1 {
+            open_tops(&mut here, problem);
+        }
+        face::newton_steps(&mut here, &mut spare, problem, (iterations, enough));
         if here.gap < best.gap {
             best.clone_from(&here);
         }
@@ -51,6 +62,22 @@ pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> 
         gap: best.gap,
         iterations,
     }
+}
+
+/// Opens the shut cells where the gradient is highest around and most above n.
+fn open_tops(here: &mut Point, problem: &Problem) {
+    let slope = |at: usize| here.gradient.get(at).copied().unwrap_or(f64::NEG_INFINITY);
+    let least = problem.total + 0.1 * here.gap;
+    let is_top = |at: &usize| {
+        let before = at.checked_sub(1).map_or(f64::NEG_INFINITY, slope);
+        slope(*at) > least && slope(*at) >= before && slope(*at) > slope(at + 1)
+    };
+    let shut = (0..here.masses.len()).filter(|&at| here.masses[at] <= 0.0);
+    let tops: Vec<usize> = shut.filter(is_top).collect();
+    for at in tops {
+        here.masses[at] = OPENED;
+    }
+    here.evaluate(problem);
 }
 
 /// One step of EM: each mass times its gradient over n.

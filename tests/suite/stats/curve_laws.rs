@@ -2,7 +2,9 @@
 
 use super::{assert_close, lost_first};
 use proptest::prelude::*;
-use struck::stats::npmle::{Estimate, Mass, Outcome, Row, estimate, estimate_near};
+use struck::stats::npmle::{
+    Among, Estimate, Mass, Outcome, Reweighed, Row, estimate, estimate_near, quantile,
+};
 
 fn row() -> impl Strategy<Value = Row> {
     let weight = prop_oneof![Just(1.0), (1..40_u32).prop_map(f64::from), 0.05..9.0];
@@ -182,5 +184,33 @@ proptest! {
         prop_assert!((near.loglik - found.loglik).abs() <= 2e-8);
         let sum = near.reached() + lost_first(&near) + near.later;
         prop_assert!((sum - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn rows_weighed_anew_have_the_estimate_of_rows_of_that_weight(
+        rows in rows(),
+        times in prop::collection::vec(0..4_u32, 80),
+    ) {
+        let all = Reweighed::new(&rows);
+        let weights: Vec<f64> = rows.iter().zip(&times).map(|(row, n)| row.weight * f64::from(*n)).collect();
+        let kept = rows.iter().zip(&weights).map(|(row, &weight)| Row { weight, ..*row });
+        let kept: Vec<Row> = kept.collect();
+        let (found, again) = (estimate(&kept), all.estimate(&weights, None));
+        prop_assert_eq!(found.is_some(), again.is_some());
+        let (Some(found), Some(again)) = (found, again) else { return Ok(()) };
+        prop_assert_eq!((found.tau, found.later > 0.0), (again.tau, again.later > 0.0));
+        prop_assert!((found.n - again.n).abs() < 1e-9 * found.n);
+        prop_assert!(again.gap <= Estimate::CERTIFIED, "gap {}", again.gap);
+        prop_assert!((found.loglik - again.loglik).abs() <= 2e-8);
+        // One sought from the whole sample, as resamples are, is certified and has the same days.
+        let whole = estimate(&rows).unwrap();
+        let near = all.resample(&weights, &whole).unwrap();
+        prop_assert!(near.gap <= Estimate::CERTIFIED, "gap {}", near.gap);
+        prop_assert!((found.loglik - near.loglik).abs() <= 2e-8);
+        for q in [0.1, 0.5, 0.9] {
+            let days = [&found, &near].map(|it| quantile(&it.curve, q, Among::All).is_some());
+            let reached = found.reached();
+            prop_assert!(days[0] == days[1] || (reached - q).abs() < 1e-4);
+        }
     }
 }
