@@ -20,6 +20,7 @@ use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 use crate::stats::correlation::CorrelationPrior;
 use crate::stats::shares::Count;
+use crate::stats::workers::share_out;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -63,18 +64,17 @@ pub fn timeline(
     };
     let gathered = group::gather(book, &counted, &options.by);
     let steps = gathered.len() * Milestone::ALL.len();
-    let mut done = 0;
+    let found = share_out(steps, &mut |done| go_on(done, steps), |at, go_on| {
+        let milestone = Milestone::ALL[at % Milestone::ALL.len()];
+        let prior = &correlations[milestone as usize];
+        let group = &gathered[at / Milestone::ALL.len()];
+        group::milestone_figures(group, milestone, prior, options, go_on)
+    })?;
+    let mut found = found.into_iter();
     let mut groups = Vec::with_capacity(gathered.len());
     for gathered in &gathered {
-        groups.push(group::figures(
-            gathered,
-            &correlations,
-            options,
-            &mut |finished| {
-                done += usize::from(finished);
-                go_on(done, steps)
-            },
-        )?);
+        let milestones = [found.next()?, found.next()?, found.next()?];
+        groups.push(group::figures(gathered, milestones, options));
     }
     Some(Timeline {
         as_of: options.about.as_of,

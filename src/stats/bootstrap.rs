@@ -4,7 +4,6 @@
 use super::dice::Dice;
 use super::distributions::{normal_cdf, t_quantile};
 use super::shares::Interval;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Fewest replicates from which days are resampled.
 pub const FEWEST_REPLICATES: usize = 5;
@@ -63,59 +62,31 @@ fn percentile(sorted: &[f64], level: f64) -> Interval {
     }
 }
 
-/// Threads that share the resamples.
-const WORKERS: usize = 2;
-
 /// Expanded percentile intervals (Hesterberg 2015, *The American Statistician* 69:371) of K statistics at once: the
 /// tail of `how.level` becomes Φ(−√(m/(m − 1)) t) with t on m − 1 degrees of freedom, since resamples of few replicates
 /// spread too little.
 ///
 /// `statistics` is given how often each of the `replicates` was drawn, and gives bounds within which each statistic
 /// lies; the lower end is that of the lower bounds, the upper that of the upper bounds. A bound that a resample cannot
-/// give is infinite, and so may an end be. Each resample draws from a stream of its own, so that the answer does not
-/// hang on which thread took it. `None` if `go_on` says no.
+/// give is infinite, and so may an end be. `None` if `go_on` says no.
 pub fn expanded_intervals<const K: usize>(
     replicates: usize,
     how: &Resampling,
     go_on: &mut dyn FnMut() -> bool,
-    statistics: impl Fn(&[usize]) -> [Interval; K] + Sync,
+    mut statistics: impl FnMut(&[usize]) -> [Interval; K],
 ) -> Option<[Interval; K]> {
-    let (next, stopped) = (AtomicUsize::new(0), AtomicBool::new(false));
-    let work = |go_on: &mut dyn FnMut() -> bool| {
-        let mut out = Vec::new();
-        let mut times = vec![0; replicates];
-        loop {
-            let number = next.fetch_add(1, Ordering::Relaxed);
-            if number >= how.resamples || stopped.load(Ordering::Relaxed) {
-                return out;
-            }
-            if !go_on() {
-                stopped.store(true, Ordering::Relaxed);
-                return out;
-            }
-            let mut dice = Dice::stream(how.seed, number as u64);
-            times.fill(0);
-            for _ in 0..replicates {
-                times[dice.place(replicates)] += 1;
-            }
-            out.push(statistics(&times));
+    let mut values = Vec::with_capacity(how.resamples);
+    let mut times = vec![0; replicates];
+    for number in 0..how.resamples {
+        if !go_on() {
+            return None;
         }
-    };
-    let values = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..WORKERS)
-            .map(|_| scope.spawn(|| work(&mut || true)))
-            .collect();
-        let mut values = work(go_on);
-        for other in others {
-            match other.join() {
-                Ok(more) => values.extend(more),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
+        let mut dice = Dice::stream(how.seed, number as u64);
+        times.fill(0);
+        for _ in 0..replicates {
+            times[dice.place(replicates)] += 1;
         }
-        values
-    });
-    if stopped.into_inner() {
-        return None;
+        values.push(statistics(&times));
     }
     let level = expanded_level(replicates, how.level);
     Some(std::array::from_fn(|at| {

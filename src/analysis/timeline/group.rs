@@ -205,25 +205,14 @@ fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Ga
     }
 }
 
-/// The figures of a group, `priors` being the journal's correlations by milestone. `go_on` receives whether
-/// a milestone is finished; the answer is `None` if it returns false.
+/// The figures of a group, from those of its milestones.
 pub(super) fn figures(
     group: &Gathered,
-    priors: &[CorrelationPrior; 3],
+    mut milestones: [MilestoneFigures; 3],
     options: &TimelineOptions,
-    go_on: &mut dyn FnMut(bool) -> bool,
-) -> Option<TimelineGroup> {
-    let mut milestones = Vec::with_capacity(Milestone::ALL.len());
-    for (milestone, prior) in Milestone::ALL.into_iter().zip(priors) {
-        let figures = milestone_figures(group, milestone, prior, options, &mut || go_on(false))?;
-        milestones.push(figures);
-        if !go_on(true) {
-            return None;
-        }
-    }
-    let mut milestones: [MilestoneFigures; 3] = milestones.try_into().ok()?;
+) -> TimelineGroup {
     hold_order(&mut milestones);
-    Some(TimelineGroup {
+    TimelineGroup {
         taxon: group.taxon.clone(),
         by: group.by.clone(),
         size: size(group),
@@ -231,10 +220,11 @@ pub(super) fn figures(
         yielded: yielded(group),
         cautions: cautions(group, &milestones, options.about.as_of),
         milestones,
-    })
+    }
 }
 
-fn milestone_figures(
+/// The figures of one milestone, `prior` being the journal's correlation. `None` if `go_on` says no.
+pub(super) fn milestone_figures(
     group: &Gathered,
     milestone: Milestone,
     prior: &CorrelationPrior,
