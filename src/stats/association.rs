@@ -284,10 +284,11 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
     if !strata.iter().any(told) {
         return None;
     }
-    let arms: Vec<usize> = sorted.iter().map(|unit| unit.arm).collect();
+    let is_first: Vec<bool> = sorted.iter().map(|unit| unit.arm == 0).collect();
     let mut of_units: Vec<usize> = sorted.iter().map(|unit| unit.level).collect();
     let sizes: Vec<usize> = strata.iter().map(|stratum| stratum.len()).collect();
-    let observed = phi_squared(&arms, &of_units, &sizes, levels);
+    let expected = expected_counts(&strata, levels);
+    let observed = phi_squared(&is_first, &of_units, &expected);
     let mut dice = Dice::stream(seed, 0);
     let mut far = 0_usize;
     for _ in 0..draws {
@@ -298,7 +299,8 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
             }
             start += size;
         }
-        far += usize::from(phi_squared(&arms, &of_units, &sizes, levels) >= observed - SLACK);
+        let drawn = phi_squared(&is_first, &of_units, &expected);
+        far += usize::from(drawn >= observed - SLACK);
     }
     let used = sorted
         .iter()
@@ -310,25 +312,30 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
     })
 }
 
-/// The pooled χ² over the number of units.
-fn phi_squared(arms: &[usize], of_units: &[usize], sizes: &[usize], levels: usize) -> f64 {
-    // Of arm 0 by level; the other arm's differences are the same with the other sign.
-    let mut off = vec![0.0; levels];
+/// By level: how many of either arm would have it if the arms of each stratum had the same. Permuting a fact within strata
+/// does not change them.
+fn expected_counts(strata: &[&[Membership]], levels: usize) -> Vec<[f64; 2]> {
     let mut expected = vec![[0.0; 2]; levels];
-    let mut start = 0;
-    for &size in sizes {
-        let here = start..start + size;
-        let first = arms[here.clone()].iter().filter(|arm| **arm == 0).count() as f64;
-        let share = first / size as f64;
-        for at in here {
-            let level = of_units[at];
-            off[level] += f64::from(u8::from(arms[at] == 0)) - share;
-            expected[level][0] += share;
-            expected[level][1] += 1.0 - share;
+    for stratum in strata {
+        let first = stratum.iter().filter(|unit| unit.arm == 0).count() as f64;
+        let share = first / stratum.len() as f64;
+        for unit in *stratum {
+            expected[unit.level][0] += share;
+            expected[unit.level][1] += 1.0 - share;
         }
-        start += size;
     }
-    let terms = off.iter().zip(&expected).map(|(off, expected)| {
+    expected
+}
+
+/// The pooled χ² over the number of units.
+fn phi_squared(is_first: &[bool], of_units: &[usize], expected: &[[f64; 2]]) -> f64 {
+    // Of arm 0 by level; the other arm's differences are the same with the other sign.
+    let mut counts = vec![0_u32; expected.len()];
+    for (first, level) in is_first.iter().zip(of_units) {
+        counts[*level] += u32::from(*first);
+    }
+    let terms = counts.iter().zip(expected).map(|(count, expected)| {
+        let off = f64::from(*count) - expected[0];
         let term = |expected: f64| {
             if expected > 0.0 {
                 off * off / expected
@@ -338,7 +345,7 @@ fn phi_squared(arms: &[usize], of_units: &[usize], sizes: &[usize], levels: usiz
         };
         term(expected[0]) + term(expected[1])
     });
-    terms.sum::<f64>() / arms.len() as f64
+    terms.sum::<f64>() / is_first.len() as f64
 }
 
 fn corrected_v(phi_squared: f64, levels: usize, units: usize, strata: usize) -> f64 {

@@ -43,11 +43,10 @@ impl Dice {
     /// A place in a list of `length`, each as likely; 0 if the list is empty.
     pub fn place(&mut self, length: usize) -> usize {
         let wide = length.max(1) as u64;
-        // Numbers above the largest multiple of the length are drawn again.
-        let limit = u64::MAX - u64::MAX % wide;
         loop {
             let drawn = self.0.next_u64();
-            if drawn < limit {
+            // Numbers from the largest multiple of the length on are drawn again; it lies within one length of the end.
+            if drawn <= u64::MAX - wide || drawn < u64::MAX - u64::MAX % wide {
                 return (drawn % wide) as usize;
             }
         }

@@ -86,15 +86,6 @@ impl Arrangement {
     }
 }
 
-/// One replicate with its share less its stratum's mean.
-#[derive(Debug, Clone, Copy)]
-struct Unit {
-    share: f64,
-    /// 1 in the observed arm 0, less its stratum's mean.
-    observed: f64,
-    weight: f64,
-}
-
 /// A test of the difference of arm 0 less arm 1, all its arrangements looked at once.
 #[derive(Debug, Clone)]
 pub struct Studentised {
@@ -118,20 +109,20 @@ impl Studentised {
             .collect();
         let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
         let layout = Layout::new(&kept.iter().map(labels).collect::<Vec<_>>());
-        let units = Units::new(&kept);
+        let mut units = Units::new(&kept);
         let observed = units.arranged(layout.labels())?;
         let mut all = Vec::new();
         let exact = layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
             all.extend(units.arranged(labels));
         });
-        let largest = units.units.iter().map(|unit| unit.share.abs());
+        let largest = units.shares.iter().map(|share| share.abs());
         Some(Self {
             observed,
             all,
             exact,
             tiny: 1e-10 * largest.fold(1e-6, f64::max),
             replicates: layout.labels().len(),
-            strata: units.ends.len(),
+            strata: units.strata.len(),
         })
     }
 
@@ -223,88 +214,174 @@ impl Studentised {
     }
 }
 
-/// All replicates beside the labels.
+/// So many replicates are worked on side by side.
+const ABREAST: usize = 4;
+
+/// A sum in as many parts.
+type Parts = [f64; ABREAST];
+
+/// All replicates beside the labels, each quantity in a list of its own. Every stratum is filled up to a multiple of
+/// [`ABREAST`] with replicates of no weight, which change no sum.
 struct Units {
-    units: Vec<Unit>,
-    /// End and total weight of each stratum.
-    ends: Vec<(usize, f64)>,
+    /// Shares less their stratum's mean.
+    shares: Vec<f64>,
+    /// 1 in the observed arm 0, less its stratum's mean.
+    observed: Vec<f64>,
+    weights: Vec<f64>,
+    strata: Vec<UnitStratum>,
+    /// 1 in arm 0 of the arrangement under way.
+    first: Vec<f64>,
+}
+
+/// Where a stratum stands.
+struct UnitStratum {
+    /// Among the units, filled up.
+    units: std::ops::Range<usize>,
+    /// Among the labels.
+    labels: std::ops::Range<usize>,
+    /// Its total weight.
+    total: f64,
+    /// The weight of arm 0 in the arrangement under way.
+    weight: f64,
 }
 
 impl Units {
     fn new(strata: &[Vec<Replicate>]) -> Self {
-        let mut out = Self {
-            units: Vec::new(),
-            ends: Vec::new(),
-        };
+        let (mut shares, mut observed, mut weights) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut places, mut label) = (Vec::new(), 0);
         for stratum in strata {
-            let weight: f64 = stratum.iter().map(|r| r.weight).sum();
-            let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / weight;
+            let total: f64 = stratum.iter().map(|r| r.weight).sum();
+            let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / total;
             let first = stratum.iter().filter(|r| r.arm == 0);
-            let part = first.map(|r| r.weight).sum::<f64>() / weight;
-            out.units.extend(stratum.iter().map(|r| Unit {
-                share: r.sum / r.weight - mean,
-                observed: f64::from(u8::from(r.arm == 0)) - part,
-                weight: r.weight,
-            }));
-            out.ends.push((out.units.len(), weight));
+            let part = first.map(|r| r.weight).sum::<f64>() / total;
+            let start = shares.len();
+            let end = start + stratum.len().next_multiple_of(ABREAST);
+            shares.extend(stratum.iter().map(|r| r.sum / r.weight - mean));
+            observed.extend(
+                stratum
+                    .iter()
+                    .map(|r| f64::from(u8::from(r.arm == 0)) - part),
+            );
+            weights.extend(stratum.iter().map(|r| r.weight));
+            for list in [&mut shares, &mut observed, &mut weights] {
+                list.resize(end, 0.0);
+            }
+            places.push(UnitStratum {
+                units: start..end,
+                labels: label..label + stratum.len(),
+                total,
+                weight: 0.0,
+            });
+            label += stratum.len();
         }
-        out
+        Self {
+            first: vec![0.0; shares.len()],
+            shares,
+            observed,
+            weights,
+            strata: places,
+        }
     }
 
     /// The difference and its variance under these labels, as functions of the shift.
-    fn arranged(&self, labels: &[u8]) -> Option<Arrangement> {
-        let (mut above, mut slope, mut below, mut start) = (0.0, 0.0, 0.0, 0);
-        for &(end, total) in &self.ends {
-            let mut weight = 0.0;
-            for (unit, &label) in self.units[start..end].iter().zip(&labels[start..end]) {
-                if label == 0 {
-                    // Shares are centred, so what the other arm holds is the same with the other sign.
-                    above += unit.weight * unit.share;
-                    slope += unit.weight * unit.observed;
-                    weight += unit.weight;
-                }
+    fn arranged(&mut self, labels: &[u8]) -> Option<Arrangement> {
+        let (mut above, mut slope, mut below) = (0.0, 0.0, 0.0);
+        for stratum in &mut self.strata {
+            let units = stratum.units.clone();
+            let first = &mut self.first[units.clone()];
+            for (first, label) in first.iter_mut().zip(&labels[stratum.labels.clone()]) {
+                *first = f64::from(u8::from(*label == 0));
             }
-            below += weight * (total - weight) / total;
-            start = end;
+            // Shares are centred, so what the other arm holds is the same with the other sign.
+            let sums = arm_sums(
+                first,
+                [&self.shares, &self.observed, &self.weights].map(|list| &list[units.clone()]),
+            );
+            above += sums[0];
+            slope += sums[1];
+            stratum.weight = sums[2];
+            below += stratum.weight * (stratum.total - stratum.weight) / stratum.total;
         }
         if below <= 0.0 {
             return None;
         }
-        let (difference, slope) = (above / below, slope / below);
         let mut out = Arrangement {
-            above: difference,
-            slope,
+            above: above / below,
+            slope: slope / below,
             square: 0.0,
             mixed: 0.0,
             shifted: 0.0,
         };
-        self.add_spread(labels, below, &mut out);
+        for stratum in &self.strata {
+            let units = stratum.units.clone();
+            let lists = [&self.first, &self.shares, &self.observed, &self.weights];
+            let sums = spread(lists.map(|list| &list[units.clone()]), stratum, below, &out);
+            out.square += sums[0];
+            out.mixed += sums[1];
+            out.shifted += sums[2];
+        }
         Some(out)
     }
+}
 
-    fn add_spread(&self, labels: &[u8], below: f64, out: &mut Arrangement) {
-        let mut start = 0;
-        for &(end, total) in &self.ends {
-            let here = || self.units[start..end].iter().zip(&labels[start..end]);
-            let first = here().filter(|(_, label)| **label == 0);
-            let part = first.map(|(unit, _)| unit.weight).sum::<f64>() / total;
-            for (unit, &label) in here() {
-                let side = f64::from(u8::from(label == 0)) - part;
-                let pull = unit.weight * side / below;
-                let leverage = unit.weight * (1.0 / total + side * side / below);
-                // A replicate that alone decides its own fit says nothing of spread.
-                if 1.0 - leverage > SLACK {
-                    let share = unit.share - out.above * side;
-                    let moved = unit.observed - out.slope * side;
-                    let scale = pull * pull / (1.0 - leverage);
-                    out.square += scale * share * share;
-                    out.mixed += scale * share * moved;
-                    out.shifted += scale * moved * moved;
-                }
-            }
-            start = end;
+/// Over arm 0: the sums of weighted shares, of weights by the observed arm, of weights.
+fn arm_sums(first: &[f64], [shares, observed, weights]: [&[f64]; 3]) -> [f64; 3] {
+    let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
+    let chunks = first
+        .chunks_exact(ABREAST)
+        .zip(shares.chunks_exact(ABREAST));
+    let others = observed
+        .chunks_exact(ABREAST)
+        .zip(weights.chunks_exact(ABREAST));
+    for ((first, share), (observed, weight)) in chunks.zip(others) {
+        for at in 0..ABREAST {
+            let weight = first[at] * weight[at];
+            sums[0][at] += weight * share[at];
+            sums[1][at] += weight * observed[at];
+            sums[2][at] += weight;
         }
     }
+    sums.map(|parts| parts.iter().sum())
+}
+
+/// A stratum's part of the squared standard error: of the shares, of shares by observed arm, of the observed arm.
+fn spread(
+    [first, shares, observed, weights]: [&[f64]; 4],
+    stratum: &UnitStratum,
+    below: f64,
+    of: &Arrangement,
+) -> [f64; 3] {
+    let (part, even, by) = (
+        stratum.weight / stratum.total,
+        1.0 / stratum.total,
+        1.0 / below,
+    );
+    let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
+    let chunks = first
+        .chunks_exact(ABREAST)
+        .zip(shares.chunks_exact(ABREAST));
+    let others = observed
+        .chunks_exact(ABREAST)
+        .zip(weights.chunks_exact(ABREAST));
+    for ((first, share), (observed, weight)) in chunks.zip(others) {
+        for at in 0..ABREAST {
+            let side = first[at] - part;
+            let pull = weight[at] * side * by;
+            let rest = 1.0 - weight[at] * (even + side * side * by);
+            // A replicate that alone decides its own fit says nothing of spread.
+            let scale = if rest > SLACK {
+                pull * pull / rest
+            } else {
+                0.0
+            };
+            let share = share[at] - of.above * side;
+            let moved = observed[at] - of.slope * side;
+            sums[0][at] += scale * share * share;
+            sums[1][at] += scale * share * moved;
+            sums[2][at] += scale * moved * moved;
+        }
+    }
+    sums.map(|parts| parts.iter().sum())
 }
 
 /// Holm's correction: p values for several tests made at once, in the order given (Holm 1979,

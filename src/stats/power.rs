@@ -71,25 +71,21 @@ impl Design {
     /// 0 when so few batches cannot reach the level.
     #[must_use]
     pub fn power(&self, batches: u32, alpha: f64) -> f64 {
-        let level = attained_level(batches, alpha);
-        if level <= 0.0 {
-            return 0.0;
-        }
-        let m = f64::from(batches);
-        let gap = self.gap() - 1.0 / (m * f64::from(self.cuttings));
-        let actual = (self.within_variances() / m).sqrt();
+        Bar::new(batches, alpha).map_or(0.0, |bar| self.power_over(&bar))
+    }
+
+    fn power_over(&self, bar: &Bar) -> f64 {
+        let gap = self.gap() - 1.0 / (bar.batches * f64::from(self.cuttings));
+        let actual = (self.within_variances() / bar.batches).sqrt();
         if actual == 0.0 {
             return if gap > 0.0 { 1.0 } else { 0.0 };
         }
         if self.cuttings == 1 {
-            let z = normal_quantile(1.0 - 0.5 * level);
-            let beyond = gap - z * (2.0 * self.total_variance() / m).sqrt();
+            let z = normal_quantile(1.0 - 0.5 * bar.level);
+            let beyond = gap - z * (2.0 * self.total_variance() / bar.batches).sqrt();
             return normal_cdf(beyond / actual);
         }
-        let df = 2.0 * m - 2.0;
-        let t = t_quantile(1.0 - 0.5 * level, df);
-        let shifted = gap / actual - t * (1.0 - 0.25 / df);
-        normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
+        bar.cleared_by(gap / actual)
     }
 
     /// Whether the permutation test finds a difference in one simulated trial. Batches of one size, as many in either
@@ -157,7 +153,11 @@ impl OpenDesigns {
     /// The average power, by formula.
     #[must_use]
     pub fn power(&self, batches: u32, alpha: f64) -> f64 {
-        let each = self.0.iter().map(|design| design.power(batches, alpha));
+        let bar = Bar::new(batches, alpha);
+        let each = self.0.iter().map(|design| {
+            let bar = bar.as_ref();
+            bar.map_or(0.0, |bar| design.power_over(bar))
+        });
         each.sum::<f64>() / self.0.len() as f64
     }
 
@@ -254,9 +254,11 @@ pub fn batches_for_shares(
 pub fn batches_for_means(gap: f64, sd: EstimatedSpread, wanted: Assurance) -> Option<u32> {
     let sds: Vec<f64> = sd.ratios().map(|ratio| sd.value * ratio.sqrt()).collect();
     wanted.fewest(|batches| {
-        let each = sds
-            .iter()
-            .map(|&sd| power_for_means(gap, sd, batches, wanted.alpha));
+        let bar = Bar::new(batches, wanted.alpha);
+        let each = sds.iter().map(|&sd| {
+            let bar = bar.as_ref();
+            bar.map_or(0.0, |bar| power_for_means(gap, sd, bar))
+        });
         each.sum::<f64>() / sds.len() as f64
     })
 }
@@ -273,22 +275,45 @@ fn attained_level(batches: u32, alpha: f64) -> f64 {
     2.0 * (0.5 * alpha * ways.round() + 1e-9).floor() / ways.round()
 }
 
-/// Approximate power of the two-sided permutation test of two arms of `m` replicates each, whose means
-/// differ by `gap` and vary with standard deviation `sd`: noncentral t by Abramowitz & Stegun 26.7.10,
-/// at the level that the number of arrangements lets the test attain. 0 when so few cannot reach it.
-fn power_for_means(gap: f64, sd: f64, m: u32, alpha: f64) -> f64 {
-    let level = attained_level(m, alpha);
-    if level <= 0.0 {
-        return 0.0;
+/// What a difference has to clear with so many replicates an arm: the same for whatever difference is there.
+struct Bar {
+    batches: f64,
+    /// The level that the number of arrangements lets the test attain.
+    level: f64,
+    /// Degrees of freedom.
+    df: f64,
+    /// Student's quantile at the level.
+    t: f64,
+}
+
+impl Bar {
+    /// `None` when so few cannot reach the level.
+    fn new(batches: u32, alpha: f64) -> Option<Self> {
+        let level = attained_level(batches, alpha);
+        let df = 2.0 * f64::from(batches) - 2.0;
+        (level > 0.0).then(|| Self {
+            batches: f64::from(batches),
+            level,
+            df,
+            t: t_quantile(1.0 - 0.5 * level, df),
+        })
     }
-    let error = sd * (2.0 / f64::from(m)).sqrt();
+
+    /// The chance that a difference of so many standard errors clears it: noncentral t by Abramowitz & Stegun 26.7.10.
+    fn cleared_by(&self, errors: f64) -> f64 {
+        let shifted = errors - self.t * (1.0 - 0.25 / self.df);
+        normal_cdf(shifted / (1.0 + 0.5 * self.t * self.t / self.df).sqrt())
+    }
+}
+
+/// Approximate power of the two-sided permutation test of two arms whose means differ by `gap` and whose replicates vary
+/// with standard deviation `sd`.
+fn power_for_means(gap: f64, sd: f64, bar: &Bar) -> f64 {
+    let error = sd * (2.0 / bar.batches).sqrt();
     if error <= 0.0 {
         return if gap.abs() > 0.0 { 1.0 } else { 0.0 };
     }
-    let df = 2.0 * f64::from(m) - 2.0;
-    let t = t_quantile(1.0 - 0.5 * level, df);
-    let shifted = gap.abs() / error - t * (1.0 - 0.25 / df);
-    normal_cdf(shifted / (1.0 + 0.5 * t * t / df).sqrt())
+    bar.cleared_by(gap.abs() / error)
 }
 
 // How many to stick: chances of at least so many, and the fewest that reach an assurance.
