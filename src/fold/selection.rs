@@ -79,10 +79,17 @@ pub fn select<'a>(
     book: &'a Book,
     question: &Selection,
 ) -> (Vec<IncludedBatch<'a>>, Vec<ExcludedBatch>) {
-    let mut batches: Vec<&Batch> = book
-        .batches()
-        .iter()
-        .map(AsRef::as_ref)
+    select_among(book, book.batches().iter().map(AsRef::as_ref), question)
+}
+
+/// As [`select`], where only `among` can be meant.
+#[must_use]
+pub fn select_among<'a>(
+    book: &'a Book,
+    among: impl Iterator<Item = &'a Batch>,
+    question: &Selection,
+) -> (Vec<IncludedBatch<'a>>, Vec<ExcludedBatch>) {
+    let mut batches: Vec<&Batch> = among
         .filter(|batch| question.as_of.is_none_or(|day| batch.stuck_on <= day))
         .filter(|batch| question.filter.admits(book, batch))
         .collect();

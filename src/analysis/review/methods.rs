@@ -5,18 +5,19 @@
 use super::sums::KindReview;
 use super::sums::ReviewOptions;
 use crate::analysis::trials::answer::{ArmPair, Comparison, ComparisonCaution, Difference, Fact};
-use crate::analysis::trials::{TrialOptions, compare};
+use crate::analysis::trials::{Sighting, TrialOptions, WholeJournal};
 use crate::fold::Book;
-use crate::fold::batch::Milestone;
-use crate::fold::selection::{IncludedBatch, Selection, select};
+use crate::fold::batch::{Batch, Milestone};
+use crate::fold::selection::Selection;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::folded;
 use crate::stats::permute::holm;
 use crate::stats::shares::Interval;
+use crate::stats::workers::share_out;
 use chrono::NaiveDate;
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// The ways compared.
 pub const METHODS: [GroupKey; 7] = [
@@ -120,9 +121,12 @@ pub(super) fn methods(
         .iter()
         .map(|kind| (kind.key.as_str(), kind.taxon.as_str()))
         .collect();
-    let whole = taxa.len() * METHODS.len();
-    let (mut out, mut left_out) = (Vec::new(), 0);
-    for (at, (key, taxon)) in taxa.into_iter().enumerate() {
+    let taxa: Vec<(&str, &str)> = taxa.into_iter().collect();
+    let journal = WholeJournal::new(book, Some(options.as_of));
+    let batches = by_taxon(book);
+    let whole = taxa.len();
+    let found = share_out(whole, &mut |done| go_on(done, whole), |at, go_on| {
+        let (key, taxon) = taxa[at];
         let about = Selection {
             filter: Filter {
                 season: None,
@@ -133,32 +137,13 @@ pub(super) fn methods(
             again: false,
             as_of: Some(options.as_of),
         };
-        let (counted, _) = select(book, &about);
-        let first = out.len();
-        for (of_taxon, by) in METHODS.into_iter().enumerate() {
-            if !go_on(at * METHODS.len() + of_taxon, whole) {
-                return None;
-            }
-            if !are_worth_comparing(book, &counted, by) {
-                continue;
-            }
-            let found = compared(book, options, &about, (taxon, by))?;
-            let whole = found.len();
-            let mut found: Vec<WayComparison> = found
-                .into_iter()
-                .filter(|method| !is_early(method))
-                .collect();
-            left_out += whole - found.len();
-            // What goes wholly with a way compared already is that comparison over again.
-            let before: BTreeSet<GroupKey> = out[first..]
-                .iter()
-                .map(|it: &WayComparison| it.by)
-                .collect();
-            found.retain(|method| !goes_with(method, &before));
-            out.extend(found);
-        }
-    }
-    let ps: Vec<f64> = out.iter().map(|method: &WayComparison| method.p).collect();
+        let among = batches.get(key).map_or(&[][..], Vec::as_slice);
+        let sighting = journal.sighting(among, &about);
+        of_taxon((&journal, &sighting), options, &about, taxon, go_on)
+    })?;
+    let left_out = found.iter().map(|(_, left_out)| left_out).sum();
+    let mut out: Vec<WayComparison> = found.into_iter().flat_map(|(ways, _)| ways).collect();
+    let ps: Vec<f64> = out.iter().map(|method| method.p).collect();
     for (method, holm) in out.iter_mut().zip(holm(&ps)) {
         method.holm = holm;
         let ends = method.difference.alone;
@@ -167,10 +152,39 @@ pub(super) fn methods(
     Some((out, left_out))
 }
 
+/// The comparisons of one taxon, and how many pairs were left out. `None` if `go_on` says no.
+fn of_taxon<'a>(
+    seen: (&WholeJournal<'a>, &Sighting<'a>),
+    options: &ReviewOptions,
+    about: &Selection,
+    taxon: &str,
+    go_on: &mut dyn FnMut() -> bool,
+) -> Option<(Vec<WayComparison>, usize)> {
+    let (mut out, mut left_out) = (Vec::<WayComparison>::new(), 0);
+    for by in METHODS {
+        if !go_on() {
+            return None;
+        }
+        if !are_worth_comparing(seen, by) {
+            continue;
+        }
+        let mut found = compared(seen, options, about, (taxon, by))?;
+        let whole = found.len();
+        found.retain(|method| !is_early(method));
+        left_out += whole - found.len();
+        // What goes wholly with a way compared already is that comparison over again.
+        let before: BTreeSet<GroupKey> = out.iter().map(|it| it.by).collect();
+        found.retain(|method| !goes_with(method, &before));
+        out.extend(found);
+    }
+    Some((out, left_out))
+}
+
 /// Whether two ways have replicates enough.
-fn are_worth_comparing(book: &Book, counted: &[IncludedBatch], by: GroupKey) -> bool {
+fn are_worth_comparing((journal, sighting): (&WholeJournal, &Sighting), by: GroupKey) -> bool {
+    let book = journal.book();
     let mut ways: BTreeMap<String, BTreeSet<&Id>> = BTreeMap::new();
-    for item in counted {
+    for item in sighting.batches() {
         if let Some(way) = by.value_for(book, item.batch) {
             ways.entry(folded(&way)).or_default().insert(item.replicate);
         }
@@ -178,9 +192,18 @@ fn are_worth_comparing(book: &Book, counted: &[IncludedBatch], by: GroupKey) -> 
     ways.values().filter(|way| way.len() >= FEWEST).count() > 1
 }
 
+/// All batches of the book by their taxon's key.
+fn by_taxon(book: &Book) -> HashMap<String, Vec<&Batch>> {
+    let mut out: HashMap<String, Vec<&Batch>> = HashMap::new();
+    for batch in book.batches() {
+        out.entry(batch.taxon.key()).or_default().push(batch);
+    }
+    out
+}
+
 /// The pairs of ways of a taxon.
-fn compared(
-    book: &Book,
+fn compared<'a>(
+    (journal, sighting): (&WholeJournal<'a>, &Sighting<'a>),
     options: &ReviewOptions,
     about: &Selection,
     (taxon, by): (&str, GroupKey),
@@ -193,7 +216,7 @@ fn compared(
         seed: options.seed,
         ..TrialOptions::default()
     };
-    let answer = compare(book, &asked, &mut |_, _| true)?;
+    let answer = journal.compare(sighting, &asked, &mut |_, _| true)?;
     let found = answer.comparisons.iter();
     let pairs = found.flat_map(|comparison| comparison.pairs.iter().map(move |p| (comparison, p)));
     let enough = pairs.filter(|(_, pair)| pair.replicates.iter().all(|n| *n >= FEWEST));

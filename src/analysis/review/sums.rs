@@ -14,7 +14,7 @@ use crate::model::filter::{Filter, GroupKey};
 use crate::model::listed::Wood;
 use chrono::NaiveDate;
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// What was stuck and what came of it.
@@ -161,8 +161,8 @@ pub(super) fn kinds(
         until: Some(options.filter.until.map_or(to, |until| until.min(to))),
         ..options.filter.clone()
     };
-    let season = by_wood(book, options, in_season(options))?;
-    let so_far = by_wood(book, options, so_far)?;
+    let season = by_kind(book, &by_wood(book, options, in_season(options))?);
+    let so_far = by_kind(book, &by_wood(book, options, so_far)?);
     let mut kinds: BTreeMap<(String, Option<Wood>), Vec<&Arc<Batch>>> = BTreeMap::new();
     for batch in &seen.batches {
         let kind = (batch.taxon.key(), batch.stick.wood);
@@ -173,8 +173,8 @@ pub(super) fn kinds(
             .first()
             .map_or_else(String::new, |b| b.taxon.shown()),
         sum: SeasonBatches::sum(batches.iter().copied()),
-        strike: strike(book, &season, &key, wood),
-        strike_so_far: strike(book, &so_far, &key, wood),
+        strike: strike(&season, &key, wood),
+        strike_so_far: strike(&so_far, &key, wood),
         expected: batches
             .first()
             .and_then(|batch| model.expected_share(&batch.taxon, wood)),
@@ -199,14 +199,24 @@ fn by_wood(book: &Book, options: &ReviewOptions, filter: Filter) -> Option<Timel
     timeline(book, &asked, &mut |_, _| true)
 }
 
+/// The shares that rooted by a taxon's key and wood stage.
+type Strikes = HashMap<(String, Option<String>), Figure<ReachedShare>>;
+
+fn by_kind(book: &Book, shares: &Timeline) -> Strikes {
+    let mut out = Strikes::new();
+    for group in &shares.groups {
+        let wood = group.by.first().and_then(|(_, wood)| wood.clone());
+        let key = book.taxa().resolve(&group.taxon).key();
+        out.entry((key, wood)).or_insert(group.strike);
+    }
+    out
+}
+
 /// The share of a kind; missing as never examined where all its batches are left out of the figures.
-fn strike(book: &Book, shares: &Timeline, key: &str, wood: Option<Wood>) -> Figure<ReachedShare> {
-    let wood = wood.map(Wood::word);
-    let group = shares.groups.iter().find(|group| {
-        let found = group.by.first().and_then(|(_, wood)| wood.as_deref());
-        book.taxa().resolve(&group.taxon).key() == key && found == wood
-    });
-    group.map_or(Figure::Missing(Missing::NotExamined), |group| group.strike)
+fn strike(shares: &Strikes, key: &str, wood: Option<Wood>) -> Figure<ReachedShare> {
+    let wood = wood.map(|wood| wood.word().to_owned());
+    let found = shares.get(&(key.to_owned(), wood));
+    found.map_or(Figure::Missing(Missing::NotExamined), |strike| *strike)
 }
 
 /// What was wanted by a day of the season, by day, then taxon; the last word on a taxon, wood and day stands.

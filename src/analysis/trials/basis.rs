@@ -250,13 +250,14 @@ fn is_followed(account: &MilestoneAccount, day: u32) -> bool {
 
 /// The last day on which anyone looked at each place. Where nothing stands on the bench any more nobody can look, so
 /// the last look anywhere counts.
+#[derive(Clone)]
 pub(super) struct LastLooks<'a> {
     book: &'a Book,
     /// The last looks at each place, by the day up to which entries count.
     known: BTreeMap<Option<NaiveDate>, Places>,
 }
 
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Places {
     /// By place: the last look, and whether anything stands there.
     places: BTreeMap<String, (NaiveDate, bool)>,
@@ -264,10 +265,11 @@ struct Places {
 }
 
 impl<'a> LastLooks<'a> {
-    pub(super) fn new(book: &'a Book) -> Self {
+    /// With those up to one day worked out.
+    pub(super) fn until(book: &'a Book, until: Option<NaiveDate>) -> Self {
         Self {
             book,
-            known: BTreeMap::new(),
+            known: BTreeMap::from([(until, Places::new(book, until))]),
         }
     }
 

@@ -14,13 +14,16 @@ mod verdict;
 
 use crate::analysis::timeline::journal_correlations;
 use crate::fold::Book;
-use crate::fold::batch::Milestone;
+use crate::fold::batch::Batch;
+use crate::fold::selection::{Selection, select_among};
+use crate::stats::correlation::CorrelationPrior;
 use answer::{Comparison, Stratum, TrialSettings, Trials};
-use basis::ClosingDays;
-use table::{Sighting, Table};
+use basis::{ClosingDays, Ground, LastLooks};
+use chrono::NaiveDate;
+use table::Table;
 
 pub use options::TrialOptions;
-pub use table::{Split, splits};
+pub use table::{Sighting, Split, splits};
 
 /// The comparisons asked for. `go_on` receives how many steps are done and how many there are,
 /// and returns whether to go on; the answer is `None` if it returns false.
@@ -34,25 +37,71 @@ pub fn compare(
     options: &TrialOptions,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Trials> {
-    let expected = ClosingDays::learn(book, options.about.as_of);
-    compare_expecting(book, options, &expected, go_on)
+    let whole = WholeJournal::new(book, options.about.as_of);
+    compare_seen(&whole, &Sighting::new(book, options), options, go_on)
 }
 
-/// Compares as [`compare`] does, with the expected days given.
-pub fn compare_expecting(
-    book: &Book,
+/// What every comparison takes from the whole journal, worked out once for many.
+pub struct WholeJournal<'a> {
+    book: &'a Book,
+    as_of: Option<NaiveDate>,
+    expected: ClosingDays,
+    correlations: [CorrelationPrior; 3],
+    looks: LastLooks<'a>,
+}
+
+impl<'a> WholeJournal<'a> {
+    /// Of entries up to and on `as_of`; of all, if absent.
+    #[must_use]
+    pub fn new(book: &'a Book, as_of: Option<NaiveDate>) -> Self {
+        Self {
+            book,
+            as_of,
+            expected: ClosingDays::learn(book, as_of),
+            correlations: journal_correlations(book, as_of),
+            looks: LastLooks::until(book, as_of),
+        }
+    }
+
+    /// The journal.
+    #[must_use]
+    pub fn book(&self) -> &'a Book {
+        self.book
+    }
+
+    /// The batches meant, all of them among these, as of this journal's day.
+    #[must_use]
+    pub fn sighting(&self, among: &[&'a Batch], about: &Selection) -> Sighting<'a> {
+        let (counted, skipped) = select_among(self.book, among.iter().copied(), about);
+        Sighting::of(counted, skipped, self.as_of)
+    }
+
+    /// Compares as [`compare`] does what was sighted as the options mean it. `None` if `go_on` says no.
+    pub fn compare(
+        &self,
+        sighting: &Sighting<'a>,
+        options: &TrialOptions,
+        go_on: &mut dyn FnMut(usize, usize) -> bool,
+    ) -> Option<Trials> {
+        compare_seen(self, sighting, options, go_on)
+    }
+}
+
+fn compare_seen(
+    journal: &WholeJournal,
+    sighting: &Sighting,
     options: &TrialOptions,
-    expected: &ClosingDays,
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Trials> {
-    let sighting = Sighting::new(book, options);
-    let mut table = Table::new(book, &sighting, options);
-    table.correlations = journal_correlations(book, options.about.as_of);
+    let mut table = Table::new(journal.book, sighting, options);
+    table.correlations = journal.correlations;
+    let mut looks = journal.looks.clone();
     let whole = options.milestones.len();
     let mut comparisons = Vec::with_capacity(whole);
     for (done, &milestone) in options.milestones.iter().enumerate() {
         let mut step = || go_on(done, whole);
-        comparisons.push(comparison(&table, expected, milestone, &mut step)?);
+        let ground = basis::ground(&table, &mut looks, &journal.expected, milestone);
+        comparisons.push(comparison(&table, ground, &mut step)?);
     }
     Some(Trials {
         by: options.split(),
@@ -72,12 +121,9 @@ pub fn compare_expecting(
 
 fn comparison(
     table: &Table,
-    expected: &ClosingDays,
-    milestone: Milestone,
+    ground: Ground,
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Comparison> {
-    let mut looks = basis::LastLooks::new(table.book);
-    let ground = basis::ground(table, &mut looks, expected, milestone);
     let (strikes, days) = (cells::shares(table, &ground), cells::days(table, &ground));
     let arms = arm::arms(table, &ground, [&strikes, &days], go_on)?;
     let pairs = pair::pairs(table, &ground, [&strikes, &days], go_on)?;
@@ -93,7 +139,7 @@ fn comparison(
         expected_by: ground.judged_from[at],
     });
     Some(Comparison {
-        milestone,
+        milestone: ground.milestone,
         basis: ground.basis,
         strata: strata.collect(),
         cautions: likeness::cautions(table, &ground, &arms, &pairs, of_pairs),

@@ -18,6 +18,7 @@ use crate::stats::permute::{Draw, Replicate, Studentised, holm};
 use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
 use crate::stats::tables::{self, Table2x2, WholeTable};
+use crate::stats::workers::share_out;
 
 /// If more than this share of the cuttings is filled in, `no-larger-than` is not concluded (our own rule).
 pub(super) const MOST_FILLED: f64 = 0.1;
@@ -146,14 +147,10 @@ pub(super) fn pairs(
         alone,
         shared: 1.0 - (1.0 - alone) / met.len().max(1) as f64,
     };
-    let mut out = Vec::with_capacity(met.len());
-    for meeting in &met {
-        if !go_on() {
-            return None;
-        }
-        let by_days = Meeting::new(days, meeting.arms);
-        out.push(pair(table, ground, [meeting, &by_days], levels));
-    }
+    let mut out = share_out(met.len(), &mut |_| go_on(), |at, _| {
+        let by_days = Meeting::new(days, met[at].arms);
+        Some(pair(table, ground, [&met[at], &by_days], levels))
+    })?;
     correct(&mut out, |pair| &mut pair.strike.permutation);
     correct(&mut out, |pair| &mut pair.days.permutation);
     for pair in &mut out {

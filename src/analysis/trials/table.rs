@@ -20,12 +20,12 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) type Values = Vec<(GroupKey, Option<String>)>;
 
 /// The batches that a comparison sees.
-pub(super) struct Sighting<'a> {
+pub struct Sighting<'a> {
     /// By day of sticking and identity, each with the day up to which entries are seen.
-    pub counted: Vec<(IncludedBatch<'a>, Option<NaiveDate>)>,
-    pub skipped: Vec<ExcludedBatch>,
+    pub(super) counted: Vec<(IncludedBatch<'a>, Option<NaiveDate>)>,
+    pub(super) skipped: Vec<ExcludedBatch>,
     /// The day to which the last season was seen, if seasons were cut to it.
-    pub same_day: Option<NaiveDate>,
+    pub(super) same_day: Option<NaiveDate>,
 }
 
 impl<'a> Sighting<'a> {
@@ -52,9 +52,22 @@ impl<'a> Sighting<'a> {
 
     fn as_of(book: &'a Book, question: &Selection) -> Self {
         let (counted, skipped) = select(book, question);
-        let counted = counted.into_iter().map(|item| (item, question.as_of));
+        Self::of(counted, skipped, question.as_of)
+    }
+
+    /// The batches that count.
+    pub fn batches(&self) -> impl Iterator<Item = &IncludedBatch<'a>> {
+        self.counted.iter().map(|(item, _)| item)
+    }
+
+    /// Of these batches, each seen to the same day.
+    pub(super) fn of(
+        counted: Vec<IncludedBatch<'a>>,
+        skipped: Vec<ExcludedBatch>,
+        as_of: Option<NaiveDate>,
+    ) -> Self {
         Self {
-            counted: counted.collect(),
+            counted: counted.into_iter().map(|item| (item, as_of)).collect(),
             skipped,
             same_day: None,
         }
@@ -336,25 +349,17 @@ pub fn splits(book: &Book, about: &Selection) -> Vec<Split> {
         mine.push(it.clone());
     }
     let of_trials = order.into_iter().filter_map(|name| {
-        let mine = whole(trials.remove(&name)?);
+        let mine = Sighting::of(trials.remove(&name)?, Vec::new(), None);
         split(book, &mine, Some(name), GroupKey::Arm)
     });
     let mut out: Vec<Split> = of_trials.collect();
-    let all = whole(counted);
+    let all = Sighting::of(counted, Vec::new(), None);
     out.extend(
         COMMON
             .iter()
             .filter_map(|&key| split(book, &all, None, key)),
     );
     out
-}
-
-fn whole(counted: Vec<IncludedBatch>) -> Sighting {
-    Sighting {
-        counted: counted.into_iter().map(|item| (item, None)).collect(),
-        skipped: Vec::new(),
-        same_day: None,
-    }
 }
 
 fn split(book: &Book, sighting: &Sighting, trial: Option<String>, by: GroupKey) -> Option<Split> {
