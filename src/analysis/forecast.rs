@@ -8,6 +8,7 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::model::id::Id;
 use crate::model::listed::Wood;
+use crate::stats::workers;
 use chrono::{Days, NaiveDate};
 use serde::Serialize;
 
@@ -189,6 +190,7 @@ pub fn forecasts(book: &Book, model: &Model, is_meant: &dyn Fn(&Batch) -> bool) 
         left_out: Vec::new(),
         choice: None,
     };
+    let mut open = Vec::new();
     for batch in book.batches() {
         if !model.is_open(batch) || !is_meant(batch) {
             continue;
@@ -198,8 +200,10 @@ pub fn forecasts(book: &Book, model: &Model, is_meant: &dyn Fn(&Batch) -> bool) 
         } else if batch.stick.aside.is_some() || batch.stick.again.is_some() {
             out.left_out.push(batch.code.clone());
         } else {
-            out.batches.extend(BatchForecast::new(model, batch));
+            open.push(batch);
         }
     }
+    let found = workers::map(open.len(), |at| BatchForecast::new(model, open[at]));
+    out.batches = found.into_iter().flatten().collect();
     out
 }

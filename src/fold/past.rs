@@ -29,6 +29,9 @@ impl Batch {
     /// amended count as amended. Cuttings that left in a part are the parent's until the part begins.
     #[must_use]
     pub fn counts_on(&self, day: NaiveDate) -> Option<BatchCounts> {
+        if !self.events.is_empty() && self.last_day() <= day {
+            return Some(self.counts.clone());
+        }
         let batch = self.cut(Where::default(), |event| event.entry.at.day() <= day)?;
         Some(batch.counts)
     }

@@ -2,6 +2,7 @@
 //! or without a unit's own evidence. It must not know what the mean is of.
 
 use super::pooling::{Direction, Grid, PriorSettings, Setting, Spot, Tree, pool, product, weights};
+use super::workers;
 
 /// Means of groups within groups, as learnt from units.
 #[derive(Debug, Clone)]
@@ -31,12 +32,12 @@ impl Pooled {
         grid: Grid,
         leaves: &[usize],
         before: &PriorSettings<'_>,
-        says: &dyn Fn(usize, usize) -> Vec<f64>,
+        says: &(dyn Fn(usize, usize) -> Vec<f64> + Sync),
     ) -> Self {
         let count = tree.up.first().map_or(0, Vec::len);
         let mut all = vec![Said::default(); before.starts.len()];
         let mut start = |number: usize| {
-            let units: Vec<Vec<f64>> = (0..leaves.len()).map(|unit| says(number, unit)).collect();
+            let units: Vec<Vec<f64>> = workers::map(leaves.len(), |unit| says(number, unit));
             let mut sums = vec![vec![0.0; grid.len]; count];
             for (&leaf, said) in leaves.iter().zip(&units) {
                 sums[leaf].iter_mut().zip(said).for_each(|(l, s)| *l += s);
@@ -48,6 +49,11 @@ impl Pooled {
             sums
         };
         let settings = pool(tree, &grid, before, &mut start);
+        for (number, said) in all.iter_mut().enumerate() {
+            if settings.iter().all(|setting| setting.start != number) {
+                *said = Said::default();
+            }
+        }
         Self {
             grid,
             settings,

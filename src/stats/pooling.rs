@@ -8,6 +8,8 @@
 //! Analysis* 1:515, half-normal priors for spreads; quadrature as in Rue, Martino & Chopin 2009, *Journal of the
 //! Royal Statistical Society B* 71:319).
 
+use super::{products, workers};
+
 /// Equally spaced points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grid {
@@ -98,7 +100,7 @@ impl Bell {
                     let high = (at + self.reach).min(last);
                     if low <= high {
                         let curve = &self.curve[low + self.reach - at..=high + self.reach - at];
-                        *out = dot(curve, &weights[low..=high]) / self.within[at];
+                        *out = products::sum(curve, &weights[low..=high]) / self.within[at];
                     }
                 }
             }
@@ -116,24 +118,6 @@ impl Bell {
         }
         out
     }
-}
-
-/// The sum of products, in four sums side by side: it is most of what forecasts cost.
-fn dot(one: &[f64], other: &[f64]) -> f64 {
-    let (ones, others) = (one.chunks_exact(4), other.chunks_exact(4));
-    let rest: f64 = ones
-        .remainder()
-        .iter()
-        .zip(others.remainder())
-        .map(|(a, b)| a * b)
-        .sum();
-    let mut sums = [0.0; 4];
-    for (a, b) in ones.zip(others) {
-        for at in 0..4 {
-            sums[at] += a[at] * b[at];
-        }
-    }
-    sums.iter().sum::<f64>() + rest
 }
 
 /// Which way a deviation is spread.
@@ -394,12 +378,11 @@ const FACTORS: usize = 5;
 
 /// What each node says of its parent's mean, the nodes' weights at most 1.
 fn said(nodes: &[Vec<f64>], bell: &Bell) -> Vec<Vec<f64>> {
-    let each = nodes.iter().map(|node| {
-        let mut said = bell.spread(node, Direction::Up);
+    workers::map(nodes.len(), |node| {
+        let mut said = bell.spread(&nodes[node], Direction::Up);
         said.iter_mut().for_each(|w| *w = w.max(FLOOR));
         said
-    });
-    each.collect()
+    })
 }
 
 /// Log-likelihoods of the next level's nodes on a grid of `len` points, from the evidence below them. A logarithm is
@@ -444,13 +427,12 @@ fn downwards(
     for level in (0..tree.levels()).rev() {
         let both = levels[level + 1].iter().zip(&from_above);
         let believed: Vec<Vec<f64>> = both.map(|(own, above)| product(own, above)).collect();
-        let children = all_said[level].iter().zip(&tree.up[level]);
-        from_above = children
-            .map(|(said, &parent)| {
-                let rest = believed[parent].iter().zip(said).map(|(b, s)| b / s);
-                scaled(way[level].spread(&scaled(rest.collect()), Direction::Down))
-            })
-            .collect();
+        let (children, parents) = (&all_said[level], &tree.up[level]);
+        from_above = workers::map(children.len().min(parents.len()), |child| {
+            let rest = believed[parents[child]].iter().zip(&children[child]);
+            let rest = rest.map(|(b, s)| b / s).collect();
+            scaled(way[level].spread(&scaled(rest), Direction::Down))
+        });
         beliefs.push(believed);
     }
     beliefs.reverse();

@@ -20,7 +20,8 @@ use crate::model::listed::Wood;
 use crate::stats::distributions::Family;
 use crate::stats::distributions::Lookup;
 use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Direction, Grid, PriorSettings, Spot, Spreads, normalised};
+use crate::stats::pooling::{Bell, Direction, Grid, PriorSettings, Spot, Spreads, normalised};
+use crate::stats::workers;
 use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
@@ -49,6 +50,8 @@ pub(super) struct Days {
     /// Scale within batches, in ln days.
     pub scale: f64,
     places: Pooled,
+    /// Of the spreads between batches.
+    bells: [Bell; BETWEEN.len()],
     /// Of the wood stages' paces, by row of starts.
     powers: Vec<f64>,
 }
@@ -65,8 +68,8 @@ impl Days {
             .collect();
         let grid = grid(units, &paces);
         let (form, scale) = best_form(units);
-        let curve = |(_, members): &Unit<'_>| curve(&grid, &form, scale, members);
-        let curves: Vec<Option<Vec<f64>>> = units.iter().map(curve).collect();
+        let curves: Vec<Option<Vec<f64>>> =
+            workers::map(units.len(), |at| curve(&grid, &form, scale, &units[at].1));
         let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
         // Where no stage has a pace of its own, nothing tells of the power.
         let powers = if paces.iter().any(|pace| *pace != 0.0) {
@@ -80,18 +83,17 @@ impl Days {
             spreads: &SPREADS,
             root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
         };
+        let bells = BETWEEN.map(|between| grid.bell(between));
         let says = |start: usize, unit: usize| {
             let steps = steps(&grid, powers[start / BETWEEN.len()], paces[unit]);
-            let said = says(
-                &grid,
-                curves[unit].as_deref(),
-                BETWEEN[start % BETWEEN.len()],
-            );
+            let bell = &bells[start % BETWEEN.len()];
+            let said = says(grid.len, curves[unit].as_deref(), bell);
             moved(&said, -steps, |edge| edge)
         };
         Self {
             grid,
             places: Pooled::learn(&groups.tree, grid, &leaves, &before, &says),
+            bells,
             powers,
             form,
             scale,
@@ -125,8 +127,8 @@ impl Days {
     pub fn prior(&self, spot: Spot, wood: Option<Wood>, unit: Option<usize>) -> Vec<f64> {
         let mut sum = vec![0.0; self.grid.len];
         for (start, mean) in self.places.by_start(spot, unit) {
-            let between = BETWEEN[start % BETWEEN.len()];
-            let values = self.grid.spread(&mean, between, Direction::Down);
+            let bell = &self.bells[start % BETWEEN.len()];
+            let values = bell.spread(&mean, Direction::Down);
             let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
             let values = moved(&values, steps, |_| 0.0);
             sum.iter_mut().zip(values).for_each(|(s, v)| *s += v);
@@ -229,23 +231,32 @@ fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Observed]) -> Optio
 }
 
 /// What a curve of a batch's place says of its group's.
-fn says(grid: &Grid, curve: Option<&[f64]>, spread: f64) -> Vec<f64> {
+fn says(len: usize, curve: Option<&[f64]>, bell: &Bell) -> Vec<f64> {
     let Some(curve) = curve else {
-        return vec![0.0; grid.len];
+        return vec![0.0; len];
     };
     let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
-    let up = grid.spread(&weights, spread, Direction::Up);
+    let up = bell.spread(&weights, Direction::Up);
     up.into_iter()
         .map(|w| height + w.max(1e-280).ln())
         .collect()
+}
+
+/// ln of the days of ten years: they are asked for millions of times.
+static LN_DAYS: LazyLock<Vec<f64>> =
+    LazyLock::new(|| (0..3653).map(|day| f64::from(day).ln()).collect());
+
+fn ln_day(day: u32) -> f64 {
+    let known = LN_DAYS.get(day as usize).copied();
+    known.unwrap_or_else(|| f64::from(day).ln())
 }
 
 /// Log-likelihood of the intervals of those that rooted, and of how many had while others wait.
 fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
     let by = |t: u32| match t {
         0 => 0.0,
-        t => form.below((f64::from(t).ln() - m) / scale),
+        t => form.below((ln_day(t) - m) / scale),
     };
     let mut sum = 0.0;
     for seen in members {
@@ -307,10 +318,8 @@ fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
     for family in [Family::LogNormal, Family::Weibull] {
         let form = Lookup::new(family);
         let height = |ln_scale: f64| -> f64 {
-            let of = told
-                .iter()
-                .map(|members| best_place(&form, ln_scale.exp(), members));
-            of.sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
+            let of = workers::map(told.len(), |at| best_place(&form, ln_scale.exp(), told[at]));
+            of.iter().sum::<f64>() - 0.5 * ((ln_scale - SCALE.0) / SCALE.1).powi(2)
         };
         let (ln_scale, top) = golden(&height, (0.06_f64).ln(), (0.9_f64).ln());
         if top > best.2 {

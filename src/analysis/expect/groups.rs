@@ -77,25 +77,46 @@ impl Groups {
         })
     }
 
-    /// How many of the leaves' members belong to the same leaf, taxon, genus, and in all: `members` by leaf.
-    pub fn kin(&self, taxon: &Taxon, wood: Option<Wood>, members: &[u32]) -> [u32; 4] {
-        let own = self.leaf(taxon, wood);
-        let of_taxon = self.taxa.get(&taxon.key()).copied();
-        let of_genus = self.genera.get(&genus(taxon)).copied();
-        let mut kin = [0; 4];
-        for (leaf, &count) in members.iter().enumerate() {
-            let parent = self.tree.up[0][leaf];
-            let grand = self.tree.up[1][parent];
-            let same = [
-                own == Some(leaf),
-                of_taxon == Some(parent),
-                of_genus == Some(grand),
-                true,
-            ];
-            for (sum, same) in kin.iter_mut().zip(same) {
-                *sum += if same { count } else { 0 };
+    /// How many members each group has: `members` by leaf.
+    pub fn sizes(&self, members: &[u32]) -> GroupSizes {
+        let mut levels = vec![members.to_vec()];
+        for (level, up) in self.tree.up.iter().enumerate() {
+            let mut above = vec![0; self.tree.up.get(level + 1).map_or(1, Vec::len)];
+            for (count, &parent) in levels[level].iter().zip(up) {
+                above[parent] += count;
             }
+            levels.push(above);
         }
-        kin
+        GroupSizes(levels)
+    }
+
+    /// How many members belong to the same leaf, taxon, genus, and in all.
+    pub fn kin(&self, taxon: &Taxon, wood: Option<Wood>, sizes: &GroupSizes) -> [u32; 4] {
+        let size = |level: usize, node: Option<usize>| {
+            let sizes = sizes.0.get(level);
+            let size = sizes.zip(node).and_then(|(sizes, node)| sizes.get(node));
+            size.copied().unwrap_or(0)
+        };
+        [
+            size(0, self.leaf(taxon, wood)),
+            size(TAXON, self.taxa.get(&taxon.key()).copied()),
+            size(GENUS, self.genera.get(&genus(taxon)).copied()),
+            size(ALL, Some(0)),
+        ]
+    }
+}
+
+/// How many members each group has, by level from the leaves up.
+#[derive(Clone, Debug, Default)]
+pub(super) struct GroupSizes(Vec<Vec<u32>>);
+
+impl GroupSizes {
+    /// In all.
+    pub fn whole(&self) -> u32 {
+        self.0
+            .last()
+            .and_then(|root| root.first())
+            .copied()
+            .unwrap_or(0)
     }
 }

@@ -22,6 +22,7 @@ use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
 use crate::stats::crossed::{ClassShifts, ShiftPrior, blended, likelihoods};
 use crate::stats::pooling::weights;
+use crate::stats::workers;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -116,7 +117,7 @@ impl Model {
             closing: closing(&days, &members, &places.middles),
             held: held(&members, &of_unit, &book.rests(on), on),
             failing: HashMap::new(),
-            members: by_leaf,
+            members: groups.sizes(&by_leaf),
             groups,
             seasons,
             share_shifts,
@@ -244,8 +245,8 @@ fn places(
     units: &[Vec<usize>],
     seasons: usize,
 ) -> Places {
-    let (mut priors, mut curves, mut said) = (Vec::new(), Vec::new(), Vec::new());
-    for (number, unit) in units.iter().enumerate() {
+    let own = workers::map(units.len(), |number| {
+        let unit = &units[number];
         let first = &members[unit[0]];
         let spot = groups.spot(&first.seen.taxon, first.seen.wood);
         let prior = days.prior(spot, first.seen.wood, Some(number));
@@ -255,10 +256,10 @@ fn places(
             || vec![0.0; DAY_SHIFTS.count()],
             |curve| likelihoods(&prior, &weights(curve), DAY_SHIFTS.reach),
         );
-        said.push((first.season, logs));
-        priors.push(prior);
-        curves.push(curve);
-    }
+        ((first.season, logs), (prior, curve))
+    });
+    let (said, own): (Vec<_>, Vec<_>) = own.into_iter().unzip();
+    let (mut priors, curves): (Vec<_>, Vec<_>) = own.into_iter().unzip();
     let shifts = ClassShifts::learn(DAY_SHIFTS, seasons, said);
     let mut middles = vec![f64::NAN; members.len()];
     for (number, unit) in units.iter().enumerate() {
@@ -284,15 +285,14 @@ fn share_shifts(
     known: &[(usize, ShareEvidence)],
     seasons: usize,
 ) -> ClassShifts {
-    let each = units.iter().zip(known).enumerate();
-    let said = each.map(|(number, (unit, (_, known)))| {
-        let first = &members[unit[0]];
+    let said = workers::map(units.len().min(known.len()), |number| {
+        let (first, (_, known)) = (&members[units[number][0]], &known[number]);
         let spot = groups.spot(&first.seen.taxon, first.seen.wood);
         let prior = shares.prior(spot, Some(number));
         let logs = likelihoods(&prior, &known.likelihood(), SHARE_SHIFTS.reach);
         (first.season, logs)
     });
-    ClassShifts::learn(SHARE_SHIFTS, seasons, said.collect())
+    ClassShifts::learn(SHARE_SHIFTS, seasons, said)
 }
 
 /// Cuttings lost a week on the bench, of those that stand there.

@@ -11,6 +11,7 @@ use super::observed::CallusTally;
 use crate::fold::batch::Batch;
 use crate::model::listed::DiscardReason;
 use crate::stats::distributions::normal_cdf;
+use crate::stats::workers;
 
 /// Upper ends of the bins, in the clock's unit; the last bin is open.
 const BINS: [f64; 7] = [0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0];
@@ -196,6 +197,11 @@ pub(super) fn rooting(days: &Days, m: f64) -> f64 {
 /// Fewer lifts than this teach nothing of callus.
 const FEWEST: usize = 12;
 
+/// Values tried of δ, s and κ.
+const AHEAD: [f64; 9] = [-1.5, -1.25, -1.05, -0.9, -0.75, -0.6, -0.45, -0.3, -0.15];
+const SPREADS: [f64; 3] = [0.2, 0.35, 0.55];
+const IDLE: [f64; 7] = [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 0.97];
+
 /// A lift of a closed batch.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lift {
@@ -245,10 +251,16 @@ impl Waits {
 impl Callus {
     /// The chances on day `t` in a batch at place `m`.
     pub fn waits(&self, days: &Days, losses: &Losses, t: f64, m: f64) -> Waits {
-        let callused = normal_cdf((t.max(0.5).ln() - m - self.ahead) / self.spread);
         let waiting = 1.0 - days.by(t, m);
-        let bare = (1.0 - callused).min(waiting);
         let alive = (-losses.hazard(t, m)).exp();
+        self.of_waiting(t.max(0.5).ln() - m, (waiting, alive))
+    }
+
+    /// The chances by the ln of a day over the middle one, by how many of those that will root wait on it and how many
+    /// of the others are alive.
+    fn of_waiting(&self, late: f64, (waiting, alive): (f64, f64)) -> Waits {
+        let callused = normal_cdf((late - self.ahead) / self.spread);
+        let bare = (1.0 - callused).min(waiting);
         Waits {
             will: [waiting - bare, bare],
             never: [
@@ -263,48 +275,55 @@ impl Callus {
         if lifts.len() < FEWEST {
             return None;
         }
+        let on_days = lifts.iter().map(|lift| {
+            let (t, m) = (lift.split.age, lift.m);
+            let alive = (-losses.hazard(t, m)).exp();
+            (t.max(0.5).ln() - m, (1.0 - days.by(t, m), alive))
+        });
+        let on_days: Vec<(f64, (f64, f64))> = on_days.collect();
+        let tried = AHEAD.len() * SPREADS.len();
+        let found = workers::share_out(tried, &mut |_| true, |at, _| {
+            let start = Self {
+                ahead: AHEAD[at / SPREADS.len()],
+                spread: SPREADS[at % SPREADS.len()],
+                idle: 1.0,
+                dispersion: 1.0,
+            };
+            let waits = on_days.iter();
+            let waits: Vec<Waits> = waits
+                .map(|&(late, those)| start.of_waiting(late, those))
+                .collect();
+            Some(start.best_idle(lifts, &waits))
+        });
         let mut best = (f64::NEG_INFINITY, None);
-        for ahead in [-1.5, -1.25, -1.05, -0.9, -0.75, -0.6, -0.45, -0.3, -0.15] {
-            for spread in [0.2, 0.35, 0.55] {
-                let mut callus = Self {
-                    ahead,
-                    spread,
-                    idle: 0.0,
-                    dispersion: 1.0,
-                };
-                let waits: Vec<Waits> = lifts
-                    .iter()
-                    .map(|lift| {
-                        Self {
-                            idle: 1.0,
-                            ..callus
-                        }
-                        .waits(days, losses, lift.split.age, lift.m)
-                    })
-                    .collect();
-                for idle in [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 0.97] {
-                    callus.idle = idle;
-                    let height = fitted(lifts, &waits, idle).map(|(lift, q)| {
-                        let CallusTally {
-                            callused, waiting, ..
-                        } = lift.split;
-                        callused * q.ln() + (waiting - callused) * (1.0 - q).ln()
-                    });
-                    let height: f64 = height.sum();
-                    if height > best.0 {
-                        let dispersion = dispersion(lifts, &waits, idle);
-                        best = (
-                            height,
-                            Some(Self {
-                                dispersion,
-                                ..callus
-                            }),
-                        );
-                    }
-                }
+        for (height, callus) in found.into_iter().flatten() {
+            if height > best.0 {
+                best = (height, callus);
             }
         }
         best.1
+    }
+
+    /// The likeliest κ under this δ and s, with its likelihood; `waits`: with κ = 1.
+    fn best_idle(self, lifts: &[Lift], waits: &[Waits]) -> (f64, Option<Self>) {
+        let mut best = (f64::NEG_INFINITY, None);
+        for idle in IDLE {
+            let height = fitted(lifts, waits, idle).map(|(lift, q)| {
+                let CallusTally {
+                    callused, waiting, ..
+                } = lift.split;
+                callused * q.ln() + (waiting - callused) * (1.0 - q).ln()
+            });
+            let height: f64 = height.sum();
+            if height > best.0 {
+                best = (height, Some(Self { idle, ..self }));
+            }
+        }
+        let told = best.1.map(|callus| Self {
+            dispersion: dispersion(lifts, waits, callus.idle),
+            ..callus
+        });
+        (best.0, told)
     }
 }
 

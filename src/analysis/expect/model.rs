@@ -3,7 +3,7 @@
 use super::days::Days;
 use super::evidence::{Evidence, Scales};
 use super::failing::FailingSign;
-use super::groups::Groups;
+use super::groups::{GroupSizes, Groups};
 use super::growth::{Growth, age, ready_lots, ready_to_pot};
 use super::losses::Callus;
 use super::losses::Losses;
@@ -50,8 +50,8 @@ pub struct Model {
     pub(super) evidence: HashMap<Id, Evidence>,
     /// Why open batches are failing, if they are.
     pub(super) failing: HashMap<Id, Vec<FailingSign>>,
-    /// How many replicates tell of rooting, by leaf.
-    pub(super) members: Vec<u32>,
+    /// How many replicates tell of rooting.
+    pub(super) members: GroupSizes,
 }
 
 /// What a forecast needs to know of one batch on a day.
@@ -242,7 +242,7 @@ impl Model {
     /// How many batches tell of rooting.
     #[must_use]
     pub fn history(&self) -> u32 {
-        self.members.iter().sum()
+        self.members.whole()
     }
 
     /// How many batches tell of rooting by kinship with a taxon and wood stage.

@@ -63,7 +63,7 @@ impl Multiple {
         groups: &Groups,
         leaves: Vec<usize>,
         guess: (f64, f64),
-        says: &dyn Fn(usize, usize) -> Vec<f64>,
+        says: &(dyn Fn(usize, usize) -> Vec<f64> + Sync),
     ) -> Self {
         let before = PriorSettings {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
