@@ -73,7 +73,7 @@ impl<'a> WholeJournal<'a> {
     #[must_use]
     pub fn sighting(&self, among: &[&'a Batch], about: &Selection) -> Sighting<'a> {
         let (counted, skipped) = select_among(self.book, among.iter().copied(), about);
-        Sighting::of(counted, skipped, self.as_of)
+        Sighting::of_batches(counted, skipped, self.as_of)
     }
 
     /// Compares as [`compare`] does what was sighted as the options mean it. `None` if `go_on` says no.

@@ -52,7 +52,7 @@ impl<'a> Sighting<'a> {
 
     fn as_of(book: &'a Book, question: &Selection) -> Self {
         let (counted, skipped) = select(book, question);
-        Self::of(counted, skipped, question.as_of)
+        Self::of_batches(counted, skipped, question.as_of)
     }
 
     /// The batches that count.
@@ -61,7 +61,7 @@ impl<'a> Sighting<'a> {
     }
 
     /// Of these batches, each seen to the same day.
-    pub(super) fn of(
+    pub(super) fn of_batches(
         counted: Vec<IncludedBatch<'a>>,
         skipped: Vec<ExcludedBatch>,
         as_of: Option<NaiveDate>,
@@ -349,11 +349,11 @@ pub fn splits(book: &Book, about: &Selection) -> Vec<Split> {
         mine.push(it.clone());
     }
     let of_trials = order.into_iter().filter_map(|name| {
-        let mine = Sighting::of(trials.remove(&name)?, Vec::new(), None);
+        let mine = Sighting::of_batches(trials.remove(&name)?, Vec::new(), None);
         split(book, &mine, Some(name), GroupKey::Arm)
     });
     let mut out: Vec<Split> = of_trials.collect();
-    let all = Sighting::of(counted, Vec::new(), None);
+    let all = Sighting::of_batches(counted, Vec::new(), None);
     out.extend(
         COMMON
             .iter()

@@ -7,7 +7,7 @@
 //! problem of one dimension.
 
 use super::likelihood::{Problem, Range};
-use super::{Estimate, Mass, Outcome, Row};
+use super::rows::{Estimate, Mass, Outcome, Row};
 
 /// One end of the interval within which a row allows an outcome.
 #[derive(Debug, Clone, Copy)]
@@ -19,7 +19,7 @@ struct End {
 
 /// Rows with the ends of their intervals in order of time.
 #[derive(Debug)]
-pub(super) struct Layout {
+pub(super) struct RowLayout {
     rows: Vec<Row>,
     reached: Vec<End>,
     lost: Vec<End>,
@@ -32,7 +32,7 @@ struct Span {
     past: usize,
 }
 
-impl Layout {
+impl RowLayout {
     pub(super) fn new(rows: &[Row]) -> Self {
         Self {
             reached: ends(rows, Outcome::Reached),

@@ -1,136 +1,16 @@
 //! Joint maximum-likelihood estimate for interval-censored times with two competing outcomes, and the days and shares
 //! read off its curve. It must not know what the outcomes are, nor draw a conclusion from them.
 
-use layout::Layout;
+use layout::RowLayout;
 use std::cmp::Ordering;
 
 mod face;
 mod layout;
 mod likelihood;
+mod rows;
 mod solve;
 
-/// Which of the two competing outcomes ended the wait.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Outcome {
-    /// The event of interest happened first.
-    Reached,
-    /// The competing event happened first.
-    Lost,
-}
-
-/// A weighted observation: `outcome` happened in (`left`, `right`], or nothing had by `left`.
-///
-/// An infinite `right` or an absent `outcome` means *not yet at `left`*: either outcome may
-/// follow. Weights may be fractional.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Row {
-    /// The last day on which nothing had happened yet.
-    pub left: f64,
-    /// The day by which it had happened; infinite for *not yet*.
-    pub right: f64,
-    /// What happened; `None` for *not yet*.
-    pub outcome: Option<Outcome>,
-    /// How many units this row stands for; rows of no positive weight are ignored.
-    pub weight: f64,
-}
-
-impl Row {
-    /// `weight` units that reached the event in (`left`, `right`].
-    #[must_use]
-    pub fn reached(left: f64, right: f64, weight: f64) -> Self {
-        let outcome = Some(Outcome::Reached);
-        Self {
-            left,
-            right,
-            outcome,
-            weight,
-        }
-    }
-
-    /// `weight` units that met the competing event first, in (`left`, `right`].
-    #[must_use]
-    pub fn lost(left: f64, right: f64, weight: f64) -> Self {
-        let outcome = Some(Outcome::Lost);
-        Self {
-            left,
-            right,
-            outcome,
-            weight,
-        }
-    }
-
-    /// `weight` units to which nothing had happened by `left`.
-    #[must_use]
-    pub fn not_yet(left: f64, weight: f64) -> Self {
-        Self {
-            left,
-            right: f64::INFINITY,
-            outcome: None,
-            weight,
-        }
-    }
-
-    /// The outcome, if one was seen within finite bounds.
-    #[must_use]
-    pub fn event(&self) -> Option<Outcome> {
-        self.outcome.filter(|_| self.right.is_finite())
-    }
-
-    /// Whether the row says anything: finite `left` before `right`, finite positive weight.
-    #[must_use]
-    pub fn is_usable(&self) -> bool {
-        self.is_placed() && self.weight.is_finite() && self.weight > 0.0
-    }
-
-    /// Whether its ends make sense.
-    fn is_placed(&self) -> bool {
-        let placed = self.left.is_finite() && (self.event().is_none() || self.left < self.right);
-        placed && !self.right.is_nan()
-    }
-}
-
-/// Probability mass inside a support interval (`after`, `by`]; where inside is not known.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
-pub struct Mass {
-    /// Open lower end, in days.
-    pub after: f64,
-    /// Closed upper end, in days; finite.
-    pub by: f64,
-    /// Share of all units, above 0 and at most 1.
-    pub mass: f64,
-}
-
-/// The estimate: three kinds of mass that sum to 1.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Estimate {
-    /// Masses of *reached*, in order of time.
-    pub curve: Vec<Mass>,
-    /// Masses of *lost first*, in order of time.
-    pub lost: Vec<Mass>,
-    /// Mass beyond the last support interval: watched, neither yet.
-    pub later: f64,
-    /// The largest finite interval end among the rows, in days.
-    pub tau: f64,
-    /// Sum of the weights.
-    pub n: f64,
-    /// Log-likelihood at these masses.
-    pub loglik: f64,
-    /// n (max gradient / n − 1): no distribution has a log-likelihood above `loglik + gap`.
-    pub gap: f64,
-    /// Iterations used.
-    pub iterations: u32,
-}
-
-impl Estimate {
-    /// The gap at which the maximum counts as certified.
-    pub const CERTIFIED: f64 = 1e-8;
-
-    /// Share that reached the event by `tau`.
-    #[must_use]
-    pub fn reached(&self) -> f64 {
-        self.curve.iter().map(|m| m.mass).sum()
-    }
-}
+pub use rows::{Estimate, Mass, Outcome, Row};
 
 /// The joint nonparametric maximum-likelihood estimate over (interval, outcome):
 /// Hudgens, Satten & Longini 2001, Biometrics 57:74. Without `Lost` rows it is Turnbull's
@@ -154,19 +34,19 @@ pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
 fn from(rows: &[Row], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
     let rows = merged(rows);
     let weights: Vec<f64> = rows.iter().map(|row| row.weight).collect();
-    solved(&Layout::new(&rows), &weights, near, gap)
+    solved(&RowLayout::new(&rows), &weights, near, gap)
 }
 
 /// Rows whose estimate is sought under many weights, as when replicates are resampled or left out in turn: what their
 /// places settle is worked out once.
 #[derive(Debug)]
-pub struct Reweighed(Layout);
+pub struct Reweighed(RowLayout);
 
 impl Reweighed {
     /// Of these rows, whatever they weigh; those that say nothing never count.
     #[must_use]
     pub fn new(rows: &[Row]) -> Self {
-        Self(Layout::new(rows))
+        Self(RowLayout::new(rows))
     }
 
     /// The estimate with these weights, row by row; sought from `near` if there is one.
@@ -182,7 +62,12 @@ impl Reweighed {
     }
 }
 
-fn solved(layout: &Layout, weights: &[f64], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
+fn solved(
+    layout: &RowLayout,
+    weights: &[f64],
+    near: Option<&Estimate>,
+    gap: f64,
+) -> Option<Estimate> {
     let folded = layout.fold(weights)?;
     let start = near.map(|near| folded.masses_near(near));
     let solution = solve::maximise(&folded.problem, start, gap);
