@@ -30,7 +30,7 @@ impl Batch {
     #[must_use]
     pub fn counts_on(&self, day: NaiveDate) -> Option<BatchCounts> {
         if !self.events.is_empty() && self.last_day() <= day {
-            return Some(self.counts.clone());
+            return Some(self.counts);
         }
         let batch = self.cut(Where::default(), |event| event.entry.at.day() <= day)?;
         Some(batch.counts)
