@@ -21,20 +21,9 @@ pub use rows::{Estimate, Mass, Outcome, Row};
 /// returned. A maximum that could not be certified shows in `gap`.
 #[must_use]
 pub fn estimate(rows: &[Row]) -> Option<Estimate> {
-    from(rows, None, solve::GAP)
-}
-
-/// Makes the estimate of [`estimate`], starting from the estimate of similar rows, as when rows are resampled. It is found
-/// sooner and to the same certificate.
-#[must_use]
-pub fn estimate_near(rows: &[Row], near: &Estimate) -> Option<Estimate> {
-    from(rows, Some(near), solve::GAP)
-}
-
-fn from(rows: &[Row], near: Option<&Estimate>, gap: f64) -> Option<Estimate> {
     let rows = merged(rows);
     let weights: Vec<f64> = rows.iter().map(|row| row.weight).collect();
-    solved(&RowLayout::new(&rows), &weights, near, gap)
+    Reweighed::new(&rows).estimate(&weights, None)
 }
 
 /// Rows whose estimate is sought under many weights, as when replicates are resampled or left out in turn: what their

@@ -2,9 +2,7 @@
 
 use super::{assert_close, lost_first};
 use proptest::prelude::*;
-use struck::stats::npmle::{
-    Among, Estimate, Mass, Outcome, Reweighed, Row, estimate, estimate_near, quantile,
-};
+use struck::stats::npmle::{Among, Estimate, Mass, Outcome, Reweighed, Row, estimate, quantile};
 
 fn row() -> impl Strategy<Value = Row> {
     let weight = prop_oneof![Just(1.0), (1..40_u32).prop_map(f64::from), 0.05..9.0];
@@ -179,7 +177,8 @@ proptest! {
     fn an_estimate_sought_from_another_is_as_good(rows in rows(), others in rows()) {
         // Even from one of quite other rows: the certificate bounds both from above.
         let (found, other) = (estimate(&rows).unwrap(), estimate(&others).unwrap());
-        let near = estimate_near(&rows, &other).unwrap();
+        let weights: Vec<f64> = rows.iter().map(|row| row.weight).collect();
+        let near = Reweighed::new(&rows).estimate(&weights, Some(&other)).unwrap();
         prop_assert!(near.gap <= 1e-8, "gap {}", near.gap);
         prop_assert!((near.loglik - found.loglik).abs() <= 2e-8);
         let sum = near.reached() + lost_first(&near) + near.later;
