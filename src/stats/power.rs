@@ -62,19 +62,13 @@ impl Design {
         0.5 * self.within_variances() + 0.25 * self.gap().powi(2)
     }
 
-    /// Approximate power of the two-sided permutation test at level `alpha` with `batches` an arm.
+    /// Approximate power of the two-sided permutation test over its bar.
     ///
     /// With one cutting a batch the test is Fisher's, and this is the formula of Casagrande, Pike &
     /// Smith (1978). Otherwise batches' shares are taken as normal, where the permutation test comes
     /// near Student's: noncentral t by Abramowitz & Stegun 26.7.10, at the level that the number of
     /// arrangements lets the test attain, with half a step of the difference taken off for continuity.
-    /// 0 when so few batches cannot reach the level.
-    #[must_use]
-    pub fn power(&self, batches: u32, alpha: f64) -> f64 {
-        Bar::new(batches, alpha).map_or(0.0, |bar| self.power_over(&bar))
-    }
-
-    fn power_over(&self, bar: &Bar) -> f64 {
+    fn power(&self, bar: &Bar) -> f64 {
         let gap = self.gap() - 1.0 / (bar.batches * f64::from(self.cuttings));
         let actual = (self.within_variances() / bar.batches).sqrt();
         if actual == 0.0 {
@@ -156,7 +150,7 @@ impl OpenDesigns {
         let bar = Bar::new(batches, alpha);
         let each = self.0.iter().map(|design| {
             let bar = bar.as_ref();
-            bar.map_or(0.0, |bar| design.power_over(bar))
+            bar.map_or(0.0, |bar| design.power(bar))
         });
         each.sum::<f64>() / self.0.len() as f64
     }
@@ -287,7 +281,7 @@ struct Bar {
 }
 
 impl Bar {
-    /// `None` when so few cannot reach the level.
+    /// The bar for `batches` an arm at level `alpha`; `None` when so few cannot reach the level, and so have no power.
     fn new(batches: u32, alpha: f64) -> Option<Self> {
         let level = attained_level(batches, alpha);
         let df = 2.0 * f64::from(batches) - 2.0;
