@@ -79,7 +79,7 @@ enum Command {
     Timeline(timeline::TimelineArguments),
     /// A season in review: its targets, what came of each plant, what to change for the next
     Season(season::SeasonArguments),
-    /// Compare arms, like with like: wood stages, covers, places, seasons, the arms of a trial
+    /// Compare arms, like with like: wood stages, covers, places, seasons, trials
     Compare(compare::CompareArguments),
     /// How many of each open batch will root, and when they can be potted
     Forecast(forecast::ForecastArguments),

@@ -1,7 +1,7 @@
 //! Work in pieces, shared out among the cores. It must not know what the work is, nor let its result hang on who did it.
 
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::thread::available_parallelism;
+use std::thread::{Builder, available_parallelism};
 
 /// No more threads than this share a piece of work.
 const MOST_WORKERS: usize = 8;
@@ -52,8 +52,10 @@ pub fn share_out<T: Send>(
     let cores = available_parallelism().map_or(1, std::num::NonZero::get);
     let workers = cores.min(MOST_WORKERS).min(pieces);
     let mut found = std::thread::scope(|scope| {
+        let other = || work(&mut || !stopped.load(Ordering::Relaxed));
+        // Where no thread is to be had the caller's own does the work.
         let others: Vec<_> = (1..workers)
-            .map(|_| scope.spawn(|| work(&mut || !stopped.load(Ordering::Relaxed))))
+            .map_while(|_| Builder::new().spawn_scoped(scope, other).ok())
             .collect();
         let mut found = work(&mut || go_on(done.load(Ordering::Relaxed)));
         for other in others {
@@ -67,6 +69,7 @@ pub fn share_out<T: Send>(
     if stopped.into_inner() {
         return None;
     }
+    go_on(pieces);
     found.sort_unstable_by_key(|(number, _)| *number);
     Some(found.into_iter().map(|(_, found)| found).collect())
 }

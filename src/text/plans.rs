@@ -109,12 +109,12 @@ pub fn pots(held: &TaxonInPots, calendar: Calendar) -> String {
     let wanted = held
         .wanted
         .iter()
-        .map(|(count, by)| format!("; {count} wanted by {}", calendar.day(*by)));
+        .map(|(count, by)| format!("; target {count} by {}", calendar.day(*by)));
     let (taxon, wanted) = (held.taxon.shown(), wanted.collect::<String>());
-    format!("{plants} {taxon}, {ready} ready{wanted}")
+    format!("{plants} {taxon}, {ready} saleable{wanted}")
 }
 
-/// One batch's plants in pots: `26-001: 18, none ready, potted 3 Jul, 48 d ago; the others about 12 Sep`.
+/// One batch's plants in pots: `26-001: 18, none saleable, potted 3 Jul, 48 d ago; expect half of the rest saleable by 12 Sep`.
 #[must_use]
 pub fn potted(batch: &PlantsInPots, calendar: Calendar) -> String {
     let PlantsInPots {
@@ -125,15 +125,18 @@ pub fn potted(batch: &PlantsInPots, calendar: Calendar) -> String {
         ready_on,
     } = batch;
     let ready = match ready {
-        0 => "none ready".to_owned(),
-        n => format!("{n} ready"),
+        0 => "none saleable".to_owned(),
+        n => format!("{n} saleable"),
     };
     let since = potted_on.map_or_else(String::new, |day| {
         let days = (calendar.today - day).num_days();
         format!(", potted {}, {days} d ago", calendar.day(day))
     });
     let to_come = ready_on.map_or_else(String::new, |day| {
-        format!("; expect half of the rest ready by {}", calendar.day(day))
+        format!(
+            "; expect half of the rest saleable by {}",
+            calendar.day(day)
+        )
     });
     format!("{code}: {plants}, {ready}{since}{to_come}")
 }

@@ -32,7 +32,7 @@ pub struct ClimateArguments {
 enum What {
     /// The air that a batch lived in
     Batch(lived::LivedArguments),
-    /// Whether the air went with rooting and losses here, and whether days or warmth foretell rooting better
+    /// Whether the air went with rooting and losses, and whether days or warmth foretell rooting
     Matters(matters::MattersArguments),
     /// Take in a logger's file, or the lines of a sensor
     Import(import::ClimateImportArguments),

@@ -151,9 +151,15 @@ fn one_replicate_and_shared_fates_are_named() {
     let comparison = root(&book_of(&entries), GroupKey::Wood);
     let said = said(&comparison);
     let has = |text: &str| said.iter().any(|line| line.starts_with(text));
-    assert!(has("softwood: one batch alone"), "{said:?}");
+    assert!(
+        has("softwood: only one batch, so nobody can tell"),
+        "{said:?}"
+    );
     assert!(has("softwood: 2 batches count as 1, since"), "{said:?}");
-    assert!(has("semi-ripe: one batch alone"), "{said:?}");
+    assert!(
+        has("semi-ripe: only one batch, so nobody can tell"),
+        "{said:?}"
+    );
 }
 
 #[test]

@@ -563,7 +563,7 @@ fn cautions_are_counted() {
     assert_eq!(
         texts,
         [
-            "one batch: how far batches differ is taken from the journal's other groups",
+            "only one batch: how far batches differ is taken from the journal's other groups",
             "1 look counted from spoken guesses",
             "1 look at a part of the batch, counted as the whole",
             "3 cuttings discarded without a reason, counted as not rooted yet",

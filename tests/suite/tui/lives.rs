@@ -68,7 +68,7 @@ fn too_little_is_said_in_words() {
     let mut face = Face::new(lines, (80, 24));
     face.keys("v");
     assert!(
-        face.screen().contains("No batch was looked at yet"),
+        face.screen().contains("No batch has been looked at yet"),
         "{}",
         face.screen()
     );

@@ -75,7 +75,7 @@ fn a_glance_is_one_sign_and_says_nothing_of_stages() {
     assert!(look.contains("\"how\":\"glance\""), "{look}");
     assert!(!look.contains("seen") && !look.contains("rooted"), "{look}");
     let said = face.keys("003<Enter>4 y").screen();
-    assert!(said.contains("A glance tells of the dead alone"), "{said}");
+    assert!(said.contains("A glance shows the dead alone"), "{said}");
     // A day alone is no look.
     let said = face.keys("<Esc>yesterday<Enter>").screen();
     assert!(said.contains("Nothing is counted"), "{said}");

@@ -130,14 +130,14 @@ fn plants_in_pots_are_listed_with_what_is_expected_and_what_was_wanted() {
         let flat: Vec<&str> = all.split_whitespace().collect();
         let all = flat.join(" ");
         assert!(
-            all.contains("36 Weigela florida, 4 ready; 60 wanted by 30 Sep"),
+            all.contains("36 Weigela florida, 4 saleable; target 60 by 30 Sep"),
             "{all}"
         );
         assert!(
-            all.contains("26-001: 36, 4 ready, potted 16 May, 29 d ago;"),
+            all.contains("26-001: 36, 4 saleable, potted 16 May, 29 d ago;"),
             "{all}"
         );
-        let expected = all.split("half of the rest ready by ").nth(1);
+        let expected = all.split("half of the rest saleable by ").nth(1);
         let expected = expected.and_then(|rest| rest.split(" 60 Weigela").next());
         let day = expected.unwrap_or_default();
         assert!(

@@ -69,7 +69,7 @@ const SEASON: &[Sitting] = &[
         "2026-07-07T10:05",
         "Ana",
         "001<Enter>=<Backspace><Backspace>1k<Enter>",
-        "put right",
+        "amended",
     ),
     // Potting: of the first tray 18, the rest given up; of the second 15, the rest stuck again.
     (
@@ -122,7 +122,7 @@ const SEASON: &[Sitting] = &[
         "2026-11-10T18:00",
         "Ana",
         "ltarget 60 Weigela florida by 30 Sep 2027",
-        "stand in pots",
+        "in pots, 2 of them saleable",
     ),
     (
         "2026-11-10T18:05",

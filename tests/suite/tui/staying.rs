@@ -37,7 +37,7 @@ fn nobody_named_is_someone_and_how_to_say_who_is_seen() {
             "{screen}"
         );
         let asked = face.keys("b").screen();
-        assert!(asked.contains("no name"), "{asked}");
+        assert!(asked.contains("No name"), "{asked}");
         let named = face.keys("Jo<Enter>").screen();
         assert!(
             named.contains("Jo") && !named.contains("someone"),
