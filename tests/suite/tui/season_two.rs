@@ -134,7 +134,7 @@ const SEASON: &[Sitting] = &[
         "2026-11-10T18:10",
         "Ana",
         "ltarget 60 Weigela florida by 30 Sep 2027<Enter>",
-        "Enter again wants these too.",
+        "A target of 60 by 30 Sep 2027 is set already.",
     ),
     // The accidents are found by what they were called.
     (
