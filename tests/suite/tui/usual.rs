@@ -51,7 +51,7 @@ fn a_batch_far_above_what_is_expected_of_its_kind_is_early() {
         told.starts_with("Early: 95 % rooted by day 28; others like it "),
         "{told}"
     );
-    assert!(told.ends_with(" %, 12 batches."), "{told}");
+    assert!(told.ends_with(" % (12 batches)."), "{told}");
 }
 
 #[test]
