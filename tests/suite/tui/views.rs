@@ -180,9 +180,9 @@ fn a_season_is_told_week_by_week_and_beside_the_one_before() {
 fn an_earlier_season_is_cut_at_this_day_of_the_year() {
     let lines = [LINES, &["2025-07-20 look 25-002: 25 rooted"]].concat();
     let mut face = Face::new(&lines, (80, 24));
-    let screen = face.keys("y<Enter>").screen();
+    let screen = face.keys("yo").screen();
     assert!(screen.contains("14 rooted or potted (28"), "{screen}");
-    let screen = face.keys("<Enter><").screen();
+    let screen = face.keys("o<").screen();
     assert!(screen.contains("39 rooted or potted (78"), "{screen}");
 }
 
