@@ -1,7 +1,12 @@
 //! Work in pieces, shared out among the cores. It must not know what the work is, nor let its result hang on who did it.
 
+use std::sync::LazyLock;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::thread::{Builder, available_parallelism};
+
+/// The cores of this machine. Asked once: the system reads several files to answer.
+static CORES: LazyLock<usize> =
+    LazyLock::new(|| available_parallelism().map_or(1, std::num::NonZero::get));
 
 /// No more threads than this share a piece of work.
 const MOST_WORKERS: usize = 8;
@@ -49,8 +54,7 @@ pub fn share_out<T: Send>(
             done.fetch_add(1, Ordering::Relaxed);
         }
     };
-    let cores = available_parallelism().map_or(1, std::num::NonZero::get);
-    let workers = cores.min(MOST_WORKERS).min(pieces);
+    let workers = CORES.min(MOST_WORKERS).min(pieces);
     let mut found = std::thread::scope(|scope| {
         let other = || work(&mut || !stopped.load(Ordering::Relaxed));
         // Where no thread is to be had the caller's own does the work.
