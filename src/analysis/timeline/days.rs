@@ -184,7 +184,7 @@ fn ranges(
         level: options.level,
     };
     let drawn = |times: &[usize]| {
-        let found = sample.resample(times, estimate);
+        let found = sample.rows.resample(times, estimate);
         std::array::from_fn(|number| {
             let (among, q) = (number / QUANTILES.len(), number % QUANTILES.len());
             let curve = found.as_ref().map(|it| &it.curve);

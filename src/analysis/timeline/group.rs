@@ -232,7 +232,7 @@ pub(super) fn milestone_figures(
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<MilestoneFigures> {
     let sample = Sample::new(milestone, &group.members, group.replicates);
-    let estimate = sample.estimate()?;
+    let estimate = sample.rows.whole()?;
     let missing = missing(group, milestone, &estimate);
     let (reached, band) = match missing {
         None => {

@@ -5,7 +5,8 @@ use crate::fold::batch::{Batch, Milestone};
 use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
-use crate::stats::npmle::{Estimate, Outcome, Reweighed, Row, by_place};
+use crate::stats::members::MemberRows;
+use crate::stats::npmle::{Outcome, Row};
 use crate::stats::shares::Count;
 
 /// A batch in a group.
@@ -16,13 +17,10 @@ pub(super) struct GroupMember<'a> {
     pub(super) replicate: usize,
 }
 
-/// The distinct rows of a group, and what each replicate adds to their weights.
+/// The cuttings of a group for one milestone.
 pub(super) struct Sample {
-    /// In order, of no weight.
-    rows: Vec<Row>,
-    curves: Reweighed,
-    /// For each replicate: which rows, how many cuttings.
-    replicates: Vec<Vec<(usize, f64)>>,
+    /// By replicate; a weight is a number of cuttings.
+    pub(super) rows: MemberRows,
     /// The binomial n of each replicate: cuttings seen at the last tally, with those potted or lost.
     pub(super) counted: Vec<f64>,
     /// Cuttings on the bench still without the milestone.
@@ -31,96 +29,40 @@ pub(super) struct Sample {
     reached: Vec<(f64, f64)>,
 }
 
-/// Left, right and status of a piece; pieces of one place differ in weight alone.
-type Place = (u32, Option<u32>, IntervalStatus);
-
-fn place(piece: &WeightedInterval) -> Place {
-    (piece.left, piece.right, piece.status)
-}
-
-fn row(&(left, right, status): &Place) -> Row {
-    let left = f64::from(left);
-    match (right.map(f64::from), status) {
-        (Some(right), IntervalStatus::Reached) => Row::reached(left, right, 0.0),
-        (Some(right), IntervalStatus::Lost) => Row::lost(left, right, 0.0),
-        (None, _) | (Some(_), IntervalStatus::NotYet) => Row::not_yet(left, 0.0),
+fn row(piece: &WeightedInterval) -> Row {
+    let left = f64::from(piece.left);
+    match (piece.right.map(f64::from), piece.status) {
+        (Some(right), IntervalStatus::Reached) => Row::reached(left, right, piece.weight),
+        (Some(right), IntervalStatus::Lost) => Row::lost(left, right, piece.weight),
+        (None, _) | (Some(_), IntervalStatus::NotYet) => Row::not_yet(left, piece.weight),
     }
 }
 
 impl Sample {
     /// Makes the rows of a group whose members' replicates are numbered from 0 to `replicates` − 1.
     pub(super) fn new(milestone: Milestone, members: &[GroupMember], replicates: usize) -> Self {
-        let accounts = members
-            .iter()
-            .map(|member| (member.account.milestone(milestone), member.replicate));
-        let mut places: Vec<Place> = Vec::new();
-        for (account, _) in accounts.clone() {
-            places.extend(account.pieces.iter().map(place));
+        let mut rows = vec![Vec::new(); replicates];
+        let (mut counted, mut watched) = (vec![0.0; replicates], 0.0);
+        for member in members {
+            let account = member.account.milestone(milestone);
+            counted[member.replicate] += account.counted;
+            watched += account.watched;
+            rows[member.replicate].extend(account.pieces.iter().map(row));
         }
-        places.sort_unstable();
-        places.dedup();
-        let mut rows: Vec<(Row, usize)> = places.iter().map(row).zip(0..).collect();
-        rows.sort_by(|(a, _), (b, _)| by_place(a, b));
-        let mut row_of = vec![0; rows.len()];
-        for (at, (_, place)) in rows.iter().enumerate() {
-            row_of[*place] = at;
-        }
-        let rows: Vec<Row> = rows.into_iter().map(|(row, _)| row).collect();
-        let reached = rows
-            .iter()
-            .filter(|row| row.event() == Some(Outcome::Reached));
-        let mut sample = Self {
-            curves: Reweighed::new(&rows),
+        let rows = MemberRows::new(&rows);
+        let reached = rows.rows().iter();
+        let reached = reached.filter(|row| row.event() == Some(Outcome::Reached));
+        Self {
             reached: reached.map(|row| (row.left, row.right)).collect(),
             rows,
-            replicates: vec![Vec::new(); replicates],
-            counted: vec![0.0; replicates],
-            watched: 0.0,
-        };
-        for (account, replicate) in accounts {
-            sample.counted[replicate] += account.counted;
-            sample.watched += account.watched;
-            for piece in &account.pieces {
-                if let Ok(at) = places.binary_search(&place(piece)) {
-                    sample.replicates[replicate].push((row_of[at], piece.weight));
-                }
-            }
+            counted,
+            watched,
         }
-        sample
     }
 
     /// How many replicates there are.
     pub(super) fn replicates(&self) -> usize {
-        self.replicates.len()
-    }
-
-    /// The estimate of the group, certified as the maximum.
-    pub(super) fn estimate(&self) -> Option<Estimate> {
-        let weights = self.weights(&vec![1; self.replicates.len()]);
-        self.curves.estimate(&weights, None)
-    }
-
-    /// The estimate with each replicate taken so many times, sought from that of the group and certified alike.
-    pub(super) fn estimate_near(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        self.curves.estimate(&self.weights(times), Some(near))
-    }
-
-    /// As [`Self::estimate_near`], as closely as a range of days asks for.
-    pub(super) fn resample(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        self.curves.resample(&self.weights(times), near)
-    }
-
-    /// What the rows weigh with each replicate taken so many times.
-    fn weights(&self, times: &[usize]) -> Vec<f64> {
-        let mut weights = vec![0.0; self.rows.len()];
-        for (part, &times) in self.replicates.iter().zip(times) {
-            if times > 0 {
-                for &(at, weight) in part {
-                    weights[at] += weight * times as f64;
-                }
-            }
-        }
-        weights
+        self.rows.members().len()
     }
 
     /// The nearest that any batch's own looks tell of what came in (`after`, `by`]: the latest day on which a batch that
@@ -136,12 +78,12 @@ impl Sample {
     /// Whether some cuttings were not followed to the day `tau`.
     pub(super) fn is_censored(&self, tau: f64) -> bool {
         let waiting = |row: &Row| row.event().is_none() && row.left < tau;
-        self.rows.iter().any(waiting)
+        self.rows.rows().iter().any(waiting)
     }
 
     /// What each replicate reached, of how many cuttings.
     pub(super) fn counts(&self) -> Vec<Count> {
-        let reached = |at: usize| self.rows[at].event() == Some(Outcome::Reached);
+        let reached = |at: usize| self.rows.rows()[at].event() == Some(Outcome::Reached);
         let count = |part: &Vec<(usize, f64)>| Count {
             x: part
                 .iter()
@@ -150,7 +92,7 @@ impl Sample {
                 .sum(),
             n: part.iter().map(|(_, weight)| weight).sum(),
         };
-        self.replicates.iter().map(count).collect()
+        self.rows.members().iter().map(count).collect()
     }
 }
 

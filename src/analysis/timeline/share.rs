@@ -154,7 +154,12 @@ fn left_out(
         }
         let kept = |replicate: usize| usize::from(replicate % groups != group);
         let times: Vec<usize> = (0..sample.replicates()).map(kept).collect();
-        out.extend(sample.estimate_near(&times, estimate).map(|it| it.curve));
+        out.extend(
+            sample
+                .rows
+                .estimate_near(&times, estimate)
+                .map(|it| it.curve),
+        );
     }
     Some(out)
 }

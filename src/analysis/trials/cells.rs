@@ -7,8 +7,9 @@ use crate::fold::batch::Milestone;
 use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::model::id::Id;
 use crate::stats::clusters::Cluster;
+use crate::stats::members::MemberRows;
 use crate::stats::npmle::reached_by;
-use crate::stats::npmle::{Estimate, Mass, Reweighed, Row, by_place, estimate};
+use crate::stats::npmle::{Mass, Row, estimate};
 use crate::stats::permute::Replicate;
 use crate::stats::shares::{Count, jackknife_variance};
 use std::collections::BTreeMap;
@@ -206,13 +207,17 @@ fn add_own(
     statistic: impl Fn(&[Mass]) -> Option<f64>,
 ) {
     for cell in cells.iter_mut().flatten() {
-        let rows = CellRows::new(cell.members.iter().map(|it| it.rows(milestone, wanted)));
+        let members = cell.members.iter();
+        let rows: Vec<Vec<Row>> = members.map(|it| it.rows(milestone, wanted)).collect();
+        let rows = MemberRows::new(&rows);
         let Some(whole) = rows.whole() else { continue };
         let Some(value) = statistic(&whole.curve) else {
             continue;
         };
         let without = |left: usize| {
-            let curve = rows.without(left, &whole).map(|it| it.curve);
+            let mut times = vec![1; cell.members.len()];
+            times[left] = 0;
+            let curve = rows.estimate_near(&times, &whole).map(|it| it.curve);
             statistic(&curve.unwrap_or_default()).unwrap_or(value)
         };
         let members = cell.members.len();
@@ -223,63 +228,6 @@ fn add_own(
                 jackknife_variance(&values)
             }),
         });
-    }
-}
-
-/// The distinct rows of a cell, and what each member adds to their weights.
-struct CellRows {
-    curves: Reweighed,
-    members: Vec<Vec<(usize, f64)>>,
-    /// By row: its weight, and how many members have it.
-    sums: Vec<(f64, usize)>,
-}
-
-impl CellRows {
-    fn new(members: impl Iterator<Item = Vec<Row>>) -> Self {
-        let all: Vec<Vec<Row>> = members.collect();
-        let mut rows: Vec<Row> = all.concat();
-        rows.sort_by(by_place);
-        rows.dedup_by(|a, b| by_place(a, b).is_eq());
-        let place = |row: &Row| {
-            let at = rows.binary_search_by(|it| by_place(it, row)).ok()?;
-            Some((at, row.weight))
-        };
-        let merged = |own: &Vec<Row>| {
-            let mut own: Vec<(usize, f64)> = own.iter().filter_map(place).collect();
-            own.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-            own.dedup_by(|it, before| {
-                let same = it.0 == before.0;
-                before.1 += if same { it.1 } else { 0.0 };
-                same
-            });
-            own
-        };
-        let members: Vec<_> = all.iter().map(merged).collect();
-        let mut sums = vec![(0.0, 0); rows.len()];
-        for &(at, weight) in members.iter().flatten() {
-            sums[at] = (sums[at].0 + weight, sums[at].1 + 1);
-        }
-        Self {
-            curves: Reweighed::new(&rows),
-            members,
-            sums,
-        }
-    }
-
-    fn whole(&self) -> Option<Estimate> {
-        let weights: Vec<f64> = self.sums.iter().map(|sum| sum.0).collect();
-        self.curves.estimate(&weights, None)
-    }
-
-    /// The estimate with one member left out, sought from that of all.
-    fn without(&self, left: usize, whole: &Estimate) -> Option<Estimate> {
-        let mut weights: Vec<f64> = self.sums.iter().map(|sum| sum.0).collect();
-        for &(at, weight) in &self.members[left] {
-            // What no other member has is gone, and not left over by rounding.
-            let others = self.sums[at].1 > 1;
-            weights[at] = if others { weights[at] - weight } else { 0.0 };
-        }
-        self.curves.estimate(&weights, Some(whole))
     }
 }
 
