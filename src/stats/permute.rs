@@ -324,16 +324,17 @@ impl Units {
     }
 }
 
+/// Lists of one length, [`ABREAST`] of each at a time.
+fn abreast(lists: [&[f64]; 4]) -> impl Iterator<Item = [&Parts; 4]> {
+    let [a, b, c, d] = lists.map(|list| list.as_chunks::<ABREAST>().0.iter());
+    let pairs = a.zip(b).zip(c.zip(d));
+    pairs.map(|((a, b), (c, d))| [a, b, c, d])
+}
+
 /// Over arm 0: the sums of weighted shares, of weights by the observed arm, of weights.
 fn arm_sums(first: &[f64], [shares, observed, weights]: [&[f64]; 3]) -> [f64; 3] {
     let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
-    let chunks = first
-        .chunks_exact(ABREAST)
-        .zip(shares.chunks_exact(ABREAST));
-    let others = observed
-        .chunks_exact(ABREAST)
-        .zip(weights.chunks_exact(ABREAST));
-    for ((first, share), (observed, weight)) in chunks.zip(others) {
+    for [first, share, observed, weight] in abreast([first, shares, observed, weights]) {
         for at in 0..ABREAST {
             let weight = first[at] * weight[at];
             sums[0][at] += weight * share[at];
@@ -357,13 +358,7 @@ fn spread(
         1.0 / below,
     );
     let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
-    let chunks = first
-        .chunks_exact(ABREAST)
-        .zip(shares.chunks_exact(ABREAST));
-    let others = observed
-        .chunks_exact(ABREAST)
-        .zip(weights.chunks_exact(ABREAST));
-    for ((first, share), (observed, weight)) in chunks.zip(others) {
+    for [first, share, observed, weight] in abreast([first, shares, observed, weights]) {
         for at in 0..ABREAST {
             let side = first[at] - part;
             let pull = weight[at] * side * by;

@@ -29,23 +29,20 @@ impl Row {
     /// `weight` units that reached the event in (`left`, `right`].
     #[must_use]
     pub fn reached(left: f64, right: f64, weight: f64) -> Self {
-        let outcome = Some(Outcome::Reached);
-        Self {
-            left,
-            right,
-            outcome,
-            weight,
-        }
+        Self::ended(Outcome::Reached, (left, right), weight)
     }
 
     /// `weight` units that met the competing event first, in (`left`, `right`].
     #[must_use]
     pub fn lost(left: f64, right: f64, weight: f64) -> Self {
-        let outcome = Some(Outcome::Lost);
+        Self::ended(Outcome::Lost, (left, right), weight)
+    }
+
+    fn ended(outcome: Outcome, (left, right): (f64, f64), weight: f64) -> Self {
         Self {
             left,
             right,
-            outcome,
+            outcome: Some(outcome),
             weight,
         }
     }
