@@ -38,7 +38,7 @@ pub fn compare(
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Trials> {
     let whole = WholeJournal::new(book, options.about.as_of);
-    compare_seen(&whole, &Sighting::new(book, options), options, go_on)
+    whole.compare(&Sighting::new(book, options), options, go_on)
 }
 
 /// What every comparison takes from the whole journal, worked out once for many.
@@ -83,40 +83,31 @@ impl<'a> WholeJournal<'a> {
         options: &TrialOptions,
         go_on: &mut dyn FnMut(usize, usize) -> bool,
     ) -> Option<Trials> {
-        compare_seen(self, sighting, options, go_on)
+        let mut table = Table::new(self.book, sighting, options);
+        table.correlations = self.correlations;
+        let mut looks = self.looks.clone();
+        let whole = options.milestones.len();
+        let mut comparisons = Vec::with_capacity(whole);
+        for (done, &milestone) in options.milestones.iter().enumerate() {
+            let mut step = || go_on(done, whole);
+            let ground = basis::ground(&table, &mut looks, &self.expected, milestone);
+            comparisons.push(comparison(&table, ground, &mut step)?);
+        }
+        Some(Trials {
+            by: options.split(),
+            within: table.within.clone(),
+            settings: TrialSettings {
+                as_of: options.about.as_of,
+                level: options.level,
+                worth_strike: options.worth_strike,
+                worth_days: options.worth_days,
+                draws: options.draws,
+                seed: options.seed,
+            },
+            same_day: sighting.same_day,
+            comparisons,
+        })
     }
-}
-
-fn compare_seen(
-    journal: &WholeJournal,
-    sighting: &Sighting,
-    options: &TrialOptions,
-    go_on: &mut dyn FnMut(usize, usize) -> bool,
-) -> Option<Trials> {
-    let mut table = Table::new(journal.book, sighting, options);
-    table.correlations = journal.correlations;
-    let mut looks = journal.looks.clone();
-    let whole = options.milestones.len();
-    let mut comparisons = Vec::with_capacity(whole);
-    for (done, &milestone) in options.milestones.iter().enumerate() {
-        let mut step = || go_on(done, whole);
-        let ground = basis::ground(&table, &mut looks, &journal.expected, milestone);
-        comparisons.push(comparison(&table, ground, &mut step)?);
-    }
-    Some(Trials {
-        by: options.split(),
-        within: table.within.clone(),
-        settings: TrialSettings {
-            as_of: options.about.as_of,
-            level: options.level,
-            worth_strike: options.worth_strike,
-            worth_days: options.worth_days,
-            draws: options.draws,
-            seed: options.seed,
-        },
-        same_day: sighting.same_day,
-        comparisons,
-    })
 }
 
 fn comparison(
