@@ -1,5 +1,6 @@
 //! A batch as its entries make it: facts, running counts, inspections, events. Filled by the fold.
 
+use super::settle::Standing;
 use crate::model::composite::{Heat, Lost, SpokenGuesses};
 use crate::model::entry::{Entry, Stick};
 use crate::model::fault::{BookFault, Origin};
@@ -127,6 +128,17 @@ pub struct Event {
     pub age: u32,
     /// Whether an amend changed it.
     pub amended: bool,
+}
+
+impl Event {
+    /// The entry as it stands, to be lived anew.
+    pub(super) fn standing(&self) -> Standing {
+        Standing {
+            entry: Arc::clone(&self.entry),
+            origin: self.origin,
+            amended: self.amended,
+        }
+    }
 }
 
 /// A batch.

@@ -53,7 +53,7 @@ impl Member {
 const FEW: usize = 256;
 
 impl Families {
-    /// Folds all batches, in the order of `assigned`, on so many threads (1 or more).
+    /// Folds all batches, in the order of `assigned`, on so many threads.
     pub fn live(
         &mut self,
         standing: &[Standing],

@@ -28,8 +28,8 @@ pub struct Ledger {
     check: Check,
     lines: u64,
     faults: Vec<Fault>,
-    /// How many threads fold batches beside the caller's own.
-    helpers: usize,
+    /// How many threads fold batches; with none said, the caller's own.
+    threads: usize,
 }
 
 /// Ids that may be borne twice, to be looked into before the next book. An id above all seen before is new.
@@ -108,7 +108,7 @@ impl Ledger {
     #[must_use]
     pub fn on_threads(threads: usize) -> Self {
         Self {
-            helpers: threads.saturating_sub(1),
+            threads,
             ..Self::default()
         }
     }
@@ -225,9 +225,8 @@ impl Ledger {
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
-        let lived = self
-            .families
-            .live(&settled.standing, &assigned, 1 + self.helpers);
+        let standing = &settled.standing;
+        let lived = self.families.live(standing, &assigned, self.threads);
         Book::assemble(settled, assigned, lived, self.climate.places(), sums)
     }
 

@@ -8,14 +8,6 @@ use crate::model::entry::Kind;
 use chrono::{Days, NaiveDate};
 use std::sync::Arc;
 
-fn standing(event: &Event) -> Standing {
-    Standing {
-        entry: Arc::clone(&event.entry),
-        origin: event.origin,
-        amended: event.amended,
-    }
-}
-
 /// What stood where when a batch began.
 #[derive(Default)]
 struct Where {
@@ -43,7 +35,7 @@ impl Batch {
             return None;
         }
         let birth = Birth {
-            event: standing(first),
+            event: first.standing(),
             stick: self.stick.clone(),
             stuck_on: self.stuck_on,
             part: self.parent.clone().zip(self.part),
@@ -52,7 +44,7 @@ impl Batch {
             heat: began.heat,
         };
         let until = rest.iter().take_while(|event| goes_on(event));
-        let entries: Vec<Standing> = until.map(standing).collect();
+        let entries: Vec<Standing> = until.map(Event::standing).collect();
         let mut batch = live(birth, &entries).batch;
         batch.taxon = self.taxon.clone();
         Some(batch)

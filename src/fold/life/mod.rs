@@ -84,11 +84,7 @@ pub(super) fn live(birth: Birth, entries: &[Standing]) -> FoldedLife {
 /// The milestones of which a look at a batch on a day would count fewer than there must be, callus first.
 #[must_use]
 pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
-    let mut events = batch.events.iter().map(|event| Standing {
-        entry: Arc::clone(&event.entry),
-        origin: event.origin,
-        amended: event.amended,
-    });
+    let mut events = batch.events.iter().map(Event::standing);
     let Some(event) = events.next() else {
         return Vec::new();
     };
