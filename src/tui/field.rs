@@ -1,6 +1,6 @@
 //! A line of text being typed: its value, its cursor, the editing of it. It knows no meaning.
 
-use super::keys::KeyPress;
+use super::keys::{Command, KeyPress};
 use std::ops::Range;
 use unicode_segmentation::UnicodeSegmentation;
 
@@ -17,6 +17,15 @@ pub struct TextField {
     cursor: usize,
     /// How many bytes it takes beyond the usual.
     more: usize,
+}
+
+/// What a key that erases came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Erasure {
+    /// The field was empty already: its screen is left.
+    WasEmpty,
+    /// A sign is gone, or all of them.
+    Done,
 }
 
 impl TextField {
@@ -55,6 +64,19 @@ impl TextField {
     #[must_use]
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// Carries out a key that erases a sign, or all that stands; nothing for any other.
+    pub fn erase(&mut self, command: Command) -> Option<Erasure> {
+        match command {
+            Command::Erase | Command::Leave if self.is_empty() => return Some(Erasure::WasEmpty),
+            Command::Erase => {
+                self.press(KeyPress::Backspace);
+            }
+            Command::Leave => *self = Self::default(),
+            _ => return None,
+        }
+        Some(Erasure::Done)
     }
 
     /// The text before the cursor.

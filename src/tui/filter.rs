@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Tone};
 use super::common::Common;
-use super::field::TextField;
+use super::field::{Erasure, TextField};
 use super::keys::{Command, KeyContext, KeyPress};
 use super::screen::{Screen, Turn};
 use crate::model::filter::Filter;
@@ -110,11 +110,7 @@ impl Screen for FilterScreen {
                 common.filter = read_filter(self.field.text(), common);
                 return Turn::back();
             }
-            Command::Erase if !self.field.is_empty() => {
-                self.field.press(KeyPress::Backspace);
-            }
-            Command::Leave if !self.field.is_empty() => self.field = TextField::default(),
-            Command::Erase | Command::Leave => return Turn::back(),
+            _ if self.field.erase(command) == Some(Erasure::WasEmpty) => return Turn::back(),
             _ => {}
         }
         Turn::stay()

@@ -3,7 +3,7 @@
 use super::batch_list::{batches_called, draw_batches, holds};
 use super::canvas::{Canvas, Tone};
 use super::common::Common;
-use super::field::TextField;
+use super::field::{Erasure, TextField};
 use super::keys::{Command, KeyContext, KeyPress};
 use super::pad::PadScreen;
 use super::pages::feed::{Seek, batch_about};
@@ -125,16 +125,11 @@ impl Screen for FindScreen {
             }
             Command::ChooseNext | Command::Complete => self.chosen = (self.chosen + 1).min(last),
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
-            Command::Erase => {
-                self.field.press(KeyPress::Backspace);
-                self.search(common);
-            }
-            Command::Leave => {
-                self.field = TextField::default();
-                self.search(common);
-            }
-            _ => {}
+            _ => match self.field.erase(command) {
+                Some(Erasure::WasEmpty) => return Turn::back(),
+                Some(Erasure::Done) => self.search(common),
+                None => {}
+            },
         }
         Turn::stay()
     }

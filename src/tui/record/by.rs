@@ -5,7 +5,7 @@ use crate::tui::canvas::Canvas;
 use crate::tui::canvas::Tone;
 use crate::tui::common::Common;
 use crate::tui::effect::Effect;
-use crate::tui::field::TextField;
+use crate::tui::field::{Erasure, TextField};
 use crate::tui::keys::KeyPress;
 use crate::tui::keys::{Command, KeyContext};
 use crate::tui::screen::{Screen, Turn};
@@ -83,11 +83,7 @@ impl Screen for WhoScreen {
                 self.chosen = (self.chosen + 1).min(offered.words.len().saturating_sub(1))
             }
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
-            Command::Erase => {
-                self.field.press(KeyPress::Backspace);
-            }
-            Command::Leave => self.field = TextField::default(),
+            _ if self.field.erase(command) == Some(Erasure::WasEmpty) => return Turn::back(),
             _ => {}
         }
         Turn::stay()

@@ -15,7 +15,7 @@ use crate::tui::batch_list::{batches_called, draw_batches};
 use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry};
-use crate::tui::field::TextField;
+use crate::tui::field::{Erasure, TextField};
 use crate::tui::keys::{Command, KeyContext, KeyPress};
 use crate::tui::screen::{Screen, Turn};
 use std::sync::Arc;
@@ -192,16 +192,11 @@ impl Screen for RightTrayScreen {
             Command::Accept => return self.accept(common),
             Command::ChooseNext | Command::Complete => self.chosen = (self.chosen + 1).min(last),
             Command::ChoosePrevious => self.chosen = self.chosen.saturating_sub(1),
-            Command::Erase | Command::Leave if self.field.is_empty() => return Turn::back(),
-            Command::Erase => {
-                self.field.press(KeyPress::Backspace);
-                self.search(common);
-            }
-            Command::Leave => {
-                self.field = TextField::default();
-                self.search(common);
-            }
-            _ => {}
+            _ => match self.field.erase(command) {
+                Some(Erasure::WasEmpty) => return Turn::back(),
+                Some(Erasure::Done) => self.search(common),
+                None => {}
+            },
         }
         Turn::stay()
     }
