@@ -15,8 +15,9 @@ pub const WIDE: usize = 110;
 const NAME: usize = 40;
 /// Marks of the strip: one stands for so many in a hundred.
 const STRIP: usize = 10;
-/// Columns of the share in figures.
+/// Columns of the share in figures, and of how many batches it rests on.
 const SHARE: usize = 13;
+const BATCHES: usize = 9;
 
 /// The order of drawing: where runs lie over each other the one of rooting is seen whole.
 const ORDER: [Milestone; 3] = [Milestone::Callus, Milestone::Bottom, Milestone::Root];
@@ -33,7 +34,8 @@ pub fn draw(
     let longest = names.iter().map(|name| width(name)).max().unwrap_or(0);
     let strip = 2 + longest.max(LEAST) + 2;
     let share = strip + STRIP + 1;
-    let from = share + SHARE;
+    let batches = share + SHARE;
+    let from = batches + BATCHES;
     let room = canvas.width().saturating_sub(from + 1);
     let scale = Scale::new(last_day(all), room);
     canvas.text(
@@ -43,6 +45,7 @@ pub fn draw(
         Tone::Plain,
     );
     canvas.text(0, share, "rooted %", Tone::Heading);
+    canvas.text(0, batches, "batches", Tone::Heading);
     head(&scale, &mut canvas.columns(from, room));
     for (at, (group, name)) in groups.iter().zip(&names).enumerate() {
         let row = at + 1;
@@ -51,6 +54,8 @@ pub fn draw(
         canvas.text(row, 2, name, Tone::Plain);
         draw_share(group, row, &mut canvas.columns(strip, STRIP));
         canvas.text(row, share, &timelines::strike(group), Tone::Plain);
+        let count = group.size.batches.to_string();
+        canvas.text(row, batches, &count, Tone::Plain);
         runs(group, &scale, row, &mut canvas.columns(from, room));
     }
 }
