@@ -142,7 +142,7 @@ def conflict_copies(full):
 def climate_lines(full):
     """Lines that a person entered are packed as a logger's are."""
     tally, held = Tally('climate lines with `by`'), []
-    sizes = (100_000, 1_000_000) if full else (20_000, 60_000)
+    sizes = (100_000, 1_000_000) if full else (100_000, 300_000)
     for size in sizes:
         with climate(size) as home:
             of_files = sum(p.stat().st_size for p in home.journal.iterdir())
