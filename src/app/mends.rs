@@ -65,6 +65,17 @@ pub(super) fn put_right(batch: &Batch, entries: &[Entry]) -> Option<u32> {
 }
 
 impl Mend {
+    /// That a batch began with so many cuttings.
+    #[must_use]
+    pub fn begun_with(batch: &Batch, to: u32) -> Self {
+        Self {
+            of: batch.key.clone(),
+            number: Number::begun(batch),
+            from: batch.stick.stuck,
+            to,
+        }
+    }
+
     /// The amend that sets the number.
     #[must_use]
     pub fn amend(&self) -> Amend {
@@ -215,15 +226,9 @@ impl Trial<'_> {
         }
         let batch = self.batch(excess)?;
         let missing = excess.said.saturating_sub(excess.remain);
-        let from = batch.stick.stuck;
         // Reckoned from what the entries to be already put right.
-        let right = put_right(batch, self.prepared.entries()).unwrap_or(from);
-        Some(Mend {
-            of: batch.key.clone(),
-            number: Number::begun(batch),
-            from,
-            to: right.saturating_add(missing),
-        })
+        let right = put_right(batch, self.prepared.entries()).unwrap_or(batch.stick.stuck);
+        Some(Mend::begun_with(batch, right.saturating_add(missing)))
     }
 }
 

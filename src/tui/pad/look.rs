@@ -1,5 +1,6 @@
 //! What the pad's text makes of a batch: the sum, its mends, the act to be written. It draws nothing.
 
+use crate::app::mends::Mend;
 use crate::app::whole_looks::taken_off;
 use crate::fold::batch::{Batch, Event, Fall, Milestone};
 use crate::fold::life::falls;
@@ -277,18 +278,10 @@ impl<'a> PadLook<'a> {
 
     /// Amends the number that the batch began with.
     fn amend_stuck(&self, over: u32) -> NewEntry {
-        let field = if self.batch.part.is_some() {
-            "count"
-        } else {
-            "stuck"
-        };
-        let began = self.batch.stick.stuck;
-        let set: Set = vec![(field.to_owned(), (began + over).write())];
+        let began = self.batch.stick.stuck.saturating_add(over);
+        let amend = Mend::begun_with(self.batch, began).amend();
         NewEntry {
-            kind: Kind::Amend(Box::new(Amend {
-                target: self.batch.key.clone(),
-                set,
-            })),
+            kind: Kind::Amend(Box::new(amend)),
             note: None,
         }
     }
