@@ -209,7 +209,7 @@ impl Book {
         &self.standing
     }
 
-    /// The entries taken back, in fold order, as first written; climate lines too.
+    /// The entries withdrawn, in fold order, as first written; climate lines too.
     #[must_use]
     pub fn withdrawn(&self) -> &[Standing] {
         &self.withdrawn

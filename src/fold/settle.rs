@@ -232,7 +232,7 @@ impl<'a> Work<'a> {
         });
     }
 
-    /// Takes out one of a ring that a withdraw from outside takes back; whether there was one.
+    /// Takes out one of a ring that a withdrawal from outside takes out; whether there was one.
     fn break_ring(&mut self) -> bool {
         let in_force = |source: &usize| match &self.state[*source] {
             State::Stands { entry, .. } => is_withdraw(entry),

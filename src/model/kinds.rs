@@ -499,7 +499,7 @@ kinds! {
         required target ["of"]: Id,
         required set: Set,
     }
-    /// An earlier entry taken back.
+    /// An earlier entry withdrawn.
     Withdraw(Withdraw) = "withdraw" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
         required target ["of"]: Id,
         optional reason ["why"]: String,

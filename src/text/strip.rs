@@ -18,7 +18,7 @@ pub enum CuttingMark {
     /// Moved on: potted, or sold straight from the bench.
     Potted,
     /// Given up or surplus: taken off the bench for no cause of loss.
-    Gone,
+    GivenUp,
     /// Lost.
     Lost,
 }
@@ -32,7 +32,7 @@ const MARKS: [(CuttingMark, char, char); 7] = [
     (CuttingMark::Callused, 'o', 'o'),
     (CuttingMark::Bare, '|', 'i'),
     (CuttingMark::Potted, '⊔', 'u'),
-    (CuttingMark::Gone, '_', '_'),
+    (CuttingMark::GivenUp, '_', '_'),
     (CuttingMark::Lost, '¬', '-'),
 ];
 
@@ -47,7 +47,7 @@ impl CuttingMark {
         CuttingMark::Callused,
         CuttingMark::Bare,
         CuttingMark::Potted,
-        CuttingMark::Gone,
+        CuttingMark::GivenUp,
         CuttingMark::Lost,
     ];
 

@@ -46,13 +46,13 @@ pub fn go(state: &mut State, command: Command) -> Turn {
         Command::Taxa => Turn::open(super::taxa::TaxaScreen::default()),
         Command::Stick => Turn::open(StickScreen::open(&state.common)),
         Command::Pot
-        | Command::Walk
+        | Command::Round
         | Command::Climate
         | Command::Move
         | Command::Again
         | Command::Discard
         | Command::Ready
-        | Command::Gone
+        | Command::Sold
         | Command::Treat
         | Command::Note
         | Command::Line => record(state, command),
@@ -72,7 +72,7 @@ pub fn go(state: &mut State, command: Command) -> Turn {
         | Command::Last
         | Command::Open
         | Command::Amend
-        | Command::TakeBack
+        | Command::Withdraw
         | Command::RightTray
         | Command::Beside
         | Command::Earlier
@@ -88,7 +88,7 @@ pub fn go(state: &mut State, command: Command) -> Turn {
         | Command::Leave
         | Command::MendMore
         | Command::MendUnseen
-        | Command::MendGone
+        | Command::MendLost
         | Command::Before => Turn::stay(),
     }
 }

@@ -269,7 +269,7 @@ pub fn mark_meaning(mark: CuttingMark) -> Tone {
         CuttingMark::Rooted => Tone::Rooted,
         CuttingMark::Callused => Tone::Callused,
         CuttingMark::Lost => Tone::Lost,
-        CuttingMark::Bare | CuttingMark::Potted | CuttingMark::Gone => Tone::Plain,
+        CuttingMark::Bare | CuttingMark::Potted | CuttingMark::GivenUp => Tone::Plain,
     }
 }
 

@@ -119,7 +119,7 @@ pub struct Common {
     pub asked: Option<Confirmation>,
     /// The acts of this sitting, oldest first, whoever entered them.
     pub sitting: Vec<SavedAct>,
-    /// Whether an act was taken back just now: a key held down must not take back the next.
+    /// Whether an act was undone just now: a key held down must not undo the next.
     pub undone: bool,
     /// When this sitting began.
     pub began: DateTime<FixedOffset>,
@@ -378,6 +378,6 @@ impl Common {
             summary: format!("withdrawn: {summary}"),
         });
         let line = format!("Press ! once more to withdraw: {summary}{others}");
-        self.confirm(Command::TakeBack, effect, line);
+        self.confirm(Command::Withdraw, effect, line);
     }
 }

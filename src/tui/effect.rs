@@ -41,7 +41,7 @@ pub struct Act {
 pub enum Effect {
     /// Write these entries.
     Record(Act),
-    /// Write withdrawals of these entries; and what is taken back, in words.
+    /// Write withdrawals of these entries; and what is withdrawn, in words.
     Withdraw(Vec<Id>, String),
     /// Compute figures, off the input path.
     Ask(Query),
@@ -242,7 +242,7 @@ pub enum Message {
     Now(DateTime<FixedOffset>),
     /// The journal as it stands now: somebody wrote.
     Snapshot(Snapshot),
-    /// What was to be recorded or taken back is on disk.
+    /// What was to be recorded or withdrawn is on disk.
     Recorded(Recorded),
     /// It is not.
     Refused(Refusal),

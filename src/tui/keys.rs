@@ -130,12 +130,12 @@ pub enum Command {
     // A list.
     Next, Previous, PageOn, PageBack, First, Last, Open,
     // Recording.
-    Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Gone, Again, Line, Walk, Undo, By,
+    Stick, Pot, Move, Climate, Treat, Note, Discard, Ready, Sold, Again, Line, Round, Undo, By,
     // Getting about.
     Find, Help, TakeUp, ThrowOut, Back, Quit, Suspend, Redraw,
     Pages, Seasons, Only, All, Trials,
     // The journal's pages.
-    Amend, TakeBack, RightTray,
+    Amend, Withdraw, RightTray,
     // The seasons.
     Beside, Earlier, Later, Review,
     // The arms of a trial.
@@ -143,7 +143,7 @@ pub enum Command {
     // While typing.
     Accept, Complete, ChooseNext, ChoosePrevious, Erase, Leave,
     // Mends.
-    MendMore, MendUnseen, MendGone,
+    MendMore, MendUnseen, MendLost,
     // A round.
     Before,
 }
@@ -199,7 +199,7 @@ pub const TABLE: &[Key] = &[
 
     key(KeyContext::Batch, &[KeyPress::Enter], Command::Look, "look", "Opens the look pad on this batch."),
     key(KeyContext::Batch, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
-    key(KeyContext::Batch, &[Char('!')], Command::TakeBack, "withdraw", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
+    key(KeyContext::Batch, &[Char('!')], Command::Withdraw, "withdraw", "Withdraws the chosen entry, at the second press; it stays on the journal's pages."),
     key(KeyContext::Batch, &[Char('@')], Command::RightTray, "right tray", "Puts the chosen entry, with what was entered in one act with it, to the tray that it is of."),
     key(KeyContext::Batch, &[Char('i')], Command::Inside, "in full", "Tells all that the figures say of this batch: what is wrong, what to do, how others of its kind did, what to expect."),
     key(KeyContext::Taxa, &[Char('o')], Command::Grouping, "group by", "Changes what the figures are grouped by: wood stage, season, place and so on."),
@@ -214,7 +214,7 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Pad, &[Char('?')], Command::Help, "signs", "Shows what the pad understands, and the keys."),
     key(KeyContext::Pad, &[Char('=')], Command::MendMore, "", "On the empty line, amends the batch's last look. Where you counted more than there should be, amends the number stuck as well."),
     key(KeyContext::Pad, &[Char('.')], Command::MendUnseen, "unseen", "The rest was not looked at."),
-    key(KeyContext::Pad, &[Char('/')], Command::MendGone, "lost", "The rest is lost, cause unknown."),
+    key(KeyContext::Pad, &[Char('/')], Command::MendLost, "lost", "The rest is lost, cause unknown."),
 
     key(KeyContext::Field, &[KeyPress::Enter], Command::Accept, "save", "Does what the line says."),
     key(KeyContext::Field, &[Char('='), KeyPress::Tab], Command::Complete, "take word", "Takes the word or the amendment offered."),
@@ -228,7 +228,7 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Air, &[Char('>')], Command::Later, "later", "Goes four weeks on."),
 
     key(KeyContext::Pages, &[Char('e')], Command::Amend, "amend", "Amends the chosen entry by a later line; what was written stays."),
-    key(KeyContext::Pages, &[Char('!')], Command::TakeBack, "withdraw", "Withdraws the chosen entry, at the second press; it stays on these pages."),
+    key(KeyContext::Pages, &[Char('!')], Command::Withdraw, "withdraw", "Withdraws the chosen entry, at the second press; it stays on these pages."),
     key(KeyContext::Pages, &[Char('@')], Command::RightTray, "right tray", "Puts the chosen entry, with what was entered in one act with it, to the tray that it is of."),
     key(KeyContext::Pages, &[Char('i')], Command::Inside, "", "Goes to the chosen entry's batch."),
 
@@ -249,7 +249,7 @@ pub const TABLE: &[Key] = &[
 
     key(KeyContext::Anywhere, &[Char('s')], Command::Stick, "stick", "Sticks a batch; what you do not type is as in today's last."),
     key(KeyContext::Anywhere, &[Char('p')], Command::Pot, "pot", "Pots from the batch; in the same act the rest is kept, given up or stuck again."),
-    key(KeyContext::Anywhere, &[Char('w')], Command::Walk, "round", "Begins a round at this place: the look pad opens on batch after batch."),
+    key(KeyContext::Anywhere, &[Char('w')], Command::Round, "round", "Begins a round at this place: the look pad opens on batch after batch."),
     key(KeyContext::Anywhere, &[Char('c')], Command::Climate, "climate", "Notes the air and the medium at this place."),
     key(KeyContext::Anywhere, &[Char('h'), Char('?')], Command::Help, "help", "Shows the keys."),
     key(KeyContext::Anywhere, &[Char('f'), Char('/')], Command::Find, "find", "Finds a batch by any part of its name, code or place, and what was noted or who entered it."),
@@ -258,7 +258,7 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Anywhere, &[Char('a'), Char('+')], Command::Again, "look again", "Sets a day on which to look again; or lays a place to rest."),
     key(KeyContext::Anywhere, &[Char('d')], Command::Discard, "discard", "Discards cuttings or plants."),
     key(KeyContext::Anywhere, &[Char('r')], Command::Ready, "saleable", "Counts plants that have become saleable."),
-    key(KeyContext::Anywhere, &[Char('g')], Command::Gone, "sold", "Counts plants sold."),
+    key(KeyContext::Anywhere, &[Char('g')], Command::Sold, "sold", "Counts plants sold."),
     key(KeyContext::Anywhere, &[Char('t')], Command::Treat, "treat", "Notes a treatment of the batch or its place."),
     key(KeyContext::Anywhere, &[Char('n')], Command::Note, "remark", "Writes a remark."),
     key(KeyContext::Anywhere, &[Char('l'), Char(';')], Command::Line, "line", "Takes any entry as a typed line, and shows how it is understood."),

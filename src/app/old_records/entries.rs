@@ -9,7 +9,7 @@ use crate::model::id::Id;
 use crate::model::value::{EntryFault, FieldType, Value};
 use std::collections::HashSet;
 
-/// The id of a row's sticking: from its cells; a further one where an earlier import was taken back.
+/// The id of a row's sticking: from its cells; a further one where an earlier import was withdrawn.
 pub(super) fn stick_id(
     line: u64,
     fingerprint: &str,

@@ -1,4 +1,4 @@
-//! Old records into the journal: a table is surveyed whole, then written as one import, and can be taken back in one
+//! Old records into the journal: a table is surveyed whole, then written as one import, and can be withdrawn in one
 //! write. The same rows again add nothing, on this machine or another, since an entry's id follows from its row.
 
 mod entries;

@@ -46,7 +46,7 @@ pub(super) struct EntryRow {
 /// All that is drawn of a batch.
 #[derive(Debug, Default)]
 pub(super) struct BatchView {
-    /// The batch; nothing if it was taken back.
+    /// The batch; nothing if it was withdrawn.
     pub held: Option<Arc<Batch>>,
     /// Its entries, the first first.
     pub rows: Vec<EntryRow>,
@@ -395,7 +395,7 @@ const UPWARDS: [CuttingMark; 7] = [
     CuttingMark::Rooted,
     CuttingMark::Callused,
     CuttingMark::Bare,
-    CuttingMark::Gone,
+    CuttingMark::GivenUp,
     CuttingMark::Lost,
 ];
 

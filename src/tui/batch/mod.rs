@@ -126,7 +126,7 @@ impl BatchScreen {
     }
 
     /// Asks to withdraw the chosen entry.
-    fn take_back(&self, common: &mut Common) -> Turn {
+    fn withdraw(&self, common: &mut Common) -> Turn {
         if let Some(row) = self.view.rows.get(self.view.chosen) {
             common.confirm_withdrawal(row.id.clone(), &row.said);
         }
@@ -227,7 +227,7 @@ impl Screen for BatchScreen {
             Command::PageOn => ((self.view.chosen / page + 1) * page).min(last),
             Command::PageBack => (self.view.chosen / page).saturating_sub(1) * page,
             Command::Open | Command::Amend => return self.amend(common),
-            Command::TakeBack => return self.take_back(common),
+            Command::Withdraw => return self.withdraw(common),
             Command::RightTray => return self.right_tray(common),
             Command::Inside => return self.in_full(common),
             Command::Look => return Turn::open(PadScreen::new(self.key.clone())),

@@ -255,7 +255,7 @@ impl Screen for BenchScreen {
     }
 
     fn claims(&self, command: Command) -> bool {
-        command == Command::Walk
+        command == Command::Round
     }
 
     fn command(&mut self, common: &mut Common, command: Command) -> Turn {
@@ -297,7 +297,7 @@ impl Screen for BenchScreen {
             Command::Air => {
                 return Turn::open(crate::tui::air::AirScreen::at(self.subject(common).place));
             }
-            Command::Walk => {
+            Command::Round => {
                 if let Some(round) = self.round() {
                     return Turn::open(PadScreen::on_round(round));
                 }

@@ -286,7 +286,7 @@ impl Screen for PadScreen {
                 let over = self.look(common).is_some_and(|look| look.over() > 0);
                 self.more = over && !self.more;
             }
-            Command::MendGone => self.rest_gone(common),
+            Command::MendLost => self.rest_gone(common),
             Command::Before => self.before(common),
             Command::Erase if self.field.is_empty() => return Turn::back(),
             Command::Leave if self.field.is_empty() => return Turn::back(),
@@ -311,7 +311,7 @@ impl Screen for PadScreen {
             Command::Help
                 | Command::MendMore
                 | Command::MendUnseen
-                | Command::MendGone
+                | Command::MendLost
                 | Command::Before
         );
         sign && is_in_note(self.field.before())

@@ -21,7 +21,7 @@ const WINDOW: usize = 400;
 pub enum JournalRow {
     /// It stands, perhaps amended; a climate line too.
     Stands(Standing),
-    /// It is taken back.
+    /// It is withdrawn.
     Withdrawn(Standing),
     /// An amend or a withdraw.
     Correction(Correction),

@@ -202,7 +202,7 @@ impl JournalScreen {
     }
 
     /// Asks to withdraw what is chosen; a line that is no entry is settled by its name.
-    fn take_back(&self, common: &mut Common) -> Turn {
+    fn withdraw(&self, common: &mut Common) -> Turn {
         if let Some(JournalLine::Fault(it)) = self.lines.get(self.chosen)
             && let (None, Some(id)) = (self.standing(common), &it.id)
         {
@@ -350,7 +350,7 @@ impl Screen for JournalScreen {
             }
             Command::Open => return self.whole(common),
             Command::Amend => return self.amend(common),
-            Command::TakeBack => return self.take_back(common),
+            Command::Withdraw => return self.withdraw(common),
             Command::RightTray => return self.right_tray(common),
             Command::Inside => return self.inside(common),
             _ => {}

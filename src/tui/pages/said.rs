@@ -23,7 +23,7 @@ pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
     }
 }
 
-/// Whether its batch was taken back, so that it counts nowhere any more although nobody withdrew it.
+/// Whether its batch was withdrawn, so that it counts nowhere any more although nobody withdrew the entry itself.
 fn gone_along(entry: &Entry, book: &Book) -> bool {
     let Some(stick) = stick_named(entry) else {
         return false;

@@ -18,7 +18,7 @@ const WORDS: &[(Command, &str)] = &[
     (Command::Note, "remark"),
     (Command::Discard, "discard"),
     (Command::Ready, "ready"),
-    (Command::Gone, "sold"),
+    (Command::Sold, "sold"),
     (Command::Again, "look again"),
 ];
 

@@ -30,7 +30,7 @@ pub fn example(command: Command) -> Option<(&'static str, &'static str)> {
         ),
         Command::Discard => ("Discard", "5, given up"),
         Command::Ready => ("Saleable", "12"),
-        Command::Gone => ("Sold", "10"),
+        Command::Sold => ("Sold", "10"),
         Command::Again => (
             "Look again",
             "14: in fourteen days; Friday; place 1 Mar: its whole place rests until then",
@@ -53,7 +53,7 @@ pub fn lines(command: Command, typed: &str, about: LineSubject<'_>) -> Vec<Strin
         Command::Note => vec![note(typed, code, place)],
         Command::Discard => vec![counted("discard", code, typed)],
         Command::Ready => vec![counted("ready", code, typed)],
-        Command::Gone => vec![counted("sold", code, typed)],
+        Command::Sold => vec![counted("sold", code, typed)],
         Command::Again => match place_rest(typed) {
             Some(until) => vec![format!("remark {place}: at rest, {}", again(until))],
             None => vec![format!("look {code}: {}", again(typed))],
