@@ -174,7 +174,10 @@ impl Ground<'_> {
             press: first.urgency(self.on),
             on: first.on,
             in_days: (first.on - self.on).num_days(),
-            unseen_since: self.unseen_since(batch),
+            // What was failing at its last look is never one among many that nobody looked at.
+            unseen_since: self
+                .unseen_since(batch)
+                .filter(|_| !matches!(first.reason, DueReason::Failing(_))),
             reasons: shown.into_iter().map(|wish| wish.reason).collect(),
         })
     }
