@@ -251,7 +251,7 @@ fn failed_text(context: &Context, lines: &[BatchLine<'_>]) -> String {
     let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
     out.push_str(&context.lines(
-        "D/w/h: days on the bench when the air of its place was on average drying, wet or hot; on unread days no reading was taken. What goes together need not be the cause: `climate matters` looks at all batches.",
+        "D/w/h: days on the bench when the air of its place was on average drying, wet or hot; a day without a reading counts in none. This does not prove that the air was the cause: `climate matters` looks at all batches.",
     ));
     out
 }

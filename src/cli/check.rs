@@ -75,7 +75,7 @@ fn text(context: &Context, desk: &Desk, faults: &[Fault], explained: bool) -> St
             out.push('\n');
         }
     }
-    out.push_str(&verdict(desk.book().sums(), faults, files.len()));
+    out.push_str(&verdict(desk.book().sums(), faults, files.len(), explained));
     out
 }
 
@@ -117,7 +117,7 @@ fn place(files: &[PathBuf], fault: &Fault) -> String {
 }
 
 /// What it comes to, in one or two sentences that a person can act on.
-fn verdict(sums: ReadTotals, faults: &[Fault], files: usize) -> String {
+fn verdict(sums: ReadTotals, faults: &[Fault], files: usize, explained: bool) -> String {
     let count = |level| faults.iter().filter(|fault| fault.level() == level).count();
     let (grave, notices) = (count(Severity::Fault), count(Severity::Notice));
     let read = format!(
@@ -131,12 +131,16 @@ fn verdict(sums: ReadTotals, faults: &[Fault], files: usize) -> String {
     } else {
         String::new()
     };
+    let hint = match explained {
+        true => "",
+        false => "; --explain says what to do about each",
+    };
     let noted = many(notices as u64, "notice", "notices");
     match (grave, notices) {
         (0, 0) => format!("Sound: {read}.{settled}\n"),
         (0, _) => format!("Sound, with {noted}: {read}.{settled}\n"),
         _ => format!(
-            "{}, {noted}: {read}.{settled} Nothing is lost; --explain says what to do about each.\n",
+            "{}, {noted}: {read}.{settled} No line is lost{hint}.\n",
             many(grave as u64, "fault", "faults")
         ),
     }

@@ -170,7 +170,7 @@ fn batch(item: &DueItem, calendar: Calendar, out: &mut Lines) {
     for reason in &item.reasons {
         out.add("    ", &why(reason, calendar));
         if let DueReason::Failing(sign) = reason {
-            out.add("    ", remedy(sign));
+            out.add("    ", &remedy(sign, calendar));
         }
     }
 }
@@ -196,7 +196,11 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
         return;
     }
     out.text.push('\n');
-    out.add("", "Not looked at for too long; no figure counts on these:");
+    let batches: usize = places.iter().map(|(_, days)| days.len()).sum();
+    out.add(
+        "",
+        &format!("Not looked at for too long: {batches}; nothing is expected of these"),
+    );
     for (place, days) in &places {
         out.add("* ", &crate::text::due::unseen(place, days, calendar));
     }
@@ -205,7 +209,7 @@ fn unseen(answer: &DueAnswer, calendar: Calendar, out: &mut Lines) {
         let rest = format!("struck add \"remark {named}: at rest, again on DAY\"");
         out.add(
             "",
-            &format!("Look at them, or lay a place to rest until a day: {rest}"),
+            &format!("Look at them. To be told no more of a place until a day: {rest}"),
         );
     }
 }

@@ -235,8 +235,7 @@ fn remarks(book: &Book, facts: &BTreeMap<String, ArmFact>, places: &[String]) ->
 }
 
 /// What tells the trays apart where no place was named.
-const NO_PLACE: &str =
-    "One line a tray, in the order in which to stand them. With --at PLACE each gets its spot.";
+const NO_PLACE: &str = "One line a tray to enter, in the order in which to stand them. With --at PLACE each is given its spot.";
 
 /// The taxon's name as the journal writes it, so that the lines begin no second one; as typed if it has none.
 fn taxon(book: &Book, typed: &str) -> Result<String, Failure> {
@@ -319,7 +318,7 @@ fn size_words(size: &SizeAnswer, cuttings: u32) -> String {
         pairs => format!(" between any two arms, {pairs} pairs being tested,"),
     };
     format!(
-        "{} batches of {cuttings} cuttings in each arm would show a difference of {:.0} points{pair} in {power:.0} of 100 such trials. Worked out from {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
+        "{} batches of {cuttings} cuttings in each arm: a true difference of {:.0} points would show{pair} in {power:.0} of 100 such trials. Worked out from {} closed batches: {:.0} % rooted, correlation within a batch {:.2}.",
         size.batches_per_arm,
         100.0 * size.worth,
         size.closed_batches,

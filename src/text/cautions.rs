@@ -43,7 +43,7 @@ pub const CAUTIONS: &[SafetyCaution] = &[
             "Rooting hormones are registered pesticides in many countries: use only products allowed where you are, for what the label allows.",
             "Keep powder and solution off skin and out of eyes: gloves, long sleeves, goggles where the label asks for them.",
             "Some powders hold a fungicide as well: read the label for what else is in them.",
-            "Pour out what you need and dip into that, never into the stock; label every bottle with content, strength and day.",
+            "Pour out a little and dip into that, never into the bottle; label every bottle with content, strength and day.",
             "Never swallow any of it: no drinking bottle, keep it from children and away from food, and wash hands before eating, drinking or smoking.",
             "After contact with eyes, or if any was swallowed, do what the label says and ask a doctor, label in hand.",
         ],

@@ -131,11 +131,22 @@ pub fn failing_short(sign: &FailingSign) -> String {
 
 /// What to do about a failing batch, in a sentence (common practice). It names no disease.
 #[must_use]
-pub fn remedy(sign: &FailingSign) -> &'static str {
+pub fn remedy(sign: &FailingSign, calendar: Calendar) -> String {
     let cause = match sign {
         FailingSign::Spreading { cause, .. } | FailingSign::Heavy { cause, .. } => *cause,
         FailingSign::Mould { .. } => Cause::Mould,
     };
+    let first = match (calendar.today - sign.last().day).num_days() > OLD {
+        true => "Look first: that was long ago. ",
+        false => "",
+    };
+    format!("{first}{}", taking_out(cause))
+}
+
+/// Days after which a loss that was found may be past (common practice: batches are looked at within a fortnight).
+const OLD: i64 = 14;
+
+fn taking_out(cause: Cause) -> &'static str {
     match cause {
         Cause::Blackened => {
             "Take out the blackened and the medium round them; clean the blade; give drier air; stick again from clean wood."
@@ -212,7 +223,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
                 false => format!("only {} of {of} {what}", of - waiting),
             };
             format!(
-                "{left} on {}, but {who}, expect nine in ten by day {age} ({batches} batches): {choice}",
+                "{left} by {}; nine in ten {who} should have by day {age} ({batches} batches): {choice}",
                 day(*seen)
             )
         }
@@ -228,7 +239,7 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
         }
         DueReason::Interval { days, seen, known } => {
             let rule = match known {
-                true => format!("no batch goes over {days} days without a look"),
+                true => format!("look at least every {days} days"),
                 false => format!("a look every {days} days is common practice"),
             };
             format!("last look {}; {rule}", day(*seen))
@@ -237,15 +248,17 @@ pub fn why(reason: &DueReason, calendar: Calendar) -> String {
 }
 
 fn spreads(cause: Cause, before: &LossCount, now: &LossCount, calendar: Calendar) -> String {
-    let found = |it: &LossCount| {
-        let day = calendar.day(it.day);
-        format!("{} of {} in {} days to {day}", it.lost, it.of, it.over)
-    };
-    let (what, ago) = (spreading(cause), ago(now.day, calendar));
+    let over = |it: &LossCount| format!("in {} days to {}", it.over, calendar.day(it.day));
     format!(
-        "{what} spreads: lost {}, then {}{ago}",
-        found(before),
-        found(now)
+        "{} spreads: lost {} of {} {}, then {} of the {} left {}{}",
+        spreading(cause),
+        before.lost,
+        before.of,
+        over(before),
+        now.lost,
+        now.of,
+        over(now),
+        ago(now.day, calendar)
     )
 }
 
@@ -286,7 +299,7 @@ fn first(age: u32, wood: Option<&str>, basis: FirstLookBasis) -> String {
             format!("no look yet; you set this plant's first look for day {age}")
         }
         FirstLookBasis::Expected { p10_day, batches } => {
-            let known = format!("{ROOT}, expect a tenth by day {p10_day} ({batches} batches)");
+            let known = format!("a tenth {ROOT} should have by day {p10_day} ({batches} batches)");
             match p10_day == age {
                 true => format!("no look yet; {known}"),
                 false => format!("no look yet by day {age}; {known}"),
@@ -305,17 +318,17 @@ fn expected(by: &ExpectedDay, first: Option<&ExpectedDay>) -> String {
         Milestone::Bottom => REACH,
         _ => ROOT,
     };
-    let had = |by: &ExpectedDay| format!("{}, expect {} by day {}", who(by), share(by), by.age);
+    let had = |by: &ExpectedDay| format!("{} {} should have by day {}", share(by), who(by), by.age);
     match first {
         None => had(by),
         Some(first) if first.milestone == by.milestone => {
-            format!("{} and {} by day {}", had(first), share(by), by.age)
+            format!("{}, and {} by day {}", had(first), share(by), by.age)
         }
         Some(first) => format!(
-            "{}; {}, {} by day {}",
+            "{}; {} {}, by day {}",
             had(first),
-            who(by),
             share(by),
+            who(by),
             by.age
         ),
     }

@@ -53,7 +53,7 @@ pub const ALL: [FaultExplanation; 28] = [
     ),
     explained(
         "not-json",
-        "The line is not JSON: half a line after a crash, or a slip of the hand.",
+        "The line is not JSON: half a line after a crash, or a typing slip.",
         SETTLE,
     ),
     explained(

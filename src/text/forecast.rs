@@ -58,9 +58,9 @@ pub fn first_of_all(forecast: &BatchForecast, calendar: Calendar) -> Vec<String>
     if let Some(sign) = forecast.failing.first() {
         let why = due::failing(sign, calendar);
         out.push(format!(
-            "Failing: {why}. The forecast below assumes that the losses go on."
+            "Failing: {why}. What is expected assumes that the losses go on."
         ));
-        out.push(due::remedy(sign).to_owned());
+        out.push(due::remedy(sign, calendar));
     }
     if forecast.lost_sight_of {
         let since = calendar.day(forecast.last_look());
@@ -151,8 +151,8 @@ pub fn kin(kin: Kin) -> String {
             .into();
     }
     let batches = |n: u32| match n {
-        1 => "1 batch".to_owned(),
-        n => format!("{n} batches"),
+        1 => "1 other batch".to_owned(),
+        n => format!("{n} other batches"),
     };
     format!(
         "Worked out from {}: {} of its genus, {} of this plant, {} of this plant at this wood stage.",
@@ -185,8 +185,13 @@ pub fn at_length(forecast: &BatchForecast, calendar: Calendar) -> Vec<String> {
         forecast.batch, forecast.taxon, forecast.day
     )];
     out.extend(first_of_all(forecast, calendar));
+    let gone = f64::from(forecast.stuck) - forecast.rooted.round() - forecast.waiting.round();
+    let gone = match gone >= 1.0 {
+        true => format!(", {gone:.0} lost or taken away"),
+        false => String::new(),
+    };
     out.push(format!(
-        "Seen: {:.0} of {} rooted so far, {:.0} waiting; {}.",
+        "Seen: {:.0} of {} rooted so far, {:.0} waiting{gone}; {}.",
         forecast.rooted,
         forecast.stuck,
         forecast.waiting,
@@ -247,7 +252,7 @@ pub fn short(forecast: &BatchForecast, calendar: Calendar) -> String {
         _ if forecast.potted => out.push_str("; those rooted are potted"),
         Some(_) if forecast.ready_to_pot => out.push_str("; ready to pot"),
         Some(when) if date(stuck_on, when.p80.high) < calendar.today => {
-            out.push_str("; should be ready to pot");
+            out.push_str("; they should be ready to pot by now");
         }
         Some(when) => out.push_str(&format!(
             "; pot day {}, {}",

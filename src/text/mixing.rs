@@ -22,7 +22,7 @@ const ASKED_PPM: f64 = 30.0 * PPM_PER_PERCENT;
 /// A volume in mL from which a mix is asked about: a cubic metre.
 const ASKED_ML: f64 = 1e6;
 /// What to do, in order, whatever is mixed: common practice.
-pub const ORDER: &str = "Order: gloves and goggles on; measure the liquid first; put the product into it, never the other way round and never two products; stir, label, date. The product's label comes first.";
+pub const ORDER: &str = "Order: gloves and goggles on; pour the thinning liquid first, then the product into it, never the other way round and never two products; stir, label, date. The product's label comes first.";
 
 /// Why a mix is not worked out; the text names the remedy.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

@@ -114,7 +114,7 @@ pub fn pots(held: &TaxonInPots, calendar: Calendar) -> String {
     format!("{plants} {taxon}, {ready} saleable{wanted}")
 }
 
-/// One batch's plants in pots: `26-001: 18, none saleable, potted 3 Jul, 48 d ago; expect half of the rest saleable by 12 Sep`.
+/// One batch's plants in pots: `26-001: 18, none saleable, potted 3 Jul, 48 d ago; expect half of them saleable by 12 Sep`.
 #[must_use]
 pub fn potted(batch: &PlantsInPots, calendar: Calendar) -> String {
     let PlantsInPots {
@@ -124,19 +124,16 @@ pub fn potted(batch: &PlantsInPots, calendar: Calendar) -> String {
         potted_on,
         ready_on,
     } = batch;
-    let ready = match ready {
-        0 => "none saleable".to_owned(),
-        n => format!("{n} saleable"),
+    let (ready, those) = match ready {
+        0 => ("none saleable".to_owned(), "them"),
+        n => (format!("{n} saleable"), "the others"),
     };
     let since = potted_on.map_or_else(String::new, |day| {
         let days = (calendar.today - day).num_days();
         format!(", potted {}, {days} d ago", calendar.day(day))
     });
     let to_come = ready_on.map_or_else(String::new, |day| {
-        format!(
-            "; expect half of the rest saleable by {}",
-            calendar.day(day)
-        )
+        format!("; expect half of {those} saleable by {}", calendar.day(day))
     });
     format!("{code}: {plants}, {ready}{since}{to_come}")
 }
@@ -157,7 +154,7 @@ pub fn window(window: &StickingWindow, calendar: Calendar) -> String {
     if first == last {
         return format!("on {}", day_month(first));
     }
-    format!("from {} to {}", day_month(first), day_month(last))
+    format!("between {} and {}", day_month(first), day_month(last))
 }
 
 /// An offer as a command to oneself: `Stick 76 softwood, 2 batches of 38, 2 trays, by Thu 25 Jun: 91 %.`
@@ -262,18 +259,21 @@ pub fn grounds(offer: &Offer, plan: &Plan, calendar: Calendar) -> Vec<String> {
     if let Some(held) = &offer.window {
         let whose = if held.own { "it" } else { "this wood" };
         out.push(format!(
-            "You have stuck {whose} {}.",
+            "In past years you stuck {whose} {}.",
             window(held, calendar)
         ));
     }
     if let Some(day) = offer.instead {
         out.push(format!(
-            "If you stick at the next chance, expect them{about} by {}.",
+            "Stuck at the next such time, they are expected{about} by {}.",
             calendar.day(day)
         ));
     }
     out
 }
+
+/// Chances closer than this are one to a grower (our own rule).
+const LITTLE: f64 = 0.05;
 
 /// Wait or stick again, in two or three sentences.
 #[must_use]
@@ -286,7 +286,7 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
         calendar.day(choice.by)
     )];
     let Some(fresh) = &choice.fresh else {
-        out.push("Stick again: this plant was never stuck at this time of the year.".into());
+        out.push("Stick again: nobody can tell, since this plant was never stuck at this time of the year.".into());
         return out;
     };
     let wood = fresh
@@ -301,6 +301,9 @@ pub fn choice(choice: &Choice, calendar: Calendar) -> Vec<String> {
     out.push(match (choice.wait >= 0.1, choice.wait >= fresh.chance) {
         (false, _) if fresh.chance < 0.1 => {
             "Neither is likely: stick more, or choose a later day.".into()
+        }
+        _ if (choice.wait - fresh.chance).abs() < LITTLE => {
+            "Both chances are much the same; waiting takes no more cuttings.".into()
         }
         (_, true) => "Waiting has the better chance.".into(),
         (_, false) => "Sticking again has the better chance.".into(),

@@ -169,7 +169,7 @@ impl Page {
             ParaBehind::Season,
             ParaKind::Item,
             format!(
-                "Potted {}; of these {} were lost in pots, {} became saleable, {} were sold.",
+                "Of this season's cuttings {} were potted; of these {} were lost in pots, {} became saleable, {} were sold.",
                 sum.potted, sum.lost_in_pots, sum.ready, sum.sold
             ),
         );
@@ -178,7 +178,7 @@ impl Page {
     fn planned(&mut self, planned: &[TargetProgress]) {
         self.add(
             ParaKind::Head,
-            "Targets with their day in this season, whenever they were stuck",
+            "Targets due this season; plants stuck earlier count too",
         );
         if planned.is_empty() {
             self.add(ParaKind::Item, "No target was set.");
@@ -279,7 +279,7 @@ impl Page {
         self.add(
             ParaKind::Item,
             format!(
-                "{}; each p allows for all of them (Holm's correction), so that luck seldom passes for a difference.",
+                "{}: each p is raised for their number (Holm's correction), since among many one may differ by luck.",
                 many(review.methods.len() as u64, "comparison", "comparisons")
             ),
         );
@@ -344,7 +344,7 @@ pub fn way(method: &WayComparison) -> String {
         false => "undecided",
     };
     format!(
-        "{} by {}: {verdict}. {}, rooted: {}, {}; {}, p {}.",
+        "{} by {}: {verdict}. {}, rooted: {}, {}; like with like {}, p {}.",
         method.taxon,
         method.by.word(),
         verdicts::basis(method.comparison.basis),
@@ -412,7 +412,7 @@ pub fn advice(advice: &Advice) -> String {
             many(*days as u64, "day late", "days late")
         ),
         Advice::Short { wanted: planned } => format!(
-            "{}: of the {} for {}, {} were saleable, from {} stuck. `plan` says how many to stick.",
+            "{}: of the {} for {}, {} were saleable; {} were stuck this season. `plan` says how many to stick.",
             kind_name(&planned.taxon, planned.wood),
             planned.count,
             day_month(planned.by),

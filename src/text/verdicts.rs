@@ -337,7 +337,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
     let arm = |at: usize| comparison.arms[at].name.as_str();
     match caution {
         ComparisonCaution::TooYoung { arm: at, batches } => format!(
-            "{}: {} too young to be judged",
+            "{}: {} too young at the last look round its place",
             arm(*at),
             many(*batches as u64, "batch", "batches")
         ),
@@ -346,7 +346,7 @@ pub fn caution(comparison: &Comparison, caution: &ComparisonCaution) -> String {
             later,
             ever,
         } => format!(
-            "{}: of the {ever:.0} {} in the end, {later:.0} came after that day",
+            "{}: of the {ever:.0} {} in the end, {later:.0} were first seen so after that day",
             arm(*at),
             reached(comparison.milestone)
         ),
@@ -432,7 +432,7 @@ pub fn left_out(reason: &WhyLeftOut) -> String {
             format!("{stratum} has only {arm}: nothing to compare it with")
         }
         WhyLeftOut::TooYoung { judged_from, .. } => {
-            format!("too young: judged from day {judged_from} on")
+            format!("too young at the last look round its place: judged from day {judged_from} on")
         }
         WhyLeftOut::NotLookedAtLateEnough { judged_from } => {
             format!("old enough, but not looked at after day {judged_from}")

@@ -149,7 +149,7 @@ impl Screen for HelpScreen {
     }
 
     fn title(&self, _common: &Common) -> String {
-        "Keys: f finds one".to_owned()
+        "Keys (f finds one)".to_owned()
     }
 
     fn claims(&self, command: Command) -> bool {

@@ -205,10 +205,10 @@ fn text(context: &Context, it: &LivedAnswer, degrees: Degrees) -> String {
         ));
     }
     add(&format!(
-        "Readings on {} of {} days; {} of more than two hours between readings, left out of the means.",
+        "Readings on {} of {} days. A reading counts for two hours at most; {} longer than that, not counted.",
         it.days_read,
         it.days,
-        many(u64::from(it.gaps), "wait", "waits")
+        many(u64::from(it.gaps), "gap", "gaps")
     ));
     if it.days_read == 0 {
         return out;
@@ -280,7 +280,7 @@ fn days_said(it: &LivedAnswer, degrees: Degrees) -> Vec<String> {
             .map_or_else(String::new, |mm| format!(", {mm:.1} mm"));
         let (minutes, over) = (mean / 60.0, days(&it.mist_s));
         out.push(format!(
-            "Mist: {minutes:.0} min a day{depth} if it ran day and night as noted, over {over}."
+            "Mist: {minutes:.0} min{depth} a day if it ran day and night as noted, over {over}."
         ));
     }
     let warmth = &it.degree_days;

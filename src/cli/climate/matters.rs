@@ -241,7 +241,7 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
                 air.skipped
             ),
         ));
-        if air.ties.iter().any(|tie| tie.figures.is_some()) {
+        if air.ties.iter().any(tells) {
             out.push('\n');
             out.push_str(&ties(context, air, degrees));
         }
@@ -252,8 +252,17 @@ fn text(context: &Context, days: u32, groups: &[TaxonFigures], degrees: Degrees)
         out.push_str(&context.lines(&clock(&group.clock, degrees)));
         out.push('\n');
     }
-    out.push_str(&context.lines("r is the rank correlation over places, each batch compared with others of its taxon, wood stage and season; p comes from shuffling whole places and allows for the number of rows; ranges are 95 %, by resampling. What goes together need not be the cause: where the air differs, places and people differ too."));
+    let mut shown = groups.iter().flat_map(|group| &group.air.ties);
+    if !shown.any(tells) {
+        return out;
+    }
+    out.push_str(&context.lines("r is the rank correlation over places, each batch compared with others of its taxon, wood stage and season; p comes from shuffling whole places and allows for the number of rows; ranges are 95 %, by resampling. This does not prove that the air was the cause: where it differs, places and people differ too."));
     out
+}
+
+/// Whether there are places enough for its figures to mean anything.
+fn tells(tie: &AirTie) -> bool {
+    tie.verdict != TieVerdict::TooFew
 }
 
 fn ties(context: &Context, air: &AirTies, degrees: Degrees) -> String {
@@ -270,6 +279,7 @@ fn ties(context: &Context, air: &AirTies, degrees: Degrees) -> String {
     let rows: Vec<Vec<String>> = air
         .ties
         .iter()
+        .filter(|tie| tells(tie))
         .filter_map(|tie| {
             let it = tie.figures?;
             Some(vec![
@@ -343,10 +353,13 @@ fn sentences(air: &AirTies, degrees: Degrees) -> Vec<String> {
             factor * it.slope
         ));
     }
-    if !open.is_empty() {
-        let few = air.ties.iter().all(|tie| tie.verdict == TieVerdict::TooFew);
-        let why = if few { "too few to tell" } else { "undecided" };
-        out.push(format!("No answer ({why}) for: {}.", open.join(", ")));
+    if !air.ties.iter().any(tells) {
+        out.push(
+            "Too few places with readings to tell whether drier air or a warmer medium mattered."
+                .to_owned(),
+        );
+    } else if !open.is_empty() {
+        out.push(format!("Undecided: {}.", open.join(", ")));
     }
     out
 }

@@ -204,7 +204,7 @@ pub fn gathered_unseen(
         for row in group.rows.iter_mut().filter(|row| !row.others.is_empty()) {
             let since: Vec<NaiveDate> = row.each().filter_map(|it| it.next.unseen_since).collect();
             row.next.words = unseen_with_others(&since, common.calendar());
-            row.next.short = format!("{} unseen", since.len());
+            row.next.short = format!("+{} unseen", row.others.len());
         }
     }
     groups

@@ -51,7 +51,7 @@ const MOST: usize = 9;
 /// From now on that person is entering, in later sittings too.
 fn enter(common: &mut Common, name: &str) -> Turn {
     common.by = name.to_owned();
-    common.say(Tone::Plain, format!("From now on {name} is entering."));
+    common.say(Tone::Plain, format!("Entries are now {name}'s."));
     Turn::back().and(Effect::Remember(common.memory()))
 }
 

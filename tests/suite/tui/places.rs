@@ -137,7 +137,7 @@ fn plants_in_pots_are_listed_with_what_is_expected_and_what_was_wanted() {
             all.contains("26-001: 36, 4 saleable, potted 16 May, 29 d ago;"),
             "{all}"
         );
-        let expected = all.split("half of the rest saleable by ").nth(1);
+        let expected = all.split("half of the others saleable by ").nth(1);
         let expected = expected.and_then(|rest| rest.split(" 60 Weigela").next());
         let day = expected.unwrap_or_default();
         assert!(
