@@ -592,7 +592,7 @@ fn work_can_be_watched_and_stopped() {
     });
     assert!(whole.is_some());
     assert!(seen.is_sorted() && seen.last() == Some(&(3, 3)));
-    let mut left = 100;
+    let mut left = 2;
     let stopped = timeline(&book, &TimelineOptions::default(), &mut |_, _| {
         left -= 1;
         left > 0
