@@ -311,12 +311,12 @@ pub fn beside_usual(beside: &Result<BesideUsual, NotComparable>) -> String {
         }
         Ok(beside) => {
             let word = match beside.standing {
-                UsualStanding::Early => "Early",
-                UsualStanding::Usual => "As usual",
-                UsualStanding::Late => "Late",
+                UsualStanding::Early => "Rooting early",
+                UsualStanding::Usual => "Rooting as usual",
+                UsualStanding::Late => "Rooting late",
             };
             format!(
-                "{word}: {} % rooted by day {}; others like it {} % ({} batches).",
+                "{word}: {} % by day {}; others like it {} % ({} batches).",
                 percent(beside.rooted),
                 beside.day,
                 percent(beside.expected),

@@ -48,7 +48,7 @@ fn said(others: usize, own: u32) -> String {
 fn a_batch_far_above_what_is_expected_of_its_kind_is_early() {
     let told = said(12, 38);
     assert!(
-        told.starts_with("Early: 95 % rooted by day 28; others like it "),
+        told.starts_with("Rooting early: 95 % by day 28; others like it "),
         "{told}"
     );
     assert!(told.ends_with(" % (12 batches)."), "{told}");
@@ -58,7 +58,7 @@ fn a_batch_far_above_what_is_expected_of_its_kind_is_early() {
 fn a_batch_far_below_is_late() {
     let told = said(12, 2);
     assert!(
-        told.starts_with("Late: 5 % rooted by day 28; others like it "),
+        told.starts_with("Rooting late: 5 % by day 28; others like it "),
         "{told}"
     );
 }
@@ -66,10 +66,10 @@ fn a_batch_far_below_is_late() {
 #[test]
 fn a_batch_among_its_like_is_as_usual() {
     let told = said(12, 22);
-    assert!(told.starts_with("As usual: 55 %"), "{told}");
+    assert!(told.starts_with("Rooting as usual: 55 %"), "{told}");
     // Three others that agree say little of how batches differ.
     let told = said(3, 24);
-    assert!(told.starts_with("As usual: 60 %"), "{told}");
+    assert!(told.starts_with("Rooting as usual: 60 %"), "{told}");
 }
 
 #[test]
@@ -93,7 +93,7 @@ fn it_is_said_on_the_batch_s_screen_at_every_size() {
         let mut face = face(12, 2, size);
         let screen = face.keys("013i").screen();
         let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("Late: 5 % rooted b"), "{size:?}\n{screen}");
+        assert!(words.contains("Rooting late: 5 % b"), "{size:?}\n{screen}");
         // Narrow screens have room for the beginning alone, behind what is due.
         assert!(
             size.0 == 40 || words.contains("others like it"),

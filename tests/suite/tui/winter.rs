@@ -87,7 +87,7 @@ fn a_failing_batch_says_what_is_wrong_first_and_what_to_do_in_full() {
         let mut face = bench(AUGUST, size);
         face.keys("fk004<Enter>i");
         let page = words(&face);
-        let [failing, usual] = ["Failing", "As usual"].map(|word| page.find(word));
+        let [failing, usual] = ["Failing", "Rooting as usual"].map(|word| page.find(word));
         assert!(failing.is_some(), "{size:?}: {page}");
         assert!(
             usual.is_none_or(|at| Some(at) > failing),
