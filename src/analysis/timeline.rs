@@ -7,18 +7,21 @@ mod group;
 mod sample;
 mod share;
 
-pub use days::QuantileDay;
+pub use days::{DayQuantiles, QuantileDay};
 pub use figure::{Figure, Missing};
+pub(in crate::analysis) use group::Gathered;
+pub use group::is_fallen;
 pub use group::{MilestoneFigures, TimelineCaution, TimelineGroup};
 pub use sample::TimelineOptions;
+pub(in crate::analysis) use sample::{GroupMember, GroupUnit, MemberMilestone};
 pub use share::{BandPoint, ReachedShare};
 
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
-use crate::fold::intervals::IntervalStatus;
+use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
-use crate::stats::correlation::CorrelationPrior;
+use crate::stats::correlation::{CorrelationPrior, SharePrior};
 use crate::stats::shares::Count;
 use crate::stats::workers::share_out;
 use chrono::NaiveDate;
@@ -62,20 +65,9 @@ pub fn timeline(
     } else {
         correlations(book, &select(book, &whole).0)
     };
-    let gathered = group::gather(book, &counted, &options.by);
-    let steps = gathered.len() * Milestone::ALL.len();
-    let found = share_out(steps, &mut |done| go_on(done, steps), |at, go_on| {
-        let milestone = Milestone::ALL[at % Milestone::ALL.len()];
-        let prior = &correlations[milestone as usize];
-        let group = &gathered[at / Milestone::ALL.len()];
-        group::milestone_figures(group, milestone, prior, options, go_on)
-    })?;
-    let mut found = found.into_iter();
-    let mut groups = Vec::with_capacity(gathered.len());
-    for gathered in &gathered {
-        let milestones = [found.next()?, found.next()?, found.next()?];
-        groups.push(group::figures(gathered, milestones, options));
-    }
+    let gathered = group::gather(book, &counted, &options.by, options.about.as_of);
+    let priors = correlations.map(SharePrior::of_replicates);
+    let groups = group_figures(&gathered, &priors, options, go_on)?;
     Some(Timeline {
         as_of: options.about.as_of,
         level: options.level,
@@ -85,6 +77,29 @@ pub fn timeline(
         groups,
         skipped,
     })
+}
+
+/// The figures of groups, `priors` being how alike cuttings are in all groups, by milestone. `None` if `go_on` says no.
+pub(in crate::analysis) fn group_figures(
+    gathered: &[Gathered],
+    priors: &[SharePrior; 3],
+    options: &TimelineOptions,
+    go_on: &mut dyn FnMut(usize, usize) -> bool,
+) -> Option<Vec<TimelineGroup>> {
+    let steps = gathered.len() * Milestone::ALL.len();
+    let found = share_out(steps, &mut |done| go_on(done, steps), |at, go_on| {
+        let milestone = Milestone::ALL[at % Milestone::ALL.len()];
+        let prior = &priors[milestone as usize];
+        let group = &gathered[at / Milestone::ALL.len()];
+        group::milestone_figures(group, milestone, prior, options, go_on)
+    })?;
+    let mut found = found.into_iter();
+    let mut groups = Vec::with_capacity(gathered.len());
+    for gathered in gathered {
+        let milestones = [found.next()?, found.next()?, found.next()?];
+        groups.push(group::figures(gathered, milestones));
+    }
+    Some(groups)
 }
 
 /// How alike cuttings of one batch are in the journal as it stood at the end of a day, by milestone.
@@ -101,28 +116,42 @@ pub fn journal_correlations(book: &Book, as_of: Option<NaiveDate>) -> [Correlati
 /// of one taxon at one wood stage, cuttings that were taken away before left out. It is the same whatever batches
 /// are asked about, so that a group has one range wherever it is shown.
 fn correlations(book: &Book, counted: &[IncludedBatch]) -> [CorrelationPrior; 3] {
-    let groups = group::gather(book, counted, &[GroupKey::Wood]);
+    group_correlations(&group::gather(book, counted, &[GroupKey::Wood], None))
+}
+
+/// How alike cuttings of one replicate are in groups of batches, by milestone.
+pub(in crate::analysis) fn group_correlations(groups: &[Gathered]) -> [CorrelationPrior; 3] {
     Milestone::ALL.map(|milestone| {
-        let counts: Vec<Vec<Count>> = groups
-            .iter()
-            .map(|group| {
-                let mut counts = vec![Count { x: 0.0, n: 0.0 }; group.replicates];
-                let closed = group.members.iter().filter(|it| it.account.is_closed());
-                for member in closed.filter(|it| it.account.milestone(milestone).examined) {
-                    let count = &mut counts[member.replicate];
-                    for piece in &member.account.milestone(milestone).pieces {
-                        let [x, n] = match piece.status {
-                            IntervalStatus::Reached => [1.0, 1.0],
-                            IntervalStatus::Lost => [0.0, 1.0],
-                            IntervalStatus::NotYet => [0.0, 0.0],
-                        };
-                        count.x += x * piece.weight;
-                        count.n += n * piece.weight;
-                    }
-                }
-                counts
-            })
-            .collect();
-        CorrelationPrior::of_groups(&counts)
+        let counts = groups.iter().map(|group| closed_counts(group, milestone));
+        CorrelationPrior::of_groups(&counts.collect::<Vec<_>>())
     })
+}
+
+/// What each unit of a group of batches reached in closed batches, of how many that were not taken away before.
+fn closed_counts(group: &Gathered, milestone: Milestone) -> Vec<Count> {
+    let mut counts = vec![Count { x: 0.0, n: 0.0 }; group.units];
+    for member in group.members.iter().filter(|it| it.closed > 0) {
+        let own = member.milestone(milestone);
+        if own.examined {
+            let count = followed(own.pieces);
+            counts[member.unit].x += count.x;
+            counts[member.unit].n += count.n;
+        }
+    }
+    counts
+}
+
+/// How many of a batch's cuttings reached a milestone, of how many that were followed to their end.
+pub(in crate::analysis) fn followed(pieces: &[WeightedInterval]) -> Count {
+    let mut count = Count { x: 0.0, n: 0.0 };
+    for piece in pieces {
+        let [x, n] = match piece.status {
+            IntervalStatus::Reached => [1.0, 1.0],
+            IntervalStatus::Lost => [0.0, 1.0],
+            IntervalStatus::NotYet => [0.0, 0.0],
+        };
+        count.x += x * piece.weight;
+        count.n += n * piece.weight;
+    }
+    count
 }

@@ -112,17 +112,54 @@ pub fn correlated_share(
     prior: &CorrelationPrior,
     level: f64,
 ) -> CorrelatedShare {
+    let prior = SharePrior::of_replicates(*prior);
+    clustered_share(share, sizes, 1.0, variance, &prior, level)
+}
+
+/// How alike units are before a group is asked: those of one cluster, and beyond that those of one cluster inside it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct SharePrior {
+    /// Of the clusters that vary by themselves: replicates, or in a pool nurseries.
+    pub clusters: CorrelationPrior,
+    /// How much more alike units of one cluster inside these are; 0 where there are none.
+    pub inside: f64,
+}
+
+impl SharePrior {
+    /// Replicates, with nothing inside them.
+    #[must_use]
+    pub fn of_replicates(clusters: CorrelationPrior) -> Self {
+        Self {
+            clusters,
+            inside: 0.0,
+        }
+    }
+}
+
+/// As [`correlated_share`], of clusters that hold smaller ones: the design effect is 1 + (b̃ − 1)ρ′ + (ñ − 1)ρ, with ρ′
+/// how much more alike units of one inner cluster are, and b̃ = Σb²/Σb of the inner clusters' sizes, `inner_size` (the
+/// variance of a sum of correlated units, with two components).
+#[must_use]
+pub fn clustered_share(
+    share: f64,
+    sizes: &[f64],
+    inner_size: f64,
+    variance: f64,
+    prior: &SharePrior,
+    level: f64,
+) -> CorrelatedShare {
     let n: f64 = sizes.iter().sum();
     let size = sizes.iter().map(|size| size * size).sum::<f64>() / n;
-    let replicates = sizes.iter().filter(|size| **size > 0.0).count();
-    let df = replicates.max(1) as f64 - 1.0;
+    let clusters = sizes.iter().filter(|size| **size > 0.0).count();
+    let df = clusters.max(1) as f64 - 1.0;
+    let inside = (inner_size - 1.0).max(0.0) * prior.inside;
     let binomial = share * (1.0 - share) / n;
-    let tells = replicates > 1 && binomial > 0.0 && size > 1.0;
-    // Replicates may agree better than chance would have it, but no better than to the unit.
-    let own = tells.then(|| ((variance / binomial - 1.0) / (size - 1.0)).min(1.0));
-    let correlation = prior.pooled(own, df);
-    let deff = 1.0 + (size - 1.0).max(0.0) * correlation;
-    let z = t_quantile(0.5 + level / 2.0, prior.df + df);
+    let tells = clusters > 1 && binomial > 0.0 && size > 1.0;
+    // Clusters may agree better than chance would have it, but no better than to the unit.
+    let own = tells.then(|| ((variance / binomial - 1.0 - inside) / (size - 1.0)).min(1.0));
+    let correlation = prior.clusters.pooled(own, df);
+    let deff = 1.0 + inside + (size - 1.0).max(0.0) * correlation;
+    let z = t_quantile(0.5 + level / 2.0, prior.clusters.df + df);
     CorrelatedShare {
         interval: wilson(share * n / deff, n / deff, z),
         correlation,

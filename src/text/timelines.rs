@@ -106,6 +106,10 @@ pub fn missing(why: &Missing) -> String {
             let have = many(*have as u64, "batch", "batches");
             format!("{have}; a range for the days takes {need}")
         }
+        Missing::FewNurseries { have, need } => {
+            let have = many(*have as u64, "nursery", "nurseries");
+            format!("{have}; a range for the days takes {need}")
+        }
         Missing::NotResampled => "not worked out: resampling was left out".into(),
         Missing::Beyond { day } => format!("beyond day {day}"),
         Missing::OutOfOrder { beside } => {
@@ -125,6 +129,10 @@ pub fn caution(caution: &TimelineCaution) -> String {
     match caution {
         TimelineCaution::OneReplicate => {
             "only one batch: how far batches differ is taken from the journal's other groups".into()
+        }
+        TimelineCaution::OneNursery => {
+            "only one nursery: how far nurseries differ is taken from the pool's other groups"
+                .into()
         }
         TimelineCaution::Guesses { looks: count } => {
             format!("{} counted from spoken guesses", looks(count))

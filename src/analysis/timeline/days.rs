@@ -1,8 +1,7 @@
 //! The days by which shares of a group reached a milestone, and how sure they are. It estimates no curve itself.
 
 use super::figure::{Figure, Missing};
-use super::sample::Sample;
-use super::sample::TimelineOptions;
+use super::sample::{GroupUnit, Sample, TimelineOptions};
 use crate::stats::bootstrap::{FEWEST_REPLICATES, Resampling, expanded_intervals};
 use crate::stats::npmle::Estimate;
 use crate::stats::npmle::{Among, Quantile, quantile};
@@ -170,13 +169,16 @@ fn ranges(
     options: &TimelineOptions,
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Result<[Interval; NUMBERS], Missing>> {
-    let have = sample.replicates();
+    let have = sample.units();
     if options.resamples == 0 || estimate.curve.is_empty() {
         return Some(Err(Missing::NotResampled));
     }
     if have < FEWEST_REPLICATES {
         let need = FEWEST_REPLICATES;
-        return Some(Err(Missing::FewReplicates { have, need }));
+        return Some(Err(match sample.unit {
+            GroupUnit::Batch => Missing::FewReplicates { have, need },
+            GroupUnit::Nursery => Missing::FewNurseries { have, need },
+        }));
     }
     let how = Resampling {
         resamples: options.resamples,

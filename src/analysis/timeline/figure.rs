@@ -80,6 +80,13 @@ pub enum Missing {
         /// How many are needed.
         need: usize,
     },
+    /// Too few nurseries to resample.
+    FewNurseries {
+        /// How many there are.
+        have: usize,
+        /// How many are needed.
+        need: usize,
+    },
     /// Resampling was left out.
     NotResampled,
     /// The end lies beyond the last day that anything is known of.

@@ -4,16 +4,15 @@
 use super::days::{MilestoneDays, days};
 use super::figure::{Figure, Missing};
 use super::sample::TimelineOptions;
-use super::sample::{GroupMember, Sample};
+use super::sample::{GroupMember, GroupUnit, MemberMilestone, Sample};
 use super::share::{BandPoint, ReachedShare, ShareSpread};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Milestone};
-use crate::fold::intervals::Account;
 use crate::fold::selection::IncludedBatch;
 use crate::model::filter::GroupKey;
 use crate::model::id::Id;
 use crate::model::text::folded;
-use crate::stats::correlation::CorrelationPrior;
+use crate::stats::correlation::SharePrior;
 use crate::stats::npmle::{Estimate, Mass};
 use chrono::NaiveDate;
 use serde::{Serialize, Serializer};
@@ -66,9 +65,9 @@ pub struct GroupSize {
     /// Replicates: batches that do not share a fate.
     pub replicates: usize,
     /// Cuttings stuck.
-    pub stuck: u32,
+    pub stuck: u64,
     /// Cuttings lost on the bench, for any cause.
-    pub lost: u32,
+    pub lost: u64,
     /// Cuttings on the bench that were not rooted when last examined.
     pub watched: f64,
 }
@@ -111,6 +110,8 @@ pub struct MilestoneFigures {
 pub enum TimelineCaution {
     /// All cuttings share one fate: how batches differ is taken from the journal's other groups.
     OneReplicate,
+    /// All batches are of one nursery: how nurseries differ is taken from the pool's other groups.
+    OneNursery,
     /// Looks were read from spoken guesses.
     Guesses {
         /// How many looks.
@@ -150,11 +151,15 @@ pub enum TimelineCaution {
 }
 
 /// A group before its figures.
-pub(super) struct Gathered<'a> {
-    taxon: String,
-    by: Vec<(GroupKey, Option<String>)>,
-    pub(super) members: Vec<GroupMember<'a>>,
-    pub(super) replicates: usize,
+pub(in crate::analysis) struct Gathered<'a> {
+    pub taxon: String,
+    pub by: Vec<(GroupKey, Option<String>)>,
+    pub members: Vec<GroupMember<'a>>,
+    /// What its members are drawn from, and how many of these there are.
+    pub unit: GroupUnit,
+    pub units: usize,
+    /// Batches that do not share a fate.
+    pub replicates: usize,
 }
 
 /// The groups of the batches, by taxon, then key by key; what is not recorded comes last.
@@ -162,6 +167,7 @@ pub(super) fn gather<'a>(
     book: &Book,
     counted: &'a [IncludedBatch],
     by: &[GroupKey],
+    as_of: Option<NaiveDate>,
 ) -> Vec<Gathered<'a>> {
     let mut groups: BTreeMap<Vec<(bool, String)>, Vec<&'a IncludedBatch>> = BTreeMap::new();
     for item in counted {
@@ -176,19 +182,23 @@ pub(super) fn gather<'a>(
     }
     groups
         .into_values()
-        .map(|group| gathered(book, &group, by))
+        .map(|group| gathered(book, &group, by, as_of))
         .collect()
 }
 
-fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Gathered<'a> {
+fn gathered<'a>(
+    book: &Book,
+    group: &[&'a IncludedBatch],
+    by: &[GroupKey],
+    as_of: Option<NaiveDate>,
+) -> Gathered<'a> {
     let mut stands: Vec<&Id> = group.iter().map(|item| item.replicate).collect();
     stands.sort_unstable();
     stands.dedup();
-    let member = |item: &&'a IncludedBatch| GroupMember {
-        batch: item.batch,
-        account: &item.account,
+    let member = |item: &&'a IncludedBatch| {
         // Found, since it was put in.
-        replicate: stands.binary_search(&item.replicate).unwrap_or(0),
+        let unit = stands.binary_search(&item.replicate).unwrap_or(0);
+        member(item, unit, as_of)
     };
     // The batches come by day of sticking, so the first shows a name as first written.
     let first = group.first().map(|item| item.batch);
@@ -201,16 +211,54 @@ fn gathered<'a>(book: &Book, group: &[&'a IncludedBatch], by: &[GroupKey]) -> Ga
         taxon: first.map_or_else(String::new, |batch| batch.taxon.shown()),
         by: first.map_or_else(Vec::new, shown),
         members: group.iter().map(member).collect(),
+        unit: GroupUnit::Batch,
+        units: stands.len(),
         replicates: stands.len(),
     }
 }
 
+/// A batch as a member of its group, its replicate numbered `unit`.
+fn member<'a>(item: &'a IncludedBatch, unit: usize, as_of: Option<NaiveDate>) -> GroupMember<'a> {
+    let account = &item.account;
+    let closed = account.is_closed();
+    let milestones = Milestone::ALL.map(|milestone| {
+        let own = account.milestone(milestone);
+        MemberMilestone {
+            pieces: &own.pieces,
+            examined: own.examined,
+            counted: own.counted,
+            counted_squares: own.counted * own.counted,
+            watched: own.watched,
+            closed_reached: if closed { own.reached } else { 0.0 },
+            at_sticking: usize::from(own.at_sticking > 0.0),
+            fallen: usize::from(is_fallen(item.batch, milestone, as_of)),
+        }
+    });
+    GroupMember {
+        unit,
+        batches: 1,
+        stuck: account.stuck.into(),
+        lost: account.lost.into(),
+        closed: usize::from(closed),
+        closed_stuck: if closed { account.stuck.into() } else { 0 },
+        guesses: account.guesses,
+        sampled: account.sampled,
+        unexplained: account.unexplained,
+        milestones,
+    }
+}
+
+/// Whether a batch was counted backwards for a milestone, by the end of a day.
+pub fn is_fallen(batch: &Batch, milestone: Milestone, as_of: Option<NaiveDate>) -> bool {
+    let falls = |look: &Inspection| {
+        let by_then = as_of.is_none_or(|day| look.day <= day);
+        by_then && look.falls.iter().any(|fall| fall.milestone == milestone)
+    };
+    batch.inspections.iter().any(falls)
+}
+
 /// The figures of a group, from those of its milestones.
-pub(super) fn figures(
-    group: &Gathered,
-    mut milestones: [MilestoneFigures; 3],
-    options: &TimelineOptions,
-) -> TimelineGroup {
+pub(super) fn figures(group: &Gathered, mut milestones: [MilestoneFigures; 3]) -> TimelineGroup {
     hold_order(&mut milestones);
     TimelineGroup {
         taxon: group.taxon.clone(),
@@ -218,20 +266,20 @@ pub(super) fn figures(
         size: size(group),
         strike: milestones[Milestone::Root as usize].reached,
         yielded: yielded(group),
-        cautions: cautions(group, &milestones, options.about.as_of),
+        cautions: cautions(group, &milestones),
         milestones,
     }
 }
 
-/// The figures of one milestone, `prior` being the journal's correlation. `None` if `go_on` says no.
+/// The figures of one milestone, `prior` being how alike cuttings are in all groups. `None` if `go_on` says no.
 pub(super) fn milestone_figures(
     group: &Gathered,
     milestone: Milestone,
-    prior: &CorrelationPrior,
+    prior: &SharePrior,
     options: &TimelineOptions,
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<MilestoneFigures> {
-    let sample = Sample::new(milestone, &group.members, group.replicates);
+    let sample = Sample::new(milestone, &group.members, group.units, group.unit);
     let estimate = sample.rows.whole()?;
     let missing = missing(group, milestone, &estimate);
     let (reached, band) = match missing {
@@ -256,11 +304,11 @@ pub(super) fn milestone_figures(
 
 /// The reason why a milestone has no figures, if it has none.
 fn missing(group: &Gathered, milestone: Milestone, estimate: &Estimate) -> Option<Missing> {
-    let accounts = || group.members.iter().map(|member| member.account);
-    if !accounts().any(|account| account.milestone(milestone).examined) {
+    let mut own = group.members.iter().map(|it| it.milestone(milestone));
+    if !own.any(|own| own.examined) {
         return Some(Missing::NotExamined);
     }
-    let closed = accounts().any(Account::is_closed);
+    let closed = group.members.iter().any(|member| member.closed > 0);
     (estimate.curve.is_empty() && !closed).then_some(Missing::TooSoon)
 }
 
@@ -307,66 +355,52 @@ fn hold_order(milestones: &mut [MilestoneFigures; 3]) {
 const SLACK: f64 = 1e-9;
 
 fn size(group: &Gathered) -> GroupSize {
-    let accounts = || group.members.iter().map(|member| member.account);
+    let members = || group.members.iter();
     GroupSize {
-        batches: group.members.len(),
+        batches: members().map(|it| it.batches).sum(),
         replicates: group.replicates,
-        stuck: accounts().map(|it| it.stuck).sum(),
-        lost: accounts().map(|it| it.lost).sum(),
-        watched: accounts()
+        stuck: members().map(|it| it.stuck).sum(),
+        lost: members().map(|it| it.lost).sum(),
+        watched: members()
             .map(|it| it.milestone(Milestone::Root).watched)
             .sum(),
     }
 }
 
 fn yielded(group: &Gathered) -> Figure<Yield> {
-    let accounts = group.members.iter().map(|member| member.account);
-    let closed: Vec<_> = accounts.filter(|account| account.is_closed()).collect();
-    let stuck: u32 = closed.iter().map(|account| account.stuck).sum();
-    let reached: f64 = closed
-        .iter()
-        .map(|it| it.milestone(Milestone::Root).reached)
+    let members = || group.members.iter();
+    let stuck: u64 = members().map(|it| it.closed_stuck).sum();
+    let reached: f64 = members()
+        .map(|it| it.milestone(Milestone::Root).closed_reached)
         .sum();
     if stuck == 0 {
         return Figure::Missing(Missing::NoneClosed);
     }
     Figure::Value(Yield {
-        value: reached / f64::from(stuck),
-        batches: closed.len(),
+        value: reached / stuck as f64,
+        batches: members().map(|it| it.closed).sum(),
     })
 }
 
-/// How many batches of a group were counted backwards for a milestone, by the end of a day.
-fn fallen(group: &Gathered, milestone: Milestone, as_of: Option<NaiveDate>) -> usize {
-    let falls = |look: &Inspection| {
-        let by_then = as_of.is_none_or(|day| look.day <= day);
-        by_then && look.falls.iter().any(|fall| fall.milestone == milestone)
-    };
-    let members = group.members.iter();
-    members
-        .filter(|member| member.batch.inspections.iter().any(falls))
-        .count()
-}
-
-fn cautions(
-    group: &Gathered,
-    milestones: &[MilestoneFigures; 3],
-    as_of: Option<NaiveDate>,
-) -> Vec<TimelineCaution> {
-    let accounts = || group.members.iter().map(|member| member.account);
+fn cautions(group: &Gathered, milestones: &[MilestoneFigures; 3]) -> Vec<TimelineCaution> {
+    let members = || group.members.iter();
     let mut out = Vec::new();
-    out.extend((group.replicates == 1).then_some(TimelineCaution::OneReplicate));
-    let looks: u32 = accounts().map(|it| it.guesses).sum();
+    let alone = match group.unit {
+        GroupUnit::Batch => TimelineCaution::OneReplicate,
+        GroupUnit::Nursery => TimelineCaution::OneNursery,
+    };
+    out.extend((group.units == 1).then_some(alone));
+    let looks: u32 = members().map(|it| it.guesses).sum();
     out.extend((looks > 0).then_some(TimelineCaution::Guesses { looks }));
-    let looks: u32 = accounts().map(|it| it.sampled).sum();
+    let looks: u32 = members().map(|it| it.sampled).sum();
     out.extend((looks > 0).then_some(TimelineCaution::Sampled { looks }));
-    let cuttings: u32 = accounts().map(|it| it.unexplained).sum();
+    let cuttings: u32 = members().map(|it| it.unexplained).sum();
     out.extend((cuttings > 0).then_some(TimelineCaution::Unexplained { cuttings }));
     for (milestone, figures) in Milestone::ALL.into_iter().zip(milestones) {
-        let those = || accounts().map(|account| account.milestone(milestone));
-        let batches = fallen(group, milestone, as_of);
+        let those = || members().map(|it| it.milestone(milestone));
+        let batches = those().map(|it| it.fallen).sum();
         out.extend((batches > 0).then_some(TimelineCaution::Backwards { milestone, batches }));
-        let batches = those().filter(|it| it.at_sticking > 0.0).count();
+        let batches = those().map(|it| it.at_sticking).sum();
         out.extend((batches > 0).then_some(TimelineCaution::AtSticking { milestone, batches }));
         let gap = figures.gap;
         let certified = gap <= Estimate::CERTIFIED;

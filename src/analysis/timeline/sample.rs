@@ -1,28 +1,74 @@
-//! What a timeline is asked for, and a group's cuttings for one milestone as rows of the estimate, replicate by
-//! replicate. It draws no sample itself.
+//! What a timeline is asked for, and a group's cuttings for one milestone as rows of the estimate, unit by
+//! unit. It draws no sample itself.
 
-use crate::fold::batch::{Batch, Milestone};
-use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
+use crate::fold::batch::Milestone;
+use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::fold::selection::Selection;
 use crate::model::filter::GroupKey;
 use crate::stats::members::MemberRows;
 use crate::stats::npmle::{Outcome, Row};
 use crate::stats::shares::Count;
 
-/// A batch in a group.
-pub(super) struct GroupMember<'a> {
-    pub(super) batch: &'a Batch,
-    pub(super) account: &'a Account,
-    /// Its replicate, numbered within the group from 0.
-    pub(super) replicate: usize,
+/// What a group's figures are drawn from, and what is drawn anew when they are resampled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::analysis) enum GroupUnit {
+    /// Batches that do not share a fate.
+    Batch,
+    /// Nurseries, each with its batches.
+    Nursery,
+}
+
+/// A part of a group: a batch, or all batches of one nursery.
+pub(in crate::analysis) struct GroupMember<'a> {
+    /// Its unit, numbered within the group from 0.
+    pub unit: usize,
+    pub batches: usize,
+    pub stuck: u64,
+    pub lost: u64,
+    pub closed: usize,
+    /// Cuttings stuck in closed batches.
+    pub closed_stuck: u64,
+    pub guesses: u32,
+    pub sampled: u32,
+    pub unexplained: u32,
+    /// Callus, root, bottom.
+    pub milestones: [MemberMilestone<'a>; 3],
+}
+
+/// What a member shows of one milestone.
+#[derive(Clone, Copy)]
+pub(in crate::analysis) struct MemberMilestone<'a> {
+    pub pieces: &'a [WeightedInterval],
+    pub examined: bool,
+    /// The binomial n.
+    pub counted: f64,
+    /// Sum of the squares of the binomial n of its replicates.
+    pub counted_squares: f64,
+    pub watched: f64,
+    /// How many reached it in closed batches.
+    pub closed_reached: f64,
+    /// Batches that had it on the day of sticking.
+    pub at_sticking: usize,
+    /// Batches that were counted backwards.
+    pub fallen: usize,
+}
+
+impl<'a> GroupMember<'a> {
+    pub(in crate::analysis) fn milestone(&self, milestone: Milestone) -> &MemberMilestone<'a> {
+        &self.milestones[milestone as usize]
+    }
 }
 
 /// The cuttings of a group for one milestone.
 pub(super) struct Sample {
-    /// By replicate; a weight is a number of cuttings.
+    /// What the rows' members are.
+    pub(super) unit: GroupUnit,
+    /// By unit; a weight is a number of cuttings.
     pub(super) rows: MemberRows,
-    /// The binomial n of each replicate: cuttings seen at the last tally, with those potted or lost.
+    /// The binomial n of each unit: cuttings seen at the last tally, with those potted or lost.
     pub(super) counted: Vec<f64>,
+    /// The size of the batch that a cutting finds itself in: Σn²/Σn.
+    pub(super) batch_size: f64,
     /// Cuttings on the bench still without the milestone.
     pub(super) watched: f64,
     /// The intervals within which the milestone was reached, by their left ends.
@@ -39,29 +85,37 @@ fn row(piece: &WeightedInterval) -> Row {
 }
 
 impl Sample {
-    /// Makes the rows of a group whose members' replicates are numbered from 0 to `replicates` − 1.
-    pub(super) fn new(milestone: Milestone, members: &[GroupMember], replicates: usize) -> Self {
-        let mut rows = vec![Vec::new(); replicates];
-        let (mut counted, mut watched) = (vec![0.0; replicates], 0.0);
+    /// Makes the rows of a group whose members' units are numbered from 0 to `units` − 1.
+    pub(super) fn new(
+        milestone: Milestone,
+        members: &[GroupMember],
+        units: usize,
+        unit: GroupUnit,
+    ) -> Self {
+        let mut rows = vec![Vec::new(); units];
+        let (mut counted, mut watched, mut squares) = (vec![0.0; units], 0.0, 0.0);
         for member in members {
-            let account = member.account.milestone(milestone);
-            counted[member.replicate] += account.counted;
-            watched += account.watched;
-            rows[member.replicate].extend(account.pieces.iter().map(row));
+            let own = member.milestone(milestone);
+            counted[member.unit] += own.counted;
+            squares += own.counted_squares;
+            watched += own.watched;
+            rows[member.unit].extend(own.pieces.iter().map(row));
         }
         let rows = MemberRows::new(&rows);
         let reached = rows.rows().iter();
         let reached = reached.filter(|row| row.event() == Some(Outcome::Reached));
         Self {
             reached: reached.map(|row| (row.left, row.right)).collect(),
+            batch_size: squares / counted.iter().sum::<f64>(),
+            unit,
             rows,
             counted,
             watched,
         }
     }
 
-    /// How many replicates there are.
-    pub(super) fn replicates(&self) -> usize {
+    /// How many units there are.
+    pub(super) fn units(&self) -> usize {
         self.rows.members().len()
     }
 
@@ -81,7 +135,7 @@ impl Sample {
         self.rows.rows().iter().any(waiting)
     }
 
-    /// What each replicate reached, of how many cuttings.
+    /// What each unit reached, of how many cuttings.
     pub(super) fn counts(&self) -> Vec<Count> {
         let reached = |at: usize| self.rows.rows()[at].event() == Some(Outcome::Reached);
         let count = |part: &Vec<(usize, f64)>| Count {

@@ -3,7 +3,7 @@
 
 use super::sample::Sample;
 use super::sample::TimelineOptions;
-use crate::stats::correlation::{CorrelatedShare, CorrelationPrior, correlated_share};
+use crate::stats::correlation::{CorrelatedShare, SharePrior, clustered_share};
 use crate::stats::npmle::reached_by;
 use crate::stats::npmle::{Estimate, Mass};
 use crate::stats::shares::{cluster_variance, jackknife_variance};
@@ -22,7 +22,8 @@ pub struct ReachedShare {
     pub by_day: u32,
     /// Cuttings on the bench still without it.
     pub watched: f64,
-    /// How alike cuttings of one replicate are, 0 to 1: the group's own correlation pooled with the journal's.
+    /// How alike cuttings of one replicate are, or in a pool of several of one nursery, 0 to 1: the group's own
+    /// correlation pooled with that of all groups.
     pub correlation: f64,
     /// How many times the variance of as many cuttings that share nothing.
     pub deff: f64,
@@ -43,13 +44,13 @@ pub struct BandPoint {
 pub(super) struct ShareSpread<'a> {
     sample: &'a Sample,
     estimate: &'a Estimate,
-    prior: &'a CorrelationPrior,
+    prior: &'a SharePrior,
     level: f64,
-    /// The curve with each replicate left out in turn; empty where nothing asks for it.
+    /// The curve with each unit left out in turn; empty where nothing asks for it.
     left_out: Vec<Vec<Mass>>,
 }
 
-/// The most groups of replicates that are left out in turn.
+/// The most groups of units that are left out in turn.
 const MOST_LEFT_OUT: usize = 100;
 
 impl<'a> ShareSpread<'a> {
@@ -57,12 +58,12 @@ impl<'a> ShareSpread<'a> {
     pub(super) fn new(
         sample: &'a Sample,
         estimate: &'a Estimate,
-        prior: &'a CorrelationPrior,
+        prior: &'a SharePrior,
         options: &TimelineOptions,
         go_on: &mut dyn FnMut() -> bool,
     ) -> Option<Self> {
         let wanted = options.band || sample.is_censored(estimate.tau);
-        let left_out = if sample.replicates() < 2 || estimate.curve.is_empty() || !wanted {
+        let left_out = if sample.units() < 2 || estimate.curve.is_empty() || !wanted {
             Vec::new()
         } else {
             left_out(sample, estimate, go_on)?
@@ -123,37 +124,33 @@ impl<'a> ShareSpread<'a> {
     }
 
     fn range(&self, value: f64, variance: f64) -> CorrelatedShare {
-        correlated_share(
-            value,
-            &self.sample.counted,
-            variance,
-            self.prior,
-            self.level,
-        )
+        let sizes = &self.sample.counted;
+        let batch_size = self.sample.batch_size;
+        clustered_share(value, sizes, batch_size, variance, self.prior, self.level)
     }
 
-    /// The variance between replicates of the share reached by a day, by the jackknife.
+    /// The variance between units of the share reached by a day, by the jackknife.
     fn variance_on(&self, day: f64) -> f64 {
         let shares = self.left_out.iter().map(|curve| reached_by(curve, day));
         jackknife_variance(&shares.collect::<Vec<f64>>())
     }
 }
 
-/// The curve with each replicate left out in turn; of more than [`MOST_LEFT_OUT`], a hundredth of them at a time (the
+/// The curve with each unit left out in turn; of more than [`MOST_LEFT_OUT`], a hundredth of them at a time (the
 /// delete-a-group jackknife: Kott 2001, *Journal of Official Statistics* 17:521). `None` if `go_on` says no.
 fn left_out(
     sample: &Sample,
     estimate: &Estimate,
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Vec<Vec<Mass>>> {
-    let groups = sample.replicates().min(MOST_LEFT_OUT);
+    let groups = sample.units().min(MOST_LEFT_OUT);
     let mut out = Vec::with_capacity(groups);
     for group in 0..groups {
         if !go_on() {
             return None;
         }
-        let kept = |replicate: usize| usize::from(replicate % groups != group);
-        let times: Vec<usize> = (0..sample.replicates()).map(kept).collect();
+        let kept = |unit: usize| usize::from(unit % groups != group);
+        let times: Vec<usize> = (0..sample.units()).map(kept).collect();
         out.extend(
             sample
                 .rows

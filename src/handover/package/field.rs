@@ -88,6 +88,7 @@ made_of! {
     &str => |text| text.to_owned().into();
     u32 => |number| Self::Whole(i64::from(number));
     i64 => |number| Self::Whole(number);
+    u64 => |number| i64::try_from(number).map_or(Self::Nothing, Self::Whole);
     usize => |number| i64::try_from(number).map_or(Self::Nothing, Self::Whole);
     i32 => |number| Self::Whole(i64::from(number));
     f64 => |number| Self::Number(number);
