@@ -4,6 +4,7 @@ use super::context::Context;
 use super::output::Exit;
 use crate::app::desk::Desk;
 use crate::app::failure::Failure;
+use crate::fold::several::{SeveralNurseries, several_nurseries};
 use crate::fold::{Book, ReadTotals};
 use crate::model::fault::{Fault, Severity};
 use crate::model::id::Id;
@@ -40,21 +41,38 @@ pub struct CheckArguments {
 pub fn run(context: &Context, arguments: &CheckArguments) -> Result<Exit, Failure> {
     let desk = context.open()?;
     let files = desk.files();
-    let faults = desk.faults();
+    let mut faults = desk.faults();
+    let several = several_nurseries(desk.book());
+    if let Some(several) = &several {
+        faults.retain(|fault| !several.explains(fault));
+    }
     let told = if arguments.json {
-        context.print_json(&answer(desk.book(), &faults, &files))
+        context.print_json(&answer(desk.book(), &faults, &files, several.as_ref()))
     } else {
-        context.print_text(&text(context, &desk, &faults, arguments.explain))
+        let head = several.as_ref().map(|it| context.behind("! ", &mixed(it)));
+        let text = text(context, &desk, &faults, arguments.explain);
+        context.print_text(&(head.unwrap_or_default() + &text))
     };
     if let Err(exit) = told {
         return Ok(exit);
     }
     let grave = |fault: &Fault| arguments.strict || fault.level() == Severity::Fault;
-    Ok(if faults.iter().any(grave) {
+    let mixed = arguments.strict && several.is_some();
+    Ok(if mixed || faults.iter().any(grave) {
         Exit::Faults
     } else {
         Exit::Done
     })
+}
+
+/// That several nurseries' journals lie in one folder, and what to do.
+fn mixed(several: &SeveralNurseries) -> String {
+    format!(
+        "This looks like several nurseries' journals in one folder: {} are borne by batches of different files among {}. Give each nursery a folder of \
+its own, `struck publish` each to one pool, and ask `struck pool`; no figure of them together means anything here.",
+        many(several.codes as u64, "code", "codes"),
+        many(several.files.len() as u64, "file", "files"),
+    )
 }
 
 fn text(context: &Context, desk: &Desk, faults: &[Fault], explained: bool) -> String {
@@ -154,7 +172,15 @@ struct CheckAnswer<'a> {
     entries: u64,
     settled: u64,
     withdrawn: u64,
+    /// Where several nurseries' journals lie in one folder: their files, and the codes that several of them have.
+    several_nurseries: Option<Mixed>,
     faults: Vec<FaultLine<'a>>,
+}
+
+#[derive(Serialize)]
+struct Mixed {
+    files: usize,
+    codes: usize,
 }
 
 /// A fault with where it is and what to do.
@@ -172,7 +198,12 @@ struct FaultLine<'a> {
     remedy: Option<&'static str>,
 }
 
-fn answer<'a>(book: &Book, faults: &'a [Fault], files: &'a [PathBuf]) -> CheckAnswer<'a> {
+fn answer<'a>(
+    book: &Book,
+    faults: &'a [Fault],
+    files: &'a [PathBuf],
+    several: Option<&SeveralNurseries>,
+) -> CheckAnswer<'a> {
     let totals = book.sums();
     let line = |fault: &'a Fault| FaultLine {
         level: level(fault),
@@ -191,6 +222,10 @@ fn answer<'a>(book: &Book, faults: &'a [Fault], files: &'a [PathBuf]) -> CheckAn
         entries: totals.entries,
         settled: totals.settled,
         withdrawn: totals.withdrawn,
+        several_nurseries: several.map(|it| Mixed {
+            files: it.files.len(),
+            codes: it.codes,
+        }),
         faults: faults.iter().map(line).collect(),
     }
 }

@@ -17,6 +17,7 @@ pub mod names;
 pub mod past;
 pub mod selection;
 pub mod settle;
+pub mod several;
 
 pub use book::{Book, ReadTotals};
 pub use ledger::Ledger;
