@@ -7,6 +7,7 @@ pub mod due;
 pub mod expect;
 pub mod forecast;
 pub mod plan;
+pub mod pool;
 pub mod review;
 pub mod timeline;
 pub mod trials;

@@ -180,6 +180,101 @@ pub fn put_folder(folder: &Path, made: &[HandoverFile], replaces: bool) -> io::R
     done
 }
 
+/// Puts a folder of files in place whole, their names being paths in it: made aside under a name that no reader of folders
+/// takes for its own, then exchanged for what is there, which is taken away.
+///
+/// # Errors
+/// Whatever the system says; what was there is then as it was.
+pub fn put_tree(folder: &Path, made: &[HandoverFile]) -> io::Result<()> {
+    let name = folder.file_name().unwrap_or_default().to_string_lossy();
+    let parent = folder.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(parent)?;
+    sweep_trees(parent, &format!(".{name}."));
+    let aside = parent.join(format!(".{name}.{}.new", std::process::id()));
+    let done = fs::create_dir(&aside).and_then(|()| {
+        for file in made {
+            let path = aside.join(&file.name);
+            let inside = path.parent().unwrap_or(&aside);
+            fs::create_dir_all(inside)?;
+            write_new(&path, &file.bytes, AS_USUAL)?;
+            File::open(inside)?.sync_all()?;
+        }
+        File::open(&aside)?.sync_all()?;
+        replace_tree(&aside, folder)?;
+        File::open(parent)?.sync_all()
+    });
+    // What it holds now is what was there before, or what could not be put in place. It does no harm where it stays.
+    let _ = fs::remove_dir_all(&aside);
+    done
+}
+
+/// Puts a folder in the place of another, so that at no moment there is none where the system can do that.
+fn replace_tree(aside: &Path, folder: &Path) -> io::Result<()> {
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        match renameat_with(CWD, aside, CWD, folder, RenameFlags::EXCHANGE) {
+            Err(Errno::NOENT | Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {}
+            done => return done.map_err(Into::into),
+        }
+    }
+    if !folder.exists() {
+        return fs::rename(aside, folder);
+    }
+    let old = aside.with_extension("old");
+    fs::rename(folder, &old)?;
+    fs::rename(aside, folder).inspect_err(|_| {
+        let _ = fs::rename(&old, folder);
+    })?;
+    fs::rename(&old, aside)
+}
+
+/// Takes away what processes that were ended in the middle of [`put_tree`] left aside in a folder.
+fn sweep_trees(folder: &Path, beginning: &str) {
+    for path in names(folder).unwrap_or_default() {
+        let named = |name: &OsStr| name.to_string_lossy().starts_with(beginning);
+        let left = writer(&path).is_some_and(|it| test_kill_process(it) == Err(Errno::SRCH));
+        if path.file_name().is_some_and(named) && left {
+            // It does no harm where it cannot be removed.
+            let _ = fs::remove_dir_all(path);
+        }
+    }
+}
+
+/// Folders below one another are looked into so deep.
+const DEEPEST: usize = 8;
+
+/// The files of lines below a path, or the path itself if it is no folder; names that begin with a dot are passed over.
+///
+/// # Errors
+/// Whatever the system says of a folder, with its path.
+pub fn lines_below(path: &Path) -> Result<Vec<PathBuf>, (PathBuf, io::Error)> {
+    let mut found = Vec::new();
+    gather_below(path, DEEPEST, &mut found)?;
+    found.sort();
+    Ok(found)
+}
+
+fn gather_below(
+    path: &Path,
+    deep: usize,
+    found: &mut Vec<PathBuf>,
+) -> Result<(), (PathBuf, io::Error)> {
+    let failed = |error| (path.to_owned(), error);
+    if !fs::metadata(path).map_err(failed)?.is_dir() {
+        found.push(path.to_owned());
+        return Ok(());
+    }
+    for name in listed(path).map_err(failed)?.unwrap_or_default() {
+        let inside = path.join(&name);
+        let is_folder = inside.is_dir();
+        if !name.starts_with('.') && (is_folder && deep > 0 || name.ends_with(".jsonl")) {
+            gather_below(&inside, deep.saturating_sub(1), found)?;
+        }
+    }
+    Ok(())
+}
+
 /// Reads a small text file; nothing if it is not there.
 ///
 /// # Errors

@@ -9,6 +9,7 @@ pub mod loggers;
 pub mod memory;
 pub mod mends;
 pub mod old_records;
+pub mod pooling;
 pub mod prepared;
 pub mod record;
 pub mod sums;

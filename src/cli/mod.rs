@@ -21,7 +21,9 @@ mod lay_out;
 mod mix;
 mod output;
 mod plan;
+mod pool;
 mod print;
+mod publish;
 mod sample;
 mod season;
 mod shell;
@@ -93,6 +95,10 @@ enum Command {
     Import(import::ImportArguments),
     /// Hand the journal out as plain tables, for a spreadsheet or a statistics package
     Export(export::ExportArguments),
+    /// Publish this journal's figures to a pool, nothing personal in them
+    Publish(publish::PublishArguments),
+    /// The figures of many nurseries together
+    Pool(pool::PoolArguments),
     /// Labels, lists, reports and a calendar, to print or to send
     Print(print::PrintArguments),
     /// Look for damage and for sums that cannot be
@@ -179,6 +185,8 @@ fn run(context: &Context, command: Option<Command>) -> Result<Exit, Failure> {
         Some(Command::Intervals(arguments)) => intervals::run(context, &arguments),
         Some(Command::Import(arguments)) => import::run(context, &arguments),
         Some(Command::Export(arguments)) => export::run(context, &arguments),
+        Some(Command::Publish(arguments)) => publish::run(context, &arguments),
+        Some(Command::Pool(arguments)) => pool::run(context, &arguments),
         Some(Command::Print(arguments)) => print::run(context, &arguments),
         Some(Command::Completions(arguments)) => {
             Ok(shell::completions(Arguments::command(), &arguments))

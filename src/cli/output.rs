@@ -2,11 +2,10 @@
 //! the exit code. Nothing else prints, and nothing else writes JSON; CSV is put together in `csv_writer`.
 
 use crate::app::failure::{Failure, FailureKind};
-use crate::text::clean::{escaped, shown_lines};
+use crate::text::clean::{harmless_json, shown_lines};
 use serde::Serialize;
 use serde_json::{Map, Value};
 use std::borrow::Cow;
-use std::fmt::Write as _;
 use std::io;
 use std::io::{ErrorKind, Write as _};
 use std::path::Path;
@@ -151,7 +150,7 @@ pub fn json_without<M: Serialize, T: Serialize>(
         ));
         Exit::Could
     })?;
-    exact(&format!("{}\n", harmless(&text)))
+    exact(&format!("{}\n", harmless_json(&text)))
 }
 
 /// The value with each of its numbers rounded as [`json_number`] does.
@@ -172,18 +171,7 @@ pub(super) fn rounded(value: Value) -> Value {
 /// # Errors
 /// The exit that a failed write asks for.
 pub fn json_line(json: &str) -> Result<(), Exit> {
-    exact(&format!("{}\n", harmless(json)))
-}
-
-/// JSON in which what a terminal might obey, and what is not seen, is escaped (RFC 8259, section 7):
-/// the same text to every reader of JSON. Outside of texts such characters do not occur.
-fn harmless(json: &str) -> String {
-    escaped(json, |out, c| {
-        for unit in c.encode_utf16(&mut [0; 2]) {
-            // Writing into a String cannot fail.
-            let _ = write!(out, "\\u{unit:04x}");
-        }
-    })
+    exact(&format!("{}\n", harmless_json(json)))
 }
 
 /// A number rounded to nine significant digits, so that the last bits of two machines' arithmetic do

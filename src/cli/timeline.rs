@@ -126,7 +126,7 @@ fn columns() -> [GroupColumn; 7] {
 }
 
 /// The columns of the CSV: what a group is, its shares, and for each milestone the days of those that reached it.
-fn csv_columns(by: &[GroupKey]) -> Vec<String> {
+pub fn csv_columns(by: &[GroupKey]) -> Vec<String> {
     let mut columns = vec!["taxon".to_owned()];
     columns.extend(by.iter().map(|key| format!("by.{0} as {0}", key.word())));
     columns.extend(["batches", "replicates", "stuck", "lost", "watched"].map(String::from));
@@ -158,19 +158,35 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
         let left_out = left_out(context, answer);
         return format!("No batch with a look fits that choice.\n{left_out}");
     }
+    let groups: Vec<&TimelineGroup> = answer.groups.iter().collect();
+    let mut out = group_table(context, &groups, by, None);
+    if let [group] = answer.groups.as_slice() {
+        out.push_str(&one_group(context, group));
+    }
+    out.push_str(&left_out(context, answer));
+    out
+}
+
+/// A table of groups, with what its cells mean; `beside` is a column to stand behind the keys, a cell a group.
+pub fn group_table(
+    context: &Context,
+    groups: &[&TimelineGroup],
+    by: &[GroupKey],
+    beside: Option<(Column, Vec<String>)>,
+) -> String {
     let (mut set, cells): (Vec<Column>, Vec<_>) = columns().into_iter().unzip();
     let mut keys = vec![Column::text("taxon").at_least(14)];
     keys.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
+    let (column, mut beside) = beside.unzip();
+    keys.extend(column);
     set.splice(0..0, keys);
-    let rows: Vec<Vec<String>> = answer
-        .groups
-        .iter()
-        .map(|group| {
-            let mut row = names(context, group);
-            row.extend(cells.iter().map(|cell| cell(group)));
-            row
-        })
-        .collect();
+    let row = |(at, group): (usize, &&TimelineGroup)| {
+        let mut row = names(context, group);
+        row.extend(beside.as_mut().map(|cells| std::mem::take(&mut cells[at])));
+        row.extend(cells.iter().map(|cell| cell(group)));
+        row
+    };
+    let rows: Vec<Vec<String>> = groups.iter().enumerate().map(row).collect();
     let mut out = table(&set, &rows, context.environment.width, context.charset);
     out.push('\n');
     out.push_str(&context.lines("In brackets the 95 % range. Under callused, rooted and to bottom: the days since sticking by which 10, 50 and 90 % of those that got so far had done so."));
@@ -184,10 +200,6 @@ fn text(context: &Context, answer: &Timeline, by: &[GroupKey]) -> String {
             timelines::BY
         )));
     }
-    if let [group] = answer.groups.as_slice() {
-        out.push_str(&details(context, group));
-    }
-    out.push_str(&left_out(context, answer));
     out
 }
 
@@ -203,7 +215,7 @@ fn names(context: &Context, group: &TimelineGroup) -> Vec<String> {
 }
 
 /// One group at length: each milestone's days with their ranges, then what to bear in mind.
-fn details(context: &Context, group: &TimelineGroup) -> String {
+pub fn one_group(context: &Context, group: &TimelineGroup) -> String {
     let mut out = String::from("\n");
     for milestone in Milestone::ALL {
         let figures = group.figures(milestone);

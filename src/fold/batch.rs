@@ -9,7 +9,7 @@ use crate::model::kinds::Takes;
 use crate::model::listed::{Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
@@ -242,7 +242,7 @@ impl Batch {
 }
 
 /// A stage whose first day is asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Milestone {
     /// Callused or further.

@@ -4,6 +4,7 @@
 pub mod calendar;
 pub mod package;
 pub mod print;
+pub mod published;
 
 /// A file that is handed out.
 #[derive(Clone, Debug, PartialEq, Eq)]

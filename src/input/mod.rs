@@ -7,5 +7,6 @@ pub mod fuzzy;
 pub mod logger;
 pub mod look_pad;
 pub mod pad_tail;
+pub mod pooled;
 pub mod records;
 pub mod when;

@@ -14,6 +14,7 @@ pub mod limits;
 pub mod logrank;
 pub mod members;
 pub mod mixing;
+pub mod nested;
 pub mod npmle;
 pub mod permute;
 pub mod pooled;

@@ -128,6 +128,18 @@ pub fn shown_lines(text: &str) -> String {
     lines.join("\n")
 }
 
+/// JSON in which what a terminal might obey, and what is not seen, is escaped (RFC 8259, section 7):
+/// the same text to every reader of JSON. Outside of texts such characters do not occur.
+#[must_use]
+pub fn harmless_json(json: &str) -> String {
+    escaped(json, |out, c| {
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            // Writing into a String cannot fail.
+            let _ = write!(out, "\\u{unit:04x}");
+        }
+    })
+}
+
 /// The text with every character that [`shown`] would not send put by `escape` into other words; for
 /// formats that can say any character without holding it.
 #[must_use]

@@ -9,6 +9,10 @@ mod fold;
 mod input;
 mod journal;
 mod model;
+#[path = "../pool/maker.rs"]
+mod pool_maker;
+#[path = "../pool/truth.rs"]
+mod pool_truth;
 #[path = "../sample_maker/mod.rs"]
 mod sample_maker;
 mod samples;

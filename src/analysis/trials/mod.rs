@@ -24,6 +24,7 @@ use table::Table;
 
 pub use options::TrialOptions;
 pub use table::{Sighting, Split, splits};
+pub(in crate::analysis) use verdict::{VerdictRule, verdict_kind};
 
 /// The comparisons asked for. `go_on` receives how many steps are done and how many there are,
 /// and returns whether to go on; the answer is `None` if it returns false.

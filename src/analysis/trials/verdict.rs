@@ -10,7 +10,7 @@ const SLACK: f64 = 1e-9;
 
 /// What is asked of a verdict.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct VerdictRule {
+pub(in crate::analysis) struct VerdictRule {
     /// A difference worth having.
     pub worth: f64,
     /// Confidence level, 0.95.
@@ -19,15 +19,14 @@ pub(super) struct VerdictRule {
     pub may_be_small: bool,
 }
 
-/// The first that holds: undecided if no p could be small enough; a difference if Holm's p is and the pair's own
-/// interval excludes 0; no larger than the shared interval's far end if that is not worth having; else undecided.
+/// A verdict with how many batches it would take: see [`verdict_kind`].
 pub(super) fn verdict(
     test: Option<&PermutationTest>,
     difference: Option<&Difference>,
     rule: VerdictRule,
     (needed, cuttings): Needed,
 ) -> Verdict {
-    let (kind, at_most) = kind(test, difference, rule);
+    let (kind, at_most) = verdict_kind(test, difference, rule);
     Verdict {
         kind,
         text: String::new(),
@@ -38,7 +37,9 @@ pub(super) fn verdict(
     }
 }
 
-fn kind(
+/// The first that holds: undecided if no p could be small enough; a difference if Holm's p is and the pair's own
+/// interval excludes 0; no larger than the shared interval's far end if that is not worth having; else undecided.
+pub(in crate::analysis) fn verdict_kind(
     test: Option<&PermutationTest>,
     difference: Option<&Difference>,
     rule: VerdictRule,

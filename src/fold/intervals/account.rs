@@ -6,7 +6,9 @@ use crate::fold::batch::Milestone;
 pub(super) const CRUMB: f64 = 1e-9;
 
 /// How a cutting's wait for a milestone ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum IntervalStatus {
     /// It reached the milestone.

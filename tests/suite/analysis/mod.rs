@@ -14,6 +14,7 @@ mod layouts;
 mod levels;
 mod lived;
 mod plans;
+mod pooled;
 mod replicates;
 mod review;
 mod timelines;

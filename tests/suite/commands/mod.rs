@@ -12,6 +12,7 @@ mod handing_out;
 pub mod hostile;
 mod importing;
 mod loggers;
+mod pooling;
 mod printing;
 mod proved;
 mod reading;

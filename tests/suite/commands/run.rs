@@ -108,9 +108,12 @@ impl Home {
             .stderr(Stdio::piped())
             .spawn()
             .unwrap();
-        // A program that refuses what it is fed may end before it has read it all.
-        let _ = child.stdin.take().unwrap().write_all(input);
-        Said::of(&child.wait_with_output().unwrap(), self.folder.path())
+        let (mut pipe, input) = (child.stdin.take().unwrap(), input.to_vec());
+        // Beside the reading, since a program may answer before it has read it all; one that refuses it may end before.
+        let fed = std::thread::spawn(move || drop(pipe.write_all(&input)));
+        let output = child.wait_with_output().unwrap();
+        fed.join().unwrap();
+        Said::of(&output, self.folder.path())
     }
 
     fn command(&self, arguments: &[&str]) -> Command {

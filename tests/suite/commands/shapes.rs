@@ -1,6 +1,7 @@
 //! The shape of every command's JSON on the sample journals: each key with the sorts of its values, as stored in
 //! `shapes/` and explained in `src/cli/JSON.md`.
 
+use super::pooling;
 use super::run::{Home, NURSERY_NOW};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -112,6 +113,19 @@ const COMMANDS: &[Asked] = &[
         ],
     ),
     ("cautions", &[("nursery", &[])]),
+    (
+        "pool timeline",
+        &[("nursery", &["POOL", "--by", "cover", "--resamples", "19"])],
+    ),
+    ("pool curve", &[("nursery", &["--resamples", "19"])]),
+    ("pool compare", &[("nursery", &["POOL", "--by", "wood"])]),
+    (
+        "pool expect",
+        &[
+            ("nursery", &["POOL"]),
+            ("nursery", &["POOL", "--nursery", "nursery-00001"]),
+        ],
+    ),
     ("import", &[("nursery", &["OLD"])]),
 ];
 
@@ -162,8 +176,20 @@ fn answer(command: &str, sample: &str, asked: &[&str]) -> Value {
         "OLD" => old.to_str().unwrap(),
         word => word,
     });
-    let words: Vec<&str> = command.split(' ').chain(asked).chain(["--json"]).collect();
-    let said = home.struck(&words);
+    let mut words: Vec<&str> = command.split(' ').chain(asked).chain(["--json"]).collect();
+    let pool = home.path().join("pool");
+    let mut fed = Vec::new();
+    if command.starts_with("pool ") {
+        pooling::troubled(&pool);
+        let whole = pooling::published(&home.path().join("whole"), 2);
+        fed = pooling::texts_below(&whole).into_bytes();
+    }
+    // The folders stand before what is asked of them.
+    if let Some(at) = words.iter().position(|word| *word == "POOL") {
+        words.remove(at);
+        words.insert(1, pool.to_str().unwrap());
+    }
+    let said = home.struck_fed(&words, &fed);
     assert!([0, 3].contains(&said.code), "{words:?}: {}", said.err);
     serde_json::from_str(&said.out).unwrap()
 }

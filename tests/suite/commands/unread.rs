@@ -48,6 +48,8 @@ pub const ANSWERS: &[(&str, &[Form])] = &[
     ),
     ("import|OLD", &[Text, Json]),
     ("export|NEW|--resamples|0", &[Text]),
+    // A part of a journal is not published.
+    ("publish|NEW|--as|ashfield", &[Said]),
     ("print|labels", &[Csv]),
     ("print|looks", &[Csv]),
     ("print|season", &[Csv]),
@@ -62,7 +64,8 @@ pub const ANSWERS: &[(&str, &[Form])] = &[
 ];
 
 /// Commands that rest on no journal.
-const WITHOUT_JOURNAL: [&str; 7] = [
+const WITHOUT_JOURNAL: [&str; 8] = [
+    "pool",
     "mix",
     "cautions",
     "sample",

@@ -53,6 +53,8 @@ const WORDS: &[Word] = &[
     word("roots that show at the bottom of the tray or pot", "roots at bottom", &["to the bottom"], &[("bottom", &["at bottom", "at the bottom", "to bottom", "reach the bottom", "bottom heat", "bottom #", "root, callus or bottom"])]),
     word("the share that roots", "rooted %", &["strike", "strike rate"], &[]),
     word("what the cuttings stand in", "medium", &["the mix", "potting mix"], &[]),
+    word("the figures of many nurseries together", "pool", &["federation", "consortium", "pooled data"], &[]),
+    word("to hand this journal's figures to a pool", "publish", &["upload", "uploads", "submit", "submits", "contribute", "contributes"], &[]),
     word("an entry that only says something", "remark", &["n note", "writes a note"], &[]),
 ];
 

@@ -18,7 +18,7 @@ pub const IMPORTS: [(&str, &[&str]); 13] = [
         ],
     ),
     ("handover", &["text", "analysis", "fold", "model", "stats"]),
-    ("input", &["text", "fold", "model", "stats"]),
+    ("input", &["text", "analysis", "fold", "model", "stats"]),
     ("text", &["analysis", "fold", "model", "stats"]),
     ("analysis", &["fold", "model", "stats"]),
     ("fold", &["model"]),
@@ -92,7 +92,12 @@ pub const FENCES: [Fence; 7] = [
     Fence {
         what: "JSON",
         words: &["serde_json"],
-        only: &["src/journal/", "src/cli/", "src/handover/"],
+        only: &[
+            "src/journal/",
+            "src/cli/",
+            "src/handover/",
+            "src/input/pooled.rs",
+        ],
     },
     Fence {
         what: "environment variables",
