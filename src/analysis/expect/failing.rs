@@ -26,12 +26,12 @@ const MANY_DEAD: u32 = 3;
 const FASTER: f64 = 1.5;
 /// Days for which mould counts as of late (common practice: a fortnight).
 const OF_LATE: i64 = 14;
-/// Losses that come by with at least this chance at one look are ordinary (our own rule; at most
-/// one in twenty batches is meant to be called failing for nothing, which simulated journals hold by and large).
-const RARE: f64 = 0.03;
+/// Losses that come by with at least this chance at one look are ordinary (our own rule: a batch is looked at half a dozen
+/// times, and at most one in twenty is to be called failing for nothing).
+const RARE: f64 = 0.015;
 /// The same for what a spreading cause took at two looks together, beside the usual loss by that cause: it must also have
 /// grown between them (our own rule, tried on simulated journals).
-const RARE_SPREAD: f64 = 0.3;
+const RARE_SPREAD: f64 = 0.15;
 /// No loss is taken to go on faster than this each day.
 const FASTEST: f64 = 0.1;
 /// Causes that go from one cutting to the next.
