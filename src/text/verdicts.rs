@@ -434,6 +434,9 @@ pub fn left_out(reason: &WhyLeftOut) -> String {
         WhyLeftOut::TooYoung { judged_from, .. } => {
             format!("too young at the last look round its place: judged from day {judged_from} on")
         }
+        WhyLeftOut::TooFewEnded => {
+            "too few of its kind have ended to tell how long they take".into()
+        }
         WhyLeftOut::NotLookedAtLateEnough { judged_from } => {
             format!("old enough, but not looked at after day {judged_from}")
         }

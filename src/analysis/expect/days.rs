@@ -113,6 +113,22 @@ impl Days {
         (m + self.scale * self.form.family.standard_quantile(q)).exp()
     }
 
+    /// Day by which a part of those that root have, where the place has these chances on the grid.
+    pub fn day_by(&self, places: &[f64], part: f64) -> f64 {
+        let places: Vec<(f64, f64)> = self.grid.points().zip(places.iter().copied()).collect();
+        let by = |day: f64| -> f64 { places.iter().map(|(m, p)| p * self.by(day, *m)).sum() };
+        let (mut low, mut high) = (0.1_f64, 3000.0_f64);
+        for _ in 0..40 {
+            let middle = (low * high).sqrt();
+            if by(middle) < part {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    }
+
     /// From a batch's place to the ln of its middle day.
     pub fn middle_step(&self) -> f64 {
         self.scale * self.form.family.standard_quantile(0.5)
@@ -146,8 +162,8 @@ impl Days {
         self.grid.points().zip(weights).map(|(m, w)| m * w).sum()
     }
 
-    /// Middle and spreads of the place of a batch at a spot of which nothing is known.
-    pub fn moments(&self, spot: Spot, wood: Option<Wood>) -> Moments {
+    /// Middle and spreads of the ln of the middle day of a batch at a spot of which nothing is known.
+    pub fn middle_moments(&self, spot: Spot, wood: Option<Wood>) -> Moments {
         let each = self.places.by_start(spot, None).map(|(start, mean)| {
             let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
             let later = self.grid.step * steps as f64;
@@ -158,7 +174,11 @@ impl Days {
                 points.map(move |(m, w)| (m + later, w)).collect::<Vec<_>>(),
             )
         });
-        Moments::gathered(each)
+        let place = Moments::gathered(each);
+        Moments {
+            mean: place.mean + self.middle_step(),
+            ..place
+        }
     }
 }
 

@@ -79,23 +79,7 @@ impl Model {
         part: f64,
     ) -> f64 {
         let prior = self.day_prior(self.groups.spot(taxon, wood), wood, None, season);
-        let places: Vec<(f64, f64)> = self.days.grid.points().zip(prior).collect();
-        let by = |day: f64| -> f64 {
-            places
-                .iter()
-                .map(|(m, chance)| chance * self.days.by(day, *m))
-                .sum()
-        };
-        let (mut low, mut high) = (0.1_f64, 3000.0_f64);
-        for _ in 0..40 {
-            let middle = (low * high).sqrt();
-            if by(middle) < part {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        high
+        self.days.day_by(&prior, part)
     }
 
     /// The days to go by for a batch, if there is a history of its taxon at its wood stage.

@@ -16,6 +16,11 @@ use chrono::NaiveDate;
 /// hundred; in logits.
 const MOST_GO_ON: (f64, f64) = (2.2, 1.0);
 
+/// ln of the day of roots at the bottom over the middle day of rooting, and its spread; the spread of ln days within a batch
+/// (common practice: a cell is filled in half as long again).
+pub(super) const BOTTOM: (f64, f64) = (0.4, 0.25);
+pub(super) const WITHIN: f64 = 0.15;
+
 /// One batch's steps beyond rooting by a day.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Steps {
@@ -79,14 +84,14 @@ pub(super) fn ready_lots(batch: &Batch, on: NaiveDate, rooting: f64) -> Lots {
     lots
 }
 
-/// The roots at the bottom of a batch's cells, by its looks.
-fn bottom_lots(account: &Account, rooting: f64) -> Lots {
-    let bottom = account.milestone(Milestone::Bottom);
+/// When a batch's cuttings came to a milestone, by its looks; `rooting` is the ln of its middle day of rooting.
+pub(super) fn milestone_lots(account: &Account, milestone: Milestone, rooting: f64) -> Lots {
+    let account_of = account.milestone(milestone);
     let mut lots = Lots {
         rooting,
         ..Lots::default()
     };
-    for piece in &bottom.pieces {
+    for piece in &account_of.pieces {
         match (piece.status, piece.right) {
             (IntervalStatus::Reached, Some(right)) => {
                 let (from, to) = (f64::from(piece.left), f64::from(right));
@@ -149,7 +154,7 @@ impl GrowthRecord {
             steps: Steps::new(batch, on, observed.reached, observed.closed)?,
             potting: ready_to_pot(batch, account, observed, on),
             sale: ready_lots(batch, on, rooting.ln()),
-            bottom: bottom_lots(account, rooting.ln()),
+            bottom: milestone_lots(account, Milestone::Bottom, rooting.ln()),
         })
     }
 }
@@ -175,8 +180,8 @@ impl Growth {
             ready: Shares::learn(groups, &ready, MOST_GO_ON),
             // From roots to a filled cell half as long again; to a saleable plant two to three months (common practice).
             potting: Multiple::learn(groups, &potting.collect::<Vec<_>>(), (0.4, 0.25)),
-            sale: PlantDays::learn(groups, &lots(|r| &r.sale), (1.1, 0.5), 0.15),
-            bottom: PlantDays::learn(groups, &lots(|r| &r.bottom), (0.4, 0.25), 0.15),
+            sale: PlantDays::learn(groups, &lots(|r| &r.sale), (1.1, 0.5), WITHIN),
+            bottom: PlantDays::learn(groups, &lots(|r| &r.bottom), BOTTOM, WITHIN),
         }
     }
 }

@@ -258,14 +258,8 @@ impl Model {
         ratio: Moments,
         within: f64,
     ) -> ReadyTimes {
-        let rooting = self.days.moments(spot, wood);
-        let (shift, variance) = self.day_shifts.moments(season);
-        ReadyTimes {
-            centre: rooting.mean + shift + self.days.middle_step() + ratio.mean,
-            shared: (rooting.shared + variance + ratio.shared).sqrt(),
-            own: (rooting.between + ratio.between).sqrt(),
-            within,
-        }
+        let rooting = self.days.middle_moments(spot, wood);
+        ReadyTimes::after(rooting, self.day_shifts.moments(season), ratio, within)
     }
 
     /// Rooted cuttings on their way from the bench, or plants in pots, up the rest of the ladder.

@@ -5,17 +5,19 @@ use super::evidence::{Evidence, Scales};
 use super::expected::FEWEST;
 use super::failing::{OrdinaryLoss, failing};
 use super::groups::Groups;
-use super::growth::{Growth, GrowthRecord};
+use super::growth::{BOTTOM, Growth, GrowthRecord, WITHIN, milestone_lots};
 use super::losses::{Callus, Lift};
 use super::losses::{Losses, Watched, rooting};
+use super::milestones::{CALLUS, HALF, MilestoneTimes, SeenClosed};
 use super::model::{BatchState, Model};
 use super::observed::{Observed, split};
 use super::outlook;
 use super::outlook::Case;
+use super::ready::PlantDays;
 use super::shares::{NO_HISTORY, SHARES, ShareEvidence, Shares, share};
 use crate::fold::Book;
-use crate::fold::batch::Batch;
-use crate::fold::intervals::{Account, accounts};
+use crate::fold::batch::{Batch, Milestone};
+use crate::fold::intervals::{Account, IntervalStatus, accounts};
 use crate::fold::names::Rests;
 use crate::fold::selection::replicates;
 use crate::model::id::Id;
@@ -72,10 +74,20 @@ struct Places {
     middles: Vec<f64>,
 }
 
-impl Model {
-    /// Learns from all entries of days up to `on`, the batches `without` left out as if they had never been stuck.
-    #[must_use]
-    pub fn learn(book: &Book, on: NaiveDate, without: &[&Id]) -> Self {
+/// The first of what is learnt: the days of rooting.
+struct Rooting<'a> {
+    batches: Vec<&'a Batch>,
+    groups: Groups,
+    /// The nursery's years in which anything was stuck, ascending.
+    seasons: Vec<i32>,
+    members: Vec<Member<'a>>,
+    units: Vec<Vec<usize>>,
+    days: Days,
+    places: Places,
+}
+
+impl<'a> Rooting<'a> {
+    fn learn(book: &'a Book, on: NaiveDate, without: &[&Id]) -> Self {
         let without: HashSet<&Id> = without.iter().copied().collect();
         let batches: Vec<&Batch> = book
             .batches()
@@ -91,6 +103,87 @@ impl Model {
         let units = units(&members);
         let days = Days::learn(&groups, &days_of(&members, &units));
         let places = places(&groups, &days, &members, &units, seasons.len());
+        Self {
+            batches,
+            groups,
+            seasons,
+            members,
+            units,
+            days,
+            places,
+        }
+    }
+}
+
+impl MilestoneTimes {
+    /// Learns from all entries of days up to `on`, as [`Model::learn`] does.
+    #[must_use]
+    pub fn learn(book: &Book, on: NaiveDate) -> Self {
+        let learnt = Rooting::learn(book, on, &[]);
+        let Rooting { groups, days, .. } = &learnt;
+        let of = |milestone, guess, from: f64| {
+            let each = learnt.members.iter().zip(&learnt.places.middles);
+            let counts = each.filter(|(m, middle)| m.counts && middle.is_finite());
+            let lots = counts.map(|(member, middle)| {
+                let rooting = rooting(days, *middle).ln() + from;
+                let lots = milestone_lots(&member.account, milestone, rooting);
+                (member.leaf, lots)
+            });
+            PlantDays::learn(groups, &lots.collect::<Vec<_>>(), guess, WITHIN)
+        };
+        Self {
+            callus: of(Milestone::Callus, CALLUS, HALF),
+            bottom: of(Milestone::Bottom, BOTTOM, 0.0),
+            seen: seen_closed(groups, &learnt.members, &learnt.units),
+            groups: learnt.groups,
+            days: learnt.days,
+            shifts: learnt.places.shifts,
+        }
+    }
+}
+
+/// What closed units showed, by leaf and by taxon.
+fn seen_closed(
+    groups: &Groups,
+    members: &[Member<'_>],
+    units: &[Vec<usize>],
+) -> [Vec<SeenClosed>; 2] {
+    let mut by_leaf = vec![SeenClosed::default(); groups.len()];
+    let taxa = groups.tree.up.first().map_or(&[][..], Vec::as_slice);
+    let most = taxa.iter().max().map_or(0, |last| last + 1);
+    let mut by_taxon = vec![SeenClosed::default(); most];
+    for unit in units {
+        let unit: Vec<&Member<'_>> = unit.iter().map(|&at| &members[at]).collect();
+        if !unit.iter().all(|member| member.seen.closed) {
+            continue;
+        }
+        let last = Milestone::ALL.map(|milestone| {
+            let pieces = unit
+                .iter()
+                .flat_map(|member| &member.account.milestone(milestone).pieces);
+            let reached = pieces.filter(|piece| piece.status == IntervalStatus::Reached);
+            reached.filter_map(|piece| piece.right).max().unwrap_or(0)
+        });
+        let leaf = unit[0].leaf;
+        by_leaf[leaf].add(last);
+        by_taxon[taxa[leaf]].add(last);
+    }
+    [by_leaf, by_taxon]
+}
+
+impl Model {
+    /// Learns from all entries of days up to `on`, the batches `without` left out as if they had never been stuck.
+    #[must_use]
+    pub fn learn(book: &Book, on: NaiveDate, without: &[&Id]) -> Self {
+        let Rooting {
+            batches,
+            groups,
+            seasons,
+            members,
+            units,
+            days,
+            places,
+        } = Rooting::learn(book, on, without);
         let (losses, callus) = losses_and_callus(&days, &members, &places.middles);
         let scales = Scales {
             days: &days,

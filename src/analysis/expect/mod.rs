@@ -17,6 +17,7 @@ mod growth;
 pub mod ladder;
 mod learn;
 mod losses;
+mod milestones;
 pub mod model;
 mod multiple;
 mod observed;
@@ -29,4 +30,5 @@ pub use expected::{
     BesideUsual, ExpectedDay, ExpectedDays, ExpectedShare, NotComparable, UsualStanding,
     beside_usual,
 };
+pub use milestones::MilestoneTimes;
 pub use model::{DayForecast, DaySpan, Forecast, Kin, Model};

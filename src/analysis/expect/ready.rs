@@ -175,6 +175,22 @@ pub struct ReadyTimes {
 }
 
 impl ReadyTimes {
+    /// At a ratio to a middle ln day of rooting, by how much a season shifts that and how sure that is, and the spread
+    /// within batches.
+    pub(super) fn after(
+        rooting: Moments,
+        (shift, variance): (f64, f64),
+        ratio: Moments,
+        within: f64,
+    ) -> Self {
+        Self {
+            centre: rooting.mean + shift + ratio.mean,
+            shared: (rooting.shared + variance + ratio.shared).sqrt(),
+            own: (rooting.between + ratio.between).sqrt(),
+            within,
+        }
+    }
+
     /// For each shared error the share of a batch's plants that are so far by a day, under each error of its own; all
     /// errors are equally likely.
     #[must_use]

@@ -230,6 +230,8 @@ pub enum WhyLeftOut {
         /// The age at which it is judged.
         judged_from: u32,
     },
+    /// Too few batches of its taxon have ended to tell how long its cuttings take.
+    TooFewEnded,
     /// It is old enough, but its cuttings on the bench were not looked at late enough.
     NotLookedAtLateEnough {
         /// The age at which it is judged.

@@ -3,14 +3,14 @@
 
 use super::answer::{Basis, BatchLeftOut, WhyLeftOut};
 use super::table::{Subject, Table, take_out};
+use crate::analysis::expect::MilestoneTimes;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Milestone};
 use crate::fold::intervals::{IntervalStatus, MilestoneAccount};
-use crate::fold::selection::{Selection, select};
 use crate::model::listed::Wood;
 use crate::model::text::place_key;
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Slack in sums of cuttings.
 pub(super) const SLACK: f64 = 1e-9;
@@ -18,6 +18,9 @@ pub(super) const SLACK: f64 = 1e-9;
 /// What part of each arm's batches must be judged, and how many at least (our own rule).
 const ENOUGH: f64 = 0.8;
 const FEWEST: usize = 2;
+
+/// What part of those that reach the milestone must be expected to have before a batch is judged as it ended.
+const MOST: f64 = 0.95;
 
 /// What a comparison is made of.
 pub(super) struct Ground<'a> {
@@ -40,7 +43,7 @@ pub(super) struct Ground<'a> {
 pub(super) fn ground<'a>(
     table: &Table<'a>,
     looks: &mut LastLooks<'a>,
-    expected: &ClosingDays,
+    expected: &MilestoneTimes,
     milestone: Milestone,
 ) -> Ground<'a> {
     let mut left = Vec::new();
@@ -108,10 +111,10 @@ impl<'a> Part<'a> {
         milestone: Milestone,
     ) -> Self {
         let (mut judged, mut left) = (watched.to_vec(), Vec::new());
-        // In a journal too young to tell how long its cuttings take, none is judged so.
-        judged.retain(|it| judged_from[it.stratum].is_some());
         take_out(&mut judged, &mut left, |it| {
-            let from = judged_from[it.stratum].unwrap_or(u32::MAX);
+            let Some(from) = judged_from[it.stratum] else {
+                return Some(WhyLeftOut::TooFewEnded);
+            };
             let age = looks.age(it);
             let account = it.account(milestone);
             if age < from {
@@ -157,12 +160,16 @@ impl<'a> Part<'a> {
 fn slowest(
     table: &Table,
     watched: &[Subject],
-    expected: &ClosingDays,
+    expected: &MilestoneTimes,
     milestone: Milestone,
 ) -> Vec<Option<u32>> {
     let mut out: Vec<Option<Option<u32>>> = vec![None; table.strata.len()];
+    let mut kinds: HashMap<(String, Option<Wood>), Option<u32>> = HashMap::new();
     for it in watched {
-        let day = expected.closing_day(it.batch(), milestone);
+        let (taxon, wood) = (&it.batch().taxon, it.batch().stick.wood);
+        let day = *kinds
+            .entry((taxon.key(), wood))
+            .or_insert_with(|| expected.day_by(taxon, wood, milestone, MOST));
         let known = out[it.stratum].get_or_insert(day);
         *known = known.zip(day).map(|(known, day)| known.max(day));
     }
@@ -319,75 +326,4 @@ impl Places {
         }
         out
     }
-}
-
-/// What part of those that reach the milestone must have done so.
-const MOST: f64 = 0.95;
-
-/// Fewer closed batches of a kind than this do not tell how long it takes; its taxon then does (our own rule).
-const FEWEST_CLOSED: usize = 2;
-
-/// A taxon's key, and its wood stage; none for the taxon as a whole.
-type KindKey = (String, Option<Option<Wood>>);
-
-/// The expected days, learnt from closed batches.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct ClosingDays(BTreeMap<(KindKey, usize), u32>);
-
-impl ClosingDays {
-    /// Learns from all closed batches of the journal, entries after `as_of` not seen.
-    #[must_use]
-    pub fn learn(book: &Book, as_of: Option<NaiveDate>) -> Self {
-        let question = Selection {
-            as_of,
-            ..Selection::default()
-        };
-        let (counted, _) = select(book, &question);
-        let mut kinds: BTreeMap<KindKey, Vec<_>> = BTreeMap::new();
-        for item in counted.iter().filter(|item| item.account.is_closed()) {
-            for key in keys_of(item.batch) {
-                kinds.entry(key).or_default().push(&item.account);
-            }
-        }
-        let mut days = BTreeMap::new();
-        for (key, accounts) in kinds.iter().filter(|(_, all)| all.len() >= FEWEST_CLOSED) {
-            for milestone in Milestone::ALL {
-                let pieces = accounts
-                    .iter()
-                    .flat_map(|account| &account.milestone(milestone).pieces);
-                let reached = pieces.filter(|piece| piece.status == IntervalStatus::Reached);
-                let ends = reached.filter_map(|piece| Some((piece.right?, piece.weight)));
-                if let Some(day) = quantile(ends.collect()) {
-                    days.insert((key.clone(), milestone as usize), day);
-                }
-            }
-        }
-        Self(days)
-    }
-
-    /// The day for a batch of that kind; none if too few of its like have ended.
-    #[must_use]
-    pub fn closing_day(&self, batch: &Batch, milestone: Milestone) -> Option<u32> {
-        let keys = keys_of(batch).into_iter();
-        let mut days = keys.map(|key| self.0.get(&(key, milestone as usize)));
-        days.find_map(Option::<&u32>::copied)
-    }
-}
-
-/// A batch's own kind, then its taxon.
-fn keys_of(batch: &Batch) -> [KindKey; 2] {
-    let taxon = batch.taxon.key();
-    [(taxon.clone(), Some(batch.stick.wood)), (taxon, None)]
-}
-
-/// The day by which [`MOST`] of the weight has come.
-fn quantile(mut ends: Vec<(u32, f64)>) -> Option<u32> {
-    ends.sort_by_key(|&(day, _)| day);
-    let whole: f64 = ends.iter().map(|&(_, weight)| weight).sum();
-    let mut come = 0.0;
-    let day = ends.iter().find(|&&(_, weight)| {
-        come += weight;
-        come >= MOST * whole - 1e-9
-    });
-    day.filter(|_| whole > 0.0).map(|&(day, _)| day)
 }

@@ -12,13 +12,14 @@ mod pair;
 mod table;
 mod verdict;
 
+use crate::analysis::expect::MilestoneTimes;
 use crate::analysis::timeline::journal_correlations;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::selection::{Selection, select_among};
 use crate::stats::correlation::CorrelationPrior;
 use answer::{Comparison, Stratum, TrialSettings, Trials};
-use basis::{ClosingDays, Ground, LastLooks};
+use basis::{Ground, LastLooks};
 use chrono::NaiveDate;
 use table::Table;
 
@@ -46,7 +47,7 @@ pub fn compare(
 pub struct WholeJournal<'a> {
     book: &'a Book,
     as_of: Option<NaiveDate>,
-    expected: ClosingDays,
+    expected: MilestoneTimes,
     correlations: [CorrelationPrior; 3],
     looks: LastLooks<'a>,
 }
@@ -58,7 +59,7 @@ impl<'a> WholeJournal<'a> {
         Self {
             book,
             as_of,
-            expected: ClosingDays::learn(book, as_of),
+            expected: MilestoneTimes::learn(book, as_of.unwrap_or(NaiveDate::MAX)),
             correlations: journal_correlations(book, as_of),
             looks: LastLooks::until(book, as_of),
         }

@@ -168,6 +168,38 @@ fn young_batches_are_left_out_closed_or_not_and_counted() {
     assert_eq!(pair.days.difference.unwrap().value, 0.0);
 }
 
+/// Of a plant of which too few have ended nothing is judged, and its batches are named: none is lost from the answer.
+#[test]
+fn a_batch_that_is_not_judged_is_named_with_its_reason() {
+    let mut entries = Vec::new();
+    for arm in ["a", "b"] {
+        for _ in 0..8 {
+            let facts = format!("arm={arm} trial=t");
+            ended(&mut entries, &facts, &[(20, 6), (40, 16)]);
+        }
+        let code = format!("new{arm}");
+        let stick = format!("stick batch={code} taxon=Hebe stuck=24 arm={arm} trial=t");
+        entries.push(entry(&format!("{code}1"), 0, &stick));
+        let look = format!("look batch={code} how=lift rooted=9");
+        entries.push(entry(&format!("{code}2"), 40, &look));
+    }
+    let comparison = root(&book_of(&entries), &[GroupKey::Arm]);
+    assert_eq!(comparison.basis, Basis::AsTheyEnded);
+    let judged: usize = comparison.arms.iter().map(|arm| arm.batches.len()).sum();
+    let left: Vec<(&str, &WhyLeftOut)> = comparison
+        .left_out
+        .iter()
+        .map(|it| (it.batch.as_str(), &it.reason))
+        .collect();
+    assert_eq!(judged, 16);
+    let reason = &WhyLeftOut::TooFewEnded;
+    assert_eq!(left, [("newa", reason), ("newb", reason)]);
+    assert_eq!(
+        struck::text::verdicts::left_out(reason),
+        "too few of its kind have ended to tell how long they take"
+    );
+}
+
 fn equal_ways(
     world: &World,
     batches: [(u32, u32); 2],
