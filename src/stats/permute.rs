@@ -44,8 +44,6 @@ pub struct Draw {
     pub all_up_to: f64,
 }
 
-impl Draw {}
-
 /// The outcome of a permutation test.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Permuted {
