@@ -2,6 +2,7 @@
 //! makes no journal.
 
 use crate::crps;
+use crate::rows::Row;
 use chrono::NaiveDate;
 use struck::analysis::expect::model::BatchState;
 use struck::analysis::expect::{Forecast, Model};
@@ -14,42 +15,43 @@ use struck::model::id::Id;
 use struck::stats::clusters::{Cluster, common_rho};
 use struck::stats::counts::BetaBinomial;
 use struck::stats::counts::Discrete;
+use struck::stats::workers::share_out;
 
 /// How the intervals of one kind fared.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Tally {
     /// Forecasts judged.
     pub of: f64,
-    /// Chance that the 50 % and the 80 % intervals claim, summed: a count cannot be cut finer than one.
-    pub claimed: [f64; 2],
+    /// Chance that the intervals of [`CHANCES`] claim, summed: a count cannot be cut finer than one.
+    pub claimed: [f64; 3],
     /// How often they held.
-    pub held: [f64; 2],
+    pub held: [f64; 3],
     /// Scores of the forecast, the taxon's mean, the pooled mean, summed.
     pub scores: [f64; 3],
     /// Sum of squares over batches, or journals, of how much more each held than was claimed: they share a fate.
-    pub squares: [f64; 2],
+    pub squares: [f64; 3],
 }
 
 impl Tally {
-    fn add(&mut self, claimed: [f64; 2], held: [f64; 2], scores: [f64; 3]) {
+    fn add(&mut self, claimed: [f64; 3], held: [f64; 3], scores: [f64; 3]) {
         self.plus(&Self {
             of: 1.0,
             claimed,
             held,
             scores,
-            squares: [0.0; 2],
+            squares: [0.0; 3],
         });
     }
 
     /// Takes what was added so far as the forecasts of one batch, or one journal.
     fn closed(mut self) -> Self {
-        self.squares = [0, 1].map(|at| (self.held[at] - self.claimed[at]).powi(2));
+        self.squares = [0, 1, 2].map(|at| (self.held[at] - self.claimed[at]).powi(2));
         self
     }
 
     pub fn plus(&mut self, other: &Self) {
         self.of += other.of;
-        for at in 0..2 {
+        for at in 0..3 {
             self.claimed[at] += other.claimed[at];
             self.held[at] += other.held[at];
             self.squares[at] += other.squares[at];
@@ -58,11 +60,31 @@ impl Tally {
         sums.for_each(|(sum, score)| *sum += score);
     }
 
-    /// By how many standard errors the intervals held more often than claimed.
-    pub fn off(&self, at: usize) -> f64 {
-        (self.held[at] - self.claimed[at]) / self.squares[at].sqrt().max(1e-9)
+    /// The rows of it; none of fewer than ten, which tell nothing of how often an interval holds.
+    pub fn rows(&self, about: &str, what: &str) -> Vec<Row> {
+        let share = |sum: f64| sum / self.of;
+        let row = |at: usize| {
+            let claimed = share(self.claimed[at]);
+            Row {
+                about: about.to_owned(),
+                what: format!("{what}, {:.0} %", 100.0 * CHANCES[at]),
+                claimed,
+                bounds: [claimed, 1.0],
+                held: share(self.held[at]),
+                error: share(self.squares[at].sqrt()),
+                of: self.of,
+                scores: Some(self.scores.map(share)),
+            }
+        };
+        (0..CHANCES.len())
+            .filter(|_| self.of >= 10.0)
+            .map(row)
+            .collect()
     }
 }
+
+/// The chances whose intervals are judged.
+pub const CHANCES: [f64; 3] = [0.5, 0.8, 0.9];
 
 /// Counts, and days half rooted, as of one part of the looks.
 #[derive(Clone, Copy, Debug, Default)]
@@ -211,27 +233,16 @@ fn mean(ends: &[&End<'_>]) -> Option<f64> {
 /// Judges every closed batch, each left out while learning, as of each part of its looks.
 pub fn left_out(book: &Book) -> [Judged; 4] {
     let ends = ends(book);
-    let asked: Vec<usize> = (0..ends.len()).collect();
     let mut out = [Judged::default(); 4];
-    std::thread::scope(|scope| {
-        let ends = &ends;
-        let parts = asked.chunks(asked.len().div_ceil(HANDS).max(1));
-        let hands: Vec<_> = parts
-            .map(|part| {
-                let each = move || part.iter().map(|&at| one(book, ends, at));
-                scope.spawn(move || each().collect::<Vec<_>>())
-            })
-            .collect();
-        for judged in hands.into_iter().flat_map(|hand| hand.join().unwrap()) {
-            let sums = out.iter_mut().zip(judged);
-            sums.for_each(|(sum, judged)| sum.plus(&judged.closed()));
-        }
+    let each = share_out(ends.len(), &mut |_| true, |at, _| {
+        Some(one(book, &ends, at))
     });
+    for judged in each.into_iter().flatten() {
+        let sums = out.iter_mut().zip(judged);
+        sums.for_each(|(sum, judged)| sum.plus(&judged.closed()));
+    }
     out
 }
-
-/// Threads that share the work.
-const HANDS: usize = 2;
 
 /// Judges one batch, left out while learning.
 fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 4] {
@@ -276,7 +287,7 @@ fn day_seen(batch: &Batch, part: f64) -> NaiveDate {
 }
 
 fn judge_count(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: &[Discrete; 2]) {
-    let ranges = [0.5, 0.8].map(|chance| now.count_range(chance));
+    let ranges = CHANCES.map(|chance| now.count_range(chance));
     let claimed = ranges.map(|(low, high)| now.count.at_least(low) - now.count.at_least(high + 1));
     let held = ranges.map(|(low, high)| f64::from(u8::from((low..=high).contains(&end.reached))));
     let [taxon, pooled] = [0, 1].map(|at| crps::of_counts(&rivals[at], end.reached));
@@ -307,7 +318,7 @@ fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64
         before as f64 / when.draws.len().max(1) as f64
     };
     let (low, high) = (by(half.after), by(half.by));
-    let held = [0.25, 0.1].map(|tail: f64| {
+    let held = CHANCES.map(|chance| 0.5 * (1.0 - chance)).map(|tail: f64| {
         let inside = (high.min(1.0 - tail) - low.max(tail)).max(0.0);
         if high > low {
             inside / (high - low)
@@ -315,7 +326,7 @@ fn judge_days(tally: &mut Tally, now: &Forecast, end: &End<'_>, rivals: [Vec<f64
             f64::from(u8::from(tail <= low && low <= 1.0 - tail))
         }
     });
-    tally.add([0.5, 0.8], held, [own, taxon.unwrap_or(pooled), pooled]);
+    tally.add(CHANCES, held, [own, taxon.unwrap_or(pooled), pooled]);
 }
 
 /// Forecasts made on days from what was written by then, judged by what came: open batches then, closed since.

@@ -3,11 +3,9 @@
 //! so that its bounds lie as far under what is asked (88 % each quantile, 92 % on average, 95 % of shares) as
 //! chance can take so few.
 
-use crate::fold::lives::{book_of, entry};
+use crate::support::simulated::ways::{Way, World, book};
 use struck::analysis::timeline::{Figure, QuantileDay, TimelineOptions, timeline};
 use struck::fold::batch::Milestone;
-use struck::model::entry::Entry;
-use struck::stats::dice::Dice;
 use struck::stats::distributions::normal_quantile;
 
 /// Journals of each size and rhythm.
@@ -19,66 +17,6 @@ const DAYS: f64 = 28.0;
 const SPREAD: f64 = 0.7;
 /// Standard deviation of ln days within a batch and between batches.
 const SPEEDS: [f64; 2] = [0.2, 0.12];
-
-fn normal(dice: &mut Dice) -> f64 {
-    normal_quantile(dice.unit().clamp(1e-12, 1.0 - 1e-12))
-}
-
-/// Cuttings of a batch.
-const STUCK: usize = 24;
-/// On the first look after this day what has rooted is potted and the rest given up.
-const CLOSED: u64 = 75;
-
-/// One batch from sticking to its end: looked at every so many days from a day of its own on.
-fn live(number: u32, every: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
-    let logit = (STRIKE / (1.0 - STRIKE)).ln() + SPREAD * normal(dice);
-    let share = 1.0 / (1.0 + (-logit).exp());
-    let middle = DAYS.ln() + SPEEDS[1] * normal(dice);
-    // The days on which each roots, and on which half of those that never will are lost.
-    let mut bench: Vec<(f64, u64)> = (0..STUCK)
-        .map(|_| match dice.unit() < share {
-            true => ((middle + SPEEDS[0] * normal(dice)).exp(), u64::MAX),
-            false if dice.unit() < 0.5 => (f64::INFINITY, 5 + u64::from(dice.below(60))),
-            false => (f64::INFINITY, u64::MAX),
-        })
-        .collect();
-    let (start, mut age) = (
-        3 * u64::from(number),
-        1 + u64::from(dice.below(every as u32)),
-    );
-    let mut line = 0;
-    let mut write = |age: u64, text: String| {
-        let (kind, rest) = text.split_once(' ').unwrap();
-        line += 1;
-        let text = format!("{kind} batch=S{number} {rest}");
-        out.push(entry(
-            &format!("S{number:03}-{line:03}"),
-            start + age,
-            &text,
-        ));
-    };
-    write(
-        0,
-        format!("stick taxon=Weigela_florida stuck={STUCK} place=p{number}"),
-    );
-    loop {
-        let before = bench.len();
-        bench.retain(|(_, lost)| *lost > age);
-        let lost = before - bench.len();
-        let rooted = bench.iter().filter(|(day, _)| *day <= age as f64).count();
-        write(
-            age,
-            format!("look how=lift rooted={rooted} lost.blackened={lost}"),
-        );
-        if age > CLOSED {
-            let rest = bench.len() - rooted;
-            write(age, format!("pot count={rooted}"));
-            write(age, format!("discard count={rest} why=given-up"));
-            return;
-        }
-        age += every;
-    }
-}
 
 /// The share that roots over all batches, the mean over their logits.
 fn true_share() -> f64 {
@@ -111,12 +49,21 @@ fn ranges_hold_what_is_true() {
                 resamples: RESAMPLES,
                 ..TimelineOptions::default()
             };
-            let mut dice = Dice::new(1_000 * every + seed);
-            let mut entries = Vec::new();
-            for number in 0..batches {
-                live(number, every, &mut dice, &mut entries);
-            }
-            let book = book_of(&entries);
+            let world = World {
+                every,
+                speeds: [SPEEDS[0], SPEEDS[1], 0.0],
+                closed: Some(76),
+                ..World::default()
+            };
+            let way = Way {
+                facts: String::new(),
+                batches: (batches, 24),
+                strike: STRIKE,
+                days: DAYS,
+                spread: SPREAD,
+                stuck: (0, 3),
+            };
+            let book = book(&world, &[way], 1_000 * every + seed);
             let found = timeline(&book, &options, &mut |_, _| true).unwrap();
             let group = &found.groups[0];
             let strike = group.strike.value().unwrap();

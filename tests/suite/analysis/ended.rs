@@ -1,7 +1,7 @@
 //! How trials ended: what a grower asks first, on journals made by hand and simulated ones.
 
 use crate::fold::lives::{book_of, entry};
-use crate::support::simulated_trials::{Way, World, book, journal};
+use crate::support::simulated::ways::{Way, World, book, journal};
 use struck::analysis::trials::answer::VerdictKind;
 use struck::analysis::trials::answer::{
     ArmPair, Basis, Comparison, ComparisonCaution, Fact, Trials, WhyLeftOut,

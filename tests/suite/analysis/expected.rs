@@ -1,7 +1,7 @@
 //! What is expected: plants by their own day, old looks, failing batches, seasons, and the laws that hold between answers.
 
 use crate::fold::lives::{book_of, date, entry};
-use crate::support::simulated::{SimulatedLife, SimulatedTruth};
+use crate::support::simulated::plants::{SimulatedLife, SimulatedTruth};
 use chrono::Days;
 use struck::analysis::due::{DueReason, due_on};
 use struck::analysis::expect::Model;

@@ -1,8 +1,5 @@
 //! Forecasts: what is certain stays certain, evidence counts the right way, little history is wide, days are kept.
 
-#[path = "../../calibration/table.rs"]
-mod table;
-
 use crate::fold::lives::{book_of, date, entry};
 use struck::analysis::expect::{DayForecast, Forecast, Model};
 use struck::analysis::forecast::forecasts;
@@ -219,48 +216,6 @@ fn intervals_nest_and_hold_their_middle() {
                 when.wide.high,
             ];
             assert!(ends.is_sorted(), "{look}: {ends:?}");
-        }
-    }
-}
-
-/// The page shows the stored figures, all of them and no others; and none of the journals is missing.
-#[test]
-fn the_tests_page_shows_the_stored_calibration() {
-    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let read = |name: &str| std::fs::read_to_string(root.join(name)).unwrap();
-    let stored = read("tests/data/calibration.csv");
-    let rows: Vec<String> = stored.lines().skip(1).map(str::to_owned).collect();
-    assert_eq!(table::parts(&read("tests/README.md"))[1], table::of(&rows));
-    for (journal, parts) in [
-        (
-            "nursery",
-            [
-                "25 %",
-                "50 %",
-                "75 %",
-                "days of its first season",
-                "days of later seasons",
-            ]
-            .as_slice(),
-        ),
-        (
-            "simulated",
-            &[
-                "when stuck",
-                "25 %",
-                "50 %",
-                "75 %",
-                "days of its first season",
-            ],
-        ),
-        (
-            "simulated; semi-ripe 1.5 times as long",
-            &["days of its first season"],
-        ),
-    ] {
-        for part in parts {
-            let wanted = format!("{journal},{part},count,");
-            assert!(rows.iter().any(|row| row.starts_with(&wanted)), "{wanted}");
         }
     }
 }

@@ -2,9 +2,11 @@
 //! of seasons, losses, looks of many rhythms and at parts, early potting, plants made ready in lots, failed trays thrown out.
 
 use super::timelines::in_order;
+use crate::commands::run::Home;
 use crate::fold::lives::{date, entry};
-use crate::support::simulated_trials::{Way, World, journal};
+use crate::support::simulated::ways::{Way, World, journal};
 use chrono::NaiveDate;
+use std::io::Write;
 use struck::analysis::due::{DueReason, due};
 use struck::analysis::expect::Model;
 use struck::analysis::forecast::BatchForecast;
@@ -15,6 +17,7 @@ use struck::analysis::trials::{TrialOptions, compare};
 use struck::fold::Book;
 use struck::fold::batch::{Batch, Milestone};
 use struck::fold::selection::{Selection, select};
+use struck::journal::codec::encode;
 use struck::model::entry::Entry;
 use struck::model::filter::GroupKey;
 use struck::model::listed::Wood;
@@ -245,6 +248,50 @@ fn the_order_of_entries_changes_nothing() {
                 .collect()
         };
         assert_eq!(forecasts(&one, &models[0]), forecasts(&other, &models[1]));
+    }
+}
+
+/// What the commands answer of a journal whose lines lie in the files of these names, in the order in which they come.
+fn answers(lines: &[(String, &Entry)]) -> Vec<String> {
+    let home = Home::new().at("2024-05-10T12:00:00Z");
+    std::fs::create_dir_all(home.journal()).unwrap();
+    for (file, entry) in lines {
+        let path = home.journal().join(file);
+        let mut open = std::fs::OpenOptions::new();
+        let mut open = open.create(true).append(true).open(path).unwrap();
+        open.write_all(&encode(entry).unwrap()).unwrap();
+        open.write_all(b"\n").unwrap();
+    }
+    let asked = [
+        "timeline --by wood --resamples 0 --json",
+        "compare --by wood --json",
+        "forecast --json",
+        "due --json",
+        "batches --json",
+    ];
+    let each = asked.iter().map(|words| {
+        let said = home.struck(&words.split(' ').collect::<Vec<_>>());
+        assert_eq!(said.code, 0, "{words}: {}", said.err);
+        said.out
+    });
+    each.collect()
+}
+
+#[test]
+fn how_lines_are_shared_out_among_files_changes_nothing() {
+    for entries in worlds(false).into_iter().take(3) {
+        let one: Vec<(String, &Entry)> = entries.iter().map(|it| ("a.jsonl".into(), it)).collect();
+        let whole = answers(&one);
+        // In turn among three files; each batch in a file of its own, the last lines first.
+        let turn = |(at, it)| (format!("{}.jsonl", at % 3), it);
+        let in_turn: Vec<(String, &Entry)> = entries.iter().enumerate().map(turn).collect();
+        let own = |it: &Entry| {
+            let id = it.id.to_string();
+            format!("{}.jsonl", id.split('-').next().unwrap())
+        };
+        let apart: Vec<(String, &Entry)> = entries.iter().rev().map(|it| (own(it), it)).collect();
+        assert_eq!(answers(&in_turn), whole);
+        assert_eq!(answers(&apart), whole);
     }
 }
 

@@ -3,6 +3,7 @@
 mod airs;
 mod assured;
 mod bands;
+mod calibration;
 mod confounds;
 mod coverage;
 mod due;

@@ -2,7 +2,7 @@
 //! alone, never on how it came.
 
 use crate::pool_maker::PoolPlan;
-use crate::support::simulated_trials::{Way, World, journal};
+use crate::support::simulated::ways::{Way, World, journal};
 use chrono::NaiveDate;
 use proptest::prelude::*;
 use struck::analysis::pool::{

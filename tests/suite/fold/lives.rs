@@ -5,8 +5,6 @@ use struck::fold::Book;
 use struck::fold::batch::Batch;
 use struck::fold::intervals::{Account, accounts};
 use struck::model::entry::Entry;
-use struck::model::id::Id;
-use struck::model::value::Value;
 
 /// The first day of the tests' season: day 0 of a batch unless it says otherwise.
 pub fn start() -> NaiveDate {
@@ -18,37 +16,9 @@ pub fn date(day: u64) -> NaiveDate {
     start() + Days::new(day)
 }
 
-/// An entry of a day counted from the start: its kind, then `field=value`, `field.part=value`;
-/// `_` in a value is a space.
+/// An entry of a day counted from the start: its kind, then `field=value`, `field.part=value`; `_` in a value is a space.
 pub fn entry(id: &str, day: u64, text: &str) -> Entry {
-    let mut words = text.split_whitespace();
-    let kind = words.next().unwrap();
-    let mut fields = vec![
-        ("id".to_owned(), Value::Text(id.into())),
-        ("at".into(), Value::Text(date(day).to_string())),
-        ("kind".into(), Value::Text(kind.into())),
-    ];
-    for word in words {
-        let (name, value) = word.split_once('=').unwrap();
-        let value = match value.parse() {
-            // Codes and days look like numbers but are texts.
-            Ok(number) if !["batch", "into", "arm"].contains(&name) => Value::Number(number),
-            _ => Value::Text(value.replace('_', " ")),
-        };
-        put(&mut fields, name, value);
-    }
-    Entry::from_fields(fields, || Id::for_line(0, 1)).unwrap()
-}
-
-fn put(fields: &mut Vec<(String, Value)>, name: &str, value: Value) {
-    let Some((outer, inner)) = name.split_once('.') else {
-        fields.push((name.into(), value));
-        return;
-    };
-    match fields.iter_mut().find(|(name, _)| name == outer) {
-        Some((_, Value::Map(map))) => map.push((inner.into(), value)),
-        _ => fields.push((outer.into(), Value::Map(vec![(inner.into(), value)]))),
-    }
+    crate::support::simulated::writing::entry(id, date(day), text)
 }
 
 /// The entries of batch `A`, stuck on day 0 with so many cuttings, then as told: day and text

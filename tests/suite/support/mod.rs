@@ -6,8 +6,8 @@ pub mod entries;
 #[path = "../../fuzz/harm.rs"]
 pub mod harm;
 pub mod lines;
+#[path = "../../simulated/mod.rs"]
 pub mod simulated;
-pub mod simulated_trials;
 
 /// The seeds of a long test: all so many, or the piece of them that the proof at full size asks for, as `first:count`.
 pub fn proof_seeds(all: u64) -> std::ops::Range<u64> {

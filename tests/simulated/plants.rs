@@ -1,10 +1,10 @@
 //! Simulated journals whose truth is known: batches with effects of their own and of their season on strike and speed,
 //! losses, looks some days apart, potting once most have rooted, plants made ready in lots. Pure and seeded. No test itself.
 
-use crate::fold::lives::entry;
+use super::writing::{entry, normal};
+use chrono::{Days, NaiveDate};
 use struck::model::entry::Entry;
 use struck::stats::dice::Dice;
-use struck::stats::distributions::normal_quantile;
 
 /// What is true of a journal.
 #[derive(Clone, Copy, Debug)]
@@ -51,9 +51,9 @@ pub struct SimulatedLife {
     pub rooted: u32,
 }
 
-/// A standard normal draw.
-pub fn normal(dice: &mut Dice) -> f64 {
-    normal_quantile(dice.unit().clamp(1e-9, 1.0 - 1e-9))
+/// Day 0 of these journals.
+pub fn first_day() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 6, 1).unwrap()
 }
 
 impl SimulatedTruth {
@@ -90,11 +90,8 @@ impl SimulatedTruth {
         let mut entries = Vec::new();
         let mut add = |age: u32, text: &str| {
             let id = format!("{code}-{:03}", entries.len());
-            entries.push(entry(
-                &id,
-                day + u64::from(age),
-                &format!("{text} batch={code}"),
-            ));
+            let at = first_day() + Days::new(day + u64::from(age));
+            entries.push(entry(&id, at, &format!("{text} batch={code}")));
         };
         add(
             0,

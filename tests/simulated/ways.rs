@@ -2,13 +2,11 @@
 //! root and how soon, losses, looks at a part, early potting, lots of readiness, failed trays thrown out. Pure and
 //! seeded; it judges nothing.
 
+use super::writing::{entry, normal};
 use chrono::{Days, NaiveDate};
 use struck::fold::Book;
 use struck::model::entry::Entry;
-use struck::model::id::Id;
-use struck::model::value::Value;
 use struck::stats::dice::Dice;
-use struck::stats::distributions::normal_quantile;
 
 /// What is true of one way of doing it.
 #[derive(Clone, Debug)]
@@ -248,37 +246,10 @@ impl Writer<'_> {
     fn write(&mut self, day: u64, text: &str) {
         let start = NaiveDate::from_ymd_opt(2024, 3, 1).unwrap();
         let at = start + Days::new(day);
-        let mut words = text.split_whitespace();
         let code = format!("S{:03}", self.number);
-        let mut fields = vec![
-            (
-                "id".to_owned(),
-                Value::Text(format!("{code}-{:03}", self.lines)),
-            ),
-            ("at".to_owned(), Value::Text(at.to_string())),
-            ("kind".to_owned(), Value::Text(words.next().unwrap().into())),
-            ("batch".to_owned(), Value::Text(code)),
-        ];
-        for word in words {
-            let (name, value) = word.split_once('=').unwrap();
-            let value = match value.parse() {
-                Ok(number) => Value::Number(number),
-                Err(_) => Value::Text(value.replace('_', " ")),
-            };
-            match name.split_once('.') {
-                None => fields.push((name.to_owned(), value)),
-                Some((outer, inner)) => {
-                    let map = Value::Map(vec![(inner.to_owned(), value)]);
-                    fields.push((outer.to_owned(), map));
-                }
-            }
-        }
+        let id = format!("{code}-{:03}", self.lines);
         self.lines += 1;
-        let entry = Entry::from_fields(fields, || Id::for_line(0, 1));
-        self.out.push(entry.unwrap());
+        self.out
+            .push(entry(&id, at, &format!("{text} batch={code}")));
     }
-}
-
-fn normal(dice: &mut Dice) -> f64 {
-    normal_quantile(dice.unit().clamp(1e-12, 1.0 - 1e-12))
 }

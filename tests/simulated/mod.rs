@@ -1,0 +1,7 @@
+//! Simulated journals of which everything is known, for the suite and the calibration alike: one home for how a batch lives.
+//! Pure and seeded; nothing here judges.
+
+pub mod kinds;
+pub mod plants;
+pub mod ways;
+pub mod writing;
