@@ -4,6 +4,7 @@
 """
 
 import json
+import pathlib
 import sys
 
 NEAR = 1e-9
@@ -47,7 +48,7 @@ def main():
         if place:
             sys.exit(f"{other} differs from {first} at {place}")
     count = len(wanted["groups"])
-    print(f"{count} groups of {wanted['nurseries']} nurseries: {len(others)} other answers give the same figures to {NEAR}")
+    print(f"{count} groups of {wanted['nurseries']} nurseries: the same figures to {NEAR} in {', '.join(pathlib.Path(other).name for other in others)}")
 
 
 if __name__ == "__main__":
