@@ -15,13 +15,13 @@ mod timeline;
 
 pub use compare::{PairBasis, PooledComparison, PooledPair, pooled_comparison};
 pub use compare_rows::{CompareRows, PoolCompareOptions};
-pub use expect::{ExpectedBatch, PooledExpectation, PooledExpectations, pooled_expectations};
+pub use expect::{PooledExpectations, pooled_expectations};
 pub use group::PoolGroup;
 pub use parts::{PartCollector, RowContent, UncountedPart, WholePart, WhyUncounted};
 pub use row::{
     PUBLISHED_KEYS, PersonalFacts, PooledAlias, PooledFacts, PooledInterval, PooledMeasures,
     PooledMilestone, RowStamp, part_name, row_check,
 };
-pub use store::{Pool, PoolSums};
+pub use store::Pool;
 pub use synonyms::{Synonym, SynonymConflict};
-pub use timeline::{PoolOptions, PooledGroup, PooledTimeline, pooled_timeline};
+pub use timeline::{PoolOptions, PooledTimeline, pooled_timeline};
