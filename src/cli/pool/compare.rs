@@ -14,6 +14,7 @@ use crate::cli::context::Context;
 use crate::cli::csv_writer::csv_of_json;
 use crate::cli::output::Exit;
 use crate::fold::batch::Milestone;
+use crate::model::filter::GroupKey;
 use crate::text::clean::shown_in;
 use crate::text::figures::{many, near, percent};
 use crate::text::table::{Column, table};
@@ -110,7 +111,7 @@ pub fn run(
         context.print_csv(&csv_of_json(&PAIR_COLUMNS, &answer.pairs)?)
     } else {
         told.extend(name_lines(&answer.synonyms, &answer.conflicts));
-        context.print_text(&text(context, &answer, &told))
+        context.print_text(&text(context, &options, &answer, &told))
     };
     Ok(written.err().unwrap_or(Exit::Done))
 }
@@ -153,7 +154,26 @@ fn options(arguments: &PoolCompareArguments) -> Result<PoolCompareOptions, Failu
     })
 }
 
-fn text(context: &Context, answer: &PooledComparison, told: &[String]) -> String {
+/// What is alike in all that is compared, but for the arms: `nursery, taxon and wood stage`.
+fn alike(options: &PoolCompareOptions) -> String {
+    let keys = options.strata();
+    let words = keys.iter().map(|key| match key {
+        GroupKey::Wood => "wood stage",
+        other => other.word(),
+    });
+    let words: Vec<&str> = ["nursery", "taxon"].into_iter().chain(words).collect();
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+fn text(
+    context: &Context,
+    options: &PoolCompareOptions,
+    answer: &PooledComparison,
+    told: &[String],
+) -> String {
     let mut out: String = told.iter().map(|line| context.behind("! ", line)).collect();
     let done = verdicts::done(answer.milestone);
     let columns = [
@@ -179,7 +199,8 @@ fn text(context: &Context, answer: &PooledComparison, told: &[String]) -> String
         return out;
     }
     out.push_str(&context.lines(&format!(
-        "As they ended, like with like: within nursery, taxon and wood stage. {} in the pool.",
+        "As they ended, like with like: within {}. {} in the pool.",
+        alike(options),
         many(answer.sums.nurseries as u64, "nursery", "nurseries")
     )));
     out.push('\n');
@@ -231,12 +252,12 @@ fn pair_text(pair: &PooledPair, done: &str) -> String {
     let nurseries = many(pair.nurseries as u64, "nursery", "nurseries");
     let apart = pair.difference.as_ref().map_or_else(String::new, |apart| {
         let points = |share: f64| near(100.0 * share);
-        format!(
-            ": {} points {done} (95 % {} to {})",
-            points(apart.value),
-            points(apart.interval.low),
-            points(apart.interval.high)
-        )
+        let ends = [apart.interval.low, apart.interval.high];
+        let range = match ends.iter().all(|end| end.is_finite()) {
+            true => format!("95 % {} to {}", points(ends[0]), points(ends[1])),
+            false => "from too few batches to say how sure".to_owned(),
+        };
+        format!(": {} points {done} ({range})", points(apart.value))
     });
     let p = pair.permutation.map_or_else(String::new, |test| {
         format!(", p {}", verdicts::p(test.p_holm))
