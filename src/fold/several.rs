@@ -30,9 +30,16 @@ impl SeveralNurseries {
 /// Whether the files of a journal are those of several nurseries.
 #[must_use]
 pub fn several_nurseries(book: &Book) -> Option<SeveralNurseries> {
+    let whole = || book.batches().iter().filter(|it| it.parent.is_none());
+    let mut files = whole().filter_map(|it| Some(it.events.first()?.origin.file));
+    // As most often: nothing need be gathered of one file.
+    let first = files.next()?;
+    if files.all(|file| file == first) {
+        return None;
+    }
     let mut files_by_code: BTreeMap<&str, BTreeSet<u32>> = BTreeMap::new();
     let mut codes_of_file: BTreeMap<u32, usize> = BTreeMap::new();
-    for batch in book.batches().iter().filter(|it| it.parent.is_none()) {
+    for batch in whole() {
         let Some(stuck) = batch.events.first() else {
             continue;
         };
