@@ -146,50 +146,16 @@ pub fn put_bytes(path: &Path, bytes: &[u8]) -> io::Result<()> {
         })
 }
 
-/// Puts a folder of files that are handed out in place whole: made aside, then renamed. With `replaces` what is there
-/// gives way and is taken away.
+/// Puts a folder of files in place whole, their names being paths in it: made aside under a name that no reader of folders
+/// takes for its own, then renamed. With `replaces` what is there gives way and is taken away.
 ///
 /// # Errors
 /// Whatever the system says; what was there is then as it was.
 pub fn put_folder(folder: &Path, made: &[HandoverFile], replaces: bool) -> io::Result<()> {
-    let (aside, old) = (beside(folder, "new"), beside(folder, "old"));
-    let done = fs::create_dir(&aside).and_then(|()| {
-        for file in made {
-            put_bytes(&aside.join(&file.name), &file.bytes)?;
-        }
-        if replaces {
-            fs::rename(folder, &old)?;
-        }
-        fs::rename(&aside, folder).inspect_err(|_| {
-            if replaces {
-                let _ = fs::rename(&old, folder);
-            }
-        })
-    });
-    match &done {
-        Ok(()) if replaces => {
-            // What lies in it was looked at before: an earlier export, nothing else. Where it cannot be taken away it
-            // does no harm.
-            let _ = fs::remove_dir_all(&old);
-        }
-        Ok(()) => {}
-        Err(_) => {
-            let _ = fs::remove_dir_all(&aside);
-        }
-    }
-    done
-}
-
-/// Puts a folder of files in place whole, their names being paths in it: made aside under a name that no reader of folders
-/// takes for its own, then exchanged for what is there, which is taken away.
-///
-/// # Errors
-/// Whatever the system says; what was there is then as it was.
-pub fn put_tree(folder: &Path, made: &[HandoverFile]) -> io::Result<()> {
     let name = folder.file_name().unwrap_or_default().to_string_lossy();
-    let parent = folder.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(parent)?;
-    sweep_trees(parent, &format!(".{name}."));
+    let parent = folder.parent().filter(|it| !it.as_os_str().is_empty());
+    let parent = parent.unwrap_or(Path::new("."));
+    sweep_asides(parent, &format!(".{name}."));
     let aside = parent.join(format!(".{name}.{}.new", std::process::id()));
     let done = fs::create_dir(&aside).and_then(|()| {
         for file in made {
@@ -200,7 +166,10 @@ pub fn put_tree(folder: &Path, made: &[HandoverFile]) -> io::Result<()> {
             File::open(inside)?.sync_all()?;
         }
         File::open(&aside)?.sync_all()?;
-        replace_tree(&aside, folder)?;
+        match replaces {
+            true => exchange(&aside, folder)?,
+            false => fs::rename(&aside, folder)?,
+        }
         File::open(parent)?.sync_all()
     });
     // What it holds now is what was there before, or what could not be put in place. It does no harm where it stays.
@@ -209,7 +178,7 @@ pub fn put_tree(folder: &Path, made: &[HandoverFile]) -> io::Result<()> {
 }
 
 /// Puts a folder in the place of another, so that at no moment there is none where the system can do that.
-fn replace_tree(aside: &Path, folder: &Path) -> io::Result<()> {
+fn exchange(aside: &Path, folder: &Path) -> io::Result<()> {
     #[cfg(target_os = "linux")]
     {
         use rustix::fs::{CWD, RenameFlags, renameat_with};
@@ -229,8 +198,8 @@ fn replace_tree(aside: &Path, folder: &Path) -> io::Result<()> {
     fs::rename(&old, aside)
 }
 
-/// Takes away what processes that were ended in the middle of [`put_tree`] left aside in a folder.
-fn sweep_trees(folder: &Path, beginning: &str) {
+/// Takes away what processes that were ended in the middle of [`put_folder`] left aside in a folder.
+fn sweep_asides(folder: &Path, beginning: &str) {
     for path in names(folder).unwrap_or_default() {
         let named = |name: &OsStr| name.to_string_lossy().starts_with(beginning);
         let left = writer(&path).is_some_and(|it| test_kill_process(it) == Err(Errno::SRCH));

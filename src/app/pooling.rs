@@ -24,7 +24,8 @@ pub fn publish(pool: &Path, nursery: &str, made: &PublishedNursery) -> Result<Pa
             shown(&folder.to_string_lossy())
         ))
     };
-    if let Some(there) = files::listed(&folder).map_err(|error| failed(&error))? {
+    let there = files::listed(&folder).map_err(|error| failed(&error))?;
+    if let Some(there) = &there {
         let manifest = files::get(&folder.join(MANIFEST)).map_err(|error| failed(&error))?;
         let marks = manifest.as_deref().and_then(marks_of);
         let ours = |name: &String| name == MANIFEST || name.starts_with("season=");
@@ -40,7 +41,9 @@ pub fn publish(pool: &Path, nursery: &str, made: &PublishedNursery) -> Result<Pa
             ));
         }
     }
-    files::put_tree(&folder, &made.files).map_err(|error| failed(&error))?;
+    files::make_folder(pool)
+        .and_then(|()| files::put_folder(&folder, &made.files, there.is_some()))
+        .map_err(|error| failed(&error))?;
     Ok(folder)
 }
 
