@@ -3,13 +3,13 @@
 
 use super::claims::{Claim, Experiment, Found};
 use super::simulated::plants::{SimulatedLife, SimulatedTruth, first_day};
+use super::simulated::ranges::held_ranges;
 use super::simulated::ways::{Way, World, book};
 use super::simulated::writing::entry;
 use chrono::{Days, NaiveDate};
 use std::collections::HashMap;
 use struck::analysis::expect::Model;
 use struck::analysis::plan::{PlantsWanted, plans};
-use struck::analysis::timeline::{Figure, QuantileDay, TimelineOptions, timeline};
 use struck::analysis::trials::answer::VerdictKind;
 use struck::analysis::trials::design::{TrialWanted, size};
 use struck::analysis::trials::{TrialOptions, compare};
@@ -20,7 +20,6 @@ use struck::model::entry::Entry;
 use struck::model::taxon::Taxon;
 use struck::stats::counts::BetaBinomial;
 use struck::stats::dice::Dice;
-use struck::stats::distributions::normal_quantile;
 use struck::stats::permute::{Draw, Replicate, Studentised};
 
 /// All that is tried on simulated journals, but forecasts of single batches.
@@ -50,10 +49,6 @@ const RANGES: &[Claim] = &[
 ];
 const WIDE: &[Claim] = &[Claim::at_least("95 % range of the share holds", 0.91)];
 
-const STRIKE: f64 = 0.7;
-const DAYS: f64 = 28.0;
-/// Standard deviation of ln days within a batch and between batches.
-const SPEEDS: [f64; 2] = [0.2, 0.12];
 /// Standard deviation of a batch's effect on the logit of its share: correlations near 0.1, and near 0.25.
 const SPREADS: [f64; 2] = [0.7, 1.2];
 
@@ -79,72 +74,24 @@ fn ranges() -> Vec<Experiment> {
                 _ => &[RANGE],
             };
             let runs = if days { runs } else { [600, 0] };
-            let run = move |seed| held_ranges(batches, spread, days, seed);
+            let run = move |seed| ranges_of(batches, spread, days, seed);
             out.push(Experiment::new(&name, runs, claims, run));
         }
     }
     out
 }
 
-fn held_ranges(batches: u32, spread: f64, days: bool, seed: u64) -> Vec<Found> {
-    let world = World {
-        every: [5, 9, 14][seed as usize % 3],
-        speeds: [SPEEDS[0], SPEEDS[1], 0.0],
-        closed: Some(76),
-        ..World::default()
-    };
-    let way = Way {
-        facts: String::new(),
-        batches: (batches, 24),
-        strike: STRIKE,
-        days: DAYS,
-        spread,
-        stuck: (0, 3),
-    };
-    let options = TimelineOptions {
-        resamples: if days { 999 } else { 0 },
-        ..TimelineOptions::default()
-    };
-    let found = timeline(&book(&world, &[way], seed), &options, &mut |_, _| true).unwrap();
-    let group = &found.groups[0];
-    let truth = true_share(spread);
-    let share = group.strike.value();
-    let mut out = vec![Found::of(
-        share.is_some_and(|it| (it.low..=it.high).contains(&truth)),
-    )];
+fn ranges_of(batches: u32, spread: f64, days: bool, seed: u64) -> Vec<Found> {
+    let every = [5, 9, 14][seed as usize % 3];
+    let held = held_ranges(batches, every, spread, if days { 999 } else { 0 }, seed);
+    let mut out = vec![Found::of(held.share == Some(true))];
     if days {
-        let reached = &group.figures(Milestone::Root).days.reached.0;
-        let each = reached.iter().zip([0.1, 0.5, 0.9]);
-        let each =
-            each.map(|(day, q)| matches!(day, Figure::Value(day) if holds(day, true_day(q))));
-        let each: Vec<Found> = each.map(Found::of).collect();
+        let each = held.days.map(Found::of);
         let mean = Found::sum(&each);
         out.extend(each);
         out.push(mean);
     }
     out
-}
-
-/// The share that roots over all batches, the mean over their logits.
-fn true_share(spread: f64) -> f64 {
-    let middle = (STRIKE / (1.0 - STRIKE)).ln();
-    let each = (0..2_000).map(|at| {
-        let z = normal_quantile((f64::from(at) + 0.5) / 2_000.0);
-        1.0 / (1.0 + (-(middle + spread * z)).exp())
-    });
-    each.sum::<f64>() / 2_000.0
-}
-
-/// The whole day by which that share of those that root have.
-fn true_day(q: f64) -> f64 {
-    let spread = SPEEDS[0].hypot(SPEEDS[1]);
-    (DAYS * (spread * normal_quantile(q)).exp()).ceil()
-}
-
-fn holds(day: &QuantileDay, truth: f64) -> bool {
-    let low = day.low.value().copied().unwrap_or(f64::INFINITY);
-    let high = day.high.value().copied().unwrap_or(f64::INFINITY);
-    low < truth && truth <= high
 }
 
 // How often a difference is found where there is none.
