@@ -10,23 +10,20 @@ use super::row::PUBLISHED_KEYS;
 use super::store::PoolSums;
 use super::synonyms::{Synonym, SynonymConflict};
 use crate::analysis::trials::answer::{Difference, Fact, PermutationTest, VerdictKind};
-use crate::analysis::trials::{VerdictRule, verdict_kind};
+use crate::analysis::trials::{
+    FACT_DRAWS, Levels, NAMED, VerdictRule, correct, every_two, inverted, numbered, permutation,
+    verdict_kind,
+};
 use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
 use crate::stats::arrange::ALL_UP_TO;
 use crate::stats::association::{Membership, cramers_v};
-use crate::stats::permute::{DRAWS, Draw, Replicate, Studentised, holm};
+use crate::stats::permute::{DRAWS, Draw, Replicate, Studentised};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Nurseries from which they are what varies: with fewer no p could be small enough.
 const FEWEST_NURSERIES: usize = 6;
-
-/// From this V on a fact is named (as in a comparison of one journal).
-const NAMED: f64 = 0.3;
-
-/// Permutations of a fact.
-const FACT_DRAWS: usize = 999;
 
 /// What was compared, and what was not.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -133,21 +130,19 @@ pub fn pooled_comparison(
     uncounted.sort();
     let sums = rows.sums();
     let judged = rows.judged(options);
-    let names: Vec<&String> = judged.arms.iter().collect();
-    let all = 0..names.len();
-    let all = all.flat_map(|first| (first + 1..names.len()).map(move |second| [first, second]));
-    let met = all.map(|arms| (arms, meeting(&judged.batches, arms)));
+    let arms = judged.arms.len();
+    let met = every_two(arms).map(|arms| (arms, meeting(&judged.batches, arms)));
     let met: Vec<_> = met.filter(|(_, meeting)| !meeting.is_empty()).collect();
-    let shared = 1.0 - (1.0 - options.level) / met.len().max(1) as f64;
+    let levels = Levels::among(met.len(), options.level);
     let pairs = met.iter();
     let mut pairs: Vec<PooledPair> = pairs
-        .map(|(arms, meeting)| pair(meeting, *arms, &judged.arms, options, shared))
+        .map(|(arms, meeting)| pair(meeting, *arms, &judged.arms, options, levels))
         .collect();
-    correct(&mut pairs, options);
+    judge(&mut pairs, options);
     PooledComparison {
         milestone: options.milestone,
         sums,
-        arms: (0..names.len())
+        arms: (0..arms)
             .map(|at| arm(&judged.batches, at, &judged.arms))
             .collect(),
         pairs,
@@ -241,7 +236,7 @@ fn pair(
     arms: [usize; 2],
     names: &[String],
     options: &PoolCompareOptions,
-    shared: f64,
+    levels: Levels,
 ) -> PooledPair {
     let nurseries: BTreeSet<usize> = meeting.iter().map(|it| it.nursery).collect();
     let basis = if nurseries.len() >= FEWEST_NURSERIES {
@@ -265,28 +260,8 @@ fn pair(
         nurseries: nurseries.len(),
         batches: arms.map(|at| meeting.iter().filter(|it| it.arm == at).count()),
         basis,
-        difference: test.as_ref().map(|test| {
-            let alone = test.interval(options.level);
-            Difference {
-                value: test.difference(),
-                interval: if shared > options.level {
-                    test.interval(shared)
-                } else {
-                    alone
-                },
-                alone,
-            }
-        }),
-        permutation: test.as_ref().map(|test| {
-            let permuted = test.permuted();
-            PermutationTest {
-                p: permuted.p,
-                p_holm: permuted.p,
-                arrangements: permuted.arrangements,
-                exact: permuted.exact,
-                smallest_p: permuted.smallest_p,
-            }
-        }),
+        difference: test.as_ref().map(|test| inverted(test, levels)),
+        permutation: test.as_ref().map(permutation),
         verdict: VerdictKind::Undecided,
         at_most: None,
         also_differ: also_differ(meeting, arms, options),
@@ -305,20 +280,13 @@ fn also_differ(
         if options.by.contains(&key) || strata.contains(&key) || key == GroupKey::Week {
             continue;
         }
-        let mut levels: BTreeMap<Option<&str>, usize> = BTreeMap::new();
-        for it in meeting {
-            let next = levels.len();
-            levels.entry(it.facts[at].as_deref()).or_insert(next);
-        }
-        let unit = |it: &&CompareBatch| Membership {
+        let levels = numbered(meeting.iter().map(|it| it.facts[at].as_deref()));
+        let unit = |(it, level): (&&CompareBatch, usize)| Membership {
             stratum: it.stratum,
             arm: usize::from(it.arm == arms[1]),
-            level: levels
-                .get(&it.facts[at].as_deref())
-                .copied()
-                .unwrap_or_default(),
+            level,
         };
-        let units: Vec<Membership> = meeting.iter().map(unit).collect();
+        let units: Vec<Membership> = meeting.iter().zip(levels).map(unit).collect();
         if let Some(found) = cramers_v(&units, FACT_DRAWS, options.seed)
             && found.v >= NAMED
         {
@@ -333,15 +301,8 @@ fn also_differ(
 }
 
 /// Corrects for how many pairs there are, and gives the verdicts.
-fn correct(pairs: &mut [PooledPair], options: &PoolCompareOptions) {
-    let ps = pairs.iter().filter_map(|pair| Some(pair.permutation?.p));
-    let corrected = holm(&ps.collect::<Vec<_>>());
-    let tests = pairs
-        .iter_mut()
-        .filter_map(|pair| pair.permutation.as_mut());
-    for (test, p) in tests.zip(corrected) {
-        test.p_holm = p;
-    }
+fn judge(pairs: &mut [PooledPair], options: &PoolCompareOptions) {
+    correct(pairs.iter_mut().filter_map(|it| it.permutation.as_mut()));
     let rule = VerdictRule {
         worth: options.worth,
         level: options.level,

@@ -12,12 +12,12 @@ use crate::stats::association::{Membership, cramers_v};
 use std::collections::BTreeMap;
 
 /// From this V on a fact is named beside the verdict.
-const NAMED: f64 = 0.3;
+pub(in crate::analysis) const NAMED: f64 = 0.3;
 /// From this V on, and with p at most [`ALONG_P`], it cannot be told apart from the arms.
 const ALONG: f64 = 0.8;
 const ALONG_P: f64 = 0.05;
 /// Ways of permuting a fact that are looked at.
-const DRAWS: usize = 999;
+pub(in crate::analysis) const FACT_DRAWS: usize = 999;
 
 /// Facts in which arms may differ unmeant.
 const FACTS: [Fact; 11] = [
@@ -82,22 +82,17 @@ fn likeness(table: &Table, mine: &[&Subject], arms: [usize; 2], fact: Fact) -> O
         .iter()
         .map(|it| value_of(fact, table.book, it.batch()))
         .collect();
-    let folded_values = values.iter().map(|value| value.as_deref().map(folded));
-    let mut numbers: BTreeMap<Option<String>, usize> = BTreeMap::new();
-    for value in folded_values.clone() {
-        let next = numbers.len();
-        numbers.entry(value).or_insert(next);
-    }
+    let levels = numbered(values.iter().map(|value| value.as_deref().map(folded)));
     let members: Vec<Membership> = mine
         .iter()
-        .zip(folded_values)
-        .map(|(it, value)| Membership {
+        .zip(levels)
+        .map(|(it, level)| Membership {
             stratum: it.stratum,
             arm: usize::from(it.arm == arms[1]),
-            level: numbers.get(&value).copied().unwrap_or_default(),
+            level,
         })
         .collect();
-    let found = cramers_v(&members, DRAWS, table.options.seed)?;
+    let found = cramers_v(&members, FACT_DRAWS, table.options.seed)?;
     let commonest = arms.map(|arm| commonest(mine, &values, arm));
     let defines = arms.iter().zip(&commonest).all(|(&arm, value)| {
         let value = value.as_deref();
@@ -109,6 +104,16 @@ fn likeness(table: &Table, mine: &[&Subject], arms: [usize; 2], fact: Fact) -> O
         p: found.p,
         commonest,
     })
+}
+
+/// A number for each value, the same for equal ones, in the order in which they first come.
+pub(in crate::analysis) fn numbered<V: Ord>(values: impl Iterator<Item = V>) -> Vec<usize> {
+    let mut numbers: BTreeMap<V, usize> = BTreeMap::new();
+    let number = |value| {
+        let next = numbers.len();
+        *numbers.entry(value).or_insert(next)
+    };
+    values.map(number).collect()
 }
 
 /// An arm's commonest value, the first by letters among equals.

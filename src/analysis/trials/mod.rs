@@ -10,6 +10,7 @@ mod likeness;
 mod options;
 mod pair;
 mod table;
+mod tested;
 mod verdict;
 
 use crate::analysis::expect::MilestoneTimes;
@@ -23,8 +24,10 @@ use basis::{Ground, LastLooks};
 use chrono::NaiveDate;
 use table::Table;
 
+pub(in crate::analysis) use likeness::{FACT_DRAWS, NAMED, numbered};
 pub use options::TrialOptions;
 pub use table::{Sighting, Split, splits};
+pub(in crate::analysis) use tested::{Levels, correct, every_two, inverted, permutation};
 pub(in crate::analysis) use verdict::{VerdictRule, verdict_kind};
 
 /// The comparisons asked for. `go_on` receives how many steps are done and how many there are,

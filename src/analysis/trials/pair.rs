@@ -1,20 +1,21 @@
 //! Two arms against each other within strata: tests, differences, verdicts. It takes out no batch and words nothing.
 
 use super::answer::{
-    ArmPair, ChiSquared, ComparisonCaution, DaysApart, Difference, Likeness, NoFigure,
-    PermutationTest, ScoreTest, SecondOpinions, Strike, Verdict,
+    ArmPair, ChiSquared, ComparisonCaution, DaysApart, Difference, Likeness, NoFigure, ScoreTest,
+    SecondOpinions, Strike, Verdict,
 };
 use super::basis::Ground;
 use super::cells::{Member, TrialCell, TrialCells, row};
 use super::likeness;
 use super::table::{Table, name_of};
+use super::tested::{Levels, correct, every_two, inverted, permutation};
 use super::verdict::{Needed, VerdictRule, verdict};
 use crate::stats::arrange::ALL_UP_TO;
 use crate::stats::clusters::{self, Cluster};
 use crate::stats::distributions::t_quantile;
 use crate::stats::logrank;
 use crate::stats::npmle::Row;
-use crate::stats::permute::{Draw, Replicate, Studentised, holm};
+use crate::stats::permute::{Draw, Replicate, Studentised};
 use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
 use crate::stats::tables::{self, Table2x2, WholeTable};
@@ -120,15 +121,6 @@ impl<'g, 'a> Meeting<'g, 'a> {
     }
 }
 
-/// The levels that a pair's intervals are given at.
-#[derive(Clone, Copy)]
-struct Levels {
-    /// Of this pair alone.
-    alone: f64,
-    /// Shared among all pairs (Bonferroni).
-    shared: f64,
-}
-
 /// Every two arms that meet, with Holm's correction over them. `None` if `go_on` says no.
 pub(super) fn pairs(
     table: &Table,
@@ -136,38 +128,24 @@ pub(super) fn pairs(
     [strikes, days]: [&TrialCells; 2],
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Vec<ArmPair>> {
-    let arms = table.arms.len();
-    let all = (0..arms).flat_map(|first| (first + 1..arms).map(move |second| [first, second]));
-    let met: Vec<Meeting> = all
+    let met: Vec<Meeting> = every_two(table.arms.len())
         .map(|arms| Meeting::new(strikes, arms))
         .filter(|meeting| !meeting.is_empty())
         .collect();
-    let alone = table.options.level;
-    let levels = Levels {
-        alone,
-        shared: 1.0 - (1.0 - alone) / met.len().max(1) as f64,
-    };
+    let levels = Levels::among(met.len(), table.options.level);
     let mut out = share_out(met.len(), &mut |_| go_on(), |at, _| {
         let by_days = Meeting::new(days, met[at].arms);
         Some(pair(table, ground, [&met[at], &by_days], levels))
     })?;
-    correct(&mut out, |pair| &mut pair.strike.permutation);
-    correct(&mut out, |pair| &mut pair.days.permutation);
+    correct(
+        out.iter_mut()
+            .filter_map(|it| it.strike.permutation.as_mut()),
+    );
+    correct(out.iter_mut().filter_map(|it| it.days.permutation.as_mut()));
     for pair in &mut out {
         judge(table, pair);
     }
     Some(out)
-}
-
-fn correct(pairs: &mut [ArmPair], test: fn(&mut ArmPair) -> &mut Option<PermutationTest>) {
-    let mut tests: Vec<&mut PermutationTest> = pairs
-        .iter_mut()
-        .filter_map(|pair| test(pair).as_mut())
-        .collect();
-    let ps: Vec<f64> = tests.iter().map(|test| test.p).collect();
-    for (test, corrected) in tests.iter_mut().zip(holm(&ps)) {
-        test.p_holm = corrected;
-    }
 }
 
 /// Gives the verdicts, now that all pairs are known.
@@ -223,18 +201,6 @@ fn tested(meeting: &Meeting, table: &Table) -> Option<Studentised> {
     Studentised::new(&meeting.replicates(), draw)
 }
 
-/// The test before its correction.
-fn permutation(test: &Studentised) -> PermutationTest {
-    let permuted = test.permuted();
-    PermutationTest {
-        p: permuted.p,
-        p_holm: permuted.p,
-        arrangements: permuted.arrangements,
-        exact: permuted.exact,
-        smallest_p: permuted.smallest_p,
-    }
-}
-
 /// A verdict that knows only how many batches it would take.
 fn only_needed((needed, cuttings): Needed) -> Verdict {
     let rule = VerdictRule {
@@ -249,6 +215,7 @@ fn strike(table: &Table, ground: &Ground, met: &Meeting, levels: Levels) -> Stri
     let test = tested(met, table);
     let second = second_opinions(met, table.options.level);
     let difference = test.as_ref().map(|test| match ground.basis.day() {
+        // As they ended: the interval by inverting the test.
         None => inverted(test, levels),
         Some(_) => by_own_curves(met, test, levels),
     });
@@ -264,21 +231,6 @@ fn strike(table: &Table, ground: &Ground, met: &Meeting, levels: Levels) -> Stri
         homogeneity: homogeneity.map(chi_squared),
         verdict: only_needed((strike_needed(met, &second), met.cuttings())),
         second_opinions: second,
-    }
-}
-
-/// As they ended: the interval by inverting the test.
-fn inverted(test: &Studentised, levels: Levels) -> Difference {
-    let alone = test.interval(levels.alone);
-    let interval = if levels.shared > levels.alone {
-        test.interval(levels.shared)
-    } else {
-        alone
-    };
-    Difference {
-        value: test.difference(),
-        interval,
-        alone,
     }
 }
 
