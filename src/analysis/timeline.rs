@@ -9,8 +9,8 @@ mod share;
 
 pub use days::{DayQuantiles, QuantileDay};
 pub use figure::{Figure, Missing};
-pub(in crate::analysis) use group::Gathered;
 pub use group::is_fallen;
+pub(in crate::analysis) use group::{Gathered, by_key};
 pub use group::{MilestoneFigures, TimelineCaution, TimelineGroup};
 pub use sample::TimelineOptions;
 pub(in crate::analysis) use sample::{GroupMember, GroupUnit, MemberMilestone};

@@ -1,8 +1,8 @@
 //! What a pool keeps of one nursery's season in one group once several nurseries are there: sums, and its cuttings by
 //! distinct interval, batches no longer told apart. It estimates nothing.
 
-use super::group::PoolGroup;
 use super::row::{PooledInterval, PooledMeasures};
+use crate::analysis::timeline::followed;
 use crate::fold::batch::Milestone;
 use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::stats::shares::Count;
@@ -92,14 +92,15 @@ pub(super) struct PoolCell {
 }
 
 impl PoolCell {
-    pub(super) fn new(group: &PoolGroup) -> Self {
-        let batches = || group.batches.iter();
+    /// Of these batches with their intervals.
+    pub(super) fn new(all: &[PooledMeasures], intervals: &[PooledInterval]) -> Self {
+        let batches = || all.iter();
         let closed = || batches().filter(|it| it.closed);
         let mut replicates: Vec<u32> = batches().map(|it| it.replicate).collect();
         replicates.sort_unstable();
         replicates.dedup();
         Self {
-            batches: group.batches.len() as u32,
+            batches: all.len() as u32,
             replicates: replicates.len() as u32,
             stuck: batches().map(|it| u64::from(it.stuck)).sum(),
             lost: batches().map(|it| u64::from(it.lost)).sum(),
@@ -108,13 +109,21 @@ impl PoolCell {
             guesses: batches().map(|it| it.guesses).sum(),
             sampled: batches().map(|it| it.sampled).sum(),
             unexplained: batches().map(|it| it.unexplained).sum(),
-            milestones: Milestone::ALL.map(|milestone| cell_milestone(group, milestone)),
+            milestones: Milestone::ALL.map(|milestone| {
+                let own = intervals.iter().filter(|it| it.milestone == milestone);
+                cell_milestone(all, &own.collect::<Vec<_>>(), milestone)
+            }),
         }
     }
 }
 
-fn cell_milestone(group: &PoolGroup, milestone: Milestone) -> CellMilestone {
-    let batches = || group.batches.iter();
+/// `intervals` are those of the milestone.
+fn cell_milestone(
+    all: &[PooledMeasures],
+    intervals: &[&PooledInterval],
+    milestone: Milestone,
+) -> CellMilestone {
+    let batches = || all.iter();
     let own = || batches().map(|it| it.milestone(milestone));
     let count = |is: fn(&PooledMeasures, Milestone) -> bool| {
         batches().filter(|it| is(it, milestone)).count() as u32
@@ -123,8 +132,7 @@ fn cell_milestone(group: &PoolGroup, milestone: Milestone) -> CellMilestone {
     for batch in batches() {
         *counted.entry(batch.replicate).or_default() += batch.milestone(milestone).counted;
     }
-    let mine = group.intervals.iter();
-    let pieces = mine.filter(|it| it.milestone == milestone).map(Piece::new);
+    let pieces = intervals.iter().map(|it| Piece::new(it));
     CellMilestone {
         pieces: merged(pieces.collect()).into(),
         examined: own().any(|it| it.examined),
@@ -137,33 +145,29 @@ fn cell_milestone(group: &PoolGroup, milestone: Milestone) -> CellMilestone {
             .sum(),
         at_sticking: count(|it, milestone| it.milestone(milestone).at_sticking),
         fallen: count(|it, milestone| it.milestone(milestone).backwards),
-        closed: closed_counts(group, milestone).into(),
+        closed: closed_counts(all, intervals, milestone).into(),
     }
 }
 
 /// What each replicate reached in its closed batches, of how many that were not taken away before.
-fn closed_counts(group: &PoolGroup, milestone: Milestone) -> Vec<(f32, f32)> {
-    let closed = group.batches.iter();
-    let closed = closed.filter(|it| it.closed && it.milestone(milestone).examined);
+fn closed_counts(
+    all: &[PooledMeasures],
+    intervals: &[&PooledInterval],
+    milestone: Milestone,
+) -> Vec<(f32, f32)> {
+    let closed = all
+        .iter()
+        .filter(|it| it.closed && it.milestone(milestone).examined);
     let replicates: BTreeMap<u32, u32> = closed.map(|it| (it.batch, it.replicate)).collect();
     let mut counts: BTreeMap<u32, Count> = BTreeMap::new();
-    for interval in group
-        .intervals
-        .iter()
-        .filter(|it| it.milestone == milestone)
-    {
+    for interval in intervals {
         let Some(replicate) = replicates.get(&interval.batch) else {
             continue;
         };
         let count = counts.entry(*replicate).or_insert(Count { x: 0.0, n: 0.0 });
-        match interval.status {
-            IntervalStatus::Reached => {
-                count.x += interval.weight;
-                count.n += interval.weight;
-            }
-            IntervalStatus::Lost => count.n += interval.weight,
-            IntervalStatus::NotYet => {}
-        }
+        let own = followed(&[interval.weighted()]);
+        count.x += own.x;
+        count.n += own.n;
     }
     let counts = counts.into_values();
     counts.map(|it| (it.x as f32, it.n as f32)).collect()

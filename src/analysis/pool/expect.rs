@@ -5,12 +5,14 @@ use super::parts::UncountedPart;
 use super::store::{Pool, PoolSums};
 use super::synonyms::{Synonym, SynonymConflict};
 use super::timeline::{PoolOptions, WorkedPool};
-use crate::analysis::timeline::{DayQuantiles, Figure, Missing, ReachedShare, TimelineGroup};
+use crate::analysis::timeline::{
+    DayQuantiles, Figure, Missing, ReachedShare, TimelineGroup, by_key,
+};
 use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
 use crate::stats::correlation::SharePrior;
 use crate::stats::counts::BetaBinomial;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 /// What is expected of a batch.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -43,10 +45,6 @@ pub struct PooledExpectation {
     pub own: bool,
     /// Days by which parts of those that root have, as seen.
     pub days: DayQuantiles,
-}
-
-fn by_key<S: Serializer>(keys: &[(GroupKey, Option<String>)], to: S) -> Result<S::Ok, S::Error> {
-    to.collect_map(keys.iter().map(|(key, value)| (key, value)))
 }
 
 /// The answer.

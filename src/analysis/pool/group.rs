@@ -38,21 +38,6 @@ impl PoolGroup {
     /// The version that is written and read.
     pub const VERSION: u32 = 1;
 
-    /// What the group is, without what is in it.
-    pub(super) fn clone_head(&self) -> Self {
-        Self {
-            nursery: self.nursery.clone(),
-            part: self.part.clone(),
-            taxon: self.taxon.clone(),
-            wood: self.wood.clone(),
-            by: self.by.clone(),
-            aliases: Vec::new(),
-            batches: Vec::new(),
-            intervals: Vec::new(),
-            ..*self
-        }
-    }
-
     /// The aggregate with its batches, and the intervals of each, in their own order.
     #[must_use]
     pub fn sorted(mut self) -> Self {

@@ -3,6 +3,7 @@
 
 use super::cells::{Piece, PoolCell, merged};
 use super::group::PoolGroup;
+use super::row::PooledInterval;
 use super::store::{GroupPlace, PoolPart, Stored};
 use super::synonyms::Synonyms;
 use crate::analysis::timeline::{Gathered, GroupMember, GroupUnit, MemberMilestone};
@@ -268,23 +269,12 @@ fn of_one_nursery(
             intervals = rest;
             let pieces = Milestone::ALL.map(|milestone| {
                 let mine = own.iter().filter(|it| it.milestone == milestone);
-                let piece = |it: &super::row::PooledInterval| WeightedInterval {
-                    left: it.left,
-                    right: it.right,
-                    weight: it.weight,
-                    status: it.status,
-                };
-                mine.map(piece).collect()
+                mine.map(PooledInterval::weighted).collect()
             });
-            let alone = PoolGroup {
-                batches: vec![batch.clone()],
-                intervals: Vec::new(),
-                ..(*group).clone_head()
-            };
             let member = OwnMember {
                 // Found, since it was put in.
                 unit: replicates.binary_search(&batch.replicate).unwrap_or(0),
-                cell: PoolCell::new(&alone),
+                cell: PoolCell::new(std::slice::from_ref(batch), &[]),
                 pieces,
             };
             members.push((batch.batch, member));

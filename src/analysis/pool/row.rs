@@ -2,7 +2,7 @@
 //! part that it belongs to. It reads and writes none.
 
 use crate::fold::batch::Milestone;
-use crate::fold::intervals::IntervalStatus;
+use crate::fold::intervals::{IntervalStatus, WeightedInterval};
 use crate::model::filter::GroupKey;
 use crate::model::text::hex;
 use chrono::NaiveDate;
@@ -146,6 +146,18 @@ pub struct PooledInterval {
     pub status: IntervalStatus,
     /// How many cuttings.
     pub weight: f64,
+}
+
+impl PooledInterval {
+    /// The same of whatever batch and milestone.
+    pub(super) fn weighted(&self) -> WeightedInterval {
+        WeightedInterval {
+            left: self.left,
+            right: self.right,
+            weight: self.weight,
+            status: self.status,
+        }
+    }
 }
 
 /// Another name for a taxon, as the nursery has it.

@@ -27,7 +27,7 @@ pub(super) enum Stored {
 impl Stored {
     fn summed(&mut self) {
         if let Self::Whole(group) = self {
-            *self = Self::Sums(Box::new(PoolCell::new(group)));
+            *self = Self::Sums(Box::new(PoolCell::new(&group.batches, &group.intervals)));
         }
     }
 }

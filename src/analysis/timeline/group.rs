@@ -49,7 +49,11 @@ impl TimelineGroup {
     }
 }
 
-fn by_key<S: Serializer>(keys: &[(GroupKey, Option<String>)], to: S) -> Result<S::Ok, S::Error> {
+/// The keys of a group with their values, in the order asked for.
+pub(in crate::analysis) fn by_key<S: Serializer>(
+    keys: &[(GroupKey, Option<String>)],
+    to: S,
+) -> Result<S::Ok, S::Error> {
     to.collect_map(keys.iter().map(|(key, value)| (key, value)))
 }
 
