@@ -175,6 +175,13 @@ fn csv(answer: &Trials, which: CompareTable) -> Result<String, Failure> {
     }
 }
 
+/// The milestone that a word names.
+pub fn milestone(word: &str) -> Result<Milestone, Failure> {
+    Milestone::from_word(&word.to_lowercase()).ok_or_else(|| {
+        Failure::usage(format!("'{word}' cannot be compared.")).hint("Say root, callus or bottom.")
+    })
+}
+
 fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptions, Failure> {
     let filter = arguments.filters.read(&|text| context.day(text))?;
     let by = group_keys(&arguments.by)?;
@@ -190,10 +197,7 @@ fn options(context: &Context, arguments: &CompareArguments) -> Result<TrialOptio
     let plain = TrialOptions::default();
     let milestones = match &arguments.milestone {
         None => plain.milestones,
-        Some(word) => vec![Milestone::from_word(&word.to_lowercase()).ok_or_else(|| {
-            Failure::usage(format!("'{word}' cannot be compared."))
-                .hint("Say root, callus or bottom.")
-        })?],
+        Some(word) => vec![milestone(word)?],
     };
     Ok(TrialOptions {
         about: Selection {

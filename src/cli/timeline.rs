@@ -36,18 +36,25 @@ pub struct TimelineArguments {
     /// Count failed cuttings that were stuck again too
     #[arg(long)]
     again: bool,
-    /// Resamples for the ranges of days; 0 leaves them out
-    #[arg(long, value_name = "N", default_value_t = 999)]
-    resamples: usize,
-    /// Seed of the resampling
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    seed: u64,
+    #[command(flatten)]
+    ranges: RangeArguments,
     /// As CSV
     #[arg(long, conflicts_with = "json")]
     csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
+}
+
+/// How the ranges of days are made.
+#[derive(Args, Debug)]
+pub struct RangeArguments {
+    /// Resamples for the ranges of days; 0 leaves them out
+    #[arg(long, value_name = "N", default_value_t = 999)]
+    pub resamples: usize,
+    /// Seed of the resampling
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// Runs the command.
@@ -91,8 +98,8 @@ fn options(context: &Context, arguments: &TimelineArguments) -> Result<TimelineO
             as_of,
         },
         by,
-        resamples: arguments.resamples,
-        seed: arguments.seed,
+        resamples: arguments.ranges.resamples,
+        seed: arguments.ranges.seed,
         ..TimelineOptions::default()
     })
 }
@@ -125,10 +132,15 @@ fn columns() -> [GroupColumn; 7] {
     ]
 }
 
+/// The columns of the CSV that say what a group is.
+pub fn key_paths(by: &[GroupKey]) -> Vec<String> {
+    let keys = by.iter().map(|key| format!("by.{0} as {0}", key.word()));
+    std::iter::once("taxon".to_owned()).chain(keys).collect()
+}
+
 /// The columns of the CSV: what a group is, its shares, and for each milestone the days of those that reached it.
 pub fn csv_columns(by: &[GroupKey]) -> Vec<String> {
-    let mut columns = vec!["taxon".to_owned()];
-    columns.extend(by.iter().map(|key| format!("by.{0} as {0}", key.word())));
+    let mut columns = key_paths(by);
     columns.extend(["batches", "replicates", "stuck", "lost", "watched"].map(String::from));
     let share = ["value", "missing", "low", "high", "by_day"];
     columns.extend(share.map(|part| format!("strike.{part}")));
@@ -175,13 +187,12 @@ pub fn group_table(
     beside: Option<(Column, Vec<String>)>,
 ) -> String {
     let (mut set, cells): (Vec<Column>, Vec<_>) = columns().into_iter().unzip();
-    let mut keys = vec![Column::text("taxon").at_least(14)];
-    keys.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
+    let mut keys = key_columns(by);
     let (column, mut beside) = beside.unzip();
     keys.extend(column);
     set.splice(0..0, keys);
     let row = |(at, group): (usize, &&TimelineGroup)| {
-        let mut row = names(context, group);
+        let mut row = key_cells(context, &group.taxon, &group.by);
         row.extend(beside.as_mut().map(|cells| std::mem::take(&mut cells[at])));
         row.extend(cells.iter().map(|cell| cell(group)));
         row
@@ -203,10 +214,17 @@ pub fn group_table(
     out
 }
 
-/// What a group is: its taxon, and the keys that it is grouped by.
-fn names(context: &Context, group: &TimelineGroup) -> Vec<String> {
-    let mut row = vec![shown_in(&group.taxon, context.charset)];
-    row.extend(group.by.iter().map(|(_, value)| {
+/// The columns of a table that say what a group is: its taxon, and the keys that it is grouped by.
+pub fn key_columns(by: &[GroupKey]) -> Vec<Column> {
+    let keys = by.iter().map(|key| Column::text(key.word()).at_least(9));
+    let taxon = Column::text("taxon").at_least(14);
+    std::iter::once(taxon).chain(keys).collect()
+}
+
+/// Their cells.
+pub fn key_cells(context: &Context, taxon: &str, by: &[(GroupKey, Option<String>)]) -> Vec<String> {
+    let mut row = vec![shown_in(taxon, context.charset)];
+    row.extend(by.iter().map(|(_, value)| {
         value
             .as_deref()
             .map_or_else(|| "not recorded".into(), |v| shown_in(v, context.charset))

@@ -4,7 +4,7 @@
 use super::parts::{UncountedPart, WholePart};
 use super::row::{PUBLISHED_KEYS, PooledMeasures};
 use super::store::{PoolSums, versions_left_out};
-use super::synonyms::{AliasSaid, Synonyms};
+use super::synonyms::{AliasSaid, AskedTaxon, Synonyms};
 use crate::fold::batch::Milestone;
 use crate::fold::intervals::IntervalStatus;
 use crate::model::filter::GroupKey;
@@ -90,10 +90,9 @@ struct StoredBatch {
 }
 
 /// The batches of a pool for a comparison of one milestone.
-#[derive(Default)]
 pub struct CompareRows {
-    milestone: Option<Milestone>,
-    taxon: Option<String>,
+    milestone: Milestone,
+    asked: Option<AskedTaxon>,
     texts: BTreeSet<Arc<str>>,
     parts: BTreeMap<String, (Arc<str>, i32, Vec<StoredBatch>)>,
     names: BTreeMap<String, String>,
@@ -103,11 +102,14 @@ pub struct CompareRows {
 impl CompareRows {
     /// None yet, for a milestone; only of a taxon, genus, or part of a name, if one is given.
     #[must_use]
-    pub fn new(milestone: Milestone, taxon: Option<String>) -> Self {
+    pub fn new(milestone: Milestone, taxon: Option<&str>) -> Self {
         Self {
-            milestone: Some(milestone),
-            taxon,
-            ..Self::default()
+            milestone,
+            asked: taxon.map(AskedTaxon::new),
+            texts: BTreeSet::new(),
+            parts: BTreeMap::new(),
+            names: BTreeMap::new(),
+            aliases: BTreeSet::new(),
         }
     }
 
@@ -122,7 +124,6 @@ impl CompareRows {
 
     /// Takes a part in.
     pub fn add(&mut self, part: WholePart) {
-        let milestone = self.milestone.unwrap_or(Milestone::Root);
         for alias in part.aliases {
             self.aliases.insert(AliasSaid {
                 nursery: part.nursery.clone(),
@@ -131,7 +132,11 @@ impl CompareRows {
             });
         }
         let mut ends: BTreeMap<u32, [Vec<(u32, f32)>; 2]> = BTreeMap::new();
-        for it in part.intervals.iter().filter(|it| it.milestone == milestone) {
+        for it in part
+            .intervals
+            .iter()
+            .filter(|it| it.milestone == self.milestone)
+        {
             let own = ends.entry(it.batch).or_default();
             match (it.status, it.right) {
                 (IntervalStatus::Reached, Some(right)) => own[0].push((right, it.weight as f32)),
@@ -154,7 +159,7 @@ impl CompareRows {
             for (value, key) in values.iter_mut().zip(PUBLISHED_KEYS) {
                 *value = facts.value(key).map(|text| self.text(&text));
             }
-            batches.push(self.stored(&key, measures, values, [came, waits], milestone));
+            batches.push(self.stored(&key, measures, values, [came, waits]));
         }
         let nursery = self.text(&part.nursery);
         self.parts
@@ -167,9 +172,8 @@ impl CompareRows {
         measures: &PooledMeasures,
         facts: Facts,
         [came, waits]: [Vec<(u32, f32)>; 2],
-        milestone: Milestone,
     ) -> StoredBatch {
-        let own = measures.milestone(milestone);
+        let own = measures.milestone(self.milestone);
         StoredBatch {
             taxon: self.text(key),
             replicate: measures.replicate,
@@ -281,11 +285,9 @@ impl CompareRows {
     }
 
     fn is_meant(&self, key: &str) -> bool {
-        self.taxon.as_deref().is_none_or(|text| {
-            let asked = Taxon::parse(text).key();
-            let shown = self.names.get(key).map(|name| folded(name));
-            key.contains(&asked) || shown.is_some_and(|shown| shown.contains(&folded(text)))
-        })
+        let shown = self.names.get(key).map_or("", String::as_str);
+        let asked = self.asked.as_ref();
+        asked.is_none_or(|asked| asked.means(key, shown))
     }
 }
 

@@ -2,6 +2,7 @@
 //! It knows no batch.
 
 use crate::model::taxon::Taxon;
+use crate::model::text::folded;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -23,6 +24,27 @@ pub struct SynonymConflict {
     pub name: String,
     /// What it is an alias of, each with the first nursery, by name, that has it so.
     pub taxa: Vec<(String, String)>,
+}
+
+/// A taxon asked for by its name, its genus, or any part of these.
+#[derive(Clone, Debug)]
+pub(super) struct AskedTaxon {
+    text: String,
+    key: String,
+}
+
+impl AskedTaxon {
+    pub(super) fn new(text: &str) -> Self {
+        Self {
+            text: folded(text),
+            key: Taxon::parse(text).key(),
+        }
+    }
+
+    /// Whether a taxon of that key may be meant, `shown` being its name.
+    pub(super) fn means(&self, key: &str, shown: &str) -> bool {
+        key.contains(&self.key) || folded(shown).contains(&self.text)
+    }
 }
 
 /// A nursery's word that one name means another.

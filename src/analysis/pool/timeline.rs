@@ -3,15 +3,13 @@
 use super::members::{Grouping, OwnGroup, closed_by_nursery, groups, outer};
 use super::parts::UncountedPart;
 use super::store::{GroupPlace, Pool, PoolPart, PoolSums, Stored};
-use super::synonyms::{Synonym, SynonymConflict, Synonyms};
+use super::synonyms::{AskedTaxon, Synonym, SynonymConflict, Synonyms};
 use crate::analysis::timeline::{
     Gathered, TimelineGroup, TimelineOptions, group_correlations, group_figures,
 };
 use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
 use crate::model::listed::Wood;
-use crate::model::taxon::Taxon;
-use crate::model::text::folded;
 use crate::stats::correlation::{CorrelationPrior, SharePrior};
 use crate::stats::nested::{OuterCluster, outer_prior};
 use crate::stats::shares::Count;
@@ -125,12 +123,17 @@ impl WorkedPool {
         let synonyms = pool.synonyms();
         let parts = pool.parts_in_order();
         let (priors, correlations, nursery_correlations) = priors(&parts, &synonyms, &pool);
+        let asked = options.taxon.as_deref().map(AskedTaxon::new);
         let admits = |key: &str, place: &GroupPlace, season: i32| {
             let wanted = |wood: Wood| place.wood.as_deref() == Some(wood.word());
-            let text = options.taxon.as_deref();
+            // By the name that it counts under, or that it was published under.
+            let means = |asked: &AskedTaxon| {
+                let mut keys = [key, &place.taxon].into_iter();
+                keys.any(|key| asked.means(key, &pool.shown(key)))
+            };
             options.season.is_none_or(|asked| asked == season)
                 && options.wood.is_none_or(wanted)
-                && text.is_none_or(|text| is_meant(text, key, &place.taxon, &pool))
+                && asked.as_ref().is_none_or(means)
         };
         let grouping = Grouping {
             stored: &options.stored_keys(),
@@ -163,15 +166,6 @@ impl WorkedPool {
             .collect();
         group_figures(&gathered, &self.priors, &options.figures, go_on)
     }
-}
-
-/// Whether a text may mean a taxon: its name, the name that it was published under, its genus, or any part of these.
-fn is_meant(text: &str, key: &str, published: &str, pool: &Pool) -> bool {
-    let wanted = folded(text);
-    let asked = Taxon::parse(text).key();
-    [key, published].iter().any(|key| {
-        *key == asked || key.contains(&asked) || folded(&pool.shown(key)).contains(&wanted)
-    })
 }
 
 /// What all groups say of how alike cuttings are, whatever was asked about: as the ranges of shares take it, of batches,

@@ -1,7 +1,8 @@
 //! `pool compare`: two or more ways side by side over all nurseries, each compared within its own nursery.
 
-use super::sources::{PoolRemarks, name_lines, read_folders, say_lines, uncounted_lines};
-use super::timeline::published_keys;
+use super::sources::read_folders;
+use super::timeline::{asked_taxon, published_keys};
+use super::told::{Beside, Form, PoolRemarks};
 use crate::analysis::pool::{
     CompareRows, PairBasis, PoolCompareOptions, PoolGroup, PooledComparison, PooledPair, WholePart,
     pooled_comparison,
@@ -9,18 +10,17 @@ use crate::analysis::pool::{
 use crate::analysis::trials::answer::{Fact, VerdictKind};
 use crate::app::failure::Failure;
 use crate::app::pooling::PoolTaker;
-use crate::cli::compare::worth;
+use crate::cli::compare::{milestone, worth};
 use crate::cli::context::Context;
 use crate::cli::csv_writer::csv_of_json;
 use crate::cli::output::Exit;
-use crate::fold::batch::Milestone;
 use crate::model::filter::GroupKey;
+use crate::text::choice::NO_BATCH;
 use crate::text::clean::shown_in;
 use crate::text::figures::{many, near, percent};
 use crate::text::table::{Column, table};
 use crate::text::verdicts;
 use clap::Args;
-use serde::Serialize;
 use std::path::PathBuf;
 
 /// The arguments of `pool compare`.
@@ -68,15 +68,6 @@ impl PoolTaker for Comparing {
     }
 }
 
-/// The answer with what is told beside it.
-#[derive(Serialize)]
-struct ToldComparison<'a> {
-    #[serde(flatten)]
-    comparison: &'a PooledComparison,
-    #[serde(flatten)]
-    remarks: &'a PoolRemarks,
-}
-
 /// Runs it.
 pub fn run(
     context: &Context,
@@ -84,9 +75,9 @@ pub fn run(
     arguments: &PoolCompareArguments,
 ) -> Result<Exit, Failure> {
     let options = options(arguments)?;
-    let taxon = (!arguments.of.is_empty()).then(|| arguments.of.join(" "));
+    let taxon = asked_taxon(&arguments.of);
     let mut comparing = Comparing {
-        rows: CompareRows::new(options.milestone, taxon),
+        rows: CompareRows::new(options.milestone, taxon.as_deref()),
         aggregates: 0,
     };
     let reading = read_folders(context, sources, &mut comparing)?;
@@ -98,22 +89,14 @@ pub fn run(
     }
     let remarks = PoolRemarks::new(&reading, None);
     let answer = pooled_comparison(comparing.rows, reading.collector.uncounted(), &options);
-    let mut told = remarks.lines();
-    told.extend(uncounted_lines(&reading, &answer.uncounted));
-    let written = if arguments.json {
-        say_lines(context, &told);
-        context.print_json(&ToldComparison {
-            comparison: &answer,
-            remarks: &remarks,
-        })
-    } else if arguments.csv {
-        say_lines(context, &told);
-        context.print_csv(&csv_of_json(&PAIR_COLUMNS, &answer.pairs)?)
-    } else {
-        told.extend(name_lines(&answer.synonyms, &answer.conflicts));
-        context.print_text(&text(context, &options, &answer, &told))
-    };
-    Ok(written.err().unwrap_or(Exit::Done))
+    let names = (&answer.synonyms[..], &answer.conflicts[..]);
+    Beside::new(remarks, &reading, &answer.uncounted, names).print(
+        context,
+        Form::asked(arguments.csv, arguments.json),
+        &answer,
+        || csv_of_json(&PAIR_COLUMNS, &answer.pairs),
+        || text(context, &options, &answer),
+    )
 }
 
 const PAIR_COLUMNS: [&str; 15] = [
@@ -140,14 +123,10 @@ fn options(arguments: &PoolCompareArguments) -> Result<PoolCompareOptions, Failu
         return Err(Failure::usage("What do you want to compare?")
             .hint("Say --by cover, or another key that nurseries publish."));
     }
-    let milestone = Milestone::from_word(&arguments.milestone.to_lowercase());
     Ok(PoolCompareOptions {
         by,
         within: published_keys(&arguments.within)?,
-        milestone: milestone.ok_or_else(|| {
-            Failure::usage(format!("'{}' cannot be compared.", arguments.milestone))
-                .hint("Say root, callus or bottom.")
-        })?,
+        milestone: milestone(&arguments.milestone)?,
         worth: worth("--worth", arguments.worth, 100.0)? / 100.0,
         level: 0.95,
         seed: arguments.seed,
@@ -168,13 +147,7 @@ fn alike(options: &PoolCompareOptions) -> String {
     }
 }
 
-fn text(
-    context: &Context,
-    options: &PoolCompareOptions,
-    answer: &PooledComparison,
-    told: &[String],
-) -> String {
-    let mut out: String = told.iter().map(|line| context.behind("! ", line)).collect();
+fn text(context: &Context, options: &PoolCompareOptions, answer: &PooledComparison) -> String {
     let done = verdicts::done(answer.milestone);
     let columns = [
         Column::text("arm").at_least(9),
@@ -195,14 +168,13 @@ fn text(
         })
         .collect();
     if rows.is_empty() {
-        out.push_str("No batch fits that choice.\n");
-        return out;
+        return format!("{NO_BATCH}\n");
     }
-    out.push_str(&context.lines(&format!(
+    let mut out = context.lines(&format!(
         "As they ended, like with like: within {}. {} in the pool.",
         alike(options),
         many(answer.sums.nurseries as u64, "nursery", "nurseries")
-    )));
+    ));
     out.push('\n');
     out.push_str(&table(
         &columns,

@@ -1,7 +1,8 @@
 //! `pool expect`: what to expect of the next batch, from all nurseries.
 
-use super::sources::{Filling, PoolRemarks, name_lines, read_folders, say_lines, uncounted_lines};
-use super::timeline::published_keys;
+use super::sources::{Filling, read_folders};
+use super::timeline::{asked_taxon, published_keys};
+use super::told::{Beside, Form, PoolRemarks};
 use crate::analysis::pool::{PoolOptions, PooledExpectations, pooled_expectations};
 use crate::analysis::timeline::{Figure, TimelineOptions};
 use crate::app::failure::Failure;
@@ -9,13 +10,14 @@ use crate::cli::context::Context;
 use crate::cli::csv_writer::csv_of_json;
 use crate::cli::filters::wood;
 use crate::cli::output::{Exit, Progress};
+use crate::cli::timeline::{key_cells, key_columns, key_paths};
 use crate::model::filter::GroupKey;
-use crate::text::clean::{shown, shown_in};
+use crate::text::choice::NO_BATCH;
+use crate::text::clean::shown;
 use crate::text::figures::percent;
 use crate::text::table::{Column, table};
 use crate::text::timelines;
 use clap::Args;
-use serde::Serialize;
 use std::path::PathBuf;
 
 /// The arguments of `pool expect`.
@@ -44,15 +46,6 @@ pub struct PoolExpectArguments {
     json: bool,
 }
 
-/// The answer with what is told beside it.
-#[derive(Serialize)]
-struct ToldExpectations<'a> {
-    #[serde(flatten)]
-    expectations: &'a PooledExpectations,
-    #[serde(flatten)]
-    remarks: &'a PoolRemarks,
-}
-
 /// Runs it.
 pub fn run(
     context: &Context,
@@ -60,7 +53,7 @@ pub fn run(
     arguments: &PoolExpectArguments,
 ) -> Result<Exit, Failure> {
     let options = PoolOptions {
-        taxon: (!arguments.of.is_empty()).then(|| arguments.of.join(" ")),
+        taxon: asked_taxon(&arguments.of),
         wood: arguments.wood.as_deref().map(wood).transpose()?,
         season: None,
         by: published_keys(&arguments.by)?,
@@ -85,27 +78,18 @@ pub fn run(
     let Some(answer) = found else {
         return Ok(Exit::Could);
     };
-    let mut told = remarks.lines();
-    told.extend(uncounted_lines(&reading, &answer.uncounted));
-    let written = if arguments.json {
-        say_lines(context, &told);
-        context.print_json(&ToldExpectations {
-            expectations: &answer,
-            remarks: &remarks,
-        })
-    } else if arguments.csv {
-        say_lines(context, &told);
-        context.print_csv(&csv_of_json(&columns(&options.by), &answer.expectations)?)
-    } else {
-        told.extend(name_lines(&answer.synonyms, &answer.conflicts));
-        context.print_text(&text(context, &answer, &options.by, &told))
-    };
-    Ok(written.err().unwrap_or(Exit::Done))
+    let names = (&answer.synonyms[..], &answer.conflicts[..]);
+    Beside::new(remarks, &reading, &answer.uncounted, names).print(
+        context,
+        Form::asked(arguments.csv, arguments.json),
+        &answer,
+        || csv_of_json(&columns(&options.by), &answer.expectations),
+        || text(context, &answer, &options.by),
+    )
 }
 
 fn columns(by: &[GroupKey]) -> Vec<String> {
-    let mut columns = vec!["taxon".to_owned()];
-    columns.extend(by.iter().map(|key| format!("by.{0} as {0}", key.word())));
+    let mut columns = key_paths(by);
     let rest = [
         "nurseries",
         "batches",
@@ -124,19 +108,11 @@ fn columns(by: &[GroupKey]) -> Vec<String> {
     columns
 }
 
-fn text(
-    context: &Context,
-    answer: &PooledExpectations,
-    by: &[GroupKey],
-    told: &[String],
-) -> String {
-    let mut out: String = told.iter().map(|line| context.behind("! ", line)).collect();
+fn text(context: &Context, answer: &PooledExpectations, by: &[GroupKey]) -> String {
     if answer.expectations.is_empty() {
-        out.push_str("No batch fits that choice.\n");
-        return out;
+        return format!("{NO_BATCH}\n");
     }
-    let mut columns = vec![Column::text("taxon").at_least(14)];
-    columns.extend(by.iter().map(|key| Column::text(key.word()).at_least(9)));
+    let mut columns = key_columns(by);
     columns.extend([
         Column::number("nurseries").dropping(2),
         Column::number("batches").dropping(1),
@@ -148,12 +124,7 @@ fn text(
         .expectations
         .iter()
         .map(|it| {
-            let mut row = vec![shown_in(&it.taxon, context.charset)];
-            row.extend(it.by.iter().map(|(_, value)| {
-                value
-                    .as_deref()
-                    .map_or_else(|| "not recorded".into(), |v| shown_in(v, context.charset))
-            }));
+            let mut row = key_cells(context, &it.taxon, &it.by);
             let (share, count) = match &it.next {
                 Figure::Value(next) => (
                     percent(next.share),
@@ -176,12 +147,7 @@ fn text(
             row
         })
         .collect();
-    out.push_str(&table(
-        &columns,
-        &rows,
-        context.environment.width,
-        context.charset,
-    ));
+    let mut out = table(&columns, &rows, context.environment.width, context.charset);
     out.push('\n');
     let whose = match &answer.nursery {
         Some(name) => format!("at nursery {}", shown(name)),

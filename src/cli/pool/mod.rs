@@ -5,6 +5,7 @@ mod expect;
 mod sources;
 mod stream;
 mod timeline;
+mod told;
 
 use super::context::Context;
 use super::output::Exit;

@@ -1,7 +1,8 @@
 //! `pool reduce`: rows to aggregates, for an engine that runs it as a pipe.
 
-use super::sources::{PoolRemarks, read_input};
+use super::sources::read_input;
 use super::timeline::published_keys;
+use super::told::PoolRemarks;
 use crate::analysis::pool::{PoolGroup, WholePart};
 use crate::app::failure::Failure;
 use crate::app::pooling::{PoolReading, PoolTaker};

@@ -1,8 +1,7 @@
 //! `pool timeline` and `pool curve`: the figures of `timeline` over all nurseries, from folders or from aggregates.
 
-use super::sources::{
-    Filling, PoolRemarks, name_lines, read_folders, read_input, say_lines, uncounted_lines,
-};
+use super::sources::{Filling, read_folders, read_input};
+use super::told::{Beside, Form, PoolRemarks};
 use crate::analysis::pool::{
     PUBLISHED_KEYS, PoolOptions, PooledTimeline, UncountedPart, pooled_timeline,
 };
@@ -13,12 +12,12 @@ use crate::cli::context::Context;
 use crate::cli::csv_writer::csv_of_json;
 use crate::cli::filters::{group_keys, wood};
 use crate::cli::output::{Exit, Progress};
-use crate::cli::timeline::{csv_columns, group_table, one_group};
+use crate::cli::timeline::{RangeArguments, csv_columns, group_table, one_group};
 use crate::model::filter::GroupKey;
+use crate::text::choice::NO_BATCH;
 use crate::text::figures::many;
 use crate::text::table::Column;
 use clap::Args;
-use serde::Serialize;
 use std::path::PathBuf;
 
 /// The arguments of `pool timeline` and `pool curve`.
@@ -36,12 +35,8 @@ pub struct PoolTimelineArguments {
     /// Group by these as well: wood, season, week, cover, hormone, medium, cut, piece
     #[arg(long, value_name = "KEY[,KEY]", default_value = "")]
     by: String,
-    /// Resamples for the ranges of days; 0 leaves them out
-    #[arg(long, value_name = "N", default_value_t = 999)]
-    resamples: usize,
-    /// Seed of the resampling
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    seed: u64,
+    #[command(flatten)]
+    ranges: RangeArguments,
     /// As CSV
     #[arg(long, conflicts_with = "json")]
     csv: bool,
@@ -66,15 +61,20 @@ pub fn published_keys(text: &str) -> Result<Vec<GroupKey>, Failure> {
     Ok(keys)
 }
 
+/// A taxon as typed, if one was.
+pub fn asked_taxon(words: &[String]) -> Option<String> {
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
 fn options(arguments: &PoolTimelineArguments) -> Result<PoolOptions, Failure> {
     Ok(PoolOptions {
-        taxon: (!arguments.of.is_empty()).then(|| arguments.of.join(" ")),
+        taxon: asked_taxon(&arguments.of),
         wood: arguments.wood.as_deref().map(wood).transpose()?,
         season: arguments.season,
         by: published_keys(&arguments.by)?,
         figures: TimelineOptions {
-            resamples: arguments.resamples,
-            seed: arguments.seed,
+            resamples: arguments.ranges.resamples,
+            seed: arguments.ranges.seed,
             ..TimelineOptions::default()
         },
     })
@@ -101,15 +101,6 @@ pub fn curve(context: &Context, arguments: &PoolTimelineArguments) -> Result<Exi
     answer(context, arguments, &options, filling, &reading)
 }
 
-/// The answer with what is told beside it.
-#[derive(Serialize)]
-struct ToldTimeline<'a> {
-    #[serde(flatten)]
-    timeline: &'a PooledTimeline,
-    #[serde(flatten)]
-    remarks: &'a PoolRemarks,
-}
-
 fn answer(
     context: &Context,
     arguments: &PoolTimelineArguments,
@@ -129,38 +120,32 @@ fn answer(
     let Some(timeline) = found else {
         return Ok(Exit::Could);
     };
-    let mut told = remarks.lines();
-    told.extend(uncounted_lines(reading, &timeline.uncounted));
-    let written = if arguments.json {
-        say_lines(context, &told);
-        context.print_json(&ToldTimeline {
-            timeline: &timeline,
-            remarks: &remarks,
-        })
-    } else if arguments.csv {
-        say_lines(context, &told);
+    let csv = || {
         let mut columns = csv_columns(&options.by);
         columns.insert(1 + options.by.len(), "nurseries".to_owned());
-        context.print_csv(&csv_of_json(&columns, &timeline.groups)?)
-    } else {
-        told.extend(name_lines(&timeline.synonyms, &timeline.conflicts));
-        context.print_text(&text(context, &timeline, &options.by, &told))
+        csv_of_json(&columns, &timeline.groups)
     };
-    Ok(written.err().unwrap_or(Exit::Done))
+    let names = (&timeline.synonyms[..], &timeline.conflicts[..]);
+    Beside::new(remarks, reading, &timeline.uncounted, names).print(
+        context,
+        Form::asked(arguments.csv, arguments.json),
+        &timeline,
+        csv,
+        || text(context, &timeline, &options.by),
+    )
 }
 
-fn text(context: &Context, timeline: &PooledTimeline, by: &[GroupKey], told: &[String]) -> String {
+fn text(context: &Context, timeline: &PooledTimeline, by: &[GroupKey]) -> String {
     let sums = &timeline.sums;
     let head = format!(
         "{}, {} in all.",
         many(sums.nurseries as u64, "nursery", "nurseries"),
         many(sums.parts as u64, "season", "seasons")
     );
-    let mut out: String = told.iter().map(|line| context.behind("! ", line)).collect();
-    out.push_str(&context.lines(&head));
+    let mut out = context.lines(&head);
     let groups: Vec<&TimelineGroup> = timeline.groups.iter().map(|it| &it.figures).collect();
     if groups.is_empty() {
-        out.push_str("No batch fits that choice.\n");
+        out.push_str(&format!("{NO_BATCH}\n"));
         return out;
     }
     let nurseries = timeline.groups.iter().map(|it| it.nurseries.to_string());
