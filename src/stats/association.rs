@@ -270,9 +270,9 @@ pub struct CramersV {
 /// strata counts less their expectations are added up before they are squared, as in a Mantel–Haenszel test, and n − 1
 /// is n less the strata: so a fact that differs one way in one stratum and the other way in the next does not count,
 /// and one that is the same throughout a stratum thins it out. None where the fact never differs within a stratum, or
-/// there is one arm.
+/// there is one arm, or V is under `least`: then nothing is drawn.
 #[must_use]
-pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<CramersV> {
+pub fn cramers_v(units: &[Membership], least: f64, draws: usize, seed: u64) -> Option<CramersV> {
     let mut sorted = units.to_vec();
     sorted.sort_by_key(|unit| unit.stratum);
     let levels = sorted.iter().map(|unit| unit.level).max()? + 1;
@@ -289,6 +289,12 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
     let sizes: Vec<usize> = strata.iter().map(|stratum| stratum.len()).collect();
     let expected = expected_counts(&strata, levels);
     let observed = phi_squared(&is_first, &of_units, &expected);
+    let used = sorted.iter().map(|unit| unit.level);
+    let used = used.collect::<std::collections::BTreeSet<_>>().len();
+    let v = corrected_v(observed, used, sorted.len(), sizes.len());
+    if v < least {
+        return None;
+    }
     let mut dice = Dice::stream(seed, 0);
     let mut far = 0_usize;
     for _ in 0..draws {
@@ -302,12 +308,8 @@ pub fn cramers_v(units: &[Membership], draws: usize, seed: u64) -> Option<Cramer
         let drawn = phi_squared(&is_first, &of_units, &expected);
         far += usize::from(drawn >= observed - SLACK);
     }
-    let used = sorted
-        .iter()
-        .map(|unit| unit.level)
-        .collect::<std::collections::BTreeSet<_>>();
     Some(CramersV {
-        v: corrected_v(observed, used.len(), sorted.len(), sizes.len()),
+        v,
         p: (1 + far) as f64 / (draws + 1) as f64,
     })
 }

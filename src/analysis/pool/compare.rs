@@ -287,9 +287,7 @@ fn also_differ(
             level,
         };
         let units: Vec<Membership> = meeting.iter().zip(levels).map(unit).collect();
-        if let Some(found) = cramers_v(&units, FACT_DRAWS, options.seed)
-            && found.v >= NAMED
-        {
+        if let Some(found) = cramers_v(&units, NAMED, FACT_DRAWS, options.seed) {
             out.push(AlsoDiffers {
                 key,
                 v: found.v,

@@ -65,7 +65,6 @@ pub(super) fn of_pair(table: &Table, ground: &Ground, arms: [usize; 2]) -> Vec<L
     let asked = FACTS.into_iter().filter(|&fact| is_asked(table, fact));
     asked
         .filter_map(|fact| likeness(table, &mine, arms, fact))
-        .filter(|it| it.v >= NAMED)
         .collect()
 }
 
@@ -92,7 +91,7 @@ fn likeness(table: &Table, mine: &[&Subject], arms: [usize; 2], fact: Fact) -> O
             level,
         })
         .collect();
-    let found = cramers_v(&members, FACT_DRAWS, table.options.seed)?;
+    let found = cramers_v(&members, NAMED, FACT_DRAWS, table.options.seed)?;
     let commonest = arms.map(|arm| commonest(mine, &values, arm));
     let defines = arms.iter().zip(&commonest).all(|(&arm, value)| {
         let value = value.as_deref();

@@ -118,10 +118,13 @@ fn cramers_v_is_bias_corrected() {
         };
         units.extend(std::iter::repeat_n(unit, count));
     }
-    let found = cramers_v(&units, 999, 1).unwrap();
+    let found = cramers_v(&units, 0.0, 999, 1).unwrap();
     assert_close(found.v, 0.459_346, 1e-6);
     // Fisher's exact p of the table is 0.07, that of χ² 0.025.
     assert!((0.02..0.12).contains(&found.p), "{}", found.p);
+    // From the least that is wanted on it is told as it is; under it, not at all.
+    assert_eq!(cramers_v(&units, found.v, 999, 1), Some(found));
+    assert_eq!(cramers_v(&units, 0.46, 999, 1), None);
 }
 
 /// In pairs a fact that always goes one way is the arms over again; one that goes either way is not, and one that is
@@ -137,7 +140,7 @@ fn cramers_v_over_strata_counts_what_goes_one_way() {
         let units: Vec<Membership> = (0..10)
             .flat_map(|stratum| [unit(stratum, 0), unit(stratum, 1)])
             .collect();
-        cramers_v(&units, 999, 1)
+        cramers_v(&units, 0.0, 999, 1)
     };
     let along = pairs(|_, arm| arm).unwrap();
     assert!(along.v > 0.999 && along.p < 0.01, "{along:?}");
