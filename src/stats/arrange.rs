@@ -69,6 +69,17 @@ impl Layout {
         per_stratum.product()
     }
 
+    /// How many arrangements [`Self::each`] visits.
+    #[must_use]
+    pub fn visits(&self, draws: usize, all_up_to: f64) -> usize {
+        let whole = self.arrangements();
+        if whole <= all_up_to {
+            whole as usize
+        } else {
+            draws + 1
+        }
+    }
+
     /// Calls `visit` with every arrangement (the observed one among them) if there are no more than
     /// `all_up_to`; otherwise with the observed one and then `draws` seeded ones. Returns whether
     /// all were visited.

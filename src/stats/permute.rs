@@ -108,12 +108,16 @@ impl Studentised {
         let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
         let layout = Layout::new(&kept.iter().map(labels).collect::<Vec<_>>());
         let mut units = Units::new(&kept);
-        let observed = units.arranged(layout.labels())?;
-        let mut all = Vec::new();
+        let mut observed = Vec::new();
+        units.take(layout.labels(), &mut observed);
+        units.finish(&mut observed);
+        let observed = observed.first().copied()?;
+        let mut all = Vec::with_capacity(layout.visits(draw.draws, draw.all_up_to));
         let exact = layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
-            all.extend(units.arranged(labels));
+            units.take(labels, &mut all);
         });
-        let largest = units.shares.iter().map(|share| share.abs());
+        units.finish(&mut all);
+        let largest = units.units.iter().map(|unit| unit.share.abs());
         Some(Self {
             observed,
             all,
@@ -165,8 +169,16 @@ impl Studentised {
         far.count() as f64 / self.all.len() as f64
     }
 
-    fn p_of_shift(&self, shift: f64) -> f64 {
-        self.share_as_far(shift, self.observed.squared(shift, self.tiny))
+    /// Whether the test, arm 0 shifted back by `shift`, has a p above `alpha`: no more arrangements are looked at than
+    /// settle it.
+    fn holds(&self, shift: f64, alpha: f64) -> bool {
+        let bar = self.observed.squared(shift, self.tiny) * (1.0 - SLACK);
+        let mut far = 0;
+        self.all.chunks(ABREAST * 32).any(|some| {
+            let squares = some.iter().map(|it| it.squared(shift, self.tiny));
+            far += squares.filter(|square| *square >= bar).count();
+            far as f64 / self.all.len() as f64 > alpha
+        })
     }
 
     /// The interval at `level` (0.95): all differences that the test does not reject, found by going out from the
@@ -178,7 +190,7 @@ impl Studentised {
         let (low, high) = (self.end(alpha, -1.0), self.end(alpha, 1.0));
         // Whole counts tie at no difference and nowhere near it, so the test may hold at 0 while it rejects what is
         // close by. An interval that left 0 out would then contradict its own test.
-        if self.p_of_shift(0.0) > alpha {
+        if self.holds(0.0, alpha) {
             return Interval {
                 low: low.min(0.0),
                 high: high.max(0.0),
@@ -193,7 +205,7 @@ impl Studentised {
         let unit = self.standard_error().max(1e3 * self.tiny);
         let at = |steps: f64| self.difference() + way * steps * unit;
         let (mut held, mut rejected) = (0.0, 1.0);
-        while self.p_of_shift(at(rejected)) > alpha {
+        while self.holds(at(rejected), alpha) {
             held = rejected;
             rejected *= 1.6;
             if rejected > FAR {
@@ -202,7 +214,7 @@ impl Studentised {
         }
         while rejected - held > 1e-6 * rejected {
             let middle = 0.5 * (held + rejected);
-            if self.p_of_shift(at(middle)) > alpha {
+            if self.holds(at(middle), alpha) {
                 held = middle;
             } else {
                 rejected = middle;
@@ -212,169 +224,172 @@ impl Studentised {
     }
 }
 
-/// So many replicates are worked on side by side.
-const ABREAST: usize = 4;
+/// So many arrangements are worked on side by side: a bit of a byte for each.
+const ABREAST: usize = u8::BITS as usize;
 
-/// A sum in as many parts.
-type Parts = [f64; ABREAST];
+/// A quantity of each.
+type Lanes = [f64; ABREAST];
 
-/// All replicates beside the labels, each quantity in a list of its own. Every stratum is filled up to a multiple of
-/// [`ABREAST`] with replicates of no weight, which change no sum.
-struct Units {
-    /// Shares less their stratum's mean.
-    shares: Vec<f64>,
-    /// 1 in the observed arm 0, less its stratum's mean.
-    observed: Vec<f64>,
-    weights: Vec<f64>,
-    strata: Vec<UnitStratum>,
-    /// 1 in arm 0 of the arrangement under way.
-    first: Vec<f64>,
+/// By a replicate's bits: 1 for each arrangement that has it in arm 0.
+const FIRST: [Lanes; 1 << ABREAST] = {
+    let mut out = [[0.0; ABREAST]; 1 << ABREAST];
+    let mut bits = 0;
+    while bits < out.len() {
+        let mut lane = 0;
+        while lane < ABREAST {
+            out[bits][lane] = ((bits >> lane) & 1) as f64;
+            lane += 1;
+        }
+        bits += 1;
+    }
+    out
+};
+
+/// A quantity of each by its place.
+#[inline(always)]
+fn each(of: impl Fn(usize) -> f64) -> Lanes {
+    std::array::from_fn(of)
 }
 
-/// Where a stratum stands.
-struct UnitStratum {
-    /// Among the units, filled up.
-    units: std::ops::Range<usize>,
-    /// Among the labels.
-    labels: std::ops::Range<usize>,
-    /// Its total weight.
-    total: f64,
-    /// The weight of arm 0 in the arrangement under way.
+/// A replicate beside its label, with what does not depend on the arrangement.
+struct Unit {
     weight: f64,
+    /// Its share less its stratum's mean.
+    share: f64,
+    /// 1 in the observed arm 0, less its stratum's mean.
+    observed: f64,
+    /// One less the leverage that it has from its stratum's mean.
+    rest: f64,
+}
+
+/// Where a stratum stands among the units, and one over its total weight.
+struct UnitStratum {
+    units: std::ops::Range<usize>,
+    even: f64,
+}
+
+/// All replicates, with a few arrangements of their labels under way.
+struct Units {
+    units: Vec<Unit>,
+    strata: Vec<UnitStratum>,
+    /// By unit a bit for each arrangement: whether it is in arm 0.
+    firsts: Vec<u8>,
+    /// How many arrangements are under way.
+    filled: usize,
+    /// By stratum the share of its weight that is in arm 0, of each arrangement.
+    parts: Vec<Lanes>,
 }
 
 impl Units {
     fn new(strata: &[Vec<Replicate>]) -> Self {
-        let (mut shares, mut observed, mut weights) = (Vec::new(), Vec::new(), Vec::new());
-        let (mut places, mut label) = (Vec::new(), 0);
+        let (mut units, mut places) = (Vec::new(), Vec::new());
         for stratum in strata {
             let total: f64 = stratum.iter().map(|r| r.weight).sum();
             let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / total;
             let first = stratum.iter().filter(|r| r.arm == 0);
             let part = first.map(|r| r.weight).sum::<f64>() / total;
-            let start = shares.len();
-            let end = start + stratum.len().next_multiple_of(ABREAST);
-            shares.extend(stratum.iter().map(|r| r.sum / r.weight - mean));
-            observed.extend(
-                stratum
-                    .iter()
-                    .map(|r| f64::from(u8::from(r.arm == 0)) - part),
-            );
-            weights.extend(stratum.iter().map(|r| r.weight));
-            for list in [&mut shares, &mut observed, &mut weights] {
-                list.resize(end, 0.0);
-            }
+            let start = units.len();
+            units.extend(stratum.iter().map(|r| Unit {
+                weight: r.weight,
+                share: r.sum / r.weight - mean,
+                observed: f64::from(u8::from(r.arm == 0)) - part,
+                rest: 1.0 - r.weight / total,
+            }));
             places.push(UnitStratum {
-                units: start..end,
-                labels: label..label + stratum.len(),
-                total,
-                weight: 0.0,
+                units: start..units.len(),
+                even: 1.0 / total,
             });
-            label += stratum.len();
         }
         Self {
-            first: vec![0.0; shares.len()],
-            shares,
-            observed,
-            weights,
+            firsts: vec![0; units.len()],
+            parts: vec![[0.0; ABREAST]; places.len()],
+            units,
             strata: places,
+            filled: 0,
         }
     }
 
-    /// The difference and its variance under these labels, as functions of the shift.
-    fn arranged(&mut self, labels: &[u8]) -> Option<Arrangement> {
-        let (mut above, mut slope, mut below) = (0.0, 0.0, 0.0);
-        for stratum in &mut self.strata {
-            let units = stratum.units.clone();
-            let first = &mut self.first[units.clone()];
-            for (first, label) in first.iter_mut().zip(&labels[stratum.labels.clone()]) {
-                *first = f64::from(u8::from(*label == 0));
+    /// Takes up an arrangement; once there are as many as are worked on at once, what they say is added to `out`.
+    fn take(&mut self, labels: &[u8], out: &mut Vec<Arrangement>) {
+        let bit = 1_u8 << self.filled;
+        for (first, label) in self.firsts.iter_mut().zip(labels) {
+            *first |= if *label == 0 { bit } else { 0 };
+        }
+        self.filled += 1;
+        if self.filled == ABREAST {
+            self.finish(out);
+        }
+    }
+
+    /// Adds what the arrangements under way say to `out`: nothing where no stratum has both arms.
+    fn finish(&mut self, out: &mut Vec<Arrangement>) {
+        let filled = std::mem::take(&mut self.filled);
+        let found = self.arranged();
+        out.extend(found.into_iter().take(filled).flatten());
+        self.firsts.fill(0);
+    }
+
+    /// The difference and its variance under each arrangement's labels, as functions of the shift.
+    fn arranged(&mut self) -> [Option<Arrangement>; ABREAST] {
+        let (mut above, mut slope, mut below) = ([0.0; ABREAST], [0.0; ABREAST], [0.0; ABREAST]);
+        for (stratum, part) in self.strata.iter().zip(&mut self.parts) {
+            let mut first = [0.0; ABREAST];
+            let firsts = &self.firsts[stratum.units.clone()];
+            for (unit, bits) in self.units[stratum.units.clone()].iter().zip(firsts) {
+                // Shares are centred, so what the other arm holds is the same with the other sign.
+                let (share, observed) = (unit.weight * unit.share, unit.weight * unit.observed);
+                let is_first = &FIRST[usize::from(*bits)];
+                for lane in 0..ABREAST {
+                    above[lane] += is_first[lane] * share;
+                    slope[lane] += is_first[lane] * observed;
+                    first[lane] += is_first[lane] * unit.weight;
+                }
             }
-            // Shares are centred, so what the other arm holds is the same with the other sign.
-            let sums = arm_sums(
-                first,
-                [&self.shares, &self.observed, &self.weights].map(|list| &list[units.clone()]),
-            );
-            above += sums[0];
-            slope += sums[1];
-            stratum.weight = sums[2];
-            below += stratum.weight * (stratum.total - stratum.weight) / stratum.total;
+            for lane in 0..ABREAST {
+                part[lane] = first[lane] * stratum.even;
+                below[lane] += first[lane] * (1.0 - part[lane]);
+            }
         }
-        if below <= 0.0 {
-            return None;
-        }
-        let mut out = Arrangement {
-            above: above / below,
-            slope: slope / below,
-            square: 0.0,
-            mixed: 0.0,
-            shifted: 0.0,
-        };
-        for stratum in &self.strata {
-            let units = stratum.units.clone();
-            let lists = [&self.first, &self.shares, &self.observed, &self.weights];
-            let sums = spread(lists.map(|list| &list[units.clone()]), stratum, below, &out);
-            out.square += sums[0];
-            out.mixed += sums[1];
-            out.shifted += sums[2];
-        }
-        Some(out)
+        let by = below.map(|below| 1.0 / below);
+        let above = std::array::from_fn(|lane| above[lane] * by[lane]);
+        let slope = std::array::from_fn(|lane| slope[lane] * by[lane]);
+        let squares = self.squares(&above, &slope, &by);
+        std::array::from_fn(|lane| {
+            let [square, mixed, shifted] = squares.map(|sums| sums[lane]);
+            (below[lane] > 0.0).then(|| Arrangement {
+                above: above[lane],
+                slope: slope[lane],
+                square,
+                mixed,
+                shifted,
+            })
+        })
     }
-}
 
-/// Lists of one length, [`ABREAST`] of each at a time.
-fn abreast(lists: [&[f64]; 4]) -> impl Iterator<Item = [&Parts; 4]> {
-    let [a, b, c, d] = lists.map(|list| list.as_chunks::<ABREAST>().0.iter());
-    let pairs = a.zip(b).zip(c.zip(d));
-    pairs.map(|((a, b), (c, d))| [a, b, c, d])
-}
-
-/// Over arm 0: the sums of weighted shares, of weights by the observed arm, of weights.
-fn arm_sums(first: &[f64], [shares, observed, weights]: [&[f64]; 3]) -> [f64; 3] {
-    let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
-    for [first, share, observed, weight] in abreast([first, shares, observed, weights]) {
-        for at in 0..ABREAST {
-            let weight = first[at] * weight[at];
-            sums[0][at] += weight * share[at];
-            sums[1][at] += weight * observed[at];
-            sums[2][at] += weight;
+    /// The squared standard errors: of the shares, of shares by observed arm, of the observed arm.
+    fn squares(&self, above: &Lanes, slope: &Lanes, by: &Lanes) -> [Lanes; 3] {
+        let mut sums = [[0.0; ABREAST]; 3];
+        for (stratum, part) in self.strata.iter().zip(&self.parts) {
+            let firsts = &self.firsts[stratum.units.clone()];
+            for (unit, bits) in self.units[stratum.units.clone()].iter().zip(firsts) {
+                let is_first = &FIRST[usize::from(*bits)];
+                let square = unit.weight * unit.weight;
+                let side = each(|lane| is_first[lane] - part[lane]);
+                let pull = each(|lane| side[lane] * side[lane] * by[lane]);
+                let rest = each(|lane| unit.rest - unit.weight * pull[lane]);
+                let scale = each(|lane| square * pull[lane] / rest[lane]);
+                // A replicate that alone decides its own fit says nothing of spread.
+                let scale = each(|lane| if rest[lane] > SLACK { scale[lane] } else { 0.0 });
+                let share = each(|lane| unit.share - above[lane] * side[lane]);
+                let moved = each(|lane| unit.observed - slope[lane] * side[lane]);
+                let scaled = each(|lane| scale[lane] * share[lane]);
+                sums[0] = each(|lane| sums[0][lane] + scaled[lane] * share[lane]);
+                sums[1] = each(|lane| sums[1][lane] + scaled[lane] * moved[lane]);
+                sums[2] = each(|lane| sums[2][lane] + scale[lane] * moved[lane] * moved[lane]);
+            }
         }
+        sums.map(|sums| std::array::from_fn(|lane| sums[lane] * by[lane]))
     }
-    sums.map(|parts| parts.iter().sum())
-}
-
-/// A stratum's part of the squared standard error: of the shares, of shares by observed arm, of the observed arm.
-fn spread(
-    [first, shares, observed, weights]: [&[f64]; 4],
-    stratum: &UnitStratum,
-    below: f64,
-    of: &Arrangement,
-) -> [f64; 3] {
-    let (part, even, by) = (
-        stratum.weight / stratum.total,
-        1.0 / stratum.total,
-        1.0 / below,
-    );
-    let mut sums: [Parts; 3] = [[0.0; ABREAST]; 3];
-    for [first, share, observed, weight] in abreast([first, shares, observed, weights]) {
-        for at in 0..ABREAST {
-            let side = first[at] - part;
-            let pull = weight[at] * side * by;
-            let rest = 1.0 - weight[at] * (even + side * side * by);
-            // A replicate that alone decides its own fit says nothing of spread.
-            let scale = if rest > SLACK {
-                pull * pull / rest
-            } else {
-                0.0
-            };
-            let share = share[at] - of.above * side;
-            let moved = observed[at] - of.slope * side;
-            sums[0][at] += scale * share * share;
-            sums[1][at] += scale * share * moved;
-            sums[2][at] += scale * moved * moved;
-        }
-    }
-    sums.map(|parts| parts.iter().sum())
 }
 
 /// Holm's correction: p values for several tests made at once, in the order given (Holm 1979,
