@@ -1,6 +1,8 @@
 //! How far cuttings of one cluster share a fate: the beta-binomial by maximum likelihood, the intra-class
 //! correlation by analysis of variance, the design effect. It must not choose between them.
 
+use std::cell::Cell;
+
 /// One cluster: `reached` of `of`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cluster {
@@ -22,28 +24,27 @@ pub fn common_rho(groups: &[Vec<Cluster>]) -> Option<f64> {
         let filled = group.iter().filter(|c| c.of > 0).count();
         filled > 1 && of as usize > filled && reached > 0 && reached < of
     };
-    let tails: Vec<(Tails, f64)> = groups
+    let tails: Vec<Tails> = groups
         .iter()
         .filter(informs)
         .map(|group| {
             let reached: u32 = group.iter().map(|c| c.reached).sum();
             let of: u32 = group.iter().map(|c| c.of).sum();
-            (Tails::new(group), f64::from(reached) / f64::from(of))
+            Tails::new(group, f64::from(reached) / f64::from(of))
         })
         .collect();
     if tails.is_empty() {
         return None;
     }
-    if tails.iter().all(|(tails, _)| tails.mixed() == 0.0) {
+    if tails.iter().all(|tails| tails.mixed() == 0.0) {
         return Some(1.0);
     }
     let likelihood = |rho: f64| -> f64 {
-        let one =
-            |(tails, share): &(Tails, f64)| tails.log_likelihood(tails.best_mu(rho, *share), rho);
+        let one = |tails: &Tails| tails.log_likelihood(tails.best_mu(rho), rho);
         tails.iter().map(one).sum()
     };
     let rising = |rho: f64| {
-        let one = |(tails, share): &(Tails, f64)| tails.score_rho(tails.best_mu(rho, *share), rho);
+        let one = |tails: &Tails| tails.score_rho(tails.best_mu(rho), rho);
         tails.iter().map(one).sum::<f64>() > 0.0
     };
     Some(highest(&likelihood, &rising).unwrap_or(0.0))
@@ -82,10 +83,69 @@ struct Tails {
     yes: Vec<f64>,
     no: Vec<f64>,
     whole: Vec<f64>,
+    /// The μ found last: that of the next ρ is near.
+    near: Cell<f64>,
+}
+
+/// So many factors are worked on side by side.
+const ABREAST: usize = 4;
+
+/// The rising product of a share: by how far each factor is from the first, and how many clusters have it.
+struct Rising<'m> {
+    more: &'m [f64],
+    share: f64,
+    rho: f64,
+}
+
+impl Rising<'_> {
+    /// Adds up `parts` of (count, factor share(1 − ρ) + rρ, r) over all factors.
+    fn sums<const PARTS: usize>(
+        &self,
+        parts: impl Fn(f64, f64, f64) -> [f64; PARTS],
+    ) -> [f64; PARTS] {
+        let mut sums = [[0.0; ABREAST]; PARTS];
+        let first = self.share * (1.0 - self.rho);
+        let (chunks, rest) = self.more.as_chunks::<ABREAST>();
+        let mut at: [f64; ABREAST] = std::array::from_fn(|lane| lane as f64);
+        for counts in chunks {
+            for lane in 0..ABREAST {
+                let found = parts(counts[lane], first + at[lane] * self.rho, at[lane]);
+                for (sums, found) in sums.iter_mut().zip(found) {
+                    sums[lane] += found;
+                }
+                at[lane] += ABREAST as f64;
+            }
+        }
+        for (lane, count) in rest.iter().enumerate() {
+            let found = parts(*count, first + at[lane] * self.rho, at[lane]);
+            for (sums, found) in sums.iter_mut().zip(found) {
+                sums[lane] += found;
+            }
+        }
+        sums.map(|lanes| lanes.iter().sum())
+    }
+
+    /// The sum of count · ln factor over all but the first: one logarithm for a few factors that as many clusters have.
+    fn logs(&self) -> f64 {
+        let first = self.share * (1.0 - self.rho);
+        let (mut sum, mut from) = (0.0, 1);
+        while let Some(&count) = self.more.get(from) {
+            let (mut product, mut to) = (1.0, from);
+            // Eight factors, each under a million and above a billionth, neither overflow nor vanish.
+            while to < from + 8 && self.more.get(to) == Some(&count) {
+                product *= first + to as f64 * self.rho;
+                to += 1;
+            }
+            sum += count * f64::ln(product);
+            from = to;
+        }
+        sum
+    }
 }
 
 impl Tails {
-    fn new(clusters: &[Cluster]) -> Self {
+    /// Of these clusters, `start` being about where μ is.
+    fn new(clusters: &[Cluster], start: f64) -> Self {
         let count = |of: fn(&Cluster) -> u32| {
             let longest = clusters.iter().map(of).max().unwrap_or(0) as usize;
             let mut more = vec![0.0; longest];
@@ -100,23 +160,12 @@ impl Tails {
             yes: count(|c| c.reached),
             no: count(|c| c.of - c.reached),
             whole: count(|c| c.of),
+            near: Cell::new(start),
         }
     }
 
-    /// The terms (count, share(1 − ρ) + rρ, r) of one rising product.
-    fn terms(more: &[f64], share: f64, rho: f64) -> impl Iterator<Item = (f64, f64, f64)> + '_ {
-        more.iter().enumerate().map(move |(r, &count)| {
-            let r = r as f64;
-            (count, share * (1.0 - rho) + r * rho, r)
-        })
-    }
-
     fn log_likelihood(&self, mu: f64, rho: f64) -> f64 {
-        let sum = |more: &[f64], share: f64| {
-            let logs = Self::terms(more, share, rho).skip(1);
-            logs.map(|(count, value, _)| count * value.ln())
-                .sum::<f64>()
-        };
+        let sum = |more, share| Rising { more, share, rho }.logs();
         let first = |more: &[f64], share: f64| match more.first() {
             Some(&count) if count > 0.0 => count * share.ln(),
             _ => 0.0,
@@ -143,18 +192,24 @@ impl Tails {
     }
 
     /// The best μ for a given ρ below 1: the root of a decreasing score, Newton kept in a bracket.
-    fn best_mu(&self, rho: f64, start: f64) -> f64 {
+    fn best_mu(&self, rho: f64) -> f64 {
+        let best = self.seek_mu(rho, self.near.get());
+        self.near.set(best);
+        best
+    }
+
+    fn seek_mu(&self, rho: f64, start: f64) -> f64 {
         let (mut low, mut high, mut mu) = (0.0f64, 1.0f64, start);
         for _ in 0..200 {
-            let (mut score, mut slope) = (0.0, 0.0);
-            for (count, value, _) in Self::terms(&self.yes, mu, rho) {
-                score += count / value;
-                slope += count / (value * value);
-            }
-            for (count, value, _) in Self::terms(&self.no, 1.0 - mu, rho) {
-                score -= count / value;
-                slope += count / (value * value);
-            }
+            let slopes = |more, share| {
+                Rising { more, share, rho }.sums(|count, value, _| {
+                    let by = 1.0 / value;
+                    let slope = count * by;
+                    [slope, slope * by]
+                })
+            };
+            let (yes, no) = (slopes(&self.yes, mu), slopes(&self.no, 1.0 - mu));
+            let (score, slope) = (yes[0] - no[0], yes[1] + no[1]);
             if score > 0.0 {
                 low = mu;
             } else {
@@ -162,26 +217,24 @@ impl Tails {
             }
             // Score and slope lack the factors (1 − ρ) and (1 − ρ)² of the chain rule.
             let newton = mu + score / (slope * (1.0 - rho));
-            let next = if newton > low && newton < high {
+            if (newton - mu).abs() <= 1e-15 {
+                return mu;
+            }
+            mu = if newton > low && newton < high {
                 newton
             } else {
                 0.5 * (low + high)
             };
-            if (next - mu).abs() <= 1e-15 {
-                return next;
-            }
-            mu = next;
         }
         mu
     }
 
     /// ∂ log-likelihood / ∂ρ; along the profile this is its derivative.
     fn score_rho(&self, mu: f64, rho: f64) -> f64 {
-        let sum = |more: &[f64], share: f64| {
-            let terms = Self::terms(more, share, rho);
-            terms
-                .map(|(n, value, r)| n * (r - share) / value)
-                .sum::<f64>()
+        let sum = |more, share| {
+            let of = Rising { more, share, rho };
+            let [sum] = of.sums(|count, value, r| [count * (r - share) / value]);
+            sum
         };
         sum(&self.yes, mu) + sum(&self.no, 1.0 - mu) - sum(&self.whole, 1.0)
     }

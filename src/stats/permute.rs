@@ -69,10 +69,15 @@ struct Arrangement {
 }
 
 impl Arrangement {
+    /// The difference and its squared standard error.
+    fn shifted(&self, shift: f64) -> (f64, f64) {
+        let variance = self.square - 2.0 * self.mixed * shift + self.shifted * shift * shift;
+        (self.above - self.slope * shift, variance)
+    }
+
     /// The squared statistic: 0 where the difference is, infinite where only the standard error is.
     fn squared(&self, shift: f64, tiny: f64) -> f64 {
-        let difference = self.above - self.slope * shift;
-        let variance = self.square - 2.0 * self.mixed * shift + self.shifted * shift * shift;
+        let (difference, variance) = self.shifted(shift);
         if difference.abs() <= tiny {
             // Rounding alone: arrangements without a difference are as far apart as one another.
             0.0
@@ -81,6 +86,14 @@ impl Arrangement {
         } else {
             f64::INFINITY
         }
+    }
+
+    /// Whether the squared statistic is at least `bar`, without dividing for it.
+    fn is_as_far(&self, shift: f64, bar: f64, tiny: f64) -> bool {
+        let (difference, variance) = self.shifted(shift);
+        let is_none = difference.abs() <= tiny;
+        let is_far = (variance <= tiny * tiny) | (difference * difference >= bar * variance);
+        (is_none & (bar <= 0.0)) | (!is_none & is_far)
     }
 }
 
@@ -162,10 +175,8 @@ impl Studentised {
     /// The share of arrangements whose squared statistic, arm 0 shifted back by `shift`, is at least `bar`.
     fn share_as_far(&self, shift: f64, bar: f64) -> f64 {
         let bar = bar * (1.0 - SLACK);
-        let far = self
-            .all
-            .iter()
-            .filter(|it| it.squared(shift, self.tiny) >= bar);
+        let each = self.all.iter();
+        let far = each.filter(|it| it.is_as_far(shift, bar, self.tiny));
         far.count() as f64 / self.all.len() as f64
     }
 
@@ -175,8 +186,8 @@ impl Studentised {
         let bar = self.observed.squared(shift, self.tiny) * (1.0 - SLACK);
         let mut far = 0;
         self.all.chunks(ABREAST * 32).any(|some| {
-            let squares = some.iter().map(|it| it.squared(shift, self.tiny));
-            far += squares.filter(|square| *square >= bar).count();
+            let each = some.iter().map(|it| it.is_as_far(shift, bar, self.tiny));
+            far += each.map(usize::from).sum::<usize>();
             far as f64 / self.all.len() as f64 > alpha
         })
     }

@@ -6,6 +6,7 @@ use proptest::prelude::*;
 use statrs::distribution::{Discrete, Hypergeometric};
 use statrs::function::beta::ln_beta;
 use statrs::function::factorial::ln_binomial;
+use struck::stats::arrange::Layout;
 use struck::stats::clusters::{Cluster, common_rho};
 use struck::stats::counts::BetaBinomial;
 use struck::stats::counts::Discrete as Chances;
@@ -59,8 +60,70 @@ fn equal_shares_of_unequal_batches_are_no_difference() {
     }
 }
 
+/// The difference and its squared standard error under these labels, one replicate after the other by their definition.
+fn plainly(strata: &[Vec<Replicate>], labels: &[u8]) -> (f64, f64) {
+    let mut labels = labels.iter();
+    let mut sides = Vec::new();
+    let (mut above, mut below) = (0.0, 0.0);
+    for stratum in strata {
+        let total: f64 = stratum.iter().map(|r| r.weight).sum();
+        let mean = stratum.iter().map(|r| r.sum).sum::<f64>() / total;
+        let own: Vec<f64> = stratum
+            .iter()
+            .map(|_| if labels.next() == Some(&0) { 1.0 } else { 0.0 })
+            .collect();
+        let first = own.iter().zip(stratum).map(|(first, r)| first * r.weight);
+        let part = first.sum::<f64>() / total;
+        for (first, r) in own.iter().zip(stratum) {
+            let (side, off) = (first - part, r.sum / r.weight - mean);
+            above += r.weight * side * off;
+            below += r.weight * side * side;
+            sides.push((r.weight, total, side, off));
+        }
+    }
+    let difference = above / below;
+    let part = |(weight, total, side, off): &(f64, f64, f64, f64)| {
+        let rest = 1.0 - weight * (1.0 / total + side * side / below);
+        let residual = off - difference * side;
+        let told = (weight * side * residual / below).powi(2) / rest;
+        if rest > 1e-9 { told } else { 0.0 }
+    };
+    (difference, sides.iter().map(part).sum())
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn every_arrangement_is_weighed_by_the_definition(
+        strata in prop::collection::vec(stratum(), 1..4),
+        drawn in any::<bool>(),
+    ) {
+        let draw = Draw { draws: 45, all_up_to: if drawn { 0.0 } else { 1e5 }, ..seeded(7) };
+        let labels = strata.iter().map(|stratum| stratum.iter().map(|r| r.arm).collect());
+        let layout = Layout::new(&labels.collect::<Vec<_>>());
+        let squared = |labels: &[u8]| {
+            let (difference, variance) = plainly(&strata, labels);
+            match (difference.abs() > 1e-9, variance > 1e-18) {
+                (false, _) => 0.0,
+                (true, true) => difference * difference / variance,
+                (true, false) => f64::INFINITY,
+            }
+        };
+        let bar = squared(layout.labels()) * (1.0 - 1e-8);
+        let (mut far, mut whole) = (0_usize, 0_usize);
+        layout.each(draw.seed, draw.draws, draw.all_up_to, |labels| {
+            far += usize::from(squared(labels) >= bar);
+            whole += 1;
+        });
+        let test = Studentised::new(&strata, draw).unwrap();
+        let (difference, variance) = plainly(&strata, layout.labels());
+        prop_assert!((test.difference() - difference).abs() < 1e-12);
+        prop_assert!((test.standard_error() - variance.sqrt()).abs() < 1e-12);
+        let found = test.permuted();
+        prop_assert_eq!(found.arrangements, whole);
+        prop_assert_eq!(found.p, far as f64 / whole as f64);
+    }
 
     #[test]
     fn a_permutation_p_is_a_share_and_knows_no_side(strata in prop::collection::vec(stratum(), 1..3)) {
