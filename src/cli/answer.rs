@@ -27,8 +27,8 @@ pub struct AnswerBasis {
 
 impl AnswerBasis {
     /// Takes note of what a journal lacks that was opened.
-    pub fn note(&self, desk: &Desk) {
-        *self.missing.borrow_mut() = Some(missing_files(desk));
+    pub fn note(&self, missing: Vec<MissingFile>) {
+        *self.missing.borrow_mut() = Some(missing);
     }
 
     /// The words at the head of an answer; empty if all was read.
@@ -66,7 +66,7 @@ impl AnswerBasis {
 }
 
 /// The files that a journal's book is without, or that were not read to their end.
-fn missing_files(desk: &Desk) -> Vec<MissingFile> {
+pub fn missing_files(desk: &Desk) -> Vec<MissingFile> {
     let paths = desk.files();
     let named = |number: u32| {
         let path = usize::try_from(number).ok().and_then(|at| paths.get(at));

@@ -1,14 +1,17 @@
 //! `struck` alone: opens the bench on the terminal. The screens do the rest.
 
+use super::answer::missing_files;
 use super::context::Context;
 use super::output;
 use super::output::Exit;
+use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::text::clean::shown;
 use crate::tui::canvas::{Colours, Ink};
 use crate::tui::journal_door::JournalDoor;
-use crate::tui::terminal::{self, TerminalOptions};
+use crate::tui::terminal::{self, OpenDoor, TerminalOptions};
 use std::path::Path;
+use std::sync::mpsc::channel;
 
 /// Asks on the terminal whether a journal may be begun.
 fn ask_to_begin(context: &Context, path: &Path) -> Result<(), Failure> {
@@ -40,10 +43,15 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         )
         .hint("Set TERM to what the terminal is, or use the commands: `struck --help`."));
     }
-    let desk = context.open_or_begin(|path| ask_to_begin(context, path))?;
-    context.basis.say();
-    let user = desk.settings().person().unwrap_or_default().to_owned();
-    let mut door = JournalDoor::open(desk)?;
+    let (settings, clock) = context.to_open_or_begin(|path| ask_to_begin(context, path))?;
+    let user = settings.person().unwrap_or_default().to_owned();
+    let (missing, told) = channel();
+    let opening = move |progress: &mut dyn FnMut(u64)| {
+        let desk = Desk::open_or_begin(settings, clock, progress)?;
+        // Nobody listens any more where somebody left.
+        let _ = missing.send(missing_files(&desk));
+        Ok(Box::new(JournalDoor::open(desk)?) as OpenDoor)
+    };
     let colours = match context.environment.plain {
         true => Colours::None,
         false => Colours::Sixteen,
@@ -52,8 +60,11 @@ pub fn run(context: &Context) -> Result<Exit, Failure> {
         colours,
         glyphs: context.charset,
     };
-    let ended = terminal::run(&mut door, TerminalOptions { ink, user });
-    let code = ended.map_err(|error| Failure::could(format!("The terminal failed: {error}.")))?;
+    let code = terminal::run(Box::new(opening), TerminalOptions { ink, user })?;
+    if let Ok(missing) = told.try_recv() {
+        context.basis.note(missing);
+        context.basis.say();
+    }
     Ok(match u8::try_from(code - 128) {
         Ok(signal) => Exit::Signal(signal),
         Err(_) => Exit::Done,

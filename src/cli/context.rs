@@ -1,6 +1,6 @@
 //! What every command needs: the surroundings, the journal to use, and how tables are drawn.
 
-use super::answer::AnswerBasis;
+use super::answer::{AnswerBasis, missing_files};
 use super::environment::Environment;
 use super::output;
 use super::output::{Exit, Progress};
@@ -75,7 +75,7 @@ impl Context {
         let desk = open(settings, clock, &mut |lines| progress.count(lines));
         progress.end();
         let desk = desk?;
-        self.basis.note(&desk);
+        self.basis.note(missing_files(&desk));
         Ok(desk)
     }
 
@@ -111,15 +111,15 @@ impl Context {
         self.open_or_empty()
     }
 
-    /// Opens the journal to write in for long. Where none is there, `agreed` hears where one would be begun and says whether it
-    /// may be; where there was one before, it must be asked for in so many words.
+    /// Where the journal lies that is to be written in for long, and the clock. Where none is there, `agreed` hears where one
+    /// would be begun and says whether it may be; where there was one before, it must be asked for in so many words.
     ///
     /// # Errors
-    /// If it can be neither opened nor begun, or may not be begun.
-    pub fn open_or_begin(
+    /// If it may not be begun, or the time zone is not known.
+    pub fn to_open_or_begin(
         &self,
         agreed: impl FnOnce(&Path) -> Result<(), Failure>,
-    ) -> Result<Desk, Failure> {
+    ) -> Result<(Settings, Clock), Failure> {
         let settings = self.environment.settings(self.journal.as_deref())?;
         match presence(&settings) {
             JournalPresence::There => {}
@@ -127,7 +127,7 @@ impl Context {
             JournalPresence::NeverBegun => agreed(&settings.journal)?,
             JournalPresence::Gone => return Err(gone(&settings.journal)),
         }
-        self.reading(Desk::open_or_begin)
+        Ok((settings, self.environment.clock()?))
     }
 
     /// Opens the journal, or an empty one if it is not there. Nothing is made before an entry is saved.

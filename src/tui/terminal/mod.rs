@@ -4,12 +4,14 @@
 mod backend;
 mod decoder;
 mod hangup;
+mod opening;
 mod page;
 mod signals;
 mod worker;
 
 pub use backend::LeanBackend;
 pub use decoder::Decoder;
+pub use opening::{OpenDoor, Opening};
 
 use super::canvas::Ink;
 use super::common::Start;
@@ -21,7 +23,9 @@ use super::screen::State;
 use super::update::update;
 use super::view::view;
 use crate::app::clock::Stopwatch;
+use crate::app::failure::Failure;
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};
+use opening::{OpeningPage, Waited};
 use ratatui::Terminal;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use signals::{SignalRequest, Signals};
@@ -55,16 +59,37 @@ pub struct TerminalOptions {
     pub user: String,
 }
 
-/// Runs the face until it ends; gives the exit code (0, or 128 and a signal).
+/// Reads the journal and runs the face until it ends; gives the exit code (0, or 128 and a signal).
 ///
 /// # Errors
-/// If standard input or output is no terminal, or fails.
-pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
+/// If standard input or output is no terminal, or fails, or the journal cannot be opened.
+pub fn run(opening: Opening, options: TerminalOptions) -> Result<i32, Failure> {
+    let failed = |error| Failure::could(format!("The terminal failed: {error}."));
+    opened(opening, options).unwrap_or_else(|error| Err(failed(error)))
+}
+
+/// The terminal's own failures stand outside, the journal's inside.
+fn opened(opening: Opening, options: TerminalOptions) -> io::Result<Result<i32, Failure>> {
     page::leave_on_panic();
     let (wake, woken) = UnixStream::pair()?;
     wake.set_nonblocking(true)?;
     woken.set_nonblocking(true)?;
     let signals = Signals::listen(&wake)?;
+    let taken = page::TerminalGuard::take()?;
+    let mut terminal = Terminal::new(LeanBackend::new(io::stdout(), page::size()))?;
+    let mut decoder = Decoder::default();
+    let mut page = OpeningPage {
+        terminal: &mut terminal,
+        signals: &signals,
+        woken: &woken,
+        decoder: &mut decoder,
+        ink: options.ink,
+    };
+    let (mut door, typed) = match page.wait(opening, wake.try_clone()?)? {
+        Waited::Opened(door, typed) => (door, typed),
+        Waited::Failed(failure) => return Ok(Err(failure)),
+        Waited::Left(code) => return Ok(Ok(code)),
+    };
     let unfinished = PendingDraft::default();
     let waker = wake.try_clone()?;
     let rouse = move || {
@@ -77,7 +102,6 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
     };
     let beats = beat(wake.try_clone()?)?;
     let worker = Worker::start(wake)?;
-    let taken = page::TerminalGuard::take()?;
     let size = page::size();
     let start = Start {
         snapshot: door.snapshot(),
@@ -88,9 +112,8 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         memory: door.memory(),
     };
     let (state, first) = super::begin(start);
-    let terminal = Terminal::new(LeanBackend::new(io::stdout(), size))?;
     let mut face = Face {
-        door,
+        door: door.as_mut(),
         state,
         terminal,
         signals,
@@ -98,7 +121,7 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         worker,
         woken,
         beats,
-        decoder: Decoder::default(),
+        decoder,
         waited: Stopwatch::start(),
         rested: Stopwatch::start(),
         rest: FOLLOW,
@@ -106,13 +129,13 @@ pub fn run(door: &mut dyn Door, options: TerminalOptions) -> io::Result<i32> {
         ending: None,
         stale: true,
     };
-    let ended = face.carry_out(first).and_then(|()| face.go());
+    let ended = face.carry_out(first).and_then(|()| face.go(typed));
     let code = face.end();
     drop(taken);
     match (ended, code) {
         // A terminal that is gone fails in many ways: all of them are a hang-up.
-        (_, Some(code)) => Ok(code),
-        (ended, None) => ended.map(|()| 0),
+        (_, Some(code)) => Ok(Ok(code)),
+        (ended, None) => ended.map(|()| Ok(0)),
     }
 }
 
@@ -163,11 +186,16 @@ struct Face<'d> {
 }
 
 impl Face<'_> {
-    fn go(&mut self) -> io::Result<()> {
+    /// Goes on until the end is asked for, first with what was typed while the journal was read.
+    fn go(&mut self, typed: Vec<Message>) -> io::Result<()> {
         let first = update(&mut self.state, Message::Now(self.door.now()));
         self.carry_out(first)?;
         if let Some(draft) = self.door.offered() {
             self.happen(Message::Offered(draft))?;
+        }
+        self.draw()?;
+        for message in typed {
+            self.happen(message)?;
         }
         self.draw()?;
         let mut seen = 0;

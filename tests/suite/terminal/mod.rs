@@ -3,6 +3,7 @@
 mod decoding;
 mod dropped;
 mod morning;
+mod opening;
 mod pty;
 mod scanning;
 mod stopping;

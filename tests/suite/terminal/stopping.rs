@@ -143,6 +143,11 @@ impl Door for Breaking {
 #[test]
 #[ignore = "a program for another test"]
 fn a_face_that_breaks() {
+    run(Box::new(|_| Ok(Box::new(Breaking(door())))), options()).unwrap();
+}
+
+/// A door to the journal that the surroundings name.
+pub fn door() -> JournalDoor {
     let set = |name: &str| std::env::var(name).unwrap();
     let settings = Settings {
         journal: set("STRUCK_JOURNAL").into(),
@@ -159,16 +164,18 @@ fn a_face_that_breaks() {
     };
     let now = chrono::DateTime::parse_from_rfc3339(&set("STRUCK_NOW")).unwrap();
     let desk = Desk::open_or_begin(settings, Clock::fixed(now), &mut |_| ()).unwrap();
-    let ink = Ink {
-        colours: Colours::None,
-        glyphs: Charset::Utf8,
-    };
-    let user = "ana".to_owned();
-    run(
-        &mut Breaking(JournalDoor::open(desk).unwrap()),
-        TerminalOptions { ink, user },
-    )
-    .unwrap();
+    JournalDoor::open(desk).unwrap()
+}
+
+/// A face without colours.
+pub fn options() -> TerminalOptions {
+    TerminalOptions {
+        ink: Ink {
+            colours: Colours::None,
+            glyphs: Charset::Utf8,
+        },
+        user: "ana".to_owned(),
+    }
 }
 
 #[test]
