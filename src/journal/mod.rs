@@ -12,3 +12,4 @@ pub mod reading;
 pub mod real;
 pub mod scan;
 pub mod wire;
+mod written;

@@ -1,6 +1,6 @@
 //! When an entry was made, as written. Days are never converted between zones.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, SecondsFormat};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, SecondsFormat, TimeZone};
 use std::cmp::Ordering;
 use std::fmt;
 
@@ -19,6 +19,9 @@ impl At {
     pub fn parse(text: &str) -> Option<Self> {
         if text.len() == 10 {
             return day(text).map(Self::Day);
+        }
+        if let Some(time) = to_the_second(text) {
+            return Some(Self::Time(time));
         }
         // The crate's reader is laxer than the standard: it takes `:60` and a space.
         let strict = text.len() >= 20
@@ -51,18 +54,47 @@ impl At {
     }
 }
 
-/// Reads a bare `YYYY-MM-DD`, four digits of year from 1 on.
+/// Reads a bare `YYYY-MM-DD`, four digits of year.
 #[must_use]
 pub fn day(text: &str) -> Option<NaiveDate> {
-    let bytes = text.as_bytes();
-    let shaped = bytes.len() == 10
-        && bytes.iter().enumerate().all(|(at, b)| match at {
-            4 | 7 => *b == b'-',
-            _ => b.is_ascii_digit(),
-        });
-    shaped
-        .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
-        .flatten()
+    let bytes: &[u8; 10] = text.as_bytes().try_into().ok()?;
+    if bytes[4] != b'-' || bytes[7] != b'-' {
+        return None;
+    }
+    let year = two_digits(bytes, 0)? * 100 + two_digits(bytes, 2)?;
+    let (month, day) = (two_digits(bytes, 5)?, two_digits(bytes, 8)?);
+    NaiveDate::from_ymd_opt(year.cast_signed(), month, day)
+}
+
+/// The number of two digits that stand there.
+fn two_digits(bytes: &[u8], at: usize) -> Option<u32> {
+    let digit = |at: usize| {
+        let digit = bytes.get(at)?.wrapping_sub(b'0');
+        (digit < 10).then_some(u32::from(digit))
+    };
+    Some(digit(at)? * 10 + digit(at + 1)?)
+}
+
+/// A time as this program writes it, `2026-06-14T16:30:00+02:00`: read without the crate's reader, as most are written so.
+fn to_the_second(text: &str) -> Option<DateTime<FixedOffset>> {
+    let bytes: &[u8; 25] = text.as_bytes().try_into().ok()?;
+    let marks = [(10, b'T'), (13, b':'), (16, b':'), (22, b':')];
+    if marks.iter().any(|&(at, mark)| bytes[at] != mark) {
+        return None;
+    }
+    let two = |at: usize| two_digits(bytes, at);
+    let local = day(text.get(..10)?)?.and_hms_opt(two(11)?, two(14)?, two(17)?)?;
+    let (hours, minutes) = (two(20)?, two(23)?);
+    if hours > 23 || minutes > 59 {
+        return None;
+    }
+    let east = (hours * 3600 + minutes * 60).cast_signed();
+    let offset = match bytes[19] {
+        b'+' => FixedOffset::east_opt(east)?,
+        b'-' => FixedOffset::west_opt(east)?,
+        _ => return None,
+    };
+    offset.from_local_datetime(&local).single()
 }
 
 impl Ord for At {

@@ -10,7 +10,10 @@ impl FieldType for At {
         "a day as 2026-06-14, or a time as 2026-06-14T16:30:00+02:00".into()
     }
     fn read(value: &Value) -> Option<Self> {
-        Self::parse(value.text()?)
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        Self::parse(text)
     }
     fn write(&self) -> Value {
         Value::Text(self.to_string())
@@ -22,7 +25,10 @@ impl FieldType for Id {
         "the id of an entry, or `line:` and 16 hex digits".into()
     }
     fn read(value: &Value) -> Option<Self> {
-        Self::parse_reference(value.text()?)
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        Self::parse_reference(text)
     }
     fn write(&self) -> Value {
         Value::Text(self.to_string())

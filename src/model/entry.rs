@@ -3,7 +3,7 @@
 use super::at::At;
 use super::id::Id;
 pub use super::kinds::*;
-use super::value::{EntryFault, FieldType, NamedValues, UnknownWord, Value};
+use super::value::{EntryFault, FieldSource, FieldType, NamedValues, UnknownWord, Value};
 use std::borrow::Cow;
 use std::cmp::Ordering;
 

@@ -9,7 +9,7 @@ use super::listed::{
 };
 use super::value;
 use super::value::{
-    Celsius, EntryFault, FieldType, Kilopascal, LitresPerHour, Millimetres, NamedValues, Percent,
+    Celsius, EntryFault, FieldSource, FieldType, Kilopascal, LitresPerHour, Millimetres, Percent,
     Ppfd, Seconds, SquareMetres, Value,
 };
 use chrono::NaiveDate;
@@ -237,12 +237,12 @@ macro_rules! kinds {
             ///
             /// # Errors
             /// If the kind is unknown, or a field is missing or unfit.
-            pub fn read(word: &str, values: &mut NamedValues) -> Result<Self, EntryFault> {
+            pub fn read<S: FieldSource>(word: &str, values: &mut S) -> Result<Self, S::Fault> {
                 match word {
                     $($word => Ok(Self::$kind(Box::new($fields {
                         $($field: take!($need values, name!($field $($written)?)),)*
                     }))),)*
-                    other => Err(EntryFault::UnknownKind { kind: other.to_owned() }),
+                    other => Err(EntryFault::UnknownKind { kind: other.to_owned() }.into()),
                 }
             }
 

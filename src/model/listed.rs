@@ -51,6 +51,9 @@ macro_rules! listed {
             fn read(value: &Value) -> Option<Self> {
                 Self::from_word(value.text()?)
             }
+            fn from_text(text: &str) -> Option<Self> {
+                Self::from_word(text)
+            }
             fn write(&self) -> Value {
                 Value::Text(self.word().into())
             }

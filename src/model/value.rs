@@ -57,12 +57,12 @@ pub trait FieldType: Sized {
     fn take(value: Value) -> Result<Self, Value> {
         Self::read(&value).ok_or(value)
     }
+    /// The value that a text stands for; as [`FieldType::read`] of that text, which need not be copied first.
+    fn from_text(text: &str) -> Option<Self> {
+        Self::read(&Value::Text(text.to_owned()))
+    }
     /// The value as written.
     fn write(&self) -> Value;
-    /// Whether the value says nothing, as an empty text: then it counts as not recorded.
-    fn is_blank(_value: &Value) -> bool {
-        false
-    }
     /// A word in the value that is not known and only describes: a newer version may have written it, and it must not
     /// cost a batch, so what it describes is left unrecorded. With the name of the part that it stands in, if not of
     /// the whole field.
@@ -83,10 +83,10 @@ impl FieldType for String {
         "text".into()
     }
     fn read(value: &Value) -> Option<Self> {
-        value
-            .text()
-            .filter(|t| !t.trim().is_empty())
-            .map(Into::into)
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        (!text.trim().is_empty()).then(|| text.to_owned())
     }
     fn take(value: Value) -> Result<Self, Value> {
         match value {
@@ -136,7 +136,10 @@ impl FieldType for NaiveDate {
         "a day as 2026-06-14".into()
     }
     fn read(value: &Value) -> Option<Self> {
-        at::day(value.text()?)
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        at::day(text)
     }
     fn write(&self) -> Value {
         Value::Text(self.format("%Y-%m-%d").to_string())
@@ -234,7 +237,34 @@ pub enum EntryFault {
     },
 }
 
-/// The fields of one entry, to be taken by name.
+/// The fields of one entry, to be taken by name in the order of its kind's table.
+pub trait FieldSource {
+    /// Why a field cannot be given.
+    type Fault: From<EntryFault>;
+
+    /// The value of a field that may be absent.
+    ///
+    /// # Errors
+    /// If it is there but unfit.
+    fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, Self::Fault>;
+
+    /// The value of a field that must be there.
+    ///
+    /// # Errors
+    /// If it is missing or unfit.
+    fn required<T: FieldType>(&mut self, name: &'static str) -> Result<T, Self::Fault> {
+        self.optional(name)?.ok_or_else(|| {
+            let wanted = T::wanted();
+            EntryFault::Missing {
+                field: name,
+                wanted,
+            }
+            .into()
+        })
+    }
+}
+
+/// Fields that were read whatever their order.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NamedValues {
     values: Vec<(Cow<'static, str>, Value)>,
@@ -261,29 +291,21 @@ impl NamedValues {
         }
     }
 
-    /// The value of a field that must be there.
-    ///
-    /// # Errors
-    /// If it is missing or unfit.
-    pub fn required<T: FieldType>(&mut self, name: &'static str) -> Result<T, EntryFault> {
-        self.optional(name)?.ok_or_else(|| EntryFault::Missing {
-            field: name,
-            wanted: T::wanted(),
-        })
+    /// The words met that were not known.
+    #[must_use]
+    pub fn unknown_words(self) -> Vec<UnknownWord> {
+        self.unknown
     }
+}
 
-    /// The value of a field that may be absent.
-    ///
-    /// # Errors
-    /// If it is there but unfit.
-    pub fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, EntryFault> {
+impl FieldSource for NamedValues {
+    type Fault = EntryFault;
+
+    fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, EntryFault> {
         let Some(at) = self.values.iter().position(|(n, _)| n == name) else {
             return Ok(None);
         };
         let (_, value) = self.values.swap_remove(at);
-        if T::is_blank(&value) {
-            return Ok(None);
-        }
         if let Some((part, word)) = T::unknown_word(&value) {
             self.unknown.push(UnknownWord {
                 field: part.unwrap_or(name),
@@ -296,11 +318,5 @@ impl NamedValues {
             found,
             wanted: T::wanted(),
         })
-    }
-
-    /// The words met that were not known.
-    #[must_use]
-    pub fn unknown_words(self) -> Vec<UnknownWord> {
-        self.unknown
     }
 }

@@ -333,6 +333,36 @@ proptest! {
     }
 
     #[test]
+    fn both_readers_agree_on_any_line_of_any_kind(
+        entry in any_entry(),
+        at in any::<prop::sample::Index>(),
+        length in 0usize..6,
+        put in prop_oneof![Just(String::new()), "[\\]\\[{}\",:0-9.eE\\\\ nullтrue-]{1,4}", Just(",\"note\":null".to_owned()), Just("[[1]]".to_owned())],
+    ) {
+        let sealed = String::from_utf8(encode(&entry).unwrap()).unwrap();
+        let (open, _) = sealed.split_at(sealed.len() - ",\"crc\":\"00000000\"}".len());
+        let whole = format!("{open}}}");
+        prop_assert_eq!(read(&whole).entry, general(&whole).unwrap());
+        // The same with something taken out, put in or both.
+        let boundary = |mut at: usize| {
+            at = at.min(open.len());
+            while !open.is_char_boundary(at) {
+                at += 1;
+            }
+            at
+        };
+        let from = boundary(at.index(open.len()));
+        let line = format!("{}{put}{}}}", &open[..from], &open[boundary(from + length)..]);
+        match (read(&line).entry, general(&line).unwrap()) {
+            (Err(LineFault::NotJson { .. }), Err(LineFault::NotJson { .. })) => {}
+            (Ok(own), Ok(general)) if own.id.is_line() && general.id.is_line() => {
+                prop_assert_eq!(own.to_fields(), general.to_fields());
+            }
+            (own, general) => prop_assert_eq!(own, general, "{}", line),
+        }
+    }
+
+    #[test]
     fn any_bytes_are_judged_without_a_panic(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
         let _ = decode(&bytes, true);
     }

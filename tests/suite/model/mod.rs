@@ -1,3 +1,4 @@
-//! The words of the trade as types: names of taxa.
+//! The words of the trade as types: names of taxa, days and times.
 
+mod at;
 mod taxon;

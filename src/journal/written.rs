@@ -1,0 +1,216 @@
+//! A line as this program writes it, taken field by field in the order of the kinds' table, with no copy made but of the
+//! texts that are kept. It gives nothing as soon as anything is unusual: the general reader then decides.
+
+use super::line::LONGEST_WRITTEN;
+use crate::model::at::At;
+use crate::model::entry::{Entry, Kind};
+use crate::model::id::Id;
+use crate::model::value::{EntryFault, FieldSource, FieldType, Value};
+
+/// How deep lists and objects may stand in one another: as deep as any field has them, a list of doses.
+const DEEPEST: u8 = 2;
+/// The most names in an object: enough for any field, few enough to look for one that stands twice.
+const MOST_NAMES: usize = 32;
+
+/// The entry of a line without its `crc` and closing brace, if it has exactly the expected shape.
+#[must_use]
+pub fn entry(open: &str) -> Option<Entry> {
+    // A longer one may hold more values than the general reader takes.
+    if open.len() > LONGEST_WRITTEN {
+        return None;
+    }
+    let mut line = WrittenLine {
+        rest: open.strip_prefix("{\"v\":1,\"id\":\"")?,
+        next: None,
+        by: None,
+        note: None,
+    };
+    let id = Id::parse(line.text()?)?;
+    line.eat(",\"at\":\"")?;
+    let at = At::parse(line.text()?)?;
+    line.eat(",\"kind\":\"")?;
+    let word = line.text()?;
+    line.name()?;
+    let kind = Kind::read(word, &mut line).ok()?;
+    // With no name left the whole line was taken.
+    if line.next.is_some() {
+        return None;
+    }
+    let entry = Entry {
+        id,
+        at,
+        by: line.by,
+        note: line.note,
+        kind,
+    };
+    entry.checked().ok()
+}
+
+/// Something that the general reader must see.
+struct Unusual;
+
+impl From<EntryFault> for Unusual {
+    fn from(_: EntryFault) -> Self {
+        Self
+    }
+}
+
+/// What of a line is not taken yet.
+struct WrittenLine<'a> {
+    rest: &'a str,
+    /// The name of the field whose value is next; nothing at the line's end.
+    next: Option<&'a str>,
+    by: Option<String>,
+    note: Option<String>,
+}
+
+impl FieldSource for WrittenLine<'_> {
+    type Fault = Unusual;
+
+    fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, Unusual> {
+        if self.next != Some(name) {
+            return Ok(None);
+        }
+        let value = self.field().ok_or(Unusual)?;
+        self.name().ok_or(Unusual)?;
+        Ok(Some(value))
+    }
+}
+
+impl<'a> WrittenLine<'a> {
+    fn eat(&mut self, expected: &str) -> Option<()> {
+        self.rest = self.rest.strip_prefix(expected)?;
+        Some(())
+    }
+
+    /// Takes the comma and the name before the next value of the kind, if the line goes on; and on the way what all
+    /// kinds share, which people write anywhere.
+    fn name(&mut self) -> Option<()> {
+        self.next = None;
+        while !self.rest.is_empty() {
+            self.eat(",\"")?;
+            let name = self.text()?;
+            self.eat(":")?;
+            match name {
+                "by" if self.by.is_none() => self.by = Some(self.field()?),
+                "note" if self.note.is_none() => self.note = Some(self.field()?),
+                _ => {
+                    self.next = Some(name);
+                    break;
+                }
+            }
+        }
+        Some(())
+    }
+
+    /// A value of the field's own type.
+    fn field<T: FieldType>(&mut self) -> Option<T> {
+        if self.eat("\"").is_some() {
+            return T::from_text(self.text()?);
+        }
+        let value = self.value(DEEPEST)?;
+        match T::unknown_word(&value) {
+            None => T::take(value).ok(),
+            Some(_) => None,
+        }
+    }
+
+    /// The text up to the closing quote, if nothing in it is escaped.
+    fn text(&mut self) -> Option<&'a str> {
+        let mut bytes = self.rest.bytes();
+        let end = bytes.position(|b| b == b'"' || b == b'\\' || b < b' ')?;
+        let (text, rest) = self.rest.split_at_checked(end)?;
+        self.rest = rest.strip_prefix('"')?;
+        Some(text)
+    }
+
+    fn value(&mut self, depth: u8) -> Option<Value> {
+        let words = [
+            ("true", Value::Bool(true)),
+            ("false", Value::Bool(false)),
+            ("null", Value::Null),
+        ];
+        match self.rest.bytes().next()? {
+            b'"' => {
+                self.eat("\"")?;
+                Some(Value::Text(self.text()?.to_owned()))
+            }
+            b'{' => self.object(depth.checked_sub(1)?),
+            b'[' => self.list(depth.checked_sub(1)?),
+            b't' | b'f' | b'n' => {
+                let (word, value) = words.into_iter().find(|(w, _)| self.rest.starts_with(w))?;
+                self.eat(word)?;
+                Some(value)
+            }
+            _ => {
+                let (number, len) = decimal(self.rest.as_bytes())?;
+                self.rest = self.rest.get(len..)?;
+                Some(Value::Number(number))
+            }
+        }
+    }
+
+    fn object(&mut self, depth: u8) -> Option<Value> {
+        let mut fields: Vec<(String, Value)> = Vec::new();
+        self.eat("{\"")?;
+        loop {
+            let name = self.text()?;
+            if fields.len() == MOST_NAMES || fields.iter().any(|(held, _)| held == name) {
+                return None;
+            }
+            self.eat(":")?;
+            fields.push((name.to_owned(), self.value(depth)?));
+            if self.eat("}").is_some() {
+                return Some(Value::Map(fields));
+            }
+            self.eat(",\"")?;
+        }
+    }
+
+    fn list(&mut self, depth: u8) -> Option<Value> {
+        let mut items = Vec::new();
+        self.eat("[")?;
+        loop {
+            items.push(self.value(depth)?);
+            if self.eat("]").is_some() {
+                return Some(Value::List(items));
+            }
+            self.eat(",")?;
+        }
+    }
+}
+
+/// Powers of ten that a float holds exactly, as far as they are needed.
+const TENS: [f64; 16] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+];
+
+/// A JSON number (RFC 8259, section 6) at the beginning of the text, if it has no exponent and at
+/// most fifteen digits, and its length. Digits and power of ten are then both exact as floats, so
+/// that their quotient is the nearest float (W. D. Clinger, How to read floating point numbers
+/// accurately, 1990).
+fn decimal(text: &[u8]) -> Option<(f64, usize)> {
+    let minus = usize::from(text.first() == Some(&b'-'));
+    let (mut digits, mut point, mut at) = (0_u64, None, minus);
+    while let Some(&byte) = text.get(at) {
+        match byte {
+            b'0'..=b'9' => {
+                digits = digits
+                    .checked_mul(10)?
+                    .checked_add(u64::from(byte - b'0'))?
+            }
+            b'.' if point.is_none() => point = Some(at),
+            b',' | b'}' | b']' => break,
+            _ => return None,
+        }
+        at += 1;
+    }
+    let end = point.unwrap_or(at);
+    let (whole, fraction) = (end - minus, at - end);
+    let leads_with_zero = whole > 1 && text.get(minus) == Some(&b'0');
+    if whole == 0 || leads_with_zero || fraction == 1 || whole + fraction > 16 {
+        return None;
+    }
+    let value = digits as f64 / TENS.get(fraction.saturating_sub(1))?;
+    Some((if minus == 1 { -value } else { value }, at))
+}
