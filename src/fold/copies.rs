@@ -11,12 +11,11 @@ use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
 use foldhash::fast::RandomState;
 use foldhash::{HashMap, HashSet};
-use indexmap::IndexMap;
-use indexmap::map;
+use hashbrown::HashTable;
 use std::borrow::Cow;
 use std::cmp::Ordering;
-use std::hash::{DefaultHasher, Hash, Hasher};
-use std::sync::{Arc, OnceLock};
+use std::hash::{BuildHasher, DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
 
 /// One content under an id, and every line that states it.
 #[derive(Debug)]
@@ -31,8 +30,6 @@ pub struct Content {
         reason = "a word where there is none, for each entry"
     )]
     others: Option<Box<Vec<(Crc, Origin)>>>,
-    /// The smallest bytes among its best copies, once they were asked for.
-    raw: OnceLock<Box<[u8]>>,
 }
 
 /// So many contents of one id are searched one by one; more are found by their fingerprints.
@@ -49,24 +46,42 @@ struct Contents {
 #[derive(Debug, Default)]
 struct OtherContents {
     each: Vec<Content>,
+    /// Of each content, the first too, the smallest bytes among its best copies, once they were asked for.
+    raw: HashMap<usize, Box<[u8]>>,
     /// Where the contents of a fingerprint stand, once there are many.
     by_fingerprint: Option<HashMap<u64, Vec<usize>>>,
 }
 
-/// All entries that are not packed, by id, in the order in which they arrived: mostly that in which they fold.
+/// All entries that are not packed, in the order in which they arrived: mostly that of their ids, and that in which they
+/// fold.
 #[derive(Debug, Default)]
 pub struct Copies {
-    by_id: IndexMap<Id, Contents, RandomState>,
+    each: Vec<Contents>,
+    index: IdIndex,
 }
+
+/// Where each id stands. Those that arrive in their order need no more than to be listed; the others are hashed, and all
+/// are once others are many, as in a second file.
+#[derive(Debug, Default)]
+struct IdIndex {
+    /// Those that were above all before them when they came; once all are hashed, the highest alone.
+    rising: Vec<u32>,
+    hashed: HashTable<u32>,
+    all_hashed: bool,
+    state: RandomState,
+}
+
+/// Once more than one in so many ids came late, all are hashed.
+const LATE_SHARE: usize = 16;
 
 /// One content of several under an id, by its number.
 pub type ContentKey = (Id, usize);
 
 /// The entries chosen, and those that lost.
 #[derive(Default)]
-pub struct Chosen {
+pub struct Chosen<'a> {
     /// One for each id.
-    pub stated: Vec<StatedEntry>,
+    pub stated: Vec<StatedEntry<'a>>,
     /// `SameIdDiffers` for each content that does not stand.
     pub faults: Vec<Fault>,
 }
@@ -74,117 +89,170 @@ pub struct Chosen {
 impl Copies {
     /// How many ids there are.
     pub fn id_count(&self) -> usize {
-        self.by_id.len()
+        self.each.len()
     }
 
     /// The ids that there are.
     pub fn ids(&self) -> impl Iterator<Item = &Id> {
-        self.by_id.keys()
+        self.each.iter().map(Contents::id)
     }
 
     /// Whether an entry of this id has arrived.
     pub fn contains(&self, id: &Id) -> bool {
-        self.by_id.contains_key(id)
+        self.find(id).is_some()
+    }
+
+    /// Where an id stands.
+    fn find(&self, id: &Id) -> Option<usize> {
+        self.index.find(&self.each, id)
     }
 
     /// Takes one copy of an entry.
-    pub fn add(&mut self, entry: Entry, crc: Crc, origin: Origin) {
-        let content = |entry| Content {
-            entry: Arc::new(entry),
-            first: (crc, origin),
-            others: None,
-            raw: OnceLock::new(),
-        };
-        match self.by_id.entry(entry.id.clone()) {
-            map::Entry::Vacant(slot) => {
-                slot.insert(Contents {
-                    first: content(entry),
-                    others: None,
-                });
-            }
-            map::Entry::Occupied(slot) => {
-                let contents = slot.into_mut();
-                match contents.same(&entry) {
-                    Some(held) => held.see(crc, origin),
-                    None => contents.push(content(entry)),
-                }
-            }
+    pub fn add(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
+        let rises = self.index.is_above_all(&self.each, &entry.id);
+        let held = (!rises).then(|| self.find(&entry.id)).flatten();
+        if let Some(at) = held {
+            self.each[at].take(entry, crc, origin);
+            return;
         }
+        self.each.push(Contents {
+            first: Content::new(entry, crc, origin),
+            others: None,
+        });
+        self.index.add_last(&self.each, rises);
     }
 
     /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line
     /// at a time from here and there would read each file as often as it has lines.
-    fn fetch_raw(&self, lines: &dyn Lines) {
-        let clashing = self.by_id.values().filter(|it| it.others.is_some());
-        let in_doubt = clashing.flat_map(|contents| {
+    fn fetch_raw(&mut self, lines: &dyn Lines) {
+        let mut wanted: Vec<(Origin, (usize, usize))> = Vec::new();
+        for (of, contents) in self.each.iter().enumerate() {
+            let Some(others) = &contents.others else {
+                continue;
+            };
             let mut alike: HashMap<(u8, At), usize> = HashMap::default();
             for content in contents.iter() {
                 *alike.entry((content.rank(), content.entry.at)).or_default() += 1;
             }
-            contents.iter().filter(move |content| {
-                alike[&(content.rank(), content.entry.at)] > 1 && content.raw.get().is_none()
-            })
-        });
-        let contents: Vec<&Content> = in_doubt.collect();
-        let mut wanted: Vec<(Origin, usize)> = Vec::with_capacity(contents.len());
-        for (at, content) in contents.iter().enumerate() {
-            wanted.extend(content.best_copies().map(|origin| (origin, at)));
-        }
-        wanted.sort_unstable();
-        let mut smallest: Vec<Option<Vec<u8>>> = vec![None; contents.len()];
-        for (origin, at) in wanted {
-            let raw = lines.raw(origin);
-            let held = &mut smallest[at];
-            if raw.is_some() && (held.is_none() || raw < *held) {
-                *held = raw;
+            for (at, content) in contents.iter().enumerate() {
+                let in_doubt = alike[&(content.rank(), content.entry.at)] > 1;
+                if in_doubt && !others.raw.contains_key(&at) {
+                    wanted.extend(content.best_copies().map(|origin| (origin, (of, at))));
+                }
             }
         }
-        for (content, raw) in contents.into_iter().zip(smallest) {
-            if let Some(raw) = raw {
-                content.raw.get_or_init(|| raw.into());
+        wanted.sort_unstable();
+        let mut smallest: HashMap<(usize, usize), Vec<u8>> = HashMap::default();
+        for (origin, content) in wanted {
+            let Some(raw) = lines.raw(origin) else {
+                continue;
+            };
+            match smallest.get_mut(&content) {
+                Some(held) if *held <= raw => {}
+                Some(held) => *held = raw,
+                None => {
+                    smallest.insert(content, raw);
+                }
+            }
+        }
+        for ((of, at), raw) in smallest {
+            if let Some(others) = self.each.get_mut(of).and_then(|it| it.others.as_mut()) {
+                others.raw.insert(at, raw.into());
             }
         }
     }
 
     /// The content that a line states, and whether it is the only one of its id.
     pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
-        self.by_id.iter().find_map(|(id, contents)| {
+        self.each.iter().find_map(|contents| {
             let states = |c: &Content| c.copies().any(|(_, o)| o == origin);
             let at = contents.iter().position(states)?;
-            Some(((id.clone(), at), contents.others.is_none()))
+            Some(((contents.id().clone(), at), contents.others.is_none()))
         })
     }
 
     /// Chooses one content for each id, those struck out only when all are.
-    pub fn choose(&self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen {
-        let mut out = Chosen::default();
-        out.stated.reserve(self.by_id.len());
+    pub fn choose(&mut self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen<'_> {
         self.fetch_raw(lines);
-        for (id, contents) in &self.by_id {
-            let best = match contents.others {
+        let mut out = Chosen::default();
+        out.stated.reserve(self.each.len());
+        for contents in &self.each {
+            let best = match &contents.others {
                 None => &contents.first,
-                Some(_) => {
+                Some(others) => {
+                    let id = contents.id();
                     let each = contents.iter().enumerate();
                     let live = each.filter(|(at, _)| !struck.contains(&(id.clone(), *at)));
-                    let mut ranked: Vec<&Content> = live.map(|(_, c)| c).collect();
+                    let mut ranked: Vec<(usize, &Content)> = live.collect();
                     if ranked.is_empty() {
-                        ranked = contents.iter().collect();
+                        ranked = contents.iter().enumerate().collect();
                     }
-                    ranked.sort_by(|a, b| a.better(b));
+                    ranked.sort_by(|a, b| others.better(*a, *b));
                     out.report(id, ranked.get(1..).unwrap_or_default());
                     match ranked.first().copied() {
-                        Some(best) => best,
+                        Some((_, best)) => best,
                         None => continue,
                     }
                 }
             };
             out.stated.push(StatedEntry {
-                entry: Arc::clone(&best.entry),
+                entry: &best.entry,
                 origin: best.origin(),
                 wrong_crc: best.copies().any(|(crc, _)| crc == Crc::Wrong),
             });
         }
         out
+    }
+}
+
+impl IdIndex {
+    /// Whether an id is above all that are listed, so that it cannot be among them.
+    fn is_above_all(&self, each: &[Contents], id: &Id) -> bool {
+        let highest = self.rising.last();
+        highest.is_none_or(|at| each[*at as usize].id() < id)
+    }
+
+    fn find(&self, each: &[Contents], id: &Id) -> Option<usize> {
+        let id_at = |at: &u32| each[*at as usize].id();
+        let hashed = self
+            .hashed
+            .find(self.state.hash_one(id), |at| id_at(at) == id);
+        let listed = || {
+            let place = self.rising.binary_search_by(|at| id_at(at).cmp(id)).ok()?;
+            self.rising.get(place)
+        };
+        let found = match self.all_hashed {
+            true => hashed,
+            false => hashed.or_else(listed),
+        };
+        found.map(|at| *at as usize)
+    }
+
+    /// Adds the last of so many, which is above all others if it `rises`.
+    fn add_last(&mut self, each: &[Contents], rises: bool) {
+        // There are no more entries than numbers of lines, which are as wide.
+        let at = u32::try_from(each.len().saturating_sub(1)).unwrap_or(u32::MAX);
+        if rises {
+            if self.all_hashed {
+                self.rising.clear();
+            }
+            self.rising.push(at);
+        }
+        if !rises || self.all_hashed {
+            self.hash(each, at);
+        }
+        if !self.all_hashed && self.hashed.len() > SEARCHED + self.rising.len() / LATE_SHARE {
+            self.all_hashed = true;
+            let listed = std::mem::take(&mut self.rising);
+            listed.iter().for_each(|at| self.hash(each, *at));
+            // The highest is still needed.
+            self.rising.extend(listed.last());
+        }
+    }
+
+    fn hash(&mut self, each: &[Contents], at: u32) {
+        let hash = |at: &u32| self.state.hash_one(each[*at as usize].id());
+        self.hashed.insert_unique(hash(&at), at, hash);
     }
 }
 
@@ -194,12 +262,33 @@ impl Contents {
         std::iter::once(&self.first).chain(others)
     }
 
-    /// The content of the same fields.
-    fn same(&mut self, entry: &Entry) -> Option<&mut Content> {
-        if *self.first.entry == *entry {
-            return Some(&mut self.first);
+    fn id(&self) -> &Id {
+        &self.first.entry.id
+    }
+
+    /// Takes one more copy under the id.
+    fn take(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
+        match self.same(&entry) {
+            None => self.push(Content::new(entry, crc, origin)),
+            Some(0) => self.first.see(crc, origin),
+            Some(at) => {
+                let others = self.others.iter_mut();
+                let held = others.flat_map(|others| others.each.get_mut(at - 1)).next();
+                held.into_iter().for_each(|held| held.see(crc, origin));
+            }
         }
-        let others = self.others.as_mut()?;
+        if let Some(others) = &mut self.others {
+            // The bytes that rank a content may be those of the new line.
+            others.raw.clear();
+        }
+    }
+
+    /// The number of the content of the same fields.
+    fn same(&self, entry: &Entry) -> Option<usize> {
+        if *self.first.entry == *entry {
+            return Some(0);
+        }
+        let others = self.others.as_ref()?;
         let same = |at: &usize| *others.each[*at].entry == *entry;
         let at = match &others.by_fingerprint {
             None => (0..others.each.len()).find(same),
@@ -208,7 +297,7 @@ impl Contents {
                 alike.iter().copied().find(same)
             }
         }?;
-        others.each.get_mut(at)
+        Some(at + 1)
     }
 
     fn push(&mut self, content: Content) {
@@ -235,9 +324,26 @@ fn fingerprint(entry: &Entry) -> u64 {
     hasher.finish()
 }
 
-impl Chosen {
-    fn report(&mut self, id: &Id, losers: &[&Content]) {
-        self.faults.extend(losers.iter().map(|content| Fault {
+impl OtherContents {
+    /// The bytes of a content; if the files no longer give them, its fields in words.
+    fn bytes<'a>(&'a self, (at, content): (usize, &Content)) -> Cow<'a, [u8]> {
+        match self.raw.get(&at) {
+            Some(raw) => Cow::Borrowed(raw),
+            None => Cow::Owned(format!("{:?}", content.entry.to_fields()).into_bytes()),
+        }
+    }
+
+    fn better(&self, a: (usize, &Content), b: (usize, &Content)) -> Ordering {
+        let quick = a.1.rank().cmp(&b.1.rank());
+        quick
+            .then_with(|| a.1.entry.at.cmp(&b.1.entry.at))
+            .then_with(|| self.bytes(a).cmp(&self.bytes(b)))
+    }
+}
+
+impl Chosen<'_> {
+    fn report(&mut self, id: &Id, losers: &[(usize, &Content)]) {
+        self.faults.extend(losers.iter().map(|(_, content)| Fault {
             origin: content.origin(),
             id: Some(id.clone()),
             batch: None,
@@ -247,6 +353,14 @@ impl Chosen {
 }
 
 impl Content {
+    fn new(entry: Arc<Entry>, crc: Crc, origin: Origin) -> Self {
+        Self {
+            entry,
+            first: (crc, origin),
+            others: None,
+        }
+    }
+
     /// Every line that states it, in the order of their origins.
     fn copies(&self) -> impl Iterator<Item = (Crc, Origin)> {
         let others = self.others.iter().flat_map(|others| others.iter());
@@ -282,7 +396,6 @@ impl Content {
         if others.get(at) != Some(&(crc, origin)) {
             others.insert(at, (crc, origin));
         }
-        self.raw.take();
     }
 
     /// The lines of the best standing that state it.
@@ -290,21 +403,6 @@ impl Content {
         let best = self.rank();
         let copies = self.copies().filter(move |(crc, _)| rank(*crc) == best);
         copies.map(|(_, origin)| origin)
-    }
-
-    /// The smallest bytes among its best copies; if the files no longer give them, its fields in words.
-    fn bytes(&self) -> Cow<'_, [u8]> {
-        match self.raw.get() {
-            Some(raw) => Cow::Borrowed(raw),
-            None => Cow::Owned(format!("{:?}", self.entry.to_fields()).into_bytes()),
-        }
-    }
-
-    fn better(&self, other: &Self) -> Ordering {
-        let quick = self.rank().cmp(&other.rank());
-        quick
-            .then_with(|| self.entry.at.cmp(&other.entry.at))
-            .then_with(|| self.bytes().cmp(&other.bytes()))
     }
 }
 

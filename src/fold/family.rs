@@ -1,6 +1,6 @@
 //! Folding batches with the parts that left them, and keeping what did not change since the last time.
 
-use super::assign::Assigned;
+use super::assign::{Assigned, BatchEntries};
 use super::batch::Batch;
 use super::life::{Birth, live};
 use super::settle::Standing;
@@ -19,34 +19,17 @@ pub struct FoldedBatch {
     pub faults: Vec<(usize, BookFault)>,
 }
 
-/// Families folded before: a stick and all parts that come of it.
+/// Families folded before: a stick and all parts that come of it, by the stick's id.
 #[derive(Default)]
 pub struct Families {
-    known: HashMap<Id, Family>,
+    known: HashMap<Id, Vec<FoldedBatch>>,
 }
 
-/// The entries of a family's batches, each with the one that began it, and what came of them.
-#[derive(Default)]
-struct Family {
-    members: Vec<Member>,
+/// The batches of a family with the entries of each, the stick first, and what came of them.
+struct Family<'a> {
+    standing: &'a [Standing],
+    members: Vec<&'a BatchEntries>,
     folded: Vec<FoldedBatch>,
-}
-
-struct Member {
-    birth: Standing,
-    entries: Vec<Standing>,
-}
-
-impl Member {
-    fn is_same(&self, other: &Self) -> bool {
-        self.birth.is_same(&other.birth)
-            && self.entries.len() == other.entries.len()
-            && self
-                .entries
-                .iter()
-                .zip(&other.entries)
-                .all(|(a, b)| a.is_same(b))
-    }
 }
 
 /// Fewer families than this are not worth a thread.
@@ -63,13 +46,13 @@ impl Families {
         let (mut families, place) = grouped(standing, assigned);
         let mut known = std::mem::take(&mut self.known);
         for family in &mut families {
-            let held = key(family).and_then(|key| known.remove(key));
-            if let Some(held) = held.filter(|held| same(&held.members, &family.members)) {
-                *family = held;
+            let held = family.key().and_then(|key| known.remove(key));
+            if let Some(held) = held.filter(|held| family.made(held)) {
+                family.folded = held;
             }
         }
-        let unfolded = |family: &&mut Family| family.folded.is_empty();
-        let mut fresh: Vec<&mut Family> = families.iter_mut().filter(unfolded).collect();
+        let unfolded = |family: &&mut Family<'_>| family.folded.is_empty();
+        let mut fresh: Vec<&mut Family<'_>> = families.iter_mut().filter(unfolded).collect();
         fold_all(&mut fresh, threads);
         let batches = place.into_iter();
         let folded = batches
@@ -77,19 +60,14 @@ impl Families {
             .collect();
         let keyed = families.into_iter();
         self.known = keyed
-            .filter_map(|family| Some((key(&family)?.clone(), family)))
+            .filter_map(|family| Some((family.key()?.clone(), family.folded)))
             .collect();
         folded
     }
 }
 
-/// The id of the stick that a family comes of.
-fn key(family: &Family) -> Option<&Id> {
-    family.members.first().map(|first| &first.birth.entry.id)
-}
-
 /// Folds families, each by itself. Where no thread is to be had the caller's own does the work.
-fn fold_all(families: &mut [&mut Family], threads: usize) {
+fn fold_all(families: &mut [&mut Family<'_>], threads: usize) {
     let shares = threads.clamp(1, families.len().div_ceil(FEW).max(1));
     let share = families.len().div_ceil(shares).max(1);
     std::thread::scope(|scope| {
@@ -108,54 +86,69 @@ fn fold_all(families: &mut [&mut Family], threads: usize) {
     left.for_each(|family| family.fold());
 }
 
-impl Family {
-    fn fold(&mut self) {
-        self.folded = fold(&self.members);
-    }
-}
-
-fn same(a: &[Member], b: &[Member]) -> bool {
-    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.is_same(b))
-}
-
-/// The families, not folded yet, of each the stick first, and the family and number of each batch.
-fn grouped(standing: &[Standing], assigned: &Assigned) -> (Vec<Family>, Vec<(usize, usize)>) {
-    let mut families: Vec<Family> = Vec::new();
+/// The families, not folded yet, and the family and number of each batch.
+fn grouped<'a>(
+    standing: &'a [Standing],
+    assigned: &'a Assigned,
+) -> (Vec<Family<'a>>, Vec<(usize, usize)>) {
+    let mut families: Vec<Family<'_>> = Vec::new();
     let mut place: Vec<(usize, usize)> = Vec::with_capacity(assigned.batches.len());
     for own in &assigned.batches {
         let family = match own.parent {
             Some(parent) => place[parent].0,
             None => {
-                families.push(Family::default());
+                families.push(Family {
+                    standing,
+                    members: Vec::new(),
+                    folded: Vec::new(),
+                });
                 families.len() - 1
             }
         };
         let members = &mut families[family].members;
         place.push((family, members.len()));
-        members.push(Member {
-            birth: standing[own.birth].clone(),
-            entries: own.entries.iter().map(|at| standing[*at].clone()).collect(),
-        });
+        members.push(own);
     }
     (families, place)
 }
 
-/// Folds a family: a parent stands before its parts, which begin with what left it.
-fn fold(members: &[Member]) -> Vec<FoldedBatch> {
-    let mut to_come: HashMap<Id, Birth> = HashMap::default();
-    let mut out = Vec::with_capacity(members.len());
-    for member in members {
-        let part = to_come.remove(&member.birth.entry.id);
-        let Some(birth) = part.or_else(|| Birth::from_stick(&member.birth)) else {
-            continue;
-        };
-        let lived = live(birth, &member.entries);
-        let parts = lived.parts.into_iter();
-        to_come.extend(parts.map(|part| (part.event.entry.id.clone(), part)));
-        out.push(FoldedBatch {
-            batch: Arc::new(lived.batch),
-            faults: lived.faults,
-        });
+impl Family<'_> {
+    /// The id of the stick that it comes of.
+    fn key(&self) -> Option<&Id> {
+        let first = self.members.first()?;
+        Some(&self.standing[first.birth].entry.id)
     }
-    out
+
+    /// Whether it is of these very entries that those batches were made.
+    fn made(&self, held: &[FoldedBatch]) -> bool {
+        let is_of = |member: &BatchEntries, held: &FoldedBatch| {
+            let events = &held.batch.events;
+            let numbers = std::iter::once(&member.birth).chain(&member.entries);
+            events.len() == member.entries.len() + 1
+                && numbers
+                    .zip(events)
+                    .all(|(at, event)| event.is_of(&self.standing[*at]))
+        };
+        let mut pairs = self.members.iter().zip(held);
+        self.members.len() == held.len() && pairs.all(|(member, held)| is_of(member, held))
+    }
+
+    /// Folds it: a parent stands before its parts, which begin with what left it.
+    fn fold(&mut self) {
+        let mut to_come: HashMap<Id, Birth> = HashMap::default();
+        for member in &self.members {
+            let began = &self.standing[member.birth];
+            let part = to_come.remove(&began.entry.id);
+            let Some(birth) = part.or_else(|| Birth::from_stick(began)) else {
+                continue;
+            };
+            let lived = live(birth, member.entries.iter().map(|at| &self.standing[*at]));
+            let parts = lived.parts.into_iter();
+            to_come.extend(parts.map(|part| (part.event.entry.id.clone(), part)));
+            self.folded.push(FoldedBatch {
+                batch: Arc::new(lived.batch),
+                faults: lived.faults,
+            });
+        }
+    }
 }

@@ -13,6 +13,7 @@ use crate::model::id::Id;
 use crate::model::value::{UnknownWord, Value};
 use foldhash::{HashMap, HashSet};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Everything that arrived.
 #[derive(Default)]
@@ -85,7 +86,7 @@ impl Book {
         let mut ledger = Ledger::new();
         for (line, entry) in (1..).zip(entries) {
             let (origin, crc) = (Origin { file: 0, line }, Crc::Absent);
-            let entry = Ok(entry);
+            let entry = Ok(Arc::new(entry));
             ledger.add(Arrival {
                 origin,
                 crc,
@@ -182,7 +183,7 @@ impl Ledger {
         settled.faults.extend(told);
     }
 
-    fn add_entry(&mut self, entry: Entry, crc: Crc, origin: Origin) {
+    fn add_entry(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
         let new = self.check.see(&entry.id);
         if let Kind::Climate(climate) = &entry.kind {
             let named = !self.named.is_empty() && self.named.contains(&entry.id);
@@ -261,7 +262,7 @@ impl Ledger {
             self.climate.hand_back(&clashing)
         };
         for (entry, crc, origin) in whole {
-            self.copies.add(entry, crc, origin);
+            self.copies.add(Arc::new(entry), crc, origin);
         }
     }
 
@@ -283,7 +284,7 @@ impl Ledger {
             };
             for (entry, crc, origin) in self.climate.hand_back_origin(origin) {
                 self.named.insert(entry.id.clone());
-                self.copies.add(entry, crc, origin);
+                self.copies.add(Arc::new(entry), crc, origin);
             }
             match self.copies.stated_at(origin) {
                 Some(((id, _), true)) => {

@@ -45,7 +45,7 @@ impl Batch {
         };
         let until = rest.iter().take_while(|event| goes_on(event));
         let entries: Vec<Standing> = until.map(Event::standing).collect();
-        let mut batch = live(birth, &entries).batch;
+        let mut batch = live(birth, entries.iter()).batch;
         batch.taxon = self.taxon.clone();
         Some(batch)
     }

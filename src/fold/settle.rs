@@ -3,18 +3,16 @@
 //! Nobody can amend `of`, so each amend or withdraw points at one entry for good, and an entry is settled once
 //! all that point at it are. What is left over then points round in a ring, and is void.
 
-use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{BookFault, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
-use chrono::NaiveDate;
 use foldhash::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// An entry as one of its copies states it.
-pub struct StatedEntry {
+pub struct StatedEntry<'a> {
     /// The entry.
-    pub entry: Arc<Entry>,
+    pub entry: &'a Arc<Entry>,
     /// The line that states it.
     pub origin: Origin,
     /// Whether its checksum does not fit.
@@ -75,7 +73,7 @@ enum State {
 }
 
 /// Settles amends and withdraws.
-pub fn settle(stated: &[StatedEntry], lines: &HashMap<Id, NamedLine>) -> Settled {
+pub fn settle(stated: &[StatedEntry<'_>], lines: &HashMap<Id, NamedLine>) -> Settled {
     let mut work = Work::new(stated, lines);
     work.run();
     while work.break_ring() {
@@ -85,8 +83,12 @@ pub fn settle(stated: &[StatedEntry], lines: &HashMap<Id, NamedLine>) -> Settled
     work.end()
 }
 
+/// The amends and withdraws, and the entries at which they point: few beside those that nothing touches, which simply
+/// stand.
 struct Work<'a> {
-    stated: &'a [StatedEntry],
+    all: &'a [StatedEntry<'a>],
+    /// Their places among all, in that order; all other lists go by the place in this one.
+    touched: Vec<usize>,
     lines: &'a HashMap<Id, NamedLine>,
     /// The entry at which each amend or withdraw points.
     target: Vec<Option<usize>>,
@@ -100,42 +102,53 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(stated: &'a [StatedEntry], lines: &'a HashMap<Id, NamedLine>) -> Self {
+    fn new(all: &'a [StatedEntry<'a>], lines: &'a HashMap<Id, NamedLine>) -> Self {
+        let target = |stated: &StatedEntry<'a>| {
+            let of = stated.entry.kind.target()?;
+            Some(match lines.get(of) {
+                Some(NamedLine::Bears(id)) => id,
+                _ => of,
+            })
+        };
+        let pointed_at: HashSet<&Id> = all.iter().filter_map(target).collect();
+        let mut touched = Vec::new();
+        if !pointed_at.is_empty() {
+            let is_touched = |stated: &StatedEntry<'_>| {
+                stated.entry.kind.target().is_some() || pointed_at.contains(&stated.entry.id)
+            };
+            touched.extend((0..all.len()).filter(|at| is_touched(&all[*at])));
+        }
+        let by_id: HashMap<&Id, usize> = touched
+            .iter()
+            .enumerate()
+            .map(|(at, place)| (&all[*place].entry.id, at))
+            .collect();
         let mut work = Self {
-            stated,
+            all,
             lines,
-            target: vec![None; stated.len()],
+            target: vec![None; touched.len()],
             sources: HashMap::default(),
-            waiting: vec![0; stated.len()],
-            state: stated.iter().map(|_| State::Pending).collect(),
+            waiting: vec![0; touched.len()],
+            state: touched.iter().map(|_| State::Pending).collect(),
             queue: Vec::new(),
             out: Settled::default(),
+            touched,
         };
-        if stated.iter().any(|s| s.entry.kind.target().is_some()) {
-            work.point();
+        for at in 0..work.touched.len() {
+            let target = target(work.stated(at)).and_then(|of| by_id.get(of));
+            if let Some(&target) = target {
+                work.target[at] = Some(target);
+                work.sources.entry(target).or_default().push(at);
+                work.waiting[target] += 1;
+            }
         }
-        let free = (0..stated.len()).filter(|at| work.waiting[*at] == 0);
+        let free = (0..work.touched.len()).filter(|at| work.waiting[*at] == 0);
         work.queue = free.collect();
         work
     }
 
-    fn point(&mut self) {
-        let each = self.stated.iter().enumerate();
-        let by_id: HashMap<&Id, usize> = each.clone().map(|(at, s)| (&s.entry.id, at)).collect();
-        for (at, stated) in each {
-            let Some(of) = stated.entry.kind.target() else {
-                continue;
-            };
-            let target = by_id.get(of).or_else(|| match self.lines.get(of) {
-                Some(NamedLine::Bears(id)) => by_id.get(id),
-                _ => None,
-            });
-            if let Some(&target) = target {
-                self.target[at] = Some(target);
-                self.sources.entry(target).or_default().push(at);
-                self.waiting[target] += 1;
-            }
-        }
+    fn stated(&self, at: usize) -> &'a StatedEntry<'a> {
+        &self.all[self.touched[at]]
     }
 
     fn run(&mut self) {
@@ -166,7 +179,7 @@ impl<'a> Work<'a> {
             }
         }
         amends.sort_by(|(_, a), (_, b)| a.fold_order(b));
-        let mut entry = Arc::clone(&self.stated[at].entry);
+        let mut entry = Arc::clone(self.stated(at).entry);
         let mut amended = false;
         for (source, amend) in amends {
             let Kind::Amend(it) = &amend.kind else {
@@ -223,13 +236,8 @@ impl<'a> Work<'a> {
     }
 
     fn report(&mut self, at: usize, fault: BookFault) {
-        let stated = &self.stated[at];
-        self.out.faults.push(Fault {
-            origin: stated.origin,
-            id: Some(stated.entry.id.clone()),
-            batch: None,
-            wrong: FaultKind::Book(fault),
-        });
+        let fault = fault_of(self.stated(at), fault);
+        self.out.faults.push(fault);
     }
 
     /// Takes out one of a ring that a withdrawal from outside takes out; whether there was one.
@@ -243,18 +251,18 @@ impl<'a> Work<'a> {
                 && self.sources.get(at).is_some_and(|s| s.iter().any(in_force))
         };
         // All at once: which one comes first must not matter.
-        self.queue = (0..self.stated.len()).filter(withdrawn).collect();
+        self.queue = (0..self.touched.len()).filter(withdrawn).collect();
         !self.queue.is_empty()
     }
 
     /// What is still pending points round in rings.
     fn void_rings(&mut self) {
-        for at in 0..self.stated.len() {
+        for at in 0..self.touched.len() {
             if !matches!(self.state[at], State::Pending) {
                 continue;
             }
             self.state[at] = State::Gone;
-            if let Some(of) = self.stated[at].entry.kind.target() {
+            if let Some(of) = self.stated(at).entry.kind.target() {
                 let of = of.clone();
                 self.report(at, BookFault::Ring { of });
             }
@@ -263,68 +271,55 @@ impl<'a> Work<'a> {
 
     fn end(mut self) -> Settled {
         let states = std::mem::take(&mut self.state);
-        for (at, state) in states.into_iter().enumerate() {
-            let StatedEntry {
-                entry: first,
-                origin,
-                wrong_crc,
-            } = &self.stated[at];
-            let (entry, amended, withdrawn) = match state {
-                State::Stands { entry, amended } => (entry, amended, false),
-                _ => (Arc::clone(first), false, true),
+        let mut touched = self.touched.iter().zip(states).peekable();
+        let out = &mut self.out;
+        out.standing
+            .reserve_exact(self.all.len() - self.touched.len());
+        for (at, stated) in self.all.iter().enumerate() {
+            let state = touched.next_if(|(place, _)| **place == at);
+            let (entry, amended, withdrawn) = match state.map(|(_, state)| state) {
+                None => (Arc::clone(stated.entry), false, false),
+                Some(State::Stands { entry, amended }) => (entry, amended, false),
+                Some(State::Pending | State::Gone) => (Arc::clone(stated.entry), false, true),
             };
-            match *wrong_crc {
-                true if amended || withdrawn => self.out.settled += 1,
-                true => self.report(at, BookFault::WrongCrc),
+            match stated.wrong_crc {
+                true if amended || withdrawn => out.settled += 1,
+                true => out.faults.push(fault_of(stated, BookFault::WrongCrc)),
                 false => {}
             }
-            if entry.kind.target().is_some() {
-                self.out.corrections.push(Correction {
-                    standing: Standing {
-                        entry,
-                        origin: *origin,
-                        amended,
-                    },
+            let standing = Standing {
+                entry,
+                origin: stated.origin,
+                amended,
+            };
+            if standing.entry.kind.target().is_some() {
+                out.corrections.push(Correction {
+                    standing,
                     in_force: !withdrawn,
                 });
+            } else if withdrawn {
+                out.withdrawn.push(standing);
             } else {
-                let list = match withdrawn {
-                    true => &mut self.out.withdrawn,
-                    false => &mut self.out.standing,
-                };
-                list.push(Standing {
-                    entry,
-                    origin: *origin,
-                    amended,
-                });
+                out.standing.push(standing);
             }
         }
-        // Comparing dates takes time, so each is read once.
-        self.out.standing.sort_by_cached_key(order);
-        self.out.withdrawn.sort_by_cached_key(order);
-        let by_time = |one: &Correction| order(&one.standing);
-        self.out.corrections.sort_by_cached_key(by_time);
+        // Mostly they are in order as they come, and few comparisons tell.
+        let in_order = |a: &Standing, b: &Standing| a.entry.fold_order(&b.entry);
+        out.standing.sort_by(in_order);
+        out.withdrawn.sort_by(in_order);
+        out.corrections
+            .sort_by(|a, b| in_order(&a.standing, &b.standing));
         self.out
     }
 }
 
-/// Fold order as a key: day, a bare date first, instant, offset, the turn in the day's work, id.
-fn order(standing: &Standing) -> (NaiveDate, Option<(i64, u32, i32)>, u8, Id) {
-    let at = standing.entry.at;
-    let instant = match at {
-        At::Day(_) => None,
-        At::Time(time) => Some((
-            time.timestamp(),
-            time.timestamp_subsec_nanos(),
-            time.offset().local_minus_utc(),
-        )),
-    };
-    (
-        at.day(),
-        instant,
-        standing.entry.turn(),
-        standing.entry.id.clone(),
-    )
+fn fault_of(stated: &StatedEntry<'_>, fault: BookFault) -> Fault {
+    Fault {
+        origin: stated.origin,
+        id: Some(stated.entry.id.clone()),
+        batch: None,
+        wrong: FaultKind::Book(fault),
+    }
 }
 
 fn is_withdraw(entry: &Entry) -> bool {
@@ -351,13 +346,4 @@ pub struct Correction {
     pub standing: Standing,
     /// Whether it holds: it is neither withdrawn itself nor one of a ring.
     pub in_force: bool,
-}
-
-impl Standing {
-    /// Whether it is the very same entry: cheap when shared, by content otherwise.
-    pub fn is_same(&self, other: &Self) -> bool {
-        (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)
-            && self.origin == other.origin
-            && self.amended == other.amended
-    }
 }

@@ -7,12 +7,14 @@ use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
 use super::disk_error::{DiskError, DiskStep};
 use super::line::{LineNames, hash};
 use super::scan::{CHUNK, RawLine, scan, scan_with_sums};
+use crate::model::entry::Entry;
 use crate::model::fault::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
 use std::io;
 use std::ops::Range;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Bytes at the beginning and at the end of what was read that are compared to know it again.
 const PRINT: u64 = 4096;
@@ -71,9 +73,23 @@ pub enum ReadProgress {
     Replaced,
 }
 
-/// One line met in a scan.
+/// One line met in a scan, kept small: there are as many as a file has lines.
 struct ScannedLine {
     offset: u64,
+    found: FoundLine,
+}
+
+/// What a line is.
+enum FoundLine {
+    /// An entry with its own id, whole.
+    Plain(Arc<Entry>, Crc),
+    /// Any other.
+    Odd(Box<OddLine>),
+}
+
+/// A line of which more must be known than its entry.
+struct OddLine {
+    /// Whether a newline ends it.
     ended: bool,
     /// Nothing for a line of blanks.
     decoded: Option<Decoded>,
@@ -304,10 +320,14 @@ impl FollowedFile {
                 return;
             }
             if let Some(before) = tail.filter(|_| met.offset == begin) {
-                if met.hash != Some(before) {
+                let (hash, ended) = match &met.found {
+                    FoundLine::Odd(line) => (line.hash, line.ended),
+                    FoundLine::Plain(..) => (None, true),
+                };
+                if hash != Some(before) {
                     went = ReadProgress::Replaced;
                 }
-                self.tail = self.tail.filter(|_| !met.ended);
+                self.tail = self.tail.filter(|_| !ended);
                 return;
             }
             let line = base + number;
@@ -319,7 +339,7 @@ impl FollowedFile {
                 self.marks.push((line, met.offset));
             }
             let line = u32::try_from(line + 1).unwrap_or(u32::MAX);
-            if let Some(arrival) = self.arrive(Origin { file, line }, met) {
+            if let Some(arrival) = self.arrive(Origin { file, line }, met.found) {
                 sink(arrival);
             }
         };
@@ -347,7 +367,26 @@ impl FollowedFile {
 
     /// The line as it goes to the book; nothing for blanks, and for a last line that is still being
     /// written. One that reads as it stands is taken: an editor may have left the newline away.
-    fn arrive(&mut self, origin: Origin, met: ScannedLine) -> Option<Arrival> {
+    fn arrive(&mut self, origin: Origin, found: FoundLine) -> Option<Arrival> {
+        let arrival = match found {
+            FoundLine::Plain(entry, crc) => Arrival {
+                origin,
+                crc,
+                entry: Ok(entry),
+                unknown_words: Vec::new(),
+            },
+            FoundLine::Odd(line) => self.arrive_oddly(origin, *line)?,
+        };
+        if let Ok(entry) = &arrival.entry
+            && !entry.id.is_line()
+            && self.first_id.as_ref().is_none_or(|first| entry.id < *first)
+        {
+            self.first_id = Some(entry.id.clone());
+        }
+        Some(arrival)
+    }
+
+    fn arrive_oddly(&mut self, origin: Origin, met: OddLine) -> Option<Arrival> {
         let Decoded {
             crc,
             entry,
@@ -368,17 +407,11 @@ impl FollowedFile {
         let entry = match (entry, name) {
             (Ok(mut entry), Some(name)) => {
                 entry.id = name;
-                Ok(entry)
+                Ok(Arc::new(entry))
             }
-            (Ok(entry), None) => Ok(entry),
+            (Ok(entry), None) => Ok(Arc::new(entry)),
             (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::for_line(0, 1)))),
         };
-        if let Ok(entry) = &entry
-            && !entry.id.is_line()
-            && self.first_id.as_ref().is_none_or(|first| entry.id < *first)
-        {
-            self.first_id = Some(entry.id.clone());
-        }
         Some(Arrival {
             origin,
             crc,
@@ -474,12 +507,24 @@ fn meet(piece: RawLine<'_>, again: bool) -> Option<ScannedLine> {
     if decoded.is_none() && !again {
         return None;
     }
-    let hash = (again || !piece.ended).then(|| hash_of(&piece));
+    let found = match decoded {
+        Some(Decoded {
+            crc,
+            entry: Ok(entry),
+            hash: None,
+            unknown_words,
+        }) if piece.ended && !again && unknown_words.is_empty() => {
+            FoundLine::Plain(Arc::new(entry), crc)
+        }
+        decoded => FoundLine::Odd(Box::new(OddLine {
+            ended: piece.ended,
+            decoded,
+            hash: (again || !piece.ended).then(|| hash_of(&piece)),
+        })),
+    };
     Some(ScannedLine {
         offset: piece.offset,
-        ended: piece.ended,
-        decoded,
-        hash,
+        found,
     })
 }
 

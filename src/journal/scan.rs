@@ -12,6 +12,8 @@ use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 
 /// Bytes of file a thread takes at a time, and reads at a time.
 pub const CHUNK: u64 = 1 << 20;
+/// Bytes of a usual line: so many values are expected of a chunk.
+const USUAL_LINE: usize = 256;
 /// Room the first read of a buffer takes: a chunk and the end of a usual last line.
 const ROOM: usize = CHUNK as usize + (16 << 10);
 
@@ -181,7 +183,7 @@ impl<M> Work<'_, M> {
         window.fill(ROOM)?;
         let own = usize::try_from(end - begin).unwrap_or(usize::MAX);
         let mut part = Part {
-            values: Vec::new(),
+            values: Vec::with_capacity(own / USUAL_LINE),
             lines: 0,
             next: None,
             sum: crc32c(window.bytes_from(lead as usize, own)),

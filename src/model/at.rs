@@ -100,6 +100,12 @@ fn to_the_second(text: &str) -> Option<DateTime<FixedOffset>> {
 impl Ord for At {
     /// Fold order: by day as written, a bare day before times, then by instant.
     fn cmp(&self, other: &Self) -> Ordering {
+        // With one offset, the order of instants is that of days as well.
+        if let (Self::Time(a), Self::Time(b)) = (self, other)
+            && a.offset() == b.offset()
+        {
+            return a.cmp(b);
+        }
         self.day()
             .cmp(&other.day())
             .then_with(|| match (self, other) {

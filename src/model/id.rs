@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 use std::fmt;
+use std::hash::{Hash, Hasher};
 
 /// The name of an entry, kept short: a ULID takes its sixteen bytes, any other its text.
 ///
@@ -9,10 +10,20 @@ use std::fmt;
 #[derive(Clone, PartialEq, Eq, Hash)]
 pub struct Id(Form);
 
-#[derive(Clone, PartialEq, Eq, Hash)]
+#[derive(Clone, PartialEq, Eq)]
 enum Form {
     Ulid([u8; 16]),
     Text(Box<str>),
+}
+
+impl Hash for Form {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        // The sixteen bytes at one go: a text is never equal to them.
+        match self {
+            Self::Ulid(bytes) => state.write_u128(u128::from_ne_bytes(*bytes)),
+            Self::Text(text) => text.hash(state),
+        }
+    }
 }
 
 /// The alphabet of ULIDs (Crockford's base 32), in ascending order.

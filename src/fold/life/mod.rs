@@ -73,8 +73,14 @@ pub(super) struct FoldedLife {
 }
 
 /// Folds a batch's own entries, given in fold order without the one that began it.
-pub(super) fn live(birth: Birth, entries: &[Standing]) -> FoldedLife {
+pub(super) fn live<'a>(
+    birth: Birth,
+    entries: impl ExactSizeIterator<Item = &'a Standing>,
+) -> FoldedLife {
     let mut life = Life::new(birth);
+    // Room for what most entries make: one event and one inspection.
+    life.batch.events.reserve_exact(entries.len());
+    life.batch.inspections.reserve_exact(entries.len());
     for standing in entries {
         life.take(standing);
     }

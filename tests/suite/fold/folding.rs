@@ -34,7 +34,7 @@ impl Files {
                     line: line as u32 + 1,
                 },
                 crc: Crc::Right,
-                entry: Ok(entry.clone()),
+                entry: Ok(entry.clone().into()),
                 unknown_words: Vec::new(),
             })
             .collect::<Vec<_>>()

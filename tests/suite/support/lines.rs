@@ -96,7 +96,7 @@ fn arrival(page: &Page, pages: &Pages) -> Arrival {
         }
     };
     let (entry, unknown_words) = match read {
-        Ok((entry, unknown_words)) => (Ok(entry), unknown_words),
+        Ok((entry, unknown_words)) => (Ok(entry.into()), unknown_words),
         Err(fault) => (Err(fault), Vec::new()),
     };
     Arrival {
