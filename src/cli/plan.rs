@@ -201,7 +201,7 @@ pub(super) fn can_be_wanted(plants: u32) -> Result<(), Failure> {
 fn one_taxon(book: &Book, text: &str) -> Result<crate::model::taxon::Taxon, Failure> {
     let exact = book.taxa().resolve(text);
     let mut meant: Vec<&crate::model::taxon::Taxon> =
-        book.batches().iter().map(|b| &b.taxon).collect();
+        book.batches().iter().map(|b| &*b.taxon).collect();
     meant.retain(|taxon| book.taxa().is_meant(text, taxon));
     meant.sort_by_key(|taxon| taxon.key());
     meant.dedup_by_key(|taxon| taxon.key());

@@ -11,6 +11,7 @@ use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
+use thin_vec::ThinVec;
 
 /// What has become of a batch's cuttings. In cuttings, `ready` and `sold` in plants. It always holds that
 /// `stuck` = `remain()` + `lost` + `given_up` + `potted` + `finished_on_bench`.
@@ -69,13 +70,13 @@ pub struct Inspection {
     /// Cuttings potted that day, or gone from the bench as plants ready for sale.
     pub potted: u32,
     /// Discarded from the bench that day, by reason.
-    pub discarded: Vec<(Option<DiscardReason>, u32)>,
+    pub discarded: ThinVec<(Option<DiscardReason>, u32)>,
     /// Cuttings that remained after the day.
     pub remain: u32,
     /// Cuttings that remained when the tally was made (after the losses of its own look and all before it).
     pub remain_at_tally: u32,
     /// Milestones of which the tally counts fewer than there must be.
-    pub falls: Vec<Fall>,
+    pub falls: ThinVec<Fall>,
 }
 
 /// Fewer at or past a milestone than an earlier count of all and the losses since leave: one of the two counts is wrong.
@@ -160,9 +161,9 @@ pub struct Batch {
     /// How many of the parent's cuttings it began with at each stage, when it is a part.
     pub part: Option<[u32; 4]>,
     /// The facts at sticking (a part has its parent's, with its own count).
-    pub stick: Stick,
+    pub stick: Arc<Stick>,
     /// The name read, aliases resolved, as the journal first wrote it.
-    pub taxon: Taxon,
+    pub taxon: Arc<Taxon>,
     /// The day of sticking: the clock's start.
     pub stuck_on: NaiveDate,
     /// Where it stands now, as first written, spot and all.

@@ -46,10 +46,36 @@ pub struct Book {
     nursery: NurserySettings,
     places: Places,
     taxa: Taxa,
-    spelling: Spelling,
+    /// Made when first asked for.
+    spelling: OnceLock<Spelling>,
     air: Weather,
     faults: Vec<Fault>,
     sums: ReadTotals,
+}
+
+/// The names that the whole journal uses, by those typed: few are borne by many batches.
+#[derive(Default)]
+struct ShownNames {
+    places: ByName<String>,
+    taxa: ByName<Arc<Taxon>>,
+}
+
+/// What was made of each name, once.
+struct ByName<T>(HashMap<String, T>);
+
+impl<T> Default for ByName<T> {
+    fn default() -> Self {
+        Self(HashMap::default())
+    }
+}
+
+impl<T> ByName<T> {
+    fn get_or_make(&mut self, name: &str, make: impl FnOnce(&str) -> T) -> &T {
+        if !self.0.contains_key(name) {
+            self.0.insert(name.to_owned(), make(name));
+        }
+        &self.0[name]
+    }
 }
 
 /// Climate lines: packed by place as written, and those that are not packed by the place's key.
@@ -70,11 +96,11 @@ impl Book {
     ) -> Self {
         let mut faults = settled.faults;
         faults.extend(left_out(&settled.standing, &assigned));
-        let is_climate = |s: &Standing| matches!(s.entry.kind, Kind::Climate(_));
-        let (full, standing): (Vec<_>, Vec<_>) = settled.standing.into_iter().partition(is_climate);
+        let mut standing = settled.standing;
+        let is_climate = |s: &mut Standing| matches!(s.entry.kind, Kind::Climate(_));
+        let full: Vec<Standing> = standing.extract_if(.., is_climate).collect();
         let mut book = Self {
             nursery: nursery(&standing),
-            spelling: Spelling::from_entries(&standing),
             sums,
             withdrawn: settled.withdrawn,
             corrections: settled.corrections,
@@ -131,18 +157,13 @@ impl Book {
         let names = lived.iter().map(|f| &*f.batch);
         let names = names
             .filter(|b| told.insert(&b.stick.taxon))
-            .map(|b| &b.taxon);
+            .map(|b| &*b.taxon);
         self.taxa = Taxa::from_entries(standing, names);
-        // Few names are borne by many batches, and reading a name takes time.
-        let mut resolved: HashMap<String, Taxon> = HashMap::default();
+        let mut shown = ShownNames::default();
         for folded_batch in lived {
             let mut batch = folded_batch.batch;
             faults.extend(on_batch(&batch, &folded_batch.faults));
-            let typed = batch.stick.taxon.as_str();
-            if !resolved.contains_key(typed) {
-                resolved.insert(typed.to_owned(), self.taxa.resolved(&batch.taxon));
-            }
-            self.finish(&mut batch, &resolved);
+            self.finish(&mut batch, &mut shown);
             let bearers = self.by_code.entry(folded(&batch.code)).or_default();
             if !bearers.is_empty() {
                 let code = batch.code.clone();
@@ -157,11 +178,18 @@ impl Book {
     }
 
     /// Gives a batch the names that the whole journal uses.
-    fn finish(&self, batch: &mut Arc<Batch>, resolved: &HashMap<String, Taxon>) {
-        let place = batch.place.as_deref().map(|p| self.places.shown(p));
-        let taxon = resolved.get(&batch.stick.taxon).unwrap_or(&batch.taxon);
+    fn finish(&self, batch: &mut Arc<Batch>, shown: &mut ShownNames) {
+        let place = batch.place.as_deref().map(|place| {
+            let shown = shown.places.get_or_make(place, |it| self.places.shown(it));
+            shown.clone()
+        });
+        let typed = batch.stick.taxon.as_str();
+        let taxon = shown.taxa.get_or_make(typed, |_| {
+            let taxon = self.taxa.resolved(&batch.taxon);
+            Arc::new(taxon)
+        });
         if place != batch.place || *taxon != batch.taxon {
-            let taxon = taxon.clone();
+            let taxon = Arc::clone(taxon);
             let batch = Arc::make_mut(batch);
             batch.place = place;
             batch.taxon = taxon;
@@ -279,7 +307,8 @@ impl Book {
 
     /// How names in free text were first written.
     pub fn spelling(&self) -> &Spelling {
-        &self.spelling
+        self.spelling
+            .get_or_init(|| Spelling::from_entries(&self.standing))
     }
 
     /// The nursery's settings, each as last stated.

@@ -19,44 +19,43 @@ use std::sync::Arc;
 
 /// One content under an id, and every line that states it.
 #[derive(Debug)]
-pub struct Content {
+struct Content {
     /// What it says.
-    pub entry: Arc<Entry>,
+    entry: Arc<Entry>,
     /// The first line that states it, by its origin.
     first: (Crc, Origin),
-    /// All others, in the order of their origins; mostly none.
-    #[expect(
-        clippy::box_collection,
-        reason = "a word where there is none, for each entry"
-    )]
-    others: Option<Box<Vec<(Crc, Origin)>>>,
+    /// All others, in the order of their origins.
+    others: Vec<(Crc, Origin)>,
 }
 
 /// So many contents of one id are searched one by one; more are found by their fingerprints.
 const SEARCHED: usize = 16;
 
-/// The different contents under one id: nearly always one, so that one takes little room.
-#[derive(Debug)]
-struct Contents {
-    first: Content,
-    others: Option<Box<OtherContents>>,
-}
-
-/// The contents after the first.
+/// What came under an id that came more than once: one content on several lines, or several.
 #[derive(Debug, Default)]
-struct OtherContents {
-    each: Vec<Content>,
-    /// Of each content, the first too, the smallest bytes among its best copies, once they were asked for.
+struct Repeated {
+    contents: Vec<Content>,
+    /// The smallest bytes among the best copies of each content, once they were asked for.
     raw: HashMap<usize, Box<[u8]>>,
     /// Where the contents of a fingerprint stand, once there are many.
     by_fingerprint: Option<HashMap<u64, Vec<usize>>>,
+}
+
+/// The first line under an id.
+#[derive(Debug)]
+struct FirstCopy {
+    entry: Arc<Entry>,
+    origin: Origin,
+    crc: Crc,
 }
 
 /// All entries that are not packed, in the order in which they arrived: mostly that of their ids, and that in which they
 /// fold.
 #[derive(Debug, Default)]
 pub struct Copies {
-    each: Vec<Contents>,
+    each: Vec<FirstCopy>,
+    /// Those that came more than once, by their places: mostly none.
+    repeated: HashMap<usize, Repeated>,
     index: IdIndex,
 }
 
@@ -94,7 +93,7 @@ impl Copies {
 
     /// The ids that there are.
     pub fn ids(&self) -> impl Iterator<Item = &Id> {
-        self.each.iter().map(Contents::id)
+        self.each.iter().map(FirstCopy::id)
     }
 
     /// Whether an entry of this id has arrived.
@@ -112,13 +111,12 @@ impl Copies {
         let rises = self.index.is_above_all(&self.each, &entry.id);
         let held = (!rises).then(|| self.find(&entry.id)).flatten();
         if let Some(at) = held {
-            self.each[at].take(entry, crc, origin);
-            return;
+            let first = &self.each[at];
+            let repeated = self.repeated.entry(at);
+            let repeated = repeated.or_insert_with(|| Repeated::of(first));
+            return repeated.take(entry, crc, origin);
         }
-        self.each.push(Contents {
-            first: Content::new(entry, crc, origin),
-            others: None,
-        });
+        self.each.push(FirstCopy { entry, origin, crc });
         self.index.add_last(&self.each, rises);
     }
 
@@ -126,18 +124,15 @@ impl Copies {
     /// at a time from here and there would read each file as often as it has lines.
     fn fetch_raw(&mut self, lines: &dyn Lines) {
         let mut wanted: Vec<(Origin, (usize, usize))> = Vec::new();
-        for (of, contents) in self.each.iter().enumerate() {
-            let Some(others) = &contents.others else {
-                continue;
-            };
+        for (of, repeated) in &self.repeated {
             let mut alike: HashMap<(u8, At), usize> = HashMap::default();
-            for content in contents.iter() {
+            for content in &repeated.contents {
                 *alike.entry((content.rank(), content.entry.at)).or_default() += 1;
             }
-            for (at, content) in contents.iter().enumerate() {
+            for (at, content) in repeated.contents.iter().enumerate() {
                 let in_doubt = alike[&(content.rank(), content.entry.at)] > 1;
-                if in_doubt && !others.raw.contains_key(&at) {
-                    wanted.extend(content.best_copies().map(|origin| (origin, (of, at))));
+                if in_doubt && !repeated.raw.contains_key(&at) {
+                    wanted.extend(content.best_copies().map(|origin| (origin, (*of, at))));
                 }
             }
         }
@@ -156,18 +151,23 @@ impl Copies {
             }
         }
         for ((of, at), raw) in smallest {
-            if let Some(others) = self.each.get_mut(of).and_then(|it| it.others.as_mut()) {
-                others.raw.insert(at, raw.into());
+            if let Some(repeated) = self.repeated.get_mut(&of) {
+                repeated.raw.insert(at, raw.into());
             }
         }
     }
 
     /// The content that a line states, and whether it is the only one of its id.
     pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
-        self.each.iter().find_map(|contents| {
+        let at = self.each.iter().position(|first| first.origin == origin);
+        if let Some(at) = at.filter(|at| !self.repeated.contains_key(at)) {
+            return Some(((self.each[at].id().clone(), 0), true));
+        }
+        self.repeated.iter().find_map(|(of, repeated)| {
             let states = |c: &Content| c.copies().any(|(_, o)| o == origin);
-            let at = contents.iter().position(states)?;
-            Some(((contents.id().clone(), at), contents.others.is_none()))
+            let at = repeated.contents.iter().position(states)?;
+            let key = (self.each[*of].id().clone(), at);
+            Some((key, repeated.contents.len() == 1))
         })
     }
 
@@ -176,30 +176,17 @@ impl Copies {
         self.fetch_raw(lines);
         let mut out = Chosen::default();
         out.stated.reserve(self.each.len());
-        for contents in &self.each {
-            let best = match &contents.others {
-                None => &contents.first,
-                Some(others) => {
-                    let id = contents.id();
-                    let each = contents.iter().enumerate();
-                    let live = each.filter(|(at, _)| !struck.contains(&(id.clone(), *at)));
-                    let mut ranked: Vec<(usize, &Content)> = live.collect();
-                    if ranked.is_empty() {
-                        ranked = contents.iter().enumerate().collect();
-                    }
-                    ranked.sort_by(|a, b| others.better(*a, *b));
-                    out.report(id, ranked.get(1..).unwrap_or_default());
-                    match ranked.first().copied() {
-                        Some((_, best)) => best,
-                        None => continue,
-                    }
-                }
-            };
-            out.stated.push(StatedEntry {
-                entry: &best.entry,
-                origin: best.origin(),
-                wrong_crc: best.copies().any(|(crc, _)| crc == Crc::Wrong),
-            });
+        let none_twice = self.repeated.is_empty();
+        for (at, first) in self.each.iter().enumerate() {
+            let repeated = (!none_twice).then(|| self.repeated.get(&at)).flatten();
+            match repeated {
+                None => out.stated.push(StatedEntry {
+                    entry: &first.entry,
+                    origin: first.origin,
+                    wrong_crc: first.crc == Crc::Wrong,
+                }),
+                Some(repeated) => out.choose(first.id(), repeated, struck),
+            }
         }
         out
     }
@@ -207,12 +194,12 @@ impl Copies {
 
 impl IdIndex {
     /// Whether an id is above all that are listed, so that it cannot be among them.
-    fn is_above_all(&self, each: &[Contents], id: &Id) -> bool {
+    fn is_above_all(&self, each: &[FirstCopy], id: &Id) -> bool {
         let highest = self.rising.last();
         highest.is_none_or(|at| each[*at as usize].id() < id)
     }
 
-    fn find(&self, each: &[Contents], id: &Id) -> Option<usize> {
+    fn find(&self, each: &[FirstCopy], id: &Id) -> Option<usize> {
         let id_at = |at: &u32| each[*at as usize].id();
         let hashed = self
             .hashed
@@ -229,7 +216,7 @@ impl IdIndex {
     }
 
     /// Adds the last of so many, which is above all others if it `rises`.
-    fn add_last(&mut self, each: &[Contents], rises: bool) {
+    fn add_last(&mut self, each: &[FirstCopy], rises: bool) {
         // There are no more entries than numbers of lines, which are as wide.
         let at = u32::try_from(each.len().saturating_sub(1)).unwrap_or(u32::MAX);
         if rises {
@@ -250,69 +237,86 @@ impl IdIndex {
         }
     }
 
-    fn hash(&mut self, each: &[Contents], at: u32) {
+    fn hash(&mut self, each: &[FirstCopy], at: u32) {
         let hash = |at: &u32| self.state.hash_one(each[*at as usize].id());
         self.hashed.insert_unique(hash(&at), at, hash);
     }
 }
 
-impl Contents {
-    fn iter(&self) -> impl Iterator<Item = &Content> {
-        let others = self.others.iter().flat_map(|others| &others.each);
-        std::iter::once(&self.first).chain(others)
-    }
-
+impl FirstCopy {
     fn id(&self) -> &Id {
-        &self.first.entry.id
+        &self.entry.id
+    }
+}
+
+impl Repeated {
+    fn of(first: &FirstCopy) -> Self {
+        Self {
+            contents: vec![Content::new(
+                Arc::clone(&first.entry),
+                first.crc,
+                first.origin,
+            )],
+            ..Self::default()
+        }
     }
 
     /// Takes one more copy under the id.
     fn take(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
         match self.same(&entry) {
             None => self.push(Content::new(entry, crc, origin)),
-            Some(0) => self.first.see(crc, origin),
             Some(at) => {
-                let others = self.others.iter_mut();
-                let held = others.flat_map(|others| others.each.get_mut(at - 1)).next();
-                held.into_iter().for_each(|held| held.see(crc, origin));
+                self.contents[at].see(crc, origin);
+                // The bytes that rank it may be those of the new line.
+                self.raw.remove(&at);
             }
-        }
-        if let Some(others) = &mut self.others {
-            // The bytes that rank a content may be those of the new line.
-            others.raw.clear();
         }
     }
 
     /// The number of the content of the same fields.
     fn same(&self, entry: &Entry) -> Option<usize> {
-        if *self.first.entry == *entry {
-            return Some(0);
-        }
-        let others = self.others.as_ref()?;
-        let same = |at: &usize| *others.each[*at].entry == *entry;
-        let at = match &others.by_fingerprint {
-            None => (0..others.each.len()).find(same),
+        let same = |at: &usize| *self.contents[*at].entry == *entry;
+        match &self.by_fingerprint {
+            None => (0..self.contents.len()).find(same),
             Some(index) => {
                 let alike = index.get(&fingerprint(entry))?;
                 alike.iter().copied().find(same)
             }
-        }?;
-        Some(at + 1)
+        }
     }
 
     fn push(&mut self, content: Content) {
-        let others = self.others.get_or_insert_default();
-        others.each.push(content);
-        let unlisted = match others.by_fingerprint {
-            Some(_) => others.each.len() - 1,
-            None if others.each.len() > SEARCHED => 0,
+        self.contents.push(content);
+        let unlisted = match self.by_fingerprint {
+            Some(_) => self.contents.len() - 1,
+            None if self.contents.len() > SEARCHED => 0,
             None => return,
         };
-        let index = others.by_fingerprint.get_or_insert_default();
-        for (at, content) in others.each.iter().enumerate().skip(unlisted) {
+        let index = self.by_fingerprint.get_or_insert_default();
+        for (at, content) in self.contents.iter().enumerate().skip(unlisted) {
             let alike = index.entry(fingerprint(&content.entry)).or_default();
             alike.push(at);
         }
+    }
+
+    /// The bytes of a content; if the files no longer give them, its fields in words.
+    fn bytes(&self, at: usize) -> Cow<'_, [u8]> {
+        match self.raw.get(&at) {
+            Some(raw) => Cow::Borrowed(raw),
+            None => {
+                let fields = self.contents[at].entry.to_fields();
+                Cow::Owned(format!("{fields:?}").into_bytes())
+            }
+        }
+    }
+
+    /// Which of two contents comes first among those of the id, by their numbers.
+    fn rank(&self, a: usize, b: usize) -> Ordering {
+        let (one, other) = (&self.contents[a], &self.contents[b]);
+        let quick = one.rank().cmp(&other.rank());
+        quick
+            .then_with(|| one.entry.at.cmp(&other.entry.at))
+            .then_with(|| self.bytes(a).cmp(&self.bytes(b)))
     }
 }
 
@@ -324,26 +328,23 @@ fn fingerprint(entry: &Entry) -> u64 {
     hasher.finish()
 }
 
-impl OtherContents {
-    /// The bytes of a content; if the files no longer give them, its fields in words.
-    fn bytes<'a>(&'a self, (at, content): (usize, &Content)) -> Cow<'a, [u8]> {
-        match self.raw.get(&at) {
-            Some(raw) => Cow::Borrowed(raw),
-            None => Cow::Owned(format!("{:?}", content.entry.to_fields()).into_bytes()),
+impl<'a> Chosen<'a> {
+    /// Chooses one of the contents of an id, and tells of the others.
+    fn choose(&mut self, id: &Id, repeated: &'a Repeated, struck: &HashSet<ContentKey>) {
+        let numbers = 0..repeated.contents.len();
+        let is_live = |at: &usize| struck.is_empty() || !struck.contains(&(id.clone(), *at));
+        let mut ranked: Vec<usize> = numbers.clone().filter(is_live).collect();
+        if ranked.is_empty() {
+            ranked = numbers.collect();
         }
-    }
-
-    fn better(&self, a: (usize, &Content), b: (usize, &Content)) -> Ordering {
-        let quick = a.1.rank().cmp(&b.1.rank());
-        quick
-            .then_with(|| a.1.entry.at.cmp(&b.1.entry.at))
-            .then_with(|| self.bytes(a).cmp(&self.bytes(b)))
-    }
-}
-
-impl Chosen<'_> {
-    fn report(&mut self, id: &Id, losers: &[(usize, &Content)]) {
-        self.faults.extend(losers.iter().map(|(_, content)| Fault {
+        ranked.sort_by(|a, b| repeated.rank(*a, *b));
+        let mut ranked = ranked.into_iter().map(|at| &repeated.contents[at]);
+        self.stated.extend(ranked.next().map(|best| StatedEntry {
+            entry: &best.entry,
+            origin: best.origin(),
+            wrong_crc: best.copies().any(|(crc, _)| crc == Crc::Wrong),
+        }));
+        self.faults.extend(ranked.map(|content| Fault {
             origin: content.origin(),
             id: Some(id.clone()),
             batch: None,
@@ -357,14 +358,13 @@ impl Content {
         Self {
             entry,
             first: (crc, origin),
-            others: None,
+            others: Vec::new(),
         }
     }
 
     /// Every line that states it, in the order of their origins.
     fn copies(&self) -> impl Iterator<Item = (Crc, Origin)> {
-        let others = self.others.iter().flat_map(|others| others.iter());
-        std::iter::once(self.first).chain(others.copied())
+        std::iter::once(self.first).chain(self.others.iter().copied())
     }
 
     /// The standing of its best copy: a right checksum, none, a wrong one.
@@ -374,7 +374,7 @@ impl Content {
     }
 
     /// Where it is first stated, among its best copies.
-    pub fn origin(&self) -> Origin {
+    fn origin(&self) -> Origin {
         let each = self.copies().map(|(crc, origin)| (rank(crc), origin));
         each.min().map_or(self.first.1, |(_, origin)| origin)
     }
@@ -388,7 +388,7 @@ impl Content {
         if origin < self.first.1 {
             (crc, origin) = std::mem::replace(&mut self.first, (crc, origin));
         }
-        let others = self.others.get_or_insert_default();
+        let others = &mut self.others;
         let at = match others.last() {
             Some((_, last)) if *last < origin => others.len(),
             _ => others.partition_point(|(_, held)| *held < origin),

@@ -2,7 +2,7 @@
 
 use super::assign::{Assigned, BatchEntries};
 use super::batch::Batch;
-use super::life::{Birth, live};
+use super::life::{Birth, NamesRead, live};
 use super::settle::Standing;
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
@@ -74,16 +74,21 @@ fn fold_all(families: &mut [&mut Family<'_>], threads: usize) {
         let mut parts = families.chunks_mut(share);
         let own = parts.next();
         for part in parts {
-            let work = || part.iter_mut().for_each(|family| family.fold());
+            let work = || fold_each(part.iter_mut().map(|family| &mut **family));
             if Builder::new().spawn_scoped(scope, work).is_err() {
                 break;
             }
         }
         let own = own.unwrap_or_default();
-        own.iter_mut().for_each(|family| family.fold());
+        fold_each(own.iter_mut().map(|family| &mut **family));
     });
     let left = families.iter_mut().filter(|it| it.folded.is_empty());
-    left.for_each(|family| family.fold());
+    fold_each(left.map(|family| &mut **family));
+}
+
+fn fold_each<'a, 'b: 'a>(families: impl Iterator<Item = &'a mut Family<'b>>) {
+    let mut names = NamesRead::default();
+    families.for_each(|family| family.fold(&mut names));
 }
 
 /// The families, not folded yet, and the family and number of each batch.
@@ -134,12 +139,12 @@ impl Family<'_> {
     }
 
     /// Folds it: a parent stands before its parts, which begin with what left it.
-    fn fold(&mut self) {
+    fn fold(&mut self, names: &mut NamesRead) {
         let mut to_come: HashMap<Id, Birth> = HashMap::default();
         for member in &self.members {
             let began = &self.standing[member.birth];
             let part = to_come.remove(&began.entry.id);
-            let Some(birth) = part.or_else(|| Birth::from_stick(began)) else {
+            let Some(birth) = part.or_else(|| Birth::from_stick(began, names)) else {
                 continue;
             };
             let lived = live(birth, member.entries.iter().map(|at| &self.standing[*at]));

@@ -7,7 +7,7 @@ use crate::model::entry::{Kind, PlaceFacts, TaxonFacts};
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, place_key, split_spot};
 use chrono::NaiveDate;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// A place.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,28 +70,30 @@ impl Places {
     /// Collects the places that entries name, in fold order, then those that climate lines name.
     pub fn from_entries(standing: &[Standing], climate: &[&str]) -> Self {
         let mut places = Self::default();
-        for standing in standing {
-            if let Kind::Place(it) = &standing.entry.kind {
-                for alias in it.aliases.iter().flatten() {
-                    places.aliases.insert(folded(alias), it.place.clone());
-                }
+        let stated = standing
+            .iter()
+            .filter_map(|standing| standing.entry.kind.get::<PlaceFacts>());
+        let stated: Vec<&PlaceFacts> = stated.collect();
+        for it in &stated {
+            for alias in it.aliases.iter().flatten() {
+                places.aliases.insert(folded(alias), it.place.clone());
             }
         }
         // A name with facts of its own is no alias.
-        for standing in standing {
-            if let Kind::Place(it) = &standing.entry.kind {
-                places.aliases.remove(&place_key(&it.place));
-            }
+        for it in &stated {
+            places.aliases.remove(&place_key(&it.place));
         }
+        // Few names are written many times, and resolving one takes time.
+        let mut noted: HashSet<&str> = HashSet::new();
         for standing in standing {
             standing.entry.kind.visit_texts(&mut |field, name| {
-                if field == "place" {
+                if field == "place" && noted.insert(name) {
                     places.note(name);
                 }
             });
-            if let Kind::Place(it) = &standing.entry.kind {
-                places.state(it);
-            }
+        }
+        for it in stated {
+            places.state(it);
         }
         for name in climate {
             places.note(name);

@@ -36,7 +36,8 @@ impl Batch {
         }
         let birth = Birth {
             event: first.standing(),
-            stick: self.stick.clone(),
+            stick: Arc::clone(&self.stick),
+            taxon: Arc::clone(&self.taxon),
             stuck_on: self.stuck_on,
             part: self.parent.clone().zip(self.part),
             place: began.place,
@@ -45,9 +46,7 @@ impl Batch {
         };
         let until = rest.iter().take_while(|event| goes_on(event));
         let entries: Vec<Standing> = until.map(Event::standing).collect();
-        let mut batch = live(birth, entries.iter()).batch;
-        batch.taxon = self.taxon.clone();
-        Some(batch)
+        Some(live(birth, entries.iter()).batch)
     }
 }
 

@@ -273,8 +273,7 @@ impl<'a> Work<'a> {
         let states = std::mem::take(&mut self.state);
         let mut touched = self.touched.iter().zip(states).peekable();
         let out = &mut self.out;
-        out.standing
-            .reserve_exact(self.all.len() - self.touched.len());
+        out.standing.reserve_exact(self.all.len());
         for (at, stated) in self.all.iter().enumerate() {
             let state = touched.next_if(|(place, _)| **place == at);
             let (entry, amended, withdrawn) = match state.map(|(_, state)| state) {

@@ -13,6 +13,7 @@ use super::value::{
     Ppfd, Seconds, SquareMetres, Value,
 };
 use chrono::NaiveDate;
+use std::sync::Arc;
 
 /// A field as the table has it.
 #[derive(Clone, Copy, Debug)]
@@ -153,7 +154,7 @@ macro_rules! begins_mut {
         None
     }};
     (batch $it:ident) => {
-        Some(&mut $it.batch)
+        Some(&mut Arc::make_mut($it).batch)
     };
     (part $it:ident) => {
         $it.into.as_mut()
@@ -170,10 +171,10 @@ macro_rules! corrects {
 }
 
 /// Defines the kinds: the fields of each as a struct, the `Kind` of all, the table of fields, and the kind's part
-/// in a batch's life. A row says: its turn in a day's work; the batch it is about (`batch`, `batch_or_place`,
+/// in a batch's life. A row says: how its fields are held (a stick's are shared with its batch); its turn in a day's work; the batch it is about (`batch`, `batch_or_place`,
 /// `nothing`); whether it begins a batch (`batch`, `part`, `nothing`); what it takes away; whether it corrects an entry.
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $kind:ident($fields:ident) = $word:literal
+    ($($(#[$doc:meta])* $kind:ident($held:ident $fields:ident) = $word:literal
         [turn $turn:literal; about $about:ident; begins $begins:ident; takes |$entry:ident| $takes:expr; corrects $corrects:ident] {
         $($(#[$field_doc:meta])* $need:ident $field:ident $([$written:literal])?: $type:ty,)*
     })*) => {
@@ -182,11 +183,11 @@ macro_rules! kinds {
 
         /// What an entry says, by kind.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Kind { $($(#[$doc])* $kind(Box<$fields>),)* }
+        pub enum Kind { $($(#[$doc])* $kind($held<$fields>),)* }
 
         $(impl From<$fields> for Kind {
             fn from(fields: $fields) -> Self {
-                Self::$kind(Box::new(fields))
+                Self::$kind($held::new(fields))
             }
         }
 
@@ -239,7 +240,7 @@ macro_rules! kinds {
             /// If the kind is unknown, or a field is missing or unfit.
             pub fn read<S: FieldSource>(word: &str, values: &mut S) -> Result<Self, S::Fault> {
                 match word {
-                    $($word => Ok(Self::$kind(Box::new($fields {
+                    $($word => Ok(Self::$kind($held::new($fields {
                         $($field: take!($need values, name!($field $($written)?)),)*
                     }))),)*
                     other => Err(EntryFault::UnknownKind { kind: other.to_owned() }.into()),
@@ -317,7 +318,7 @@ macro_rules! name {
 
 kinds! {
     /// Cuttings of one taxon stuck together and treated alike: a batch begins.
-    Stick(Stick) = "stick" [turn 0; about nothing; begins batch; takes |_it| Takes::Nothing; corrects nothing] {
+    Stick(Arc Stick) = "stick" [turn 0; about nothing; begins batch; takes |_it| Takes::Nothing; corrects nothing] {
         /// The batch's code, a label for people.
         required batch: String,
         /// The name as typed.
@@ -358,7 +359,7 @@ kinds! {
         optional aside: String,
     }
     /// An inspection with counts.
-    Look(Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.map_or(0, |lost| lost.total())); corrects nothing] {
+    Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.map_or(0, |lost| lost.total())); corrects nothing] {
         required batch: String,
         optional stick: Id,
         optional how: LookMethod,
@@ -374,7 +375,7 @@ kinds! {
         optional again_on: NaiveDate,
     }
     /// Cuttings into their first own pots.
-    Pot(Pot) = "pot" [turn 5; about batch; begins nothing; takes |it| Takes::Cuttings(it.count); corrects nothing] {
+    Pot(Box Pot) = "pot" [turn 5; about batch; begins nothing; takes |it| Takes::Cuttings(it.count); corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
@@ -382,7 +383,7 @@ kinds! {
         optional place: String,
     }
     /// Plants now fit for sale.
-    Ready(Ready) = "ready" [turn 6; about batch; begins nothing; takes |it| match it.from {
+    Ready(Box Ready) = "ready" [turn 6; about batch; begins nothing; takes |it| match it.from {
         Some(CountedFrom::Bench) => Takes::PlantsFromBench(it.count),
         Some(CountedFrom::Pots) | None => Takes::FromPots(it.count),
     }; corrects nothing] {
@@ -393,13 +394,13 @@ kinds! {
         optional from: CountedFrom,
     }
     /// Plants gone to a buyer.
-    Sold(Sold) = "sold" [turn 7; about batch; begins nothing; takes |it| Takes::FromPots(it.count); corrects nothing] {
+    Sold(Box Sold) = "sold" [turn 7; about batch; begins nothing; takes |it| Takes::FromPots(it.count); corrects nothing] {
         required batch: String,
         optional stick: Id,
         required count: u32,
     }
     /// Cuttings or plants thrown out.
-    Discard(Discard) = "discard" [turn 8; about batch; begins nothing; takes |it| match it.from {
+    Discard(Box Discard) = "discard" [turn 8; about batch; begins nothing; takes |it| match it.from {
         Some(CountedFrom::Pots) => Takes::FromPots(it.count),
         Some(CountedFrom::Bench) | None => Takes::Cuttings(it.count),
     }; corrects nothing] {
@@ -411,7 +412,7 @@ kinds! {
         optional why: DiscardReason,
     }
     /// A batch moved, or a part of it made a batch of its own.
-    Move(Move) = "move" [turn 4; about batch; begins part; takes |it| match it.into {
+    Move(Box Move) = "move" [turn 4; about batch; begins part; takes |it| match it.into {
         Some(_) => Takes::Part(it.count.unwrap_or(0)),
         None => Takes::Nothing,
     }; corrects nothing] {
@@ -427,7 +428,7 @@ kinds! {
         optional again_on: NaiveDate,
     }
     /// Something done to a batch or a place.
-    Treat(Treat) = "treat" [turn 2; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Treat(Box Treat) = "treat" [turn 2; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required what: Treatment,
         /// The means, as a feed or a spray.
         optional with: String,
@@ -436,7 +437,7 @@ kinds! {
         optional place: String,
     }
     /// The air, light and medium at a place.
-    Climate(Climate) = "climate" [turn 3; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Climate(Box Climate) = "climate" [turn 3; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required place: String,
         optional air_c: Celsius,
         optional rh_pct: Percent,
@@ -448,7 +449,7 @@ kinds! {
         optional vent: String,
     }
     /// What is known of a place.
-    Place(PlaceFacts) = "place" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Place(Box PlaceFacts) = "place" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required place: String,
         optional aliases: Vec<String>,
         optional cover: Cover,
@@ -466,7 +467,7 @@ kinds! {
         optional closed: bool,
     }
     /// What is known of a taxon.
-    Taxon(TaxonFacts) = "taxon" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Taxon(Box TaxonFacts) = "taxon" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required taxon: String,
         optional aliases: Vec<String>,
         /// Breeders' rights stand on it.
@@ -476,31 +477,31 @@ kinds! {
         optional first_look_days: u32,
     }
     /// The nursery's own settings.
-    Nursery(NurserySettings) = "nursery" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Nursery(Box NurserySettings) = "nursery" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         optional season_from: MonthDay,
         optional units: Units,
     }
     /// Plants wanted by a day.
-    Target(Target) = "target" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Target(Box Target) = "target" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required taxon: String,
         required count: u32,
         required by_date: NaiveDate,
         optional wood: Wood,
     }
     /// Anything else worth keeping; its words are the entry's note.
-    Remark(Remark) = "remark" [turn 9; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
+    Remark(Box Remark) = "remark" [turn 9; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         optional batch: String,
         optional stick: Id,
         optional place: String,
         optional again_on: NaiveDate,
     }
     /// New values for fields of an earlier entry.
-    Amend(Amend) = "amend" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
+    Amend(Box Amend) = "amend" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
         required target ["of"]: Id,
         required set: Set,
     }
     /// An earlier entry withdrawn.
-    Withdraw(Withdraw) = "withdraw" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
+    Withdraw(Box Withdraw) = "withdraw" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
         required target ["of"]: Id,
         optional reason ["why"]: String,
     }

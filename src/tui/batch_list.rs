@@ -59,7 +59,7 @@ pub fn draw_batches(
     let codes = batches.iter().map(|batch| width(&batch.code)).max();
     let rest = batches.iter().map(|batch| width(&after(batch))).max();
     let taken = 3 + codes.unwrap_or(0) + rest.unwrap_or(0);
-    let taxa: Vec<_> = batches.iter().map(|batch| &batch.taxon).collect();
+    let taxa: Vec<_> = batches.iter().map(|batch| &*batch.taxon).collect();
     let columns = canvas.width().saturating_sub(taken);
     let names = short(&taxa, columns, canvas.ink().glyphs);
     for (at, (batch, name)) in batches.iter().zip(names).enumerate() {

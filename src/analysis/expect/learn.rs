@@ -95,7 +95,7 @@ impl<'a> Rooting<'a> {
             .map(AsRef::as_ref)
             .filter(|b| b.stuck_on <= on && !without.contains(&b.key))
             .collect();
-        let groups = Groups::new(batches.iter().map(|b| (&b.taxon, b.stick.wood)));
+        let groups = Groups::new(batches.iter().map(|b| (&*b.taxon, b.stick.wood)));
         let mut seasons: Vec<i32> = batches.iter().map(|b| book.season(b.stuck_on)).collect();
         seasons.sort_unstable();
         seasons.dedup();

@@ -98,7 +98,7 @@ impl Observed {
         };
         Self {
             key: batch.key.clone(),
-            taxon: batch.taxon.clone(),
+            taxon: Taxon::clone(&batch.taxon),
             wood: batch.stick.wood,
             stuck: account.stuck,
             closed: account.is_closed(),

@@ -50,7 +50,7 @@ pub fn in_pots(book: &Book, model: &Model, wanted: &[PlantsWanted]) -> Vec<Taxon
         match out.iter_mut().find(|held| held.taxon.key() == key) {
             Some(held) => held.batches.push(plants),
             None => out.push(TaxonInPots {
-                taxon: batch.taxon.clone(),
+                taxon: Taxon::clone(&batch.taxon),
                 batches: vec![plants],
                 wanted: wanted
                     .iter()

@@ -87,7 +87,7 @@ impl<'a> Day<'a> {
             tally: inspection.and_then(|it| it.tally),
             lost: inspection.map_or(0, |it| it.lost.total()),
             potted: inspection.map_or(0, |it| it.potted),
-            discarded: inspection.map_or_else(Vec::new, |it| it.discarded.clone()),
+            discarded: inspection.map_or_else(Vec::new, |it| it.discarded.to_vec()),
             parts,
         }
     }

@@ -24,14 +24,18 @@ use crate::model::id::Id;
 use crate::model::listed::{CountedFrom, Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
+use foldhash::HashMap;
 use std::sync::Arc;
+use thin_vec::ThinVec;
 
 /// What a batch begins with.
 pub(super) struct Birth {
     /// The entry that began it: its stick, or the move that made the part.
     pub event: Standing,
     /// Its facts; `stuck` and `batch` are its own.
-    pub stick: Stick,
+    pub stick: Arc<Stick>,
+    /// The name read.
+    pub taxon: Arc<Taxon>,
     /// The clock's start.
     pub stuck_on: NaiveDate,
     /// The batch that it was split from, and its cuttings by stage.
@@ -46,7 +50,7 @@ pub(super) struct Birth {
 
 impl Birth {
     /// What a batch begins with by its stick; nothing if the entry is of another kind.
-    pub fn from_stick(event: &Standing) -> Option<Self> {
+    pub fn from_stick(event: &Standing, names: &mut NamesRead) -> Option<Self> {
         let Kind::Stick(stick) = &event.entry.kind else {
             return None;
         };
@@ -57,8 +61,24 @@ impl Birth {
             place: stick.place.clone(),
             cover: stick.cover,
             heat: stick.heat_c,
-            stick: (**stick).clone(),
+            stick: Arc::clone(stick),
+            taxon: names.read(&stick.taxon),
         })
+    }
+}
+
+/// The names of taxa read so far, each once: few names are borne by many batches, and reading one takes time.
+#[derive(Default)]
+pub(super) struct NamesRead(HashMap<String, Arc<Taxon>>);
+
+impl NamesRead {
+    fn read(&mut self, name: &str) -> Arc<Taxon> {
+        if let Some(read) = self.0.get(name) {
+            return Arc::clone(read);
+        }
+        let read = Arc::new(Taxon::parse(name));
+        self.0.insert(name.to_owned(), Arc::clone(&read));
+        read
     }
 }
 
@@ -96,7 +116,8 @@ pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
     };
     let mut life = Life::new(Birth {
         event,
-        stick: batch.stick.clone(),
+        stick: Arc::clone(&batch.stick),
+        taxon: Arc::clone(&batch.taxon),
         stuck_on: batch.stuck_on,
         part: batch.parent.clone().zip(batch.part),
         place: None,
@@ -106,7 +127,7 @@ pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
     events.for_each(|standing| life.take(&standing));
     life.look(look, day);
     let last = life.batch.inspections.pop();
-    last.map_or_else(Vec::new, |inspection| inspection.falls)
+    last.map_or_else(Vec::new, |inspection| inspection.falls.into())
 }
 
 /// A batch while its entries are taken in.
@@ -149,7 +170,7 @@ impl Life {
                 bench,
                 ..BatchCounts::default()
             },
-            taxon: Taxon::parse(&birth.stick.taxon),
+            taxon: birth.taxon,
             stick: birth.stick,
             stuck_on: birth.stuck_on,
             place: birth.place,
@@ -254,10 +275,10 @@ impl Life {
                 tally: None,
                 lost: Lost::default(),
                 potted: 0,
-                discarded: Vec::new(),
+                discarded: ThinVec::new(),
                 remain,
                 remain_at_tally: remain,
-                falls: Vec::new(),
+                falls: ThinVec::new(),
             });
         }
         inspections.last_mut()
@@ -291,7 +312,7 @@ impl Life {
                 inspection.how = tally.map(|t| t.how);
                 inspection.tally = tally;
                 inspection.remain_at_tally = remain;
-                inspection.falls = falls;
+                inspection.falls = falls.into();
             } else if inspection.how.is_none() {
                 inspection.how = Some(LookMethod::Glance);
             }
@@ -424,12 +445,13 @@ impl Life {
         let taken = bench::take_evenly(&mut self.batch.counts.bench, n);
         self.batch.counts.stuck -= n;
         self.watch.split();
-        let mut stick = self.batch.stick.clone();
+        let mut stick = Stick::clone(&self.batch.stick);
         stick.stuck = n;
         stick.batch.clone_from(code);
         self.parts.push(Birth {
             event: standing.clone(),
-            stick,
+            stick: Arc::new(stick),
+            taxon: Arc::clone(&self.batch.taxon),
             stuck_on: self.batch.stuck_on,
             part: Some((self.batch.key.clone(), taken)),
             place: it.place.clone().or_else(|| self.batch.place.clone()),

@@ -121,7 +121,7 @@ impl LabelSizes {
 #[must_use]
 pub fn labels(batches: &[&Batch], layout: LabelLayout) -> String {
     let sizes = LabelSizes::new(layout);
-    let taxa: Vec<&Taxon> = batches.iter().map(|batch| &batch.taxon).collect();
+    let taxa: Vec<&Taxon> = batches.iter().map(|batch| &*batch.taxon).collect();
     let names = short(&taxa, sizes.name_columns, Charset::Utf8);
     let each: Vec<String> = batches
         .iter()

@@ -295,7 +295,7 @@ impl Columns {
             .unwrap_or(0);
         let seen = if low { few.min(wide / 2) } else { 0 };
         let taken = 2 + code + 1 + day + 1 + if low { seen + 1 } else { 0 };
-        let taxa: Vec<_> = rows.iter().map(|row| &row.taxon).collect();
+        let taxa: Vec<_> = rows.iter().map(|row| &*row.taxon).collect();
         let names = short(&taxa, wide.saturating_sub(taken), canvas.ink().glyphs);
         let longest = names.iter().map(|name| width(name)).max().unwrap_or(0);
         Self {

@@ -4,6 +4,7 @@ use crate::analysis::due::{DueList, Urgency};
 use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::id::Id;
+use crate::model::taxon::Taxon;
 use crate::model::text::{folded, place_key, split_spot};
 use crate::text::bench::{natural, seen_words, walking_key};
 use crate::text::dates::Calendar;
@@ -26,7 +27,7 @@ pub struct BenchRow {
     /// Its whole code.
     pub full_code: String,
     /// Its taxon's name read, for shortening.
-    pub taxon: crate::model::taxon::Taxon,
+    pub taxon: Arc<Taxon>,
     /// Days since sticking.
     pub day: i64,
     /// Counts now.
@@ -167,7 +168,7 @@ fn row(batch: &Batch, calendar: Calendar, nexts: &HashMap<Id, NextStep>) -> Benc
         key: batch.key.clone(),
         code: short_code(&batch.code, calendar),
         full_code: batch.code.clone(),
-        taxon: batch.taxon.clone(),
+        taxon: Arc::clone(&batch.taxon),
         day: (calendar.today - batch.stuck_on).num_days(),
         counts: batch.counts,
         seen: seen_words(batch, calendar),

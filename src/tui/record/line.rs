@@ -233,7 +233,7 @@ fn target_words(kind: &Kind, common: &Common) -> Option<String> {
     };
     let taxon = Taxon::parse(&target.taxon);
     let batches = common.book.batches().iter();
-    let own = batches.filter(|batch| batch.taxon == taxon);
+    let own = batches.filter(|batch| *batch.taxon == taxon);
     let (mut potted, mut ready, mut bench) = (0u32, 0u32, 0u32);
     for batch in own {
         let counts = &batch.counts;

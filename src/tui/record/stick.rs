@@ -14,6 +14,7 @@ use crate::tui::canvas::{Canvas, Tone};
 use crate::tui::common::{Common, SavedAct};
 use crate::tui::effect::{Act, Effect, NewEntry};
 use crate::tui::screen::{StackStep, Turn};
+use std::sync::Arc;
 
 /// Fields that belong to one batch alone.
 const OWN: [&str; 5] = ["batch", "taken", "aside", "arm", "again"];
@@ -74,7 +75,7 @@ impl EntryScreen<StickForm> {
     pub fn again(common: &Common, batch: Option<&Id>, count: u32) -> Self {
         let mut stick = Self::open(common);
         if let Some(batch) = batch.and_then(|key| common.book.batch(key)) {
-            stick.form.base = carried(&Kind::Stick(Box::new(batch.stick.clone())));
+            stick.form.base = carried(&Kind::Stick(Arc::clone(&batch.stick)));
             stick.form.base.retain(|(name, _)| name != "stuck");
             stick.form.base.push(("stuck".to_owned(), count.write()));
             stick
@@ -258,7 +259,7 @@ impl EntryForm for StickForm {
             n => format!("{n} trays of {} {} stuck.", stick.stuck, stick.taxon),
         };
         if typed.reading.value("batch").is_none() || typed.trays > 1 {
-            stick.batch.clear();
+            Arc::make_mut(&mut stick).batch.clear();
         }
         let new = NewEntry {
             kind: Kind::Stick(stick),

@@ -225,7 +225,7 @@ impl Screen for BehindScreen {
         let (page, tall) = (Self::page(common), tall(common));
         let first = self.chosen / page * page;
         let shown: Vec<&Arc<Batch>> = self.batches.iter().skip(first).take(page).collect();
-        let taxa: Vec<_> = shown.iter().map(|batch| &batch.taxon).collect();
+        let taxa: Vec<_> = shown.iter().map(|batch| &*batch.taxon).collect();
         let code = shown.iter().map(|batch| width(&batch.code)).max();
         let name = 2 + code.unwrap_or_default() + 1;
         let room = match tall {

@@ -328,7 +328,7 @@ impl Screen for ArmScreen {
         let shown: Vec<&Row> = self.rows.iter().skip(first).take(page).collect();
         let taxa: Vec<_> = shown
             .iter()
-            .filter_map(|row| Some(&row.batch.as_ref()?.taxon))
+            .filter_map(|row| Some(&*row.batch.as_ref()?.taxon))
             .collect();
         let room = if tall == 1 {
             24

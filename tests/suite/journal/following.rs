@@ -93,8 +93,12 @@ fn identical_lines_of_a_file_have_names_of_their_own() {
     twin.put(B, BARE.as_bytes());
     let mut journal = journal(&twin);
     let mut names = Vec::new();
-    let mut take =
-        |it: Arrival| names.push(it.entry.map_or_else(|(_, name)| name, |entry| entry.id.clone()));
+    let mut take = |it: Arrival| {
+        names.push(
+            it.entry
+                .map_or_else(|(_, name)| name, |entry| entry.id.clone()),
+        )
+    };
     journal.read(&mut take).unwrap();
     twin.put(B, BARE.repeat(2).as_bytes());
     let (fog, oops) = (
