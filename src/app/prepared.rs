@@ -62,7 +62,7 @@ impl PreparedTransaction {
         for entry in &mut self.entries {
             if entry.id == *begins {
                 if let Some(held) = entry.kind.code_begun_mut() {
-                    code.clone_into(held);
+                    *held = code.into();
                 }
             } else if entry
                 .kind

@@ -66,7 +66,7 @@ impl Desk {
             let id = new_id();
             let mut kind = new.kind;
             if let Some(blank) = kind.code_begun_mut().filter(|code| code.trim().is_empty()) {
-                blank.clone_from(&code);
+                *blank = code.as_str().into();
                 code = following_code(&code);
                 allotted.push(id.clone());
             }
@@ -86,8 +86,8 @@ impl Desk {
             let entry = Entry {
                 id,
                 at,
-                by: act.by.clone(),
-                note: new.note,
+                by: act.by.as_deref().map(Into::into),
+                note: new.note.map(Into::into),
                 kind,
             };
             let checked = entry

@@ -31,7 +31,7 @@ pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Vocabulary {
     let batch = |batch: &Batch| VocabularyBatch {
         code: batch.code.clone(),
         key: batch.key.clone(),
-        taxon: batch.stick.taxon.clone(),
+        taxon: batch.stick.taxon.to_string(),
     };
     known.batches = book.batches().iter().map(|b| batch(b)).collect();
     for standing in book.entries() {

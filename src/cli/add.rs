@@ -110,7 +110,7 @@ fn cautioned(
     let mut out = String::new();
     for entry in prepared.entries() {
         for caution in cautions_due(&entry.kind, desk.book()) {
-            let by = entry.by.clone().unwrap_or_default();
+            let by = entry.by.as_deref().unwrap_or_default().to_owned();
             let today = desk.clock().now().date_naive();
             if memory.cautioned.insert((today, by, caution.key)) {
                 out.push_str(&context.lines(&format!("! {}", caution.line)));
@@ -173,10 +173,10 @@ fn prepare(
     }
     let act = Transaction {
         at: Some(entry.at),
-        by: by.or(entry.by),
+        by: by.or(entry.by.map(Into::into)),
         entries: vec![NewEntry {
             kind: entry.kind,
-            note: entry.note,
+            note: entry.note.map(Into::into),
         }],
     };
     desk.prepare(act)

@@ -118,7 +118,10 @@ pub fn check_names(book: &Book, filter: &Filter) -> Result<(), Failure> {
             ..Filter::default()
         })
     {
-        let trials = book.batches().iter().filter_map(|b| b.stick.trial.clone());
+        let trials = book
+            .batches()
+            .iter()
+            .filter_map(|b| Some(b.stick.trial.as_ref()?.to_string()));
         return Err(missing("trial", trial, &trials.collect::<Vec<_>>()));
     }
     if let Some(place) = &filter.place

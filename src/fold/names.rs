@@ -76,7 +76,7 @@ impl Places {
         let stated: Vec<&PlaceFacts> = stated.collect();
         for it in &stated {
             for alias in it.aliases.iter().flatten() {
-                places.aliases.insert(folded(alias), it.place.clone());
+                places.aliases.insert(folded(alias), it.place.to_string());
             }
         }
         // A name with facts of its own is no alias.

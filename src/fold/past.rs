@@ -76,7 +76,7 @@ impl Book {
         };
         match &first.entry.kind {
             Kind::Stick(it) => Where {
-                place: it.place.clone(),
+                place: it.place.as_ref().map(ToString::to_string),
                 cover: it.cover,
                 heat: it.heat_c,
             },
@@ -90,7 +90,7 @@ impl Book {
                     (parent.place, parent.cover, parent.heat)
                 });
                 Where {
-                    place: it.place.clone().or(place),
+                    place: it.place.as_ref().map(ToString::to_string).or(place),
                     cover: it.cover.or(cover),
                     heat: it.heat_c.or(heat),
                 }
@@ -170,7 +170,10 @@ fn gather(
         (Some(parent), Some(birth)) if parent.stuck_on <= birth.entry.at.day() => {
             gather(book, parent, birth.entry.at.day(), out);
         }
-        _ => out.push((batch.stuck_on, batch.stick.place.clone())),
+        _ => out.push((
+            batch.stuck_on,
+            batch.stick.place.as_ref().map(ToString::to_string),
+        )),
     }
     for event in &batch.events {
         let day = event.entry.at.day();
@@ -180,7 +183,7 @@ fn gather(
         // A part that leaves takes the parent nowhere.
         let own = it.into.is_none() || event.entry.id == batch.key;
         if own && it.place.is_some() && day <= until {
-            out.push((day, it.place.clone()));
+            out.push((day, it.place.as_ref().map(ToString::to_string)));
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::{folded, place_key, split_spot};
 use chrono::{Datelike, NaiveDate};
+use compact_str::CompactString;
 use serde::Serialize;
 use std::collections::HashMap;
 use std::fmt;
@@ -120,7 +121,7 @@ pub fn select_among<'a>(
 
 fn left_out(batch: &Batch, account: &Account, again: bool) -> Option<ExclusionReason> {
     if let Some(why) = &batch.stick.aside {
-        return Some(ExclusionReason::Aside(why.clone()));
+        return Some(ExclusionReason::Aside(why.to_string()));
     }
     if batch.stick.again.is_some() && !again {
         return Some(ExclusionReason::Again);
@@ -237,7 +238,7 @@ impl GroupKey {
     #[must_use]
     pub fn value_for(self, book: &Book, batch: &Batch) -> Option<String> {
         let stick = &batch.stick;
-        let text = |value: &Option<String>| {
+        let text = |value: &Option<CompactString>| {
             let value = value.as_deref()?;
             Some(book.spelling().first(self.word(), value))
         };

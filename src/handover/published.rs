@@ -16,6 +16,7 @@ use crate::model::id::Id;
 use crate::model::text::hex;
 use crate::text::clean::harmless_json;
 use chrono::NaiveDate;
+use compact_str::CompactString;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -231,7 +232,7 @@ impl<'a> Rows<'a> {
             season,
             batch: number,
             taxon: item.batch.taxon.shown(),
-            taxon_written: item.batch.stick.taxon.clone(),
+            taxon_written: item.batch.stick.taxon.to_string(),
             wood: value(GroupKey::Wood),
             week: value(GroupKey::Week).unwrap_or_default(),
             cover: value(GroupKey::Cover),
@@ -277,13 +278,14 @@ impl<'a> Rows<'a> {
         let extras = self.options.extras;
         let batch = item.batch;
         let stuck = batch.events.first().map(|event| &event.entry);
+        let text = |text: Option<&CompactString>, wanted: bool| {
+            text.filter(|_| wanted).map(ToString::to_string)
+        };
         PersonalFacts {
             stuck_on: extras.days.then_some(batch.stuck_on),
-            place: batch.stick.place.clone().filter(|_| extras.places),
-            note: stuck
-                .and_then(|it| it.note.clone())
-                .filter(|_| extras.notes),
-            by: stuck.and_then(|it| it.by.clone()).filter(|_| extras.people),
+            place: text(batch.stick.place.as_ref(), extras.places),
+            note: text(stuck.and_then(|it| it.note.as_ref()), extras.notes),
+            by: text(stuck.and_then(|it| it.by.as_ref()), extras.people),
         }
     }
 

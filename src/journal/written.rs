@@ -6,6 +6,7 @@ use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::id::Id;
 use crate::model::value::{EntryFault, FieldSource, FieldType, Value};
+use compact_str::CompactString;
 
 /// How deep lists and objects may stand in one another: as deep as any field has them, a list of doses.
 const DEEPEST: u8 = 2;
@@ -60,8 +61,8 @@ struct WrittenLine<'a> {
     rest: &'a str,
     /// The name of the field whose value is next; nothing at the line's end.
     next: Option<&'a str>,
-    by: Option<String>,
-    note: Option<String>,
+    by: Option<CompactString>,
+    note: Option<CompactString>,
 }
 
 impl FieldSource for WrittenLine<'_> {

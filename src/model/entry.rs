@@ -4,6 +4,7 @@ use super::at::At;
 use super::id::Id;
 pub use super::kinds::*;
 use super::value::{EntryFault, FieldSource, FieldType, NamedValues, UnknownWord, Value};
+use compact_str::CompactString;
 use std::borrow::Cow;
 use std::cmp::Ordering;
 
@@ -18,9 +19,9 @@ pub struct Entry {
     /// When it was made, as written.
     pub at: At,
     /// Who made it.
-    pub by: Option<String>,
+    pub by: Option<CompactString>,
     /// A note in free text.
-    pub note: Option<String>,
+    pub note: Option<CompactString>,
     /// What it says.
     pub kind: Kind,
 }

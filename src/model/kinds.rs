@@ -13,6 +13,7 @@ use super::value::{
     Ppfd, Seconds, SquareMetres, Value,
 };
 use chrono::NaiveDate;
+use compact_str::CompactString;
 use std::sync::Arc;
 
 /// A field as the table has it.
@@ -281,7 +282,7 @@ macro_rules! kinds {
             }
 
             /// The code of the batch that the entry begins, to be changed.
-            pub fn code_begun_mut(&mut self) -> Option<&mut String> {
+            pub fn code_begun_mut(&mut self) -> Option<&mut CompactString> {
                 match self { $(Self::$kind(it) => begins_mut!($begins it),)* }
             }
 
@@ -320,9 +321,9 @@ kinds! {
     /// Cuttings of one taxon stuck together and treated alike: a batch begins.
     Stick(Arc Stick) = "stick" [turn 0; about nothing; begins batch; takes |_it| Takes::Nothing; corrects nothing] {
         /// The batch's code, a label for people.
-        required batch: String,
+        required batch: CompactString,
         /// The name as typed.
-        required taxon: String,
+        required taxon: CompactString,
         /// How many cuttings, at least 1.
         required stuck: u32,
         /// When they were cut, if earlier.
@@ -337,30 +338,30 @@ kinds! {
         optional leaves: u32,
         optional wounded: bool,
         optional hormone: Hormone,
-        optional medium: String,
-        optional container: String,
+        optional medium: CompactString,
+        optional container: CompactString,
         /// Cuttings to a tray.
         optional per_container: u32,
         /// Cuttings to one finished plant; absent is 1.
         optional per_plant: u32,
-        optional place: String,
+        optional place: CompactString,
         optional cover: Cover,
         /// Set point of bottom heat.
         optional heat_c: Heat,
         /// Disinfectant used on the blade.
-        optional blade: String,
+        optional blade: CompactString,
         /// The stock plant.
-        optional source: String,
-        optional trial: String,
-        optional arm: String,
+        optional source: CompactString,
+        optional trial: CompactString,
+        optional arm: CompactString,
         /// The stick whose failed cuttings these are, cut anew.
         optional again: Id,
         /// Why it is kept out of the figures.
-        optional aside: String,
+        optional aside: CompactString,
     }
     /// An inspection with counts.
     Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.map_or(0, |lost| lost.total())); corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
         optional how: LookMethod,
         /// How many were examined; absent: all that remain after this look's losses.
@@ -376,18 +377,18 @@ kinds! {
     }
     /// Cuttings into their first own pots.
     Pot(Box Pot) = "pot" [turn 5; about batch; begins nothing; takes |it| Takes::Cuttings(it.count); corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
         required count: u32,
-        optional container: String,
-        optional place: String,
+        optional container: CompactString,
+        optional place: CompactString,
     }
     /// Plants now fit for sale.
     Ready(Box Ready) = "ready" [turn 6; about batch; begins nothing; takes |it| match it.from {
         Some(CountedFrom::Bench) => Takes::PlantsFromBench(it.count),
         Some(CountedFrom::Pots) | None => Takes::FromPots(it.count),
     }; corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
         required count: u32,
         /// From pots (absent), or from the bench: stuck straight into the selling pot.
@@ -395,7 +396,7 @@ kinds! {
     }
     /// Plants gone to a buyer.
     Sold(Box Sold) = "sold" [turn 7; about batch; begins nothing; takes |it| Takes::FromPots(it.count); corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
         required count: u32,
     }
@@ -404,7 +405,7 @@ kinds! {
         Some(CountedFrom::Pots) => Takes::FromPots(it.count),
         Some(CountedFrom::Bench) | None => Takes::Cuttings(it.count),
     }; corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
         required count: u32,
         /// From the bench (absent), or from pots.
@@ -416,29 +417,29 @@ kinds! {
         Some(_) => Takes::Part(it.count.unwrap_or(0)),
         None => Takes::Nothing,
     }; corrects nothing] {
-        required batch: String,
+        required batch: CompactString,
         optional stick: Id,
-        optional place: String,
+        optional place: CompactString,
         optional cover: Cover,
         optional heat_c: Heat,
         /// How many leave, if a part only.
         optional count: u32,
         /// The code of the part.
-        optional into: String,
+        optional into: CompactString,
         optional again_on: NaiveDate,
     }
     /// Something done to a batch or a place.
     Treat(Box Treat) = "treat" [turn 2; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
         required what: Treatment,
         /// The means, as a feed or a spray.
-        optional with: String,
-        optional batch: String,
+        optional with: CompactString,
+        optional batch: CompactString,
         optional stick: Id,
-        optional place: String,
+        optional place: CompactString,
     }
     /// The air, light and medium at a place.
     Climate(Box Climate) = "climate" [turn 3; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
-        required place: String,
+        required place: CompactString,
         optional air_c: Celsius,
         optional rh_pct: Percent,
         optional leaf_c: Celsius,
@@ -446,16 +447,16 @@ kinds! {
         optional mist_on_s: Seconds,
         optional mist_every_s: Seconds,
         optional ppfd: Ppfd,
-        optional vent: String,
+        optional vent: CompactString,
     }
     /// What is known of a place.
     Place(Box PlaceFacts) = "place" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
-        required place: String,
+        required place: CompactString,
         optional aliases: Vec<String>,
         optional cover: Cover,
         /// Set point of bottom heat.
         optional heat_c: Heat,
-        optional medium: String,
+        optional medium: CompactString,
         /// Room for so many trays.
         optional trays: u32,
         optional nozzles: u32,
@@ -468,7 +469,7 @@ kinds! {
     }
     /// What is known of a taxon.
     Taxon(Box TaxonFacts) = "taxon" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
-        required taxon: String,
+        required taxon: CompactString,
         optional aliases: Vec<String>,
         /// Breeders' rights stand on it.
         optional protected: bool,
@@ -483,16 +484,16 @@ kinds! {
     }
     /// Plants wanted by a day.
     Target(Box Target) = "target" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
-        required taxon: String,
+        required taxon: CompactString,
         required count: u32,
         required by_date: NaiveDate,
         optional wood: Wood,
     }
     /// Anything else worth keeping; its words are the entry's note.
     Remark(Box Remark) = "remark" [turn 9; about batch_or_place; begins nothing; takes |_it| Takes::Nothing; corrects nothing] {
-        optional batch: String,
+        optional batch: CompactString,
         optional stick: Id,
-        optional place: String,
+        optional place: CompactString,
         optional again_on: NaiveDate,
     }
     /// New values for fields of an earlier entry.
@@ -503,7 +504,7 @@ kinds! {
     /// An earlier entry withdrawn.
     Withdraw(Box Withdraw) = "withdraw" [turn 10; about nothing; begins nothing; takes |_it| Takes::Nothing; corrects entry] {
         required target ["of"]: Id,
-        optional reason ["why"]: String,
+        optional reason ["why"]: CompactString,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::at;
 use chrono::NaiveDate;
+use compact_str::CompactString;
 use std::borrow::Cow;
 
 /// A value as a journal line holds it, free of any file format.
@@ -96,6 +97,24 @@ impl FieldType for String {
     }
     fn write(&self) -> Value {
         Value::Text(self.clone())
+    }
+    fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
+        visit(name, self);
+    }
+}
+
+impl FieldType for CompactString {
+    fn wanted() -> String {
+        String::wanted()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        (!text.trim().is_empty()).then(|| text.into())
+    }
+    fn write(&self) -> Value {
+        Value::Text(self.as_str().to_owned())
     }
     fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
         visit(name, self);

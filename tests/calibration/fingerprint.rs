@@ -164,7 +164,7 @@ fn expected(book: &Book, model: &Model, out: &mut String) {
 
 fn planned(book: &Book, model: &Model, asked: NaiveDate, out: &mut String) {
     let wanted = PlantsWanted {
-        taxon: book.batches()[0].taxon.clone(),
+        taxon: (*book.batches()[0].taxon).clone(),
         wood: None,
         plants: 40,
         by: asked + Days::new(500),

@@ -91,7 +91,7 @@ impl Order<'_> {
             container: Some("tray".into()),
             per_container: Some(self.stuck.min(48)),
             per_plant: None,
-            place: Some(self.place()),
+            place: Some(self.place().into()),
             cover: Some(self.spot.cover),
             heat_c: Some(
                 self.spot
@@ -217,7 +217,7 @@ impl Life<'_> {
     fn part(&mut self, age: u32, code: &str, pen: &mut Pen, dice: &mut Dice) -> Option<Self> {
         let count = self.bench.len() / 2;
         let moved = Move {
-            batch: self.code.clone(),
+            batch: self.code.as_str().into(),
             stick: Some(self.key.clone()),
             place: Some("closed frame/3".into()),
             cover: Some(Cover::Frame),
@@ -265,7 +265,7 @@ impl Life<'_> {
     fn look(&self, age: u32, lost: Option<Lost>, dice: &mut Dice) -> Look {
         let remain = self.bench.len();
         let mut look = Look {
-            batch: self.code.clone(),
+            batch: self.code.as_str().into(),
             stick: Some(self.key.clone()),
             how: Some(LookMethod::Glance),
             seen: None,
@@ -372,7 +372,7 @@ impl Life<'_> {
             let pot = Pot {
                 container: Some("9 cm".into()),
                 count: rooted,
-                batch: self.code.clone(),
+                batch: self.code.as_str().into(),
                 stick: Some(self.key.clone()),
                 place: Some("potting tunnel".into()),
             };
@@ -392,7 +392,7 @@ impl Life<'_> {
     fn discard(&self, count: u32, from: CountedFrom, why: Option<DiscardReason>) -> Kind {
         let from = (from == CountedFrom::Pots).then_some(from);
         Discard {
-            batch: self.code.clone(),
+            batch: self.code.as_str().into(),
             stick: Some(self.key.clone()),
             count,
             from,
@@ -435,7 +435,7 @@ impl Life<'_> {
             after(when),
             None,
             Ready {
-                batch: self.code.clone(),
+                batch: self.code.as_str().into(),
                 stick: stick.clone(),
                 count: ready,
                 from: None,
@@ -448,7 +448,7 @@ impl Life<'_> {
                 after(when + dice.whole(5, 90)),
                 None,
                 Sold {
-                    batch: self.code.clone(),
+                    batch: self.code.as_str().into(),
                     stick,
                     count: sold,
                 },

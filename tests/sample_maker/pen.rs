@@ -73,8 +73,8 @@ impl Pen {
         self.entries.push(Entry {
             id: id.clone(),
             at: At::Time(time),
-            by: Some(self.by.to_owned()),
-            note: note.map(str::to_owned),
+            by: Some(self.by.into()),
+            note: note.map(Into::into),
             kind: kind.into(),
         });
         Some(id)

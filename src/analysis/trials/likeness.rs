@@ -42,7 +42,7 @@ fn value_of(fact: Fact, book: &Book, batch: &Batch) -> Option<String> {
         // The same month of any year: the season is a fact of its own.
         Fact::Key(GroupKey::Month) => Some(batch.stuck_on.format("%B").to_string()),
         Fact::Key(key) => key.value_for(book, batch),
-        Fact::Container => batch.stick.container.clone(),
+        Fact::Container => batch.stick.container.as_ref().map(ToString::to_string),
     }
 }
 

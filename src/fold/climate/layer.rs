@@ -304,7 +304,7 @@ impl Layer {
         Entry {
             id: self.id(row),
             at: reading.at,
-            by: self.person(row).map(str::to_owned),
+            by: self.person(row).map(Into::into),
             note: None,
             kind: Kind::Climate(Box::new(reading.to_climate())),
         }

@@ -65,7 +65,7 @@ impl<'a> ClimateReading<'a> {
     #[must_use]
     pub fn to_climate(&self) -> Climate {
         Climate {
-            place: self.place.to_owned(),
+            place: self.place.into(),
             air_c: self.air_c,
             rh_pct: self.rh_pct,
             leaf_c: self.leaf_c,

@@ -58,7 +58,7 @@ impl Birth {
             event: event.clone(),
             stuck_on: event.entry.at.day(),
             part: None,
-            place: stick.place.clone(),
+            place: stick.place.as_ref().map(ToString::to_string),
             cover: stick.cover,
             heat: stick.heat_c,
             stick: Arc::clone(stick),
@@ -162,7 +162,7 @@ impl Life {
         let again_on = entry.kind.get::<Move>().and_then(|it| it.again_on);
         let batch = Batch {
             key: entry.id.clone(),
-            code: birth.stick.batch.clone(),
+            code: birth.stick.batch.to_string(),
             parent: birth.part.as_ref().map(|(parent, _)| parent.clone()),
             part: birth.part.map(|(_, stages)| stages),
             counts: BatchCounts {
@@ -364,7 +364,7 @@ impl Life {
             inspection.potted += n;
         }
         if !self.batch.is_open() && it.place.is_some() {
-            self.batch.place.clone_from(&it.place);
+            self.batch.place = it.place.as_ref().map(ToString::to_string);
         }
     }
 
@@ -435,7 +435,8 @@ impl Life {
 
     fn relocate(&mut self, it: &Move, standing: &Standing) {
         let (Some(count), Some(code)) = (it.count, &it.into) else {
-            self.batch.place = it.place.clone().or(self.batch.place.take());
+            let place = it.place.as_ref().map(ToString::to_string);
+            self.batch.place = place.or(self.batch.place.take());
             self.batch.cover = it.cover.or(self.batch.cover);
             self.batch.heat = it.heat_c.or(self.batch.heat);
             self.batch.again_on = it.again_on.or(self.batch.again_on);
@@ -454,7 +455,10 @@ impl Life {
             taxon: Arc::clone(&self.batch.taxon),
             stuck_on: self.batch.stuck_on,
             part: Some((self.batch.key.clone(), taken)),
-            place: it.place.clone().or_else(|| self.batch.place.clone()),
+            place: match &it.place {
+                Some(place) => Some(place.to_string()),
+                None => self.batch.place.clone(),
+            },
             cover: it.cover.or(self.batch.cover),
             heat: it.heat_c.or(self.batch.heat),
         });

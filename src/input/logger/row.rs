@@ -100,7 +100,7 @@ pub fn read<'a>(
 
 fn blank(place: &str) -> Climate {
     Climate {
-        place: place.to_owned(),
+        place: place.into(),
         air_c: None,
         rh_pct: None,
         leaf_c: None,
@@ -147,7 +147,7 @@ fn put(
     comma: bool,
 ) -> Result<(), RowFault> {
     if role == ColumnRole::Vent {
-        climate.vent = Some(text.to_owned());
+        climate.vent = Some(text.into());
         return Ok(());
     }
     let value = number(text, comma, column.unit)

@@ -305,7 +305,7 @@ fn facts(batch: &Batch, common: &Common) -> String {
     facts.extend(stick.wood.map(|wood| wood.word().to_owned()));
     facts.extend(batch.place.clone());
     facts.extend(stick.hormone.as_ref().map(crate::fold::names::hormone_text));
-    facts.extend(stick.medium.clone());
+    facts.extend(stick.medium.as_ref().map(ToString::to_string));
     facts.join(", ")
 }
 

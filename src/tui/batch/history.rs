@@ -179,11 +179,11 @@ pub fn place_entries<'a>(book: &'a Book, batch: &Batch, last: NaiveDate) -> Vec<
 /// The places where a batch stood, from when until when; the day of a move belongs to the new place.
 pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDate)> {
     let mut out: Vec<(String, NaiveDate, NaiveDate)> = Vec::new();
-    let mut begin = |place: &String, day: NaiveDate| {
+    let mut begin = |place: &str, day: NaiveDate| {
         if let Some(before) = out.last_mut() {
             before.2 = day - TimeDelta::days(1);
         }
-        out.push((place.clone(), day, last));
+        out.push((place.to_owned(), day, last));
     };
     if let Some(place) = &batch.stick.place {
         begin(place, batch.stuck_on);

@@ -200,7 +200,7 @@ impl<'a> PadLook<'a> {
         if let Some(count) = self.reading.potted {
             entries.push(NewEntry {
                 kind: Kind::Pot(Box::new(Pot {
-                    batch: self.batch.code.clone(),
+                    batch: self.batch.code.as_str().into(),
                     stick: Some(self.batch.key.clone()),
                     count,
                     container: None,
@@ -243,7 +243,7 @@ impl<'a> PadLook<'a> {
             Some(new) => new.note = Some(note.clone()),
             None => entries.push(NewEntry {
                 kind: Kind::Remark(Box::new(Remark {
-                    batch: Some(self.batch.code.clone()),
+                    batch: Some(self.batch.code.as_str().into()),
                     stick: Some(self.batch.key.clone()),
                     place: None,
                     again_on: None,
@@ -266,7 +266,7 @@ impl<'a> PadLook<'a> {
         let (count, why) = self.leaving()?;
         Some(NewEntry {
             kind: Kind::Discard(Box::new(Discard {
-                batch: self.batch.code.clone(),
+                batch: self.batch.code.as_str().into(),
                 stick: Some(self.batch.key.clone()),
                 count,
                 from: None,
@@ -429,7 +429,7 @@ fn put_right(event: &Event, look: &NewEntry, at: Option<At>) -> Option<NewEntry>
     let (old, new) = (event.entry.kind.write(), look.kind.write());
     let mut set: Set = Vec::new();
     set.extend(at.map(|at| ("at".to_owned(), at.write())));
-    if look.note != event.entry.note {
+    if look.note.as_deref() != event.entry.note.as_deref() {
         let note = look.note.as_ref().map_or(Value::Null, FieldType::write);
         set.push(("note".to_owned(), note));
     }

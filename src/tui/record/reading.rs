@@ -76,7 +76,7 @@ pub fn act(readings: &[LineReading], common: &Common) -> Result<Act, String> {
         }
         entries.push(NewEntry {
             kind: entry.kind,
-            note: entry.note,
+            note: entry.note.map(Into::into),
         });
     }
     Ok(Act {

@@ -263,7 +263,7 @@ impl EntryForm for StickForm {
         }
         let new = NewEntry {
             kind: Kind::Stick(stick),
-            note: entry.note,
+            note: entry.note.map(Into::into),
         };
         let entries = vec![new; typed.trays as usize];
         let given = note_cautions_given(&entries, common);

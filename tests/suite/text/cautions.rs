@@ -8,7 +8,7 @@ use struck::text::cautions::{CAUTIONS, FIRST, cautions_due};
 fn keys(lines: &[&str]) -> Vec<String> {
     let book = Pages::of(lines).book();
     let batch = book.batches().last().unwrap();
-    let due = cautions_due(&Kind::Stick(Box::new(batch.stick.clone())), &book);
+    let due = cautions_due(&Kind::Stick(batch.stick.clone()), &book);
     due.into_iter().map(|caution| caution.key).collect()
 }
 
