@@ -4,8 +4,8 @@
 use super::sample::Sample;
 use super::sample::TimelineOptions;
 use crate::stats::correlation::{CorrelatedShare, SharePrior, clustered_share};
+use crate::stats::npmle::Estimate;
 use crate::stats::npmle::reached_by;
-use crate::stats::npmle::{Estimate, Mass};
 use crate::stats::shares::{cluster_variance, jackknife_variance};
 use serde::Serialize;
 
@@ -46,12 +46,11 @@ pub(super) struct ShareSpread<'a> {
     estimate: &'a Estimate,
     prior: &'a SharePrior,
     level: f64,
-    /// The curve with each unit left out in turn; empty where nothing asks for it.
-    left_out: Vec<Vec<Mass>>,
+    /// The days on which the spread between units is known: those of the band if it is wanted, then τ.
+    days: Vec<f64>,
+    /// The share reached by each of these with each unit left out in turn; empty where nothing asks for it.
+    left_out: Vec<Vec<f64>>,
 }
-
-/// The most groups of units that are left out in turn.
-const MOST_LEFT_OUT: usize = 100;
 
 impl<'a> ShareSpread<'a> {
     /// `None` if `go_on` says no.
@@ -63,16 +62,23 @@ impl<'a> ShareSpread<'a> {
         go_on: &mut dyn FnMut() -> bool,
     ) -> Option<Self> {
         let wanted = options.band || sample.is_censored(estimate.tau);
+        let mut days = if options.band {
+            bends(estimate)
+        } else {
+            Vec::new()
+        };
+        days.push(estimate.tau);
         let left_out = if sample.units() < 2 || estimate.curve.is_empty() || !wanted {
             Vec::new()
         } else {
-            left_out(sample, estimate, go_on)?
+            sample.rows.left_out(estimate, &days, go_on)?
         };
         Some(Self {
             sample,
             estimate,
             prior,
             level: options.level,
+            days,
             left_out,
         })
     }
@@ -101,10 +107,6 @@ impl<'a> ShareSpread<'a> {
     /// itself: the whole curve lies in the band less often than any one of its days does.
     pub(super) fn band(&self) -> Vec<BandPoint> {
         let curve = &self.estimate.curve;
-        let ends = curve.iter().flat_map(|mass| [mass.after, mass.by]);
-        let mut days: Vec<f64> = ends.chain([0.0, self.estimate.tau]).collect();
-        days.sort_by(f64::total_cmp);
-        days.dedup();
         let point = |day: f64| {
             // Whatever was stuck had none of this on the day of sticking: that is no estimate.
             let (low, high) = if day <= 0.0 {
@@ -120,7 +122,7 @@ impl<'a> ShareSpread<'a> {
                 high,
             }
         };
-        days.into_iter().map(point).collect()
+        bends(self.estimate).into_iter().map(point).collect()
     }
 
     fn range(&self, value: f64, variance: f64) -> CorrelatedShare {
@@ -131,32 +133,17 @@ impl<'a> ShareSpread<'a> {
 
     /// The variance between units of the share reached by a day, by the jackknife.
     fn variance_on(&self, day: f64) -> f64 {
-        let shares = self.left_out.iter().map(|curve| reached_by(curve, day));
-        jackknife_variance(&shares.collect::<Vec<f64>>())
+        let at = self.days.iter().position(|known| *known == day);
+        let shares = at.and_then(|at| self.left_out.get(at));
+        shares.map_or(0.0, |shares| jackknife_variance(shares))
     }
 }
 
-/// The curve with each unit left out in turn; of more than [`MOST_LEFT_OUT`], a hundredth of them at a time (the
-/// delete-a-group jackknife: Kott 2001, *Journal of Official Statistics* 17:521). `None` if `go_on` says no.
-fn left_out(
-    sample: &Sample,
-    estimate: &Estimate,
-    go_on: &mut dyn FnMut() -> bool,
-) -> Option<Vec<Vec<Mass>>> {
-    let groups = sample.units().min(MOST_LEFT_OUT);
-    let mut out = Vec::with_capacity(groups);
-    for group in 0..groups {
-        if !go_on() {
-            return None;
-        }
-        let kept = |unit: usize| usize::from(unit % groups != group);
-        let times: Vec<usize> = (0..sample.units()).map(kept).collect();
-        out.extend(
-            sample
-                .rows
-                .estimate_near(&times, estimate)
-                .map(|it| it.curve),
-        );
-    }
-    Some(out)
+/// The days on which a curve bends, with its first and its last.
+fn bends(estimate: &Estimate) -> Vec<f64> {
+    let ends = estimate.curve.iter().flat_map(|mass| [mass.after, mass.by]);
+    let mut days: Vec<f64> = ends.chain([0.0, estimate.tau]).collect();
+    days.sort_by(f64::total_cmp);
+    days.dedup();
+    days
 }

@@ -26,9 +26,7 @@ pub(super) fn newton_steps(
 ) {
     let work = WORK * problem.ranges.len() * visit as usize;
     for _ in 0..STEPS {
-        let open: Vec<usize> = (0..here.masses.len())
-            .filter(|&j| here.masses[j] > 0.0)
-            .collect();
+        let open: Vec<usize> = here.open().collect();
         let Some(change) = direction(here, problem, &open, work) else {
             return;
         };
@@ -106,25 +104,92 @@ fn adopt(here: &mut Point, spare: &mut Point, problem: &Problem) -> bool {
 /// The change of each open cell's mass in a full Newton step; `None` if there is nothing to
 /// solve or it would cost too much.
 fn direction(here: &Point, problem: &Problem, open: &[usize], work: usize) -> Option<Vec<f64>> {
-    let unknowns = open.len().checked_sub(1).filter(|&k| k > 0)?;
-    // Unknown v lies between the open cells v and v + 1; `place` is its rank in time.
-    let order = by_time(unknowns, |v| {
-        problem.times[open[v]].min(problem.times[open[v + 1]])
-    });
-    let mut place = vec![0; unknowns];
-    for (rank, &v) in order.iter().enumerate() {
-        place[v] = rank;
-    }
-    let mut hessian = Envelope::new(&pairs(here, problem, open, &place), (unknowns, work))?;
+    let face = Face::new(here, problem, open, work)?;
     let slope = |v: usize| here.gradient[open[v]] - here.gradient[open[v + 1]];
-    let mut solution: Vec<f64> = order.iter().map(|&v| slope(v)).collect();
-    hessian.solve(&mut solution);
-    let total = |v: Option<usize>| v.and_then(|v| place.get(v)).map_or(0.0, |&r| solution[r]);
+    let mut solution: Vec<f64> = face.order.iter().map(|&v| slope(v)).collect();
+    face.hessian.solve(&mut solution);
+    let total = |v: Option<usize>| {
+        let rank = v.and_then(|v| face.place.get(v));
+        rank.map_or(0.0, |&rank| solution[rank])
+    };
     Some(
         (0..open.len())
             .map(|c| total(Some(c)) - total(c.checked_sub(1)))
             .collect(),
     )
+}
+
+/// The running totals between the open cells of a point, in order of time, with the curvature of the likelihood in them.
+/// Unknown v lies between the open cells v and v + 1.
+pub(super) struct Face {
+    order: Vec<usize>,
+    /// The rank of each unknown in time.
+    place: Vec<usize>,
+    hessian: Envelope,
+    /// How many open cells lie before each cell.
+    before: Vec<usize>,
+}
+
+impl Face {
+    /// `None` if there is nothing to solve or factoring would take more than `work` multiplications.
+    pub(super) fn new(
+        here: &Point,
+        problem: &Problem,
+        open: &[usize],
+        work: usize,
+    ) -> Option<Self> {
+        let unknowns = open.len().checked_sub(1).filter(|&k| k > 0)?;
+        let order = by_time(unknowns, |v| {
+            problem.times[open[v]].min(problem.times[open[v + 1]])
+        });
+        let mut place = vec![0; unknowns];
+        for (rank, &v) in order.iter().enumerate() {
+            place[v] = rank;
+        }
+        let mut before = vec![0; here.masses.len() + 1];
+        for &j in open {
+            before[j + 1] = 1;
+        }
+        for j in 1..before.len() {
+            before[j] += before[j - 1];
+        }
+        let mut face = Self {
+            order,
+            place,
+            hessian: Envelope::default(),
+            before,
+        };
+        let ranges = problem.ranges.iter().zip(&here.sums);
+        let curved = ranges.map(|(r, sum)| {
+            let [start, end] = [r.start, r.end].map(|cell| face.rank(cell));
+            (start, end, r.weight / (sum * sum))
+        });
+        face.hessian = Envelope::new(&curved.collect::<Vec<_>>(), (unknowns, work))?;
+        face.hessian.factor();
+        Some(face)
+    }
+
+    /// The rank of the running total up to a cell; none where it is 0 or 1.
+    fn rank(&self, cell: usize) -> Option<usize> {
+        let count: usize = self.before[cell];
+        count
+            .checked_sub(1)
+            .and_then(|v| self.place.get(v))
+            .copied()
+    }
+
+    /// By how much more weight on a range of these ends and this probability changes the running total up to `cell`, at
+    /// the maximum: for each range its slope.
+    pub(super) fn slopes(&self, cell: usize, ranges: &[(usize, usize, f64)]) -> Vec<f64> {
+        let mut solution = vec![0.0; self.place.len()];
+        if let Some(rank) = self.rank(cell) {
+            solution[rank] = 1.0;
+            self.hessian.solve(&mut solution);
+        }
+        let at = |cell| self.rank(cell).map_or(0.0, |rank| solution[rank]);
+        let slope = |&(start, end, sum): &(usize, usize, f64)| (at(end) - at(start)) / sum;
+        ranges.iter().map(slope).collect()
+    }
 }
 
 /// The unknowns in order of time, which rises along the folded axis up to some place and falls from there on.
@@ -145,33 +210,8 @@ fn by_time(unknowns: usize, time: impl Fn(usize) -> f64) -> Vec<usize> {
     order
 }
 
-/// For each range: the ranks of the unknowns at its two ends, where there are any, and its
-/// curvature.
-fn pairs(
-    here: &Point,
-    problem: &Problem,
-    open: &[usize],
-    place: &[usize],
-) -> Vec<(Option<usize>, Option<usize>, f64)> {
-    // How many open cells lie before each cell.
-    let mut before = vec![0; here.masses.len() + 1];
-    for &j in open {
-        before[j + 1] = 1;
-    }
-    for j in 1..before.len() {
-        before[j] += before[j - 1];
-    }
-    let rank = |cell: usize| {
-        let count: usize = before[cell];
-        count.checked_sub(1).and_then(|v| place.get(v)).copied()
-    };
-    let ranges = problem.ranges.iter().zip(&here.sums);
-    ranges
-        .map(|(r, sum)| (rank(r.start), rank(r.end), r.weight / (sum * sum)))
-        .collect()
-}
-
 /// A symmetric matrix, each row stored from its first entry to the diagonal.
+#[derive(Default)]
 struct Envelope {
     first: Vec<usize>,
     /// Where each row's diagonal sits in `values`.
@@ -226,11 +266,10 @@ impl Envelope {
         self.diagonal[row] - (row - self.first[row])..self.diagonal[row]
     }
 
-    /// Solves in place: Cholesky within the envelope (Jennings 1966). A pivot lost to rounding,
-    /// as when the masses are not determined, is replaced so that its unknown stays put.
-    fn solve(&mut self, right: &mut [f64]) {
-        let size = right.len();
-        for row in 0..size {
+    /// Cholesky within the envelope (Jennings 1966). A pivot lost to rounding, as when the masses are not determined, is
+    /// replaced so that its unknown stays put.
+    fn factor(&mut self) {
+        for row in 0..self.first.len() {
             for column in self.first[row]..row {
                 let shared = self.first[row].max(self.first[column]);
                 let at = self.diagonal[row] - (row - column);
@@ -251,6 +290,11 @@ impl Envelope {
                 rest.sqrt()
             };
         }
+    }
+
+    /// Solves in place, once factored.
+    fn solve(&self, right: &mut [f64]) {
+        let size = right.len();
         for row in 0..size {
             let ahead = &self.values[self.span(row)];
             let known = products::sum(ahead, &right[self.first[row]..row]);

@@ -6,7 +6,8 @@
 //! in reverse order. On this axis a *not yet* row covers one unbroken range around *later*, so that two outcomes become a
 //! problem of one dimension.
 
-use super::likelihood::{Problem, Range};
+use super::face::Face;
+use super::likelihood::{Point, Problem, Range};
 use super::rows::{Estimate, Mass, Outcome, Row};
 
 /// One end of the interval within which a row allows an outcome.
@@ -75,7 +76,7 @@ impl RowLayout {
         // By row among equal ranges, so that their weights are one sum.
         placed.sort_unstable();
         let mut ranges: Vec<Range> = Vec::with_capacity(placed.len());
-        for (start, end, at) in placed {
+        for &(start, end, at) in &placed {
             match ranges.last_mut() {
                 Some(last) if (last.start, last.end) == (start, end) => last.weight += weight(at),
                 _ => ranges.push(Range {
@@ -93,6 +94,7 @@ impl RowLayout {
                 times: ahead.chain(lost.iter().rev().map(|cell| cell.1)).collect(),
                 ranges,
             },
+            placed,
             reached,
             lost,
             has_later,
@@ -149,6 +151,8 @@ const LITTLE: f64 = 1e-3;
 /// The problem on the folded axis, and the cells to unfold its solution.
 pub(super) struct Folded {
     pub(super) problem: Problem,
+    /// The range of each row that counts: its start, its end, the number of the row.
+    placed: Vec<(usize, usize, usize)>,
     reached: Vec<(f64, f64)>,
     lost: Vec<(f64, f64)>,
     has_later: bool,
@@ -181,6 +185,34 @@ impl Folded {
             }
         }
         out
+    }
+
+    /// By how much the share reached by each of these days changes with the weight of each of `rows`, at the maximum, whose
+    /// masses `near` has; by day and row, nothing where there is nothing to change.
+    pub(super) fn slopes(&self, near: &Estimate, days: &[f64], rows: usize) -> Vec<Vec<f64>> {
+        let mut here = Point {
+            masses: self.masses_near(near),
+            ..Point::default()
+        };
+        here.evaluate(&self.problem);
+        let open: Vec<usize> = here.open().collect();
+        let Some(face) = Face::new(&here, &self.problem, &open, usize::MAX) else {
+            return vec![vec![0.0; rows]; days.len()];
+        };
+        let range = |&(start, end, _): &(usize, usize, usize)| {
+            let (a, b) = (here.totals[start], here.totals[end]);
+            (start, end, (b.0 - a.0) + (b.1 - a.1))
+        };
+        let ranges: Vec<(usize, usize, f64)> = self.placed.iter().map(range).collect();
+        let of_day = |day: &f64| {
+            let cell = self.reached.partition_point(|(_, by)| by <= day);
+            let mut out = vec![0.0; rows];
+            for ((_, _, row), slope) in self.placed.iter().zip(face.slopes(cell, &ranges)) {
+                out[*row] = slope;
+            }
+            out
+        };
+        days.iter().map(of_day).collect()
     }
 
     /// Masses of reached, of lost and of later; cells without mass are left out.

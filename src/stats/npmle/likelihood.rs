@@ -41,6 +41,11 @@ impl Point {
         self.evaluate_gradient(problem);
     }
 
+    /// The cells that hold mass.
+    pub(super) fn open(&self) -> impl Iterator<Item = usize> {
+        (0..self.masses.len()).filter(|&at| self.masses[at] > 0.0)
+    }
+
     /// Log-likelihood alone; minus infinity where a range has no mass.
     pub(super) fn evaluate_likelihood(&mut self, problem: &Problem) {
         let scale = 1.0 / self.masses.iter().sum::<f64>();

@@ -44,6 +44,16 @@ impl Reweighed {
         solved(&self.0, weights, near, solve::GAP)
     }
 
+    /// By how much the share reached by each of these days changes with the weight of each row, at the `estimate` of these
+    /// weights: the influence of rows (Jaeckel 1972; Efron 1982, *The Jackknife, the Bootstrap and Other Resampling Plans*,
+    /// chapter 6). By day, then row by row.
+    #[must_use]
+    pub fn slopes(&self, weights: &[f64], estimate: &Estimate, days: &[f64]) -> Vec<Vec<f64>> {
+        let folded = self.0.fold(weights);
+        let slopes = folded.map(|it| it.slopes(estimate, days, weights.len()));
+        slopes.unwrap_or_default()
+    }
+
     /// As [`Self::estimate`], but no closer than counts as certified.
     #[must_use]
     pub fn resample(&self, weights: &[f64], near: &Estimate) -> Option<Estimate> {

@@ -10,6 +10,7 @@ mod days;
 mod distributions;
 mod laws;
 mod logrank;
+mod members;
 mod mixing;
 mod negative_binomial;
 mod pooling;
