@@ -21,6 +21,7 @@ pub mod pooled;
 pub mod pooling;
 pub mod power;
 pub mod products;
+pub mod sampled;
 pub mod shares;
 pub mod tables;
 pub mod units;

@@ -9,6 +9,7 @@
 //! Royal Statistical Society B* 71:319).
 
 use super::{products, workers};
+use std::borrow::Cow;
 
 /// Equally spaced points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -202,15 +203,15 @@ pub enum Spot {
 impl Setting {
     /// What is believed of the mean of a new leaf, or of a leaf that is there by all leaves but its own.
     #[must_use]
-    pub fn mean_at(&self, grid: &Grid, spot: Spot) -> Vec<f64> {
+    pub fn mean_at(&self, grid: &Grid, spot: Spot) -> Cow<'_, [f64]> {
         match spot {
-            Spot::Leaf(leaf) => self.others[leaf].clone(),
+            Spot::Leaf(leaf) => Cow::Borrowed(&self.others[leaf]),
             Spot::Below { level, node } => {
                 let held = self.beliefs[level - 1][node].clone();
                 let below = self.spreads[..level].iter().rev();
-                below.fold(held, |mean, &spread| {
+                Cow::Owned(below.fold(held, |mean, &spread| {
                     grid.spread(&mean, spread, Direction::Down)
-                })
+                }))
             }
         }
     }
@@ -440,8 +441,7 @@ fn downwards(
 }
 
 /// Weights times weights, scaled to sum to 1; none rules a value out, so that contradictions leave something.
-#[must_use]
-pub fn product(one: &[f64], other: &[f64]) -> Vec<f64> {
+fn product(one: &[f64], other: &[f64]) -> Vec<f64> {
     let floor = |w: f64| w.max(1e-150);
     let each = one.iter().zip(other);
     scaled(each.map(|(a, b)| floor(*a) * floor(*b)).collect())

@@ -19,9 +19,13 @@ use crate::fold::intervals::IntervalStatus;
 use crate::model::listed::Wood;
 use crate::stats::distributions::Family;
 use crate::stats::distributions::Lookup;
-use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Bell, Direction, Grid, PriorSettings, Spot, Spreads, normalised};
+use crate::stats::pooled::{LEAST, LogSum, OwnWord, Pooled, by_leaf, half_normal};
+use crate::stats::pooling::{
+    Bell, Direction, Grid, PriorSettings, Spot, Spreads, normalised, weights,
+};
+use crate::stats::sampled::evenly;
 use crate::stats::workers;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// Spreads between batches of one group that are tried, in ln days.
@@ -50,6 +54,8 @@ pub(super) struct Days {
     /// Scale within batches, in ln days.
     pub scale: f64,
     places: Pooled,
+    /// What each unit shows, if anything.
+    curves: Vec<Option<PlaceCurve>>,
     /// Of the spreads between batches.
     bells: [Bell; BETWEEN.len()],
     /// Of the wood stages' paces, by row of starts.
@@ -68,9 +74,8 @@ impl Days {
             .collect();
         let grid = grid(units, &paces);
         let (form, scale) = best_form(units);
-        let curves: Vec<Option<Vec<f64>>> =
-            workers::map(units.len(), |at| curve(&grid, &form, scale, &units[at].1));
-        let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        let passing = Passing::new(&grid, &form, scale, units);
+        let curves = workers::map(units.len(), |at| passing.curve(&units[at].1));
         // Where no stage has a pace of its own, nothing tells of the power.
         let powers = if paces.iter().any(|pace| *pace != 0.0) {
             POWERS.to_vec()
@@ -84,15 +89,33 @@ impl Days {
             root: &grid.normal(NO_HISTORY.0, NO_HISTORY.1),
         };
         let bells = BETWEEN.map(|between| grid.bell(between));
-        let says = |start: usize, unit: usize| {
-            let steps = steps(&grid, powers[start / BETWEEN.len()], paces[unit]);
-            let bell = &bells[start % BETWEEN.len()];
-            let said = says(grid.len, curves[unit].as_deref(), bell);
-            moved(&said, -steps, |edge| edge)
+        // All batches of a leaf are of one wood stage.
+        let mut of_leaf = vec![0.0; groups.len()];
+        for ((leaf, _), pace) in units.iter().zip(&paces) {
+            of_leaf[*leaf] = *pace;
+        }
+        let mut told = BETWEEN.map(|_| None);
+        let mut leaves = |start: usize| {
+            let at = start % BETWEEN.len();
+            let sums: &mut Vec<Vec<f64>> = told[at].get_or_insert_with(|| {
+                let sum = |those: &[usize]| {
+                    let mut sum = LogSum::new(grid.len);
+                    for curve in those.iter().filter_map(|&unit| curves[unit].as_ref()) {
+                        sum.add(curve.height, &curve.spread(grid.len, &bells[at]));
+                    }
+                    sum.sums()
+                };
+                by_leaf(units.iter().map(|unit| unit.0), groups.len(), sum)
+            });
+            let power = powers[start / BETWEEN.len()];
+            let each = sums.iter().zip(&of_leaf);
+            each.map(|(sum, pace)| moved(sum, -steps(&grid, power, *pace), |edge| edge))
+                .collect()
         };
         Self {
+            places: Pooled::learn(&groups.tree, grid, &before, &mut leaves),
             grid,
-            places: Pooled::learn(&groups.tree, grid, &leaves, &before, &says),
+            curves,
             bells,
             powers,
             form,
@@ -134,15 +157,25 @@ impl Days {
         self.scale * self.form.family.standard_quantile(0.5)
     }
 
-    /// Log-likelihood of m by the intervals of those that rooted; none if they tell nothing.
-    pub fn curve(&self, members: &[&Observed]) -> Option<Vec<f64>> {
-        curve(&self.grid, &self.form, self.scale, members)
+    /// What a unit shows of its place; nothing if its intervals tell nothing.
+    pub fn curve(&self, unit: usize) -> Option<&PlaceCurve> {
+        self.curves.get(unit)?.as_ref()
     }
 
     /// What all other units say of the place of a batch of that wood at a spot; `unit`: its own, if it was learnt from.
     pub fn prior(&self, spot: Spot, wood: Option<Wood>, unit: Option<usize>) -> Vec<f64> {
         let mut sum = vec![0.0; self.grid.len];
-        for (start, mean) in self.places.by_start(spot, unit) {
+        let mut said = BETWEEN.map(|_| None);
+        let mut own = unit.map(|unit| {
+            move |start: usize| {
+                let at = start % BETWEEN.len();
+                let said: &mut Vec<f64> = said[at].get_or_insert_with(|| self.says(unit, at));
+                let power = self.powers[start / BETWEEN.len()];
+                moved(said, -steps(&self.grid, power, pace(wood)), |edge| edge)
+            }
+        });
+        let own = own.as_mut().map(|own| own as OwnWord<'_>);
+        for (start, mean) in self.places.by_start(spot, own) {
             let bell = &self.bells[start % BETWEEN.len()];
             let values = bell.spread(&mean, Direction::Down);
             let steps = steps(&self.grid, self.powers[start / BETWEEN.len()], pace(wood));
@@ -152,12 +185,24 @@ impl Days {
         sum
     }
 
+    /// What a unit says of its group's place under a spread between batches.
+    fn says(&self, unit: usize, between: usize) -> Vec<f64> {
+        let Some(curve) = self.curve(unit) else {
+            return vec![0.0; self.grid.len];
+        };
+        let up = curve.spread(self.grid.len, &self.bells[between]);
+        up.into_iter()
+            .map(|w| curve.height + w.max(LEAST).ln())
+            .collect()
+    }
+
     /// A batch's place by what all others say and its own curve, as a mean.
-    pub fn middle(&self, prior: &[f64], curve: Option<&Vec<f64>>) -> f64 {
-        let logs = prior
-            .iter()
-            .enumerate()
-            .map(|(at, p)| p.max(1e-280).ln() + curve.map_or(0.0, |c| c[at]));
+    pub fn middle(&self, prior: &[f64], curve: Option<&PlaceCurve>) -> f64 {
+        let own = curve.map(|curve| curve.weights(self.grid.len));
+        let logs = prior.iter().enumerate().map(|(at, p)| {
+            let own = own.as_ref().map_or(0.0, |own| own[at].max(NOTHING).ln());
+            p.max(LEAST).ln() + own
+        });
         let weights = normalised(&logs.collect::<Vec<_>>());
         self.grid.points().zip(weights).map(|(m, w)| m * w).sum()
     }
@@ -242,25 +287,125 @@ fn grid(units: &[Unit<'_>], paces: &[f64]) -> Grid {
     }
 }
 
-fn curve(grid: &Grid, form: &Lookup, scale: f64, members: &[&Observed]) -> Option<Vec<f64>> {
-    let tells =
-        |seen: &&Observed| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
-    let at = |m| likelihood(form, scale, members, m);
-    let any = members.iter().any(tells);
-    any.then(|| grid.points().map(at).collect())
+/// A likelihood so much smaller than the greatest is none.
+const NOTHING: f64 = 1e-30;
+
+/// What a unit shows of its place: its likelihood on the grid.
+#[derive(Clone, Debug)]
+pub(super) struct PlaceCurve {
+    /// The first point of the grid at which it is anything.
+    first: usize,
+    /// The likelihoods from there on as far as they are, the greatest 1.
+    likely: Vec<f64>,
+    /// Log of the greatest.
+    height: f64,
 }
 
-/// What a curve of a batch's place says of its group's.
-fn says(len: usize, curve: Option<&[f64]>, bell: &Bell) -> Vec<f64> {
-    let Some(curve) = curve else {
-        return vec![0.0; len];
-    };
-    let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let weights: Vec<f64> = curve.iter().map(|l| (l - height).exp()).collect();
-    let up = bell.spread(&weights, Direction::Up);
-    up.into_iter()
-        .map(|w| height + w.max(1e-280).ln())
-        .collect()
+impl PlaceCurve {
+    fn new(logs: &[f64]) -> Self {
+        let height = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let likely = weights(logs);
+        let first = likely.iter().position(|w| *w > NOTHING).unwrap_or(0);
+        let last = likely.iter().rposition(|w| *w > NOTHING).unwrap_or(0);
+        Self {
+            first,
+            likely: likely[first..=last].to_vec(),
+            height,
+        }
+    }
+
+    /// The likelihoods on a grid of so many points.
+    pub fn weights(&self, len: usize) -> Vec<f64> {
+        let mut out = vec![0.0; len];
+        out[self.first..self.first + self.likely.len()].copy_from_slice(&self.likely);
+        out
+    }
+
+    /// What it says of its group's place, but for its height.
+    fn spread(&self, len: usize, bell: &Bell) -> Vec<f64> {
+        bell.spread(&self.weights(len), Direction::Up)
+    }
+}
+
+/// The logarithms of the chances of each interval of rooting on the grid, worked out once for all units.
+struct Passing<'a> {
+    grid: &'a Grid,
+    form: &'a Lookup,
+    scale: f64,
+    intervals: HashMap<(u32, u32), usize>,
+    logs: Vec<Vec<f64>>,
+}
+
+impl<'a> Passing<'a> {
+    fn new(grid: &'a Grid, form: &'a Lookup, scale: f64, units: &[Unit<'_>]) -> Self {
+        let mut intervals = HashMap::new();
+        let seen = units.iter().flat_map(|(_, members)| members);
+        for piece in seen.flat_map(|seen| seen.of_status(IntervalStatus::Reached)) {
+            if let Some(right) = piece.right {
+                let next = intervals.len();
+                intervals.entry((piece.left, right)).or_insert(next);
+            }
+        }
+        let mut each = vec![(0, 0); intervals.len()];
+        for (&days, &number) in &intervals {
+            each[number] = days;
+        }
+        let logs = workers::map(each.len(), |number| {
+            let (left, right) = each[number];
+            let by = |t| by(form, scale, t);
+            let at = |m| (by(right)(m) - by(left)(m)).max(FLOOR).ln();
+            grid.points().map(at).collect()
+        });
+        Self {
+            grid,
+            form,
+            scale,
+            intervals,
+            logs,
+        }
+    }
+
+    /// What the members of one unit show; none if they tell nothing.
+    fn curve(&self, members: &[&Observed]) -> Option<PlaceCurve> {
+        let tells =
+            |seen: &&Observed| seen.reached * seen.worth > 0.0 || !seen.closed && seen.examined > 0;
+        if !members.iter().any(tells) {
+            return None;
+        }
+        let mut sum = vec![0.0; self.grid.len];
+        for seen in members {
+            for piece in seen.of_status(IntervalStatus::Reached) {
+                let days = piece.right.map(|right| (piece.left, right));
+                let Some(&number) = days.and_then(|days| self.intervals.get(&days)) else {
+                    continue;
+                };
+                let weight = piece.weight * seen.worth;
+                let each = sum.iter_mut().zip(&self.logs[number]);
+                each.for_each(|(sum, log)| *sum += weight * log);
+            }
+            if let Some(counts) = seen_of_open(seen) {
+                let by = by(self.form, self.scale, seen.examined);
+                let each = sum.iter_mut().zip(self.grid.points());
+                each.for_each(|(sum, m)| *sum += over_any_share(counts, by(m)));
+            }
+        }
+        Some(PlaceCurve::new(&sum))
+    }
+}
+
+/// By day `t`, for a place m the share of those that root which has.
+fn by(form: &Lookup, scale: f64, t: u32) -> impl Fn(f64) -> f64 {
+    let ln = ln_day(t);
+    move |m| match t {
+        0 => 0.0,
+        _ => form.below((ln - m) / scale),
+    }
+}
+
+/// Reached, lost and waiting of a batch of which some are still to come, worth what was counted.
+fn seen_of_open(seen: &Observed) -> Option<[f64; 3]> {
+    let open = !seen.closed && seen.examined > 0;
+    open.then(|| [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth))
 }
 
 /// ln of the days of ten years: they are asked for millions of times.
@@ -274,10 +419,7 @@ fn ln_day(day: u32) -> f64 {
 
 /// Log-likelihood of the intervals of those that rooted, and of how many had while others wait.
 fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
-    let by = |t: u32| match t {
-        0 => 0.0,
-        t => form.below((ln_day(t) - m) / scale),
-    };
+    let by = |t: u32| by(form, scale, t)(m);
     let mut sum = 0.0;
     for seen in members {
         for piece in seen.of_status(IntervalStatus::Reached) {
@@ -285,8 +427,7 @@ fn likelihood(form: &Lookup, scale: f64, members: &[&Observed], m: f64) -> f64 {
             let weight = piece.weight * seen.worth;
             sum += weight * (by(right) - by(piece.left)).max(FLOOR).ln();
         }
-        if !seen.closed && seen.examined > 0 {
-            let counts = [seen.reached, seen.lost, seen.waiting].map(|count| count * seen.worth);
+        if let Some(counts) = seen_of_open(seen) {
             sum += over_any_share(counts, by(seen.examined));
         }
     }
@@ -317,16 +458,16 @@ pub(super) fn over_any_share([reached, lost, waiting]: [f64; 3], by: f64) -> f64
 /// What is believed of the scale within batches before any tells: ln of 0.3, give or take a factor of 1.6 (common practice).
 const SCALE: (f64, f64) = (-1.204, 0.5);
 
+/// So many batches tell of the family and the scale within batches as well as all do.
+const ENOUGH: usize = 2_000;
+
 /// The family and the scale within batches that are the most likely by what was believed and by each batch that tells,
 /// at its best place.
 fn best_form(units: &[Unit<'_>]) -> (Lookup, f64) {
     let tells =
         |members: &&Vec<&Observed>| members.iter().any(|seen| seen.reached * seen.worth >= 5.0);
-    let told: Vec<&Vec<&Observed>> = units
-        .iter()
-        .map(|(_, members)| members)
-        .filter(tells)
-        .collect();
+    let told = units.iter().map(|(_, members)| members).filter(tells);
+    let told: Vec<&Vec<&Observed>> = evenly(told.collect(), ENOUGH);
     let mut best = (
         Lookup::new(Family::LogNormal),
         SCALE.0.exp(),

@@ -23,7 +23,6 @@ use crate::fold::selection::replicates;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
 use crate::stats::crossed::{ClassShifts, ShiftPrior, blended, likelihoods};
-use crate::stats::pooling::weights;
 use crate::stats::workers;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
@@ -343,23 +342,20 @@ fn places(
         let first = &members[unit[0]];
         let spot = groups.spot(&first.seen.taxon, first.seen.wood);
         let prior = days.prior(spot, first.seen.wood, Some(number));
-        let seen: Vec<&Observed> = unit.iter().map(|&at| &members[at].seen).collect();
-        let curve = days.curve(&seen);
-        let logs = curve.as_ref().map_or_else(
+        let logs = days.curve(number).map_or_else(
             || vec![0.0; DAY_SHIFTS.count()],
-            |curve| likelihoods(&prior, &weights(curve), DAY_SHIFTS.reach),
+            |curve| likelihoods(&prior, &curve.weights(prior.len()), DAY_SHIFTS.reach),
         );
-        ((first.season, logs), (prior, curve))
+        ((first.season, logs), prior)
     });
-    let (said, own): (Vec<_>, Vec<_>) = own.into_iter().unzip();
-    let (mut priors, curves): (Vec<_>, Vec<_>) = own.into_iter().unzip();
+    let (said, mut priors): (Vec<_>, Vec<_>) = own.into_iter().unzip();
     let shifts = ClassShifts::learn(DAY_SHIFTS, seasons, said);
     let mut middles = vec![f64::NAN; members.len()];
     for (number, unit) in units.iter().enumerate() {
         let season = members[unit[0]].season;
         let chances = shifts.chances(Some(season), Some(number));
         priors[number] = blended(&priors[number], &chances);
-        let middle = days.middle(&priors[number], curves[number].as_ref());
+        let middle = days.middle(&priors[number], days.curve(number));
         unit.iter().for_each(|&at| middles[at] = middle);
     }
     Places {

@@ -11,6 +11,7 @@ use super::observed::CallusTally;
 use crate::fold::batch::Batch;
 use crate::model::listed::DiscardReason;
 use crate::stats::distributions::normal_cdf;
+use crate::stats::sampled::evenly;
 use crate::stats::workers;
 
 /// Upper ends of the bins, in the clock's unit; the last bin is open.
@@ -197,6 +198,9 @@ pub(super) fn rooting(days: &Days, m: f64) -> f64 {
 /// Fewer lifts than this teach nothing of callus.
 const FEWEST: usize = 12;
 
+/// So many lifts tell of callus as well as all do.
+const ENOUGH: usize = 6_000;
+
 /// Values tried of δ, s and κ.
 const AHEAD: [f64; 9] = [-1.5, -1.25, -1.05, -0.9, -0.75, -0.6, -0.45, -0.3, -0.15];
 const SPREADS: [f64; 3] = [0.2, 0.35, 0.55];
@@ -275,6 +279,7 @@ impl Callus {
         if lifts.len() < FEWEST {
             return None;
         }
+        let lifts = &evenly(lifts.to_vec(), ENOUGH);
         let on_days = lifts.iter().map(|lift| {
             let (t, m) = (lift.split.age, lift.m);
             let alive = (-losses.hazard(t, m)).exp();

@@ -3,8 +3,8 @@
 
 use super::groups::Groups;
 use crate::stats::dice::Dice;
-use crate::stats::pooled::{Pooled, half_normal};
-use crate::stats::pooling::{Direction, Grid, PriorSettings, Spot, Spreads};
+use crate::stats::pooled::{LogSum, Pooled, by_leaf, half_normal};
+use crate::stats::pooling::{Direction, Grid, PriorSettings, Spot, Spreads, weights};
 
 /// ln of a day over the batch's middle day of rooting.
 pub(super) const RATIOS: Grid = Grid {
@@ -28,42 +28,55 @@ impl Multiple {
     /// Learns from batches: leaf, and ln of the day over the middle day of rooting. `guess`: middle and spread of
     /// the logarithm without history (common practice).
     pub fn learn(groups: &Groups, days: &[(usize, f64)], guess: (f64, f64)) -> Self {
-        let says = |start: usize, unit: usize| {
+        // Sums of squares around a mean say all that the batches of a leaf do.
+        let mut leaves = vec![(0.0, 0.0, 0.0); groups.len()];
+        for &(leaf, day) in days {
+            let (count, mean, squares) = &mut leaves[leaf];
+            let apart: f64 = day - *mean;
+            *count += 1.0;
+            *mean += apart / *count;
+            *squares += apart * (day - *mean);
+        }
+        let mut said = |start: usize| {
             let between = BETWEEN[start];
-            let logs = RATIOS.normal(days[unit].1, between).into_iter();
-            logs.map(|log| log - between.ln()).collect()
+            let leaf = |(count, mean, squares): &(f64, f64, f64)| {
+                let at = |x: f64| {
+                    let apart = count * (x - mean).powi(2) + squares;
+                    -0.5 * apart / between.powi(2) - count * between.ln()
+                };
+                RATIOS.points().map(at).collect()
+            };
+            leaves.iter().map(leaf).collect()
         };
-        Self::pooled(
-            groups,
-            days.iter().map(|unit| unit.0).collect(),
-            guess,
-            &says,
-        )
+        Self::pooled(groups, guess, &mut said)
     }
 
     /// Learns from batches, each with its leaf and the log-likelihood of its ratio on the grid.
     pub fn learn_curves(groups: &Groups, curves: &[(usize, Vec<f64>)], guess: (f64, f64)) -> Self {
         let bells = BETWEEN.map(|between| RATIOS.bell(between));
-        let says = |start: usize, unit: usize| {
-            let curve = &curves[unit].1;
+        let likely = |(_, curve): &(usize, Vec<f64>)| {
             let height = curve.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let weights: Vec<f64> = curve.iter().map(|log| (log - height).exp()).collect();
-            let up = bells[start].spread(&weights, Direction::Up).into_iter();
-            up.map(|w| w.max(1e-280).ln()).collect()
+            (height, weights(curve))
         };
-        Self::pooled(
-            groups,
-            curves.iter().map(|unit| unit.0).collect(),
-            guess,
-            &says,
-        )
+        let likely: Vec<(f64, Vec<f64>)> = curves.iter().map(likely).collect();
+        let mut said = |start: usize| {
+            let sum = |units: &[usize]| {
+                let mut sum = LogSum::new(RATIOS.len);
+                for &unit in units {
+                    let (height, weights) = &likely[unit];
+                    sum.add(*height, &bells[start].spread(weights, Direction::Up));
+                }
+                sum.sums()
+            };
+            by_leaf(curves.iter().map(|unit| unit.0), groups.len(), sum)
+        };
+        Self::pooled(groups, guess, &mut said)
     }
 
     fn pooled(
         groups: &Groups,
-        leaves: Vec<usize>,
         guess: (f64, f64),
-        says: &(dyn Fn(usize, usize) -> Vec<f64> + Sync),
+        said: &mut dyn FnMut(usize) -> Vec<Vec<f64>>,
     ) -> Self {
         let before = PriorSettings {
             starts: &half_normal(&BETWEEN, SPREADS.scale),
@@ -71,12 +84,12 @@ impl Multiple {
             spreads: &SPREADS,
             root: &RATIOS.normal(guess.0, guess.1),
         };
-        Self(Pooled::learn(&groups.tree, RATIOS, &leaves, &before, says))
+        Self(Pooled::learn(&groups.tree, RATIOS, &before, said))
     }
 
     /// Points and chances of the logarithm for a batch at a spot.
     pub fn prior(&self, spot: Spot) -> Vec<(f64, f64)> {
-        let chances = self.0.around(spot, None, &BETWEEN);
+        let chances = self.0.around(spot, &BETWEEN);
         RATIOS.points().zip(chances).collect()
     }
 

@@ -11,6 +11,8 @@ use super::multiple::{Multiple, RATIOS};
 use crate::stats::distributions::Family;
 use crate::stats::distributions::Lookup;
 use crate::stats::pooling::{Spot, normalised};
+use crate::stats::sampled::evenly;
+use crate::stats::workers;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
@@ -20,6 +22,8 @@ const FLOOR: f64 = 1e-9;
 const WITHIN: [f64; 6] = [0.06, 0.09, 0.13, 0.19, 0.27, 0.38];
 /// Spread of the logarithm of what is believed of them beforehand.
 const WITHIN_SPREAD: f64 = 0.6;
+/// So many batches tell of the spread within batches as well as all do.
+const ENOUGH: usize = 2_000;
 /// Plants of one batch are worth no more than so many: whole lots are moved on together.
 const MOST: f64 = 20.0;
 
@@ -96,11 +100,11 @@ impl PlantDays {
         for (leaf, _) in &told {
             *batches.entry(*leaf).or_default() += 1;
         }
-        let curves = told.iter().map(|(leaf, lots)| {
+        let curves = workers::map(told.len(), |at| {
+            let (leaf, lots) = told[at];
             let curve = RATIOS.points().map(|ratio| lots.log(ratio, scale));
-            (*leaf, curve.collect())
+            (*leaf, curve.collect::<Vec<f64>>())
         });
-        let curves: Vec<(usize, Vec<f64>)> = curves.collect();
         Self {
             ratio: Multiple::learn_curves(groups, &curves, guess),
             scale,
@@ -140,6 +144,7 @@ fn best_scale(told: &[&(usize, Lots)], within: f64) -> f64 {
     if told.is_empty() {
         return within;
     }
+    let told = evenly(told.to_vec(), ENOUGH);
     let height = |scale: f64| -> f64 {
         let each = told.iter().map(|(_, lots)| {
             let rough = lots.rough();

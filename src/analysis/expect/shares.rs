@@ -6,8 +6,10 @@
 
 use super::groups::Groups;
 use crate::stats::distributions::{inc_beta, ln_gamma};
-use crate::stats::pooled::Pooled;
+use crate::stats::pooled::{OwnWord, Pooled};
 use crate::stats::pooling::{Grid, PriorSettings, Spot, Spreads};
+use crate::stats::workers;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// Correlations within batches that are tried; evenly likely beforehand, as they lie evenly in their logarithm.
@@ -121,6 +123,10 @@ pub(super) struct Shares {
     made: &'static ShareTables,
     /// Logits of group means; each correlation is a start.
     means: Pooled,
+    /// What is said of a group's mean by units that show the same; by correlation, empty for one without weight.
+    said: Vec<Vec<Vec<f64>>>,
+    /// Which of these each unit says.
+    words: Vec<usize>,
 }
 
 /// What a group is like: a mean share and a correlation, with its weight.
@@ -135,24 +141,44 @@ impl Shares {
     /// Learns from units, each with its leaf. `guess`: middle and spread of the mean's logit without history.
     pub fn learn(groups: &Groups, units: &[(usize, ShareEvidence)], guess: (f64, f64)) -> Self {
         let made = made();
-        let leaves: Vec<usize> = units.iter().map(|unit| unit.0).collect();
+        let (words, shown) = alike(units);
         let before = PriorSettings {
             starts: &[0.0; RHO.len()],
             row: RHO.len(),
             spreads: &SPREADS,
             root: &MEANS.normal(guess.0, guess.1),
         };
-        let says = |rho: usize, unit: usize| says(made, &units[unit].1, rho);
+        let mut said = vec![Vec::new(); RHO.len()];
+        let mut leaves = |rho: usize| {
+            said[rho] = workers::map(shown.len(), |word| says(made, shown[word], rho));
+            let mut sums = vec![vec![0.0; MEANS.len]; groups.len()];
+            for ((leaf, _), &word) in units.iter().zip(&words) {
+                let each = sums[*leaf].iter_mut().zip(&said[rho][word]);
+                each.for_each(|(sum, log)| *sum += log);
+            }
+            sums
+        };
+        let means = Pooled::learn(&groups.tree, MEANS, &before, &mut leaves);
+        for (rho, said) in said.iter_mut().enumerate() {
+            if !means.has_weight(rho) {
+                *said = Vec::new();
+            }
+        }
         Self {
-            means: Pooled::learn(&groups.tree, MEANS, &leaves, &before, &says),
             made,
+            means,
+            said,
+            words,
         }
     }
 
     /// Chances of the grid's shares for a batch at a spot; `unit`: its own, if it was learnt from.
     pub fn prior(&self, spot: Spot, unit: Option<usize>) -> Vec<f64> {
         let mut sum = vec![0.0; SHARES.len];
-        for (rho, mean) in self.means.by_start(spot, unit) {
+        let word = unit.map(|unit| self.words[unit]);
+        let mut own = word.map(|word| move |rho: usize| self.said[rho][word].clone());
+        let own = own.as_mut().map(|own| own as OwnWord<'_>);
+        for (rho, mean) in self.means.by_start(spot, own) {
             for (weight, cells) in mean.iter().zip(&self.made.chances[rho]) {
                 if *weight > 1e-9 {
                     sum.iter_mut()
@@ -205,6 +231,26 @@ impl ShareEvidence {
         };
         crate::stats::pooling::weights(&logs)
     }
+}
+
+/// For each unit the number of what it shows, and what that is: many count as many of as many.
+fn alike(units: &[(usize, ShareEvidence)]) -> (Vec<usize>, Vec<&ShareEvidence>) {
+    let mut known: HashMap<(u64, u64), usize> = HashMap::new();
+    let (mut words, mut shown) = (Vec::with_capacity(units.len()), Vec::new());
+    for (_, evidence) in units {
+        let next = shown.len();
+        let word = match evidence {
+            ShareEvidence::Counted(x, n) => {
+                *known.entry((x.to_bits(), n.to_bits())).or_insert(next)
+            }
+            ShareEvidence::Curve(_) => next,
+        };
+        if word == next {
+            shown.push(evidence);
+        }
+        words.push(word);
+    }
+    (words, shown)
 }
 
 /// What a unit says of its group's mean, under one correlation.

@@ -113,7 +113,7 @@ fn one_leaf_is_the_conjugate_normal() {
     assert_close(mean, (20.0 * data + 2.0 * prior) / (data + prior), 1e-3);
     // A new leaf knows nothing but the root: its spread is both deviations and what is left of the root's.
     let fresh = settings[0].mean_at(&GRID, Spot::Below { level: 1, node: 0 });
-    let mean: f64 = GRID.points().zip(&fresh).map(|(x, p)| x * p).sum();
+    let mean: f64 = GRID.points().zip(fresh.iter()).map(|(x, p)| x * p).sum();
     let root = (20.0 / (36.0 + 25.0) + 2.0 / 49.0) / (1.0 / (36.0 + 25.0) + 1.0 / 49.0);
     assert_close(mean, root, 1e-3);
 }
