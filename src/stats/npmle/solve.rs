@@ -20,6 +20,8 @@ pub(super) struct Solution {
 
 /// Where an estimate stops that is to be certified: a hundredth of what counts as that.
 pub(super) const GAP: f64 = 1e-10;
+/// No gap below this part of all units can be told from rounding.
+const ROUNDING: f64 = 1e-14;
 /// So many visits from a near start before the slower moves are tried.
 const NEAR_VISITS: u32 = 12;
 /// What a cell is opened with, for the next Newton steps to weigh.
@@ -32,6 +34,7 @@ const DUST: f64 = 1e-9;
 /// that hold mass are mostly the right ones, else from equal masses.
 pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> Solution {
     let cells = problem.times.len();
+    let gap = gap.max(ROUNDING * problem.total);
     let near_visits = start.as_ref().map_or(0, |_| NEAR_VISITS);
     let enough = start.as_ref().map(|_| gap);
     let mut here = Point {
