@@ -14,7 +14,7 @@ const STEPS: usize = 8;
 const WORK: usize = 100;
 
 /// Less of the gap than this is not worth a step.
-const ALMOST: f64 = 1e-3;
+const ALMOST: f64 = 0.1;
 
 /// Takes Newton steps until they no longer help. With an `enough` they also end once the gap is no more than that, or
 /// almost all of it lies at shut cells, of which they know nothing.

@@ -4,8 +4,9 @@
 //! Three moves in turn, each of which never lowers the likelihood: one step of the EM algorithm;
 //! one of the iterative convex minorant (Groeneboom & Wellner 1992; alternated with EM as Wellner &
 //! Zhan 1997, JASA 92:945), which opens and closes many cells at once; and Newton steps among the
-//! cells with mass (`face`), which finish fast once the right cells are open. From a near start few cells are the
-//! wrong ones, and those that the gradient asks for are opened instead (Wang 2007, JRSS B 69:185).
+//! cells with mass (`face`), which finish fast once the right cells are open. From a near start a few rounds of the first
+//! two find most of these; then few are the wrong ones, and those that the gradient asks for are opened instead (Wang 2007,
+//! JRSS B 69:185).
 
 use super::face;
 use super::likelihood::{Point, Problem};
@@ -22,8 +23,10 @@ pub(super) struct Solution {
 pub(super) const GAP: f64 = 1e-10;
 /// No gap below this part of all units can be told from rounding.
 const ROUNDING: f64 = 1e-14;
-/// So many visits from a near start before the slower moves are tried.
+/// So many visits from a near start before the slower moves are tried again.
 const NEAR_VISITS: u32 = 12;
+/// So many rounds of the slower moves, which take many cells at once, begin from a near start.
+const NEAR_ROUNDS: u32 = 4;
 /// What a cell is opened with, for the next Newton steps to weigh.
 const OPENED: f64 = 1e-5;
 const ITERATIONS: u32 = 400;
@@ -45,6 +48,13 @@ pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> 
     let mut best = here.clone();
     let mut spare = Point::default();
     let mut iterations = 0;
+    if enough.is_some() {
+        for _ in 0..NEAR_ROUNDS {
+            expectation_step(&mut here, problem);
+            minorant_step(&mut here, &mut spare, problem);
+        }
+        best.clone_from(&here);
+    }
     while best.gap > gap && iterations < ITERATIONS {
         iterations += 1;
         if iterations > near_visits {
