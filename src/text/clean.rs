@@ -147,6 +147,12 @@ pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> String {
     let mut out = String::with_capacity(text.len());
     let mut marks = 0;
     for c in text.chars() {
+        // Most of every text, and harmless at a glance.
+        if matches!(c, ' '..='~' | '\n') {
+            marks = 0;
+            out.push(c);
+            continue;
+        }
         marks = if c.width() == Some(0) { marks + 1 } else { 0 };
         let harmful = (c.is_control() && c != '\n') || is_invisible(c) || marks > MARKS_KEPT;
         if harmful {
