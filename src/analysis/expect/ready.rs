@@ -49,25 +49,32 @@ impl Lots {
         self.arrived.iter().map(|(.., n)| n).sum()
     }
 
-    /// Log-likelihood of a ratio.
-    fn log(&self, ratio: f64, scale: f64) -> f64 {
-        let by = |day: f64| {
-            if day <= 0.0 {
-                return 0.0;
-            }
-            NORMAL.below((day.ln() - self.rooting - ratio) / scale)
+    /// Log-likelihoods of ratios.
+    fn logs(&self, ratios: impl Iterator<Item = f64>, scale: f64) -> Vec<f64> {
+        let late = |day: f64| match day > 0.0 {
+            true => day.ln() - self.rooting,
+            false => f64::NEG_INFINITY,
         };
+        let arrived = self.arrived.iter();
+        let arrived: Vec<(f64, f64, f64)> = arrived
+            .map(|&(from, to, n)| (late(from), late(to), n))
+            .collect();
+        let until = late(self.until);
         let count = self.count();
         let worth = (MOST / (count + self.waiting).max(1.0)).min(1.0);
-        let mut sum = 0.0;
-        for &(from, to, n) in &self.arrived {
-            sum += worth * n * (by(to) - by(from)).max(FLOOR).ln();
-        }
-        if self.waiting > 0.0 {
-            let [count, lost, waiting] = [count, self.lost, self.waiting].map(|n| n * worth);
-            sum += over_any_share([count, lost, waiting], by(self.until));
-        }
-        sum
+        let still = [count, self.lost, self.waiting].map(|n| n * worth);
+        let log = |ratio: f64| {
+            let by = |late: f64| NORMAL.below((late - ratio) / scale);
+            let mut sum = 0.0;
+            for &(from, to, n) in &arrived {
+                sum += worth * n * (by(to) - by(from)).max(FLOOR).ln();
+            }
+            if self.waiting > 0.0 {
+                sum += over_any_share(still, by(until));
+            }
+            sum
+        };
+        ratios.map(log).collect()
     }
 
     /// The middle of the ratio by the entries alone.
@@ -102,8 +109,7 @@ impl PlantDays {
         }
         let curves = workers::map(told.len(), |at| {
             let (leaf, lots) = told[at];
-            let curve = RATIOS.points().map(|ratio| lots.log(ratio, scale));
-            (*leaf, curve.collect::<Vec<f64>>())
+            (*leaf, lots.logs(RATIOS.points(), scale))
         });
         Self {
             ratio: Multiple::learn_curves(groups, &curves, guess),
@@ -124,14 +130,14 @@ impl PlantDays {
 
     /// Middle and variance of a batch's ratio, by its own entries as well.
     pub fn own(&self, spot: Spot, lots: &Lots) -> (f64, f64) {
-        let logs = self.ratio.prior(spot).into_iter().map(|(ratio, chance)| {
-            let own = if lots.count() > 0.0 {
-                lots.log(ratio, self.scale)
-            } else {
-                0.0
-            };
-            chance.max(1e-280).ln() + own
-        });
+        let own = match lots.count() > 0.0 {
+            true => lots.logs(RATIOS.points(), self.scale),
+            false => vec![0.0; RATIOS.len],
+        };
+        let prior = self.ratio.prior(spot).into_iter();
+        let logs = prior
+            .zip(own)
+            .map(|((_, chance), own)| chance.max(1e-280).ln() + own);
         let weights = normalised(&logs.collect::<Vec<f64>>());
         let mean: f64 = RATIOS.points().zip(&weights).map(|(r, w)| r * w).sum();
         let square = RATIOS.points().zip(&weights);
@@ -148,8 +154,10 @@ fn best_scale(told: &[&(usize, Lots)], within: f64) -> f64 {
     let height = |scale: f64| -> f64 {
         let each = told.iter().map(|(_, lots)| {
             let rough = lots.rough();
-            let near = [-0.08, 0.0, 0.08].map(|step| lots.log(rough + step, scale));
-            near.into_iter().fold(f64::NEG_INFINITY, f64::max)
+            let near = [-0.08, 0.0, 0.08].into_iter().map(|step| rough + step);
+            lots.logs(near, scale)
+                .into_iter()
+                .fold(f64::NEG_INFINITY, f64::max)
         });
         each.sum::<f64>() - 0.5 * ((scale / within).ln() / WITHIN_SPREAD).powi(2)
     };
