@@ -16,7 +16,6 @@ use crate::model::id::Id;
 use crate::model::text::hex;
 use crate::text::clean::harmless_json;
 use chrono::NaiveDate;
-use compact_str::CompactString;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -278,14 +277,13 @@ impl<'a> Rows<'a> {
         let extras = self.options.extras;
         let batch = item.batch;
         let stuck = batch.events.first().map(|event| &event.entry);
-        let text = |text: Option<&CompactString>, wanted: bool| {
-            text.filter(|_| wanted).map(ToString::to_string)
-        };
+        let text =
+            |text: Option<&str>, wanted: bool| text.filter(|_| wanted).map(ToString::to_string);
         PersonalFacts {
             stuck_on: extras.days.then_some(batch.stuck_on),
-            place: text(batch.stick.place.as_ref(), extras.places),
-            note: text(stuck.and_then(|it| it.note.as_ref()), extras.notes),
-            by: text(stuck.and_then(|it| it.by.as_ref()), extras.people),
+            place: text(batch.stick.place.as_deref(), extras.places),
+            note: text(stuck.and_then(|it| it.note.as_deref()), extras.notes),
+            by: text(stuck.and_then(|it| it.by.as_deref()), extras.people),
         }
     }
 

@@ -62,7 +62,7 @@ struct WrittenLine<'a> {
     /// The name of the field whose value is next; nothing at the line's end.
     next: Option<&'a str>,
     by: Option<CompactString>,
-    note: Option<CompactString>,
+    note: Option<Box<str>>,
 }
 
 impl FieldSource for WrittenLine<'_> {

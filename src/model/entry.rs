@@ -21,7 +21,7 @@ pub struct Entry {
     /// Who made it.
     pub by: Option<CompactString>,
     /// A note in free text.
-    pub note: Option<CompactString>,
+    pub note: Option<Box<str>>,
     /// What it says.
     pub kind: Kind,
 }

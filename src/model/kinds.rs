@@ -360,7 +360,7 @@ kinds! {
         optional aside: CompactString,
     }
     /// An inspection with counts.
-    Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.map_or(0, |lost| lost.total())); corrects nothing] {
+    Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.as_ref().map_or(0, |lost| lost.total())); corrects nothing] {
         required batch: CompactString,
         optional stick: Id,
         optional how: LookMethod,
@@ -372,7 +372,7 @@ kinds! {
         /// Spoken guesses.
         optional about: SpokenGuesses,
         /// Found dead now and removed.
-        optional lost: Lost,
+        optional lost: Box<Lost>,
         optional again_on: NaiveDate,
     }
     /// Cuttings into their first own pots.

@@ -121,6 +121,49 @@ impl FieldType for CompactString {
     }
 }
 
+impl FieldType for Box<str> {
+    fn wanted() -> String {
+        String::wanted()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        Self::from_text(value.text()?)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        (!text.trim().is_empty()).then(|| text.into())
+    }
+    fn write(&self) -> Value {
+        Value::Text((**self).to_owned())
+    }
+    fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
+        visit(name, self);
+    }
+}
+
+/// Held apart, where most entries of the kind do not have the field.
+impl<T: FieldType> FieldType for Box<T> {
+    fn wanted() -> String {
+        T::wanted()
+    }
+    fn read(value: &Value) -> Option<Self> {
+        T::read(value).map(Self::new)
+    }
+    fn take(value: Value) -> Result<Self, Value> {
+        T::take(value).map(Self::new)
+    }
+    fn from_text(text: &str) -> Option<Self> {
+        T::from_text(text).map(Self::new)
+    }
+    fn write(&self) -> Value {
+        T::write(self)
+    }
+    fn unknown_word(value: &Value) -> Option<(Option<&'static str>, &str)> {
+        T::unknown_word(value)
+    }
+    fn visit_texts<'a>(&'a self, name: &'static str, visit: &mut dyn FnMut(&'static str, &'a str)) {
+        T::visit_texts(self, name, visit);
+    }
+}
+
 impl FieldType for bool {
     fn wanted() -> String {
         "true or false".into()

@@ -273,7 +273,7 @@ impl Life<'_> {
             rooted: None,
             bottom: None,
             about: None,
-            lost,
+            lost: lost.map(Box::new),
             again_on: None,
         };
         match dice.share() {

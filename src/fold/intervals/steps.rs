@@ -130,7 +130,10 @@ impl<'a> Day<'a> {
 
     fn look(&mut self, look: &Look, stands: bool, out: &mut Vec<AccountStep>) {
         let day = self.age;
-        let count = take(&mut self.lost, look.lost.map_or(0, |lost| lost.total()));
+        let count = take(
+            &mut self.lost,
+            look.lost.as_ref().map_or(0, |lost| lost.total()),
+        );
         if count > 0 {
             out.push(AccountStep::Lost {
                 day,

@@ -97,10 +97,7 @@ pub(super) fn live<'a>(
     birth: Birth,
     entries: impl ExactSizeIterator<Item = &'a Standing>,
 ) -> FoldedLife {
-    let mut life = Life::new(birth);
-    // Room for what most entries make: one event and one inspection.
-    life.batch.events.reserve_exact(entries.len());
-    life.batch.inspections.reserve_exact(entries.len());
+    let mut life = Life::new(birth, entries.len());
     for standing in entries {
         life.take(standing);
     }
@@ -114,16 +111,19 @@ pub fn falls(batch: &Batch, look: &Look, day: NaiveDate) -> Vec<Fall> {
     let Some(event) = events.next() else {
         return Vec::new();
     };
-    let mut life = Life::new(Birth {
-        event,
-        stick: Arc::clone(&batch.stick),
-        taxon: Arc::clone(&batch.taxon),
-        stuck_on: batch.stuck_on,
-        part: batch.parent.clone().zip(batch.part),
-        place: None,
-        cover: None,
-        heat: None,
-    });
+    let mut life = Life::new(
+        Birth {
+            event,
+            stick: Arc::clone(&batch.stick),
+            taxon: Arc::clone(&batch.taxon),
+            stuck_on: batch.stuck_on,
+            part: batch.parent.clone().zip(batch.part),
+            place: None,
+            cover: None,
+            heat: None,
+        },
+        batch.events.len(),
+    );
     events.for_each(|standing| life.take(&standing));
     life.look(look, day);
     let last = life.batch.inspections.pop();
@@ -153,7 +153,8 @@ struct Before {
 }
 
 impl Life {
-    fn new(birth: Birth) -> Self {
+    /// With room for what so many entries mostly make: an event and an inspection each.
+    fn new(birth: Birth, entries: usize) -> Self {
         let bench = match &birth.part {
             None => [birth.stick.stuck, 0, 0, 0],
             Some((_, stages)) => *stages,
@@ -176,8 +177,8 @@ impl Life {
             place: birth.place,
             cover: birth.cover,
             heat: birth.heat,
-            inspections: Vec::new(),
-            events: Vec::new(),
+            inspections: Vec::with_capacity(entries),
+            events: Vec::with_capacity(entries + 1),
             again_on,
             faults: Vec::new(),
         };
@@ -286,7 +287,7 @@ impl Life {
 
     fn look(&mut self, it: &Look, day: NaiveDate) {
         let mut lost = Lost::default();
-        for (cause, said) in it.lost.iter().flat_map(Lost::each) {
+        for (cause, said) in it.lost.iter().flat_map(|lost| lost.each()) {
             let n = self.fit(&lost_field(cause), said, self.batch.counts.remain());
             bench::take_lowest(&mut self.batch.counts.bench, n);
             lost.add(cause, n);

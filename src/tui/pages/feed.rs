@@ -305,7 +305,10 @@ fn text(book: &Book, entry: &Entry) -> String {
             out.push_str(&batch.taxon.shown());
         }
     }
-    for said in [&entry.by, &entry.note].into_iter().flatten() {
+    for said in [entry.by.as_deref(), entry.note.as_deref()]
+        .into_iter()
+        .flatten()
+    {
         out.push(' ');
         out.push_str(said);
     }
