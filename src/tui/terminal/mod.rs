@@ -3,6 +3,7 @@
 
 mod backend;
 mod decoder;
+mod following;
 mod hangup;
 mod opening;
 mod page;
@@ -15,7 +16,6 @@ pub use opening::{OpenDoor, Opening};
 
 use super::canvas::Ink;
 use super::common::Start;
-use super::effect::Door;
 use super::effect::Effect;
 use super::effect::Message;
 use super::effect::run_effect;
@@ -24,6 +24,7 @@ use super::update::update;
 use super::view::view;
 use crate::app::clock::Stopwatch;
 use crate::app::failure::Failure;
+use following::{Bygone, LentDoor, Look};
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};
 use opening::{OpeningPage, Waited};
 use ratatui::Terminal;
@@ -31,6 +32,7 @@ use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use signals::{SignalRequest, Signals};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
+use std::sync::Arc;
 use std::time::Duration;
 use worker::Worker;
 
@@ -85,7 +87,7 @@ fn opened(opening: Opening, options: TerminalOptions) -> io::Result<Result<i32, 
         decoder: &mut decoder,
         ink: options.ink,
     };
-    let (mut door, typed) = match page.wait(opening, wake.try_clone()?)? {
+    let (door, typed) = match page.wait(opening, wake.try_clone()?)? {
         Waited::Opened(door, typed) => (door, typed),
         Waited::Failed(failure) => return Ok(Err(failure)),
         Waited::Left(code) => return Ok(Ok(code)),
@@ -101,7 +103,7 @@ fn opened(opening: Opening, options: TerminalOptions) -> io::Result<Result<i32, 
         save: door.saver(),
     };
     let beats = beat(wake.try_clone()?)?;
-    let worker = Worker::start(wake)?;
+    let worker = Worker::start(wake.try_clone()?)?;
     let size = page::size();
     let start = Start {
         snapshot: door.snapshot(),
@@ -113,7 +115,9 @@ fn opened(opening: Opening, options: TerminalOptions) -> io::Result<Result<i32, 
     };
     let (state, first) = super::begin(start);
     let mut face = Face {
-        door: door.as_mut(),
+        door: LentDoor::new(door),
+        bygone: None,
+        wake,
         state,
         terminal,
         signals,
@@ -161,8 +165,11 @@ fn unanswered() -> Message {
 }
 
 /// Everything that the loop holds.
-struct Face<'d> {
-    door: &'d mut dyn Door,
+struct Face {
+    door: LentDoor,
+    /// The journal as it was before the last news.
+    bygone: Option<Bygone>,
+    wake: UnixStream,
     state: State,
     terminal: Terminal<LeanBackend<io::Stdout>>,
     signals: Signals,
@@ -185,12 +192,13 @@ struct Face<'d> {
     stale: bool,
 }
 
-impl Face<'_> {
+impl Face {
     /// Goes on until the end is asked for, first with what was typed while the journal was read.
     fn go(&mut self, typed: Vec<Message>) -> io::Result<()> {
-        let first = update(&mut self.state, Message::Now(self.door.now()));
+        let now = self.door.at_hand()?.now();
+        let first = update(&mut self.state, Message::Now(now));
         self.carry_out(first)?;
-        if let Some(draft) = self.door.offered() {
+        if let Some(draft) = self.door.at_hand()?.offered() {
             self.happen(Message::Offered(draft))?;
         }
         self.draw()?;
@@ -213,6 +221,9 @@ impl Face<'_> {
             let answers: Vec<_> = self.worker.answers().collect();
             for answer in answers {
                 self.happen(answer.map_or_else(unanswered, Message::Answer))?;
+            }
+            if let Some(look) = self.door.take_look()? {
+                self.hear(look)?;
             }
             let beats = self.beats.load(std::sync::atomic::Ordering::SeqCst);
             if beats != seen {
@@ -326,6 +337,7 @@ impl Face<'_> {
                 Effect::Redraw => self.take_again()?,
                 Effect::Quit => self.ending = Some(0),
                 other => {
+                    self.door.at_hand()?;
                     if let Effect::DropOffered(Some(draft)) = &other {
                         // Running the effect keeps it.
                         self.saved.clone_from(draft);
@@ -335,7 +347,8 @@ impl Face<'_> {
                         // The door adds to the draft what it is to become, and takes it away once that is saved.
                         self.save_draft();
                     }
-                    let messages = run_effect(self.door, &self.state.common.by, other);
+                    let by = &self.state.common.by;
+                    let messages = run_effect(self.door.at_hand()?, by, other);
                     if writes {
                         self.saved.clear();
                     }
@@ -386,7 +399,12 @@ impl Face<'_> {
         if draft == self.saved {
             return;
         }
-        let kept = self.door.keep(&draft);
+        let Some(door) = self.door.if_here() else {
+            // Safe already, and kept again once the door is back, which has to know of it.
+            self.door.save(&draft);
+            return;
+        };
+        let kept = door.keep(&draft);
         self.stale |= self.state.common.is_draft_unkept == kept;
         self.state.common.is_draft_unkept = !kept;
         if kept {
@@ -397,29 +415,40 @@ impl Face<'_> {
 
     /// The time, and what others wrote.
     fn follow(&mut self) -> io::Result<()> {
-        let now = self.door.now();
+        let Some(now) = self.door.if_here().map(|door| door.now()) else {
+            return Ok(());
+        };
         let minute = |at: &chrono::DateTime<chrono::FixedOffset>| at.timestamp() / 60;
         if minute(&now) != minute(&self.state.common.now) {
             self.happen(Message::Now(now))?;
         }
         if self.rested.elapsed() >= self.rest {
-            let look = Stopwatch::start();
-            let refreshed = self.door.refresh();
-            let times = if matches!(refreshed, Ok(None)) {
-                RESTS
-            } else {
-                RESTS_AFTER_NEWS
-            };
-            let rest = look.elapsed().saturating_mul(times);
-            self.rest = rest.clamp(FOLLOW, LONGEST_REST);
-            self.rested = Stopwatch::start();
-            match refreshed {
-                Ok(None) => {}
-                Ok(Some(snapshot)) => self.happen(Message::Snapshot(snapshot))?,
-                Err(why) => self.happen(Message::Trouble(why.lines.join(" ")))?,
-            }
+            self.door.look(self.wake.try_clone()?, self.bygone.take())?;
         }
         Ok(())
+    }
+
+    /// Takes what a look for others' entries found.
+    fn hear(&mut self, look: Look) -> io::Result<()> {
+        let times = if matches!(look.found, Ok(false)) {
+            RESTS
+        } else {
+            RESTS_AFTER_NEWS
+        };
+        let rest = look.took.saturating_mul(times);
+        self.rest = rest.clamp(FOLLOW, LONGEST_REST);
+        self.rested = Stopwatch::start();
+        match look.found {
+            Ok(false) => Ok(()),
+            Ok(true) => {
+                // As it is now: something may have been recorded since the look.
+                let snapshot = self.door.at_hand()?.snapshot();
+                let common = &self.state.common;
+                self.bygone = Some((Arc::clone(&common.book), Arc::clone(&common.vocabulary)));
+                self.happen(Message::Snapshot(snapshot))
+            }
+            Err(why) => self.happen(Message::Trouble(why.lines.join(" "))),
+        }
     }
 
     fn draw(&mut self) -> io::Result<()> {

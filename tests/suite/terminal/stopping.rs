@@ -97,45 +97,68 @@ fn a_shell_s_fg_brings_it_back() {
     assert_eq!(home.lines().len(), 2);
 }
 
-/// A door that breaks when something is to be recorded.
-struct Breaking(JournalDoor);
+/// A door with faults of its own.
+pub struct Faulty {
+    /// What it does without them.
+    pub door: JournalDoor,
+    /// Breaks when something is to be recorded.
+    pub breaks: bool,
+    /// A look for others' entries says in a file of the first name that it began, and goes on once there is one of the second.
+    pub waits: Option<[String; 2]>,
+}
 
-impl Door for Breaking {
+impl Faulty {
+    /// The door to the journal that the surroundings name, yet without faults.
+    pub fn open() -> Self {
+        Self {
+            door: door(),
+            breaks: false,
+            waits: None,
+        }
+    }
+}
+
+impl Door for Faulty {
     fn now(&self) -> chrono::DateTime<chrono::FixedOffset> {
-        self.0.now()
+        self.door.now()
     }
     fn snapshot(&self) -> Snapshot {
-        self.0.snapshot()
+        self.door.snapshot()
     }
     fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
-        self.0.refresh()
+        if let Some([begun, over]) = &self.waits {
+            std::fs::write(begun, "").unwrap();
+            super::opening::wait_for(over);
+        }
+        self.door.refresh()
     }
-    fn record(&mut self, _act: &Act, _by: &str) -> Result<Recorded, Refusal> {
-        panic!("it broke in the middle");
+    fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal> {
+        assert!(!self.breaks, "it broke in the middle");
+        self.door.record(act, by)
     }
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
-        self.0.withdraw(ids, said, by)
+        self.door.withdraw(ids, said, by)
     }
     fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
-        self.0.raw(origin)
+        self.door.raw(origin)
     }
     fn memory(&self) -> Memory {
-        self.0.memory()
+        self.door.memory()
     }
     fn remember(&mut self, memory: &Memory) {
-        self.0.remember(memory);
+        self.door.remember(memory);
     }
     fn keep(&mut self, draft: &str) -> bool {
-        self.0.keep(draft)
+        self.door.keep(draft)
     }
     fn offered(&mut self) -> Option<String> {
-        self.0.offered()
+        self.door.offered()
     }
     fn drop_offered(&mut self) {
-        self.0.drop_offered();
+        self.door.drop_offered();
     }
     fn saver(&self) -> Box<dyn Fn(&str) + Send> {
-        self.0.saver()
+        self.door.saver()
     }
 }
 
@@ -143,7 +166,14 @@ impl Door for Breaking {
 #[test]
 #[ignore = "a program for another test"]
 fn a_face_that_breaks() {
-    run(Box::new(|_| Ok(Box::new(Breaking(door())))), options()).unwrap();
+    let door = |_: &mut dyn FnMut(u64)| {
+        let faulty = Faulty {
+            breaks: true,
+            ..Faulty::open()
+        };
+        Ok(Box::new(faulty) as Box<_>)
+    };
+    run(Box::new(door), options()).unwrap();
 }
 
 /// A door to the journal that the surroundings name.
