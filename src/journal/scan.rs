@@ -183,7 +183,7 @@ impl<M> Work<'_, M> {
         window.fill(ROOM)?;
         let own = usize::try_from(end - begin).unwrap_or(usize::MAX);
         let mut part = Part {
-            values: Vec::with_capacity(own / USUAL_LINE),
+            values: Vec::new(),
             lines: 0,
             next: None,
             sum: crc32c(window.bytes_from(lead as usize, own)),
@@ -199,6 +199,10 @@ impl<M> Work<'_, M> {
             let piece = window.line(at)?;
             let (len, ended) = (piece.len, piece.ended);
             if let Some(value) = (self.map)(piece) {
+                if part.values.is_empty() {
+                    // Not before: of a line of many chunks only one has a value, and all wait for it.
+                    part.values.reserve(own / USUAL_LINE);
+                }
                 part.values.push((part.lines, value));
             }
             if !ended {
