@@ -29,7 +29,7 @@ struct Content {
 }
 
 /// So many contents of one id are searched one by one; more are found by their fingerprints.
-const SEARCHED: usize = 16;
+const SEARCHED: usize = 64;
 
 /// What came under an id that came more than once: one content on several lines, or several.
 #[derive(Debug, Default)]
@@ -70,8 +70,10 @@ struct IdIndex {
     state: RandomState,
 }
 
-/// Once more than one in so many ids came late, all are hashed.
+/// Once more than one in so many ids came late, and a few, all are hashed.
 const LATE_SHARE: usize = 16;
+/// So few that came late are no reason to hash all.
+const FEW_LATE: usize = 16;
 
 /// One content of several under an id, by its number.
 pub type ContentKey = (Id, usize);
@@ -228,7 +230,7 @@ impl IdIndex {
         if !rises || self.all_hashed {
             self.hash(each, at);
         }
-        if !self.all_hashed && self.hashed.len() > SEARCHED + self.rising.len() / LATE_SHARE {
+        if !self.all_hashed && self.hashed.len() > FEW_LATE + self.rising.len() / LATE_SHARE {
             self.all_hashed = true;
             let listed = std::mem::take(&mut self.rising);
             listed.iter().for_each(|at| self.hash(each, *at));
