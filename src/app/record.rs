@@ -435,8 +435,7 @@ impl Desk {
 
 /// How many a look on that day saw if it saw all there were.
 fn all_seen(batch: &Batch, look: &Look, at: At) -> u32 {
-    let lost = look.lost.as_ref().map_or(0, |lost| lost.total());
-    batch.remain_on(at.day()).saturating_sub(lost)
+    batch.remain_on(at.day()).saturating_sub(look.lost_in_all())
 }
 
 /// How many more were stuck, or moved into it, than the batch says, by the amends of the same act.

@@ -4,6 +4,7 @@ use super::assign::Assigned;
 use super::batch::Batch;
 use super::climate::{ClimateReadings, PackedPlace};
 use super::family::FoldedBatch;
+use super::names::ByName;
 use super::names::Places;
 use super::names::Rests;
 use super::names::Spelling;
@@ -58,24 +59,6 @@ pub struct Book {
 struct ShownNames {
     places: ByName<String>,
     taxa: ByName<Arc<Taxon>>,
-}
-
-/// What was made of each name, once.
-struct ByName<T>(HashMap<String, T>);
-
-impl<T> Default for ByName<T> {
-    fn default() -> Self {
-        Self(HashMap::default())
-    }
-}
-
-impl<T> ByName<T> {
-    fn get_or_make(&mut self, name: &str, make: impl FnOnce(&str) -> T) -> &T {
-        if !self.0.contains_key(name) {
-            self.0.insert(name.to_owned(), make(name));
-        }
-        &self.0[name]
-    }
 }
 
 /// Climate lines: packed by place as written, and those that are not packed by the place's key.

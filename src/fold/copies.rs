@@ -178,10 +178,8 @@ impl Copies {
         self.fetch_raw(lines);
         let mut out = Chosen::default();
         out.stated.reserve(self.each.len());
-        let none_twice = self.repeated.is_empty();
         for (at, first) in self.each.iter().enumerate() {
-            let repeated = (!none_twice).then(|| self.repeated.get(&at)).flatten();
-            match repeated {
+            match self.repeated.get(&at) {
                 None => out.stated.push(StatedEntry {
                     entry: &first.entry,
                     origin: first.origin,

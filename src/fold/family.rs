@@ -74,19 +74,19 @@ fn fold_all(families: &mut [&mut Family<'_>], threads: usize) {
         let mut parts = families.chunks_mut(share);
         let own = parts.next();
         for part in parts {
-            let work = || fold_each(part.iter_mut().map(|family| &mut **family));
+            let work = || fold_each(part.iter_mut());
             if Builder::new().spawn_scoped(scope, work).is_err() {
                 break;
             }
         }
         let own = own.unwrap_or_default();
-        fold_each(own.iter_mut().map(|family| &mut **family));
+        fold_each(own.iter_mut());
     });
     let left = families.iter_mut().filter(|it| it.folded.is_empty());
-    fold_each(left.map(|family| &mut **family));
+    fold_each(left);
 }
 
-fn fold_each<'a, 'b: 'a>(families: impl Iterator<Item = &'a mut Family<'b>>) {
+fn fold_each<'a, 'b: 'a, 'c: 'b>(families: impl Iterator<Item = &'a mut &'b mut Family<'c>>) {
     let mut names = NamesRead::default();
     families.for_each(|family| family.fold(&mut names));
 }

@@ -9,6 +9,25 @@ use crate::model::text::{folded, place_key, split_spot};
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 
+/// What was made of each name, once: few names are borne by many entries, and making it takes time.
+pub(super) struct ByName<T>(HashMap<String, T>);
+
+impl<T> Default for ByName<T> {
+    fn default() -> Self {
+        Self(HashMap::new())
+    }
+}
+
+impl<T> ByName<T> {
+    /// What is held of a name, made first if it is not there.
+    pub(super) fn get_or_make(&mut self, name: &str, make: impl FnOnce(&str) -> T) -> &T {
+        if !self.0.contains_key(name) {
+            self.0.insert(name.to_owned(), make(name));
+        }
+        &self.0[name]
+    }
+}
+
 /// A place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Place {

@@ -360,7 +360,7 @@ kinds! {
         optional aside: CompactString,
     }
     /// An inspection with counts.
-    Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost.as_ref().map_or(0, |lost| lost.total())); corrects nothing] {
+    Look(Box Look) = "look" [turn 1; about batch; begins nothing; takes |it| Takes::Cuttings(it.lost_in_all()); corrects nothing] {
         required batch: CompactString,
         optional stick: Id,
         optional how: LookMethod,
@@ -571,6 +571,12 @@ impl Amend {
 }
 
 impl Look {
+    /// How many were found dead and removed, by whatever cause.
+    #[must_use]
+    pub fn lost_in_all(&self) -> u32 {
+        self.lost.as_ref().map_or(0, |lost| lost.total())
+    }
+
     /// Whether it counts or guesses any stage, or says how many were seen.
     #[must_use]
     pub fn is_tally(&self) -> bool {

@@ -130,10 +130,7 @@ impl<'a> Day<'a> {
 
     fn look(&mut self, look: &Look, stands: bool, out: &mut Vec<AccountStep>) {
         let day = self.age;
-        let count = take(
-            &mut self.lost,
-            look.lost.as_ref().map_or(0, |lost| lost.total()),
-        );
+        let count = take(&mut self.lost, look.lost_in_all());
         if count > 0 {
             out.push(AccountStep::Lost {
                 day,

@@ -16,6 +16,7 @@ mod look;
 use self::bench::Stages;
 use self::look::Watch;
 use super::batch::{Batch, BatchCounts, Event, Fall, Inspection, Tally};
+use super::names::ByName;
 use super::settle::Standing;
 use crate::model::composite::{Heat, Lost};
 use crate::model::entry::{Discard, Kind, Look, Move, Pot, Ready, Sold, Stick};
@@ -24,7 +25,6 @@ use crate::model::id::Id;
 use crate::model::listed::{CountedFrom, Cover, DiscardReason, LookMethod};
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
-use foldhash::HashMap;
 use std::sync::Arc;
 use thin_vec::ThinVec;
 
@@ -62,25 +62,13 @@ impl Birth {
             cover: stick.cover,
             heat: stick.heat_c,
             stick: Arc::clone(stick),
-            taxon: names.read(&stick.taxon),
+            taxon: Arc::clone(names.get_or_make(&stick.taxon, |name| Arc::new(Taxon::parse(name)))),
         })
     }
 }
 
-/// The names of taxa read so far, each once: few names are borne by many batches, and reading one takes time.
-#[derive(Default)]
-pub(super) struct NamesRead(HashMap<String, Arc<Taxon>>);
-
-impl NamesRead {
-    fn read(&mut self, name: &str) -> Arc<Taxon> {
-        if let Some(read) = self.0.get(name) {
-            return Arc::clone(read);
-        }
-        let read = Arc::new(Taxon::parse(name));
-        self.0.insert(name.to_owned(), Arc::clone(&read));
-        read
-    }
-}
+/// The names of taxa read so far.
+pub(super) type NamesRead = ByName<Arc<Taxon>>;
 
 /// A batch whose entries are folded.
 pub(super) struct FoldedLife {
