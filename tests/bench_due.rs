@@ -39,7 +39,7 @@ fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
     out.push(made::entry(
         format!("{n:05}"),
         "stick",
-        (first(), start),
+        first() + Days::new(start),
         stick,
     ));
     for look in 1..=8_u64 {
@@ -49,7 +49,7 @@ fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
         out.push(made::entry(
             format!("{n:05}{look}"),
             "look",
-            (first(), start + look * 7),
+            first() + Days::new(start + look * 7),
             fields,
         ));
     }
@@ -58,7 +58,7 @@ fn batch(n: u64, dice: &mut Dice, out: &mut Vec<Entry>) {
         out.push(made::entry(
             format!("{n:05}9"),
             "pot",
-            (first(), start + 60),
+            first() + Days::new(start + 60),
             fields,
         ));
     }

@@ -35,7 +35,7 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
     out.push(made::entry(
         format!("{n:05}-000"),
         "stick",
-        (start(), u64::from(day)),
+        start() + Days::new(u64::from(day)),
         stick,
     ));
     let (strike, pace) = (0.4 + 0.5 * dice.unit(), 18.0 + 20.0 * dice.unit());
@@ -57,7 +57,7 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
         out.push(made::entry(
             format!("{n:05}-{look:03}"),
             "look",
-            (start(), u64::from(at)),
+            start() + Days::new(u64::from(at)),
             fields,
         ));
         if at + 7 > until {
@@ -68,7 +68,7 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
                 out.push(made::entry(
                     format!("{n:05}-900"),
                     "pot",
-                    (start(), u64::from(at)),
+                    start() + Days::new(u64::from(at)),
                     vec![code(), ("count", number(rooted))],
                 ));
             }
@@ -77,7 +77,7 @@ fn batch(n: u32, day: u32, until: u32, dice: &mut Dice, out: &mut Vec<Entry>) {
             out.push(made::entry(
                 format!("{n:05}-901"),
                 "discard",
-                (start(), u64::from(at)),
+                start() + Days::new(u64::from(at)),
                 rest,
             ));
             break;

@@ -5,8 +5,13 @@
 
 #[path = "bench_common/grower.rs"]
 mod grower;
+#[path = "bench_common/made.rs"]
+mod made;
+#[path = "bench_common/status.rs"]
+mod status;
 
 use grower::write_grower;
+use status::status_kb;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -94,27 +99,19 @@ fn run(folder: &Path, work: &[&str]) -> Cost {
         .stderr(Stdio::null())
         .spawn()
         .unwrap();
-    let status = format!("/proc/{}/status", child.id());
-    let mut peak: f64 = 0.0;
+    let process = child.id().to_string();
+    let mut peak = 0;
     let ended = loop {
         if let Some(ended) = child.try_wait().unwrap() {
             break ended;
         }
-        peak = peak.max(held(&status));
+        peak = peak.max(status_kb(&process, "VmHWM"));
         std::thread::sleep(Duration::from_millis(1));
     };
     // 3: sound but for faults that it tells.
     assert!(matches!(ended.code(), Some(0 | 3)), "{work:?}: {ended}");
     Cost {
         seconds: begin.elapsed().as_secs_f64(),
-        megabytes: peak,
+        megabytes: peak as f64 / 1e3,
     }
-}
-
-/// The most memory that a process has held so far, in megabytes; nothing where the system does not tell.
-fn held(status: &str) -> f64 {
-    let status = fs::read_to_string(status).unwrap_or_default();
-    let line = status.lines().find(|line| line.starts_with("VmHWM"));
-    let kilobytes = line.and_then(|line| line.split_whitespace().nth(1));
-    kilobytes.map_or(0.0, |text| text.parse::<f64>().unwrap_or(0.0) / 1e3)
 }

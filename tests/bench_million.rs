@@ -8,27 +8,17 @@ mod million;
 mod nursery;
 #[path = "bench_common/settings.rs"]
 mod settings;
+#[path = "bench_common/status.rs"]
+mod status;
 
 use million::write_journal;
 use settings::settings;
+use status::status_kb;
 use std::fs;
 use std::time::Instant;
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::app::clock::Clock;
 use struck::app::desk::Desk;
-
-/// Kilobytes of a line of this process's status, as `VmHWM`.
-fn status_kb(name: &str) -> u64 {
-    let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = status
-        .lines()
-        .find(|line| line.starts_with(name))
-        .unwrap_or_default();
-    line.split_whitespace()
-        .nth(1)
-        .and_then(|word| word.parse().ok())
-        .unwrap_or(0)
-}
 
 fn main() {
     let scratch = tempfile::tempdir().unwrap();
@@ -44,7 +34,7 @@ fn main() {
         .map(|item| item.unwrap().metadata().unwrap().len())
         .sum();
     let settings = settings(folder, scratch.path());
-    let before = status_kb("VmRSS");
+    let before = status_kb("self", "VmRSS");
     let mut opened = Vec::new();
     let mut answered = Vec::new();
     for _ in 0..5 {
@@ -63,7 +53,7 @@ fn main() {
         assert!(groups > 10);
         if answered.len() == 1 {
             let sums = desk.book().sums();
-            let held = status_kb("VmRSS").saturating_sub(before);
+            let held = status_kb("self", "VmRSS").saturating_sub(before);
             println!(
                 "{} entries in {} lines, {:.0} MB; {held} kB held with the book open",
                 sums.entries,
@@ -81,5 +71,5 @@ fn main() {
         median(opened),
         median(answered)
     );
-    println!("highest memory {} kB", status_kb("VmHWM"));
+    println!("highest memory {} kB", status_kb("self", "VmHWM"));
 }

@@ -5,7 +5,7 @@
 #[path = "bench_common/made.rs"]
 mod made;
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use std::time::Instant;
 use struck::analysis::timeline::{TimelineOptions, timeline};
 use struck::fold::Book;
@@ -32,7 +32,7 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
     out.push(made::entry(
         format!("{n:05}"),
         "stick",
-        (first(), start),
+        first() + Days::new(start),
         facts,
     ));
     let strike = 0.4 + 0.5 * dice.unit();
@@ -55,7 +55,7 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
         out.push(made::entry(
             format!("{n:05}{look}"),
             "look",
-            (first(), start + day),
+            first() + Days::new(start + day),
             fields,
         ));
         if look == 4 && n.is_multiple_of(2) {
@@ -63,7 +63,7 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
             out.push(made::entry(
                 format!("{n:05}8"),
                 "pot",
-                (first(), start + day),
+                first() + Days::new(start + day),
                 pot,
             ));
             let rest = number(remain - rooted);
@@ -72,7 +72,7 @@ fn batch(n: usize, dice: &mut Dice, out: &mut Vec<Entry>) {
             out.push(made::entry(
                 format!("{n:05}9"),
                 "discard",
-                (first(), start + day),
+                first() + Days::new(start + day),
                 fields,
             ));
         }

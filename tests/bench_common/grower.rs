@@ -1,13 +1,13 @@
 //! The journal of a large nursery, as long as asked: four hundred taxa, eight or nine looks at a batch, one file, nearly
 //! all of it entries that people make. Days and counts are drawn by a plain rule; it stands for a size, not for plants.
 
+use super::made;
 use chrono::{DateTime, Days, FixedOffset, TimeDelta};
 use std::collections::BinaryHeap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
 use struck::journal::codec::encode;
-use struck::model::entry::Entry;
 use struck::model::id::Id;
 use struck::model::value::Value;
 
@@ -153,14 +153,10 @@ impl Pen {
     ) -> u128 {
         let stamp = u128::try_from(at.timestamp_millis()).unwrap() << 80;
         let id = stamp | u128::from(self.written);
-        let head = [
-            ("id", text(&Id::from_ulid(id).to_string())),
-            ("at", text(&at.to_rfc3339())),
-            ("kind", text(kind)),
-            ("by", text("potting bench")),
-        ];
-        let all = head.into_iter().chain(fields).collect();
-        let entry = Entry::from_fields(all, || Id::for_line(0, 1)).unwrap();
+        let by = ("by", text("potting bench"));
+        let fields = fields.into_iter().chain([by]).collect();
+        let id_text = Id::from_ulid(id).to_string();
+        let entry = made::entry(id_text, kind, at.to_rfc3339(), fields);
         out.write_all(&encode(&entry).unwrap()).unwrap();
         out.write_all(b"\n").unwrap();
         self.written += 1;
