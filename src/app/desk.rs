@@ -31,6 +31,7 @@ pub struct Desk {
     pub(super) own: Option<Writer>,
     pub(super) doubt: bool,
     is_new: bool,
+    folds_ahead: bool,
     faults: Vec<(u32, FileFault)>,
     unread: Option<UnreadPart>,
 }
@@ -120,6 +121,7 @@ impl Desk {
             own,
             doubt: false,
             is_new: false,
+            folds_ahead: false,
             faults: Vec::new(),
             unread: None,
         };
@@ -169,6 +171,16 @@ impl Desk {
 
     fn fold(&mut self) {
         self.book = Arc::new(self.ledger.book(&self.journal));
+        if self.folds_ahead {
+            self.book.fold_lives();
+        }
+    }
+
+    /// Folds the lives of all batches at once, now and whenever the book changes: for a face that must not wait for them
+    /// when it asks.
+    pub fn fold_ahead(&mut self) {
+        self.folds_ahead = true;
+        self.book.fold_lives();
     }
 
     /// Reads what anyone appended since. Says whether the book changed, or what of the journal cannot be read. Where it

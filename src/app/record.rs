@@ -18,7 +18,6 @@ use crate::model::listed::LookMethod;
 use crate::model::value::FieldType;
 use chrono::NaiveDate;
 use std::collections::HashSet;
-use std::sync::Arc;
 
 /// Why entries are not known to be saved.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -118,11 +117,8 @@ impl Desk {
 
     /// Every code that a batch bears.
     fn all_codes(&self) -> Vec<String> {
-        self.book
-            .batches()
-            .iter()
-            .map(|batch| batch.code.clone())
-            .collect()
+        let rows = self.book.roster().iter();
+        rows.map(|row| row.code.to_string()).collect()
     }
 
     /// What this machine and user call their own in the journal.
@@ -203,8 +199,7 @@ impl Desk {
             .hint("Give an earlier day, or amend that entry first.")
             .hint("Nothing was saved."));
         }
-        let is_own = |batch: &&Arc<Batch>| batch.events.iter().any(|e| e.entry.id == amend.target);
-        let batch = self.book.batches().iter().find(is_own);
+        let batch = self.book.batch_with(&amend.target);
         batch.map_or(Ok(()), |batch| not_before(batch, day))
     }
 
@@ -240,15 +235,11 @@ impl Desk {
                 && theirs.is_some_and(|theirs| mine.is_none_or(|mine| theirs < mine))
         };
         let year = self.clock.now().format("%y-").to_string();
-        let mut batches = self.book.batches().iter();
-        batches.any(|batch| {
-            let begun = batch
-                .events
-                .iter()
-                .find(|event| event.entry.id == batch.key);
-            batch.code.starts_with(&year)
-                && code_letter(&batch.code) == Some(own.letter)
-                && begun.is_some_and(|event| is_earlier(event.origin.file))
+        let mut rows = self.book.roster().iter();
+        rows.any(|row| {
+            row.code.starts_with(&year)
+                && code_letter(&row.code) == Some(own.letter)
+                && is_earlier(row.origin.file)
         })
     }
 

@@ -13,7 +13,6 @@ use crate::text::dates::day_month;
 use crate::text::faults;
 use chrono::NaiveDate;
 use std::collections::{BTreeSet, HashSet};
-use std::sync::Arc;
 
 /// A sum that does not fit, with what mends it.
 #[derive(Clone, Debug, PartialEq)]
@@ -86,14 +85,8 @@ impl Desk {
             Some(batch) => !keys.insert(&batch.key),
             None => true,
         });
-        if !rest.is_empty() {
-            let about = |batch: &&Arc<Batch>| {
-                let mut events = batch.events.iter();
-                events.any(|event| rest.contains(&event.entry.id))
-            };
-            let found = self.book.batches().iter().filter(about);
-            keys.extend(found.map(|batch| &batch.key));
-        }
+        let found = rest.into_iter().filter_map(|id| self.book.batch_with(id));
+        keys.extend(found.map(|batch| &batch.key));
         keys
     }
 
@@ -108,11 +101,11 @@ impl Desk {
         let mut keys = self.batches_of(&named.chain(&put_to).collect());
         loop {
             let known = keys.len();
-            for batch in self.book.batches() {
-                if let Some(parent) = &batch.parent
-                    && (keys.contains(parent) || keys.contains(&batch.key))
+            for row in self.book.roster() {
+                if let Some(parent) = &row.parent
+                    && (keys.contains(parent) || keys.contains(&row.key))
                 {
-                    keys.extend([parent, &batch.key]);
+                    keys.extend([parent, &row.key]);
                 }
             }
             if keys.len() == known {
@@ -127,14 +120,15 @@ impl Desk {
 
 /// What the entries of the journal together show as wrong or odd now and did not `before`.
 #[must_use]
-pub fn news<'a>(before: &Book, now: &'a Book) -> Vec<&'a Fault> {
+pub fn news(before: &Book, now: &Book) -> Vec<Fault> {
     // Lines that do not read come from elsewhere: what was just saved reads. Files may be numbered anew meanwhile.
-    let of_entries = |fault: &&Fault| matches!(fault.wrong, FaultKind::Book(_));
-    let known = before.faults().iter().filter(of_entries);
+    let of_entries = |fault: &Fault| matches!(fault.wrong, FaultKind::Book(_));
+    let known = before.faults_beside(now);
+    let known = known.iter().filter(|fault| of_entries(fault));
     let known: HashSet<(Option<&Id>, String)> = known.map(named_words).collect();
-    let each = now.faults().iter().filter(of_entries);
-    each.filter(|fault| !known.contains(&named_words(fault)))
-        .collect()
+    let mut news = now.faults_beside(before);
+    news.retain(|fault| of_entries(fault) && !known.contains(&named_words(fault)));
+    news
 }
 
 /// The identity of what an entry changes: the batch that it is about, or the entry that it corrects.

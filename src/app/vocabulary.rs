@@ -3,12 +3,13 @@
 use super::desk::Desk;
 use super::failure::Failure;
 use crate::fold::Book;
-use crate::fold::batch::Batch;
+use crate::fold::roster::RosterRow;
 use crate::input::bench_line::{Vocabulary, VocabularyBatch};
 use crate::model::at::At;
 use crate::model::entry::Kind;
 use crate::model::listed::Units;
 use chrono::NaiveDate;
+use std::sync::Arc;
 
 /// What the journal knows, for a line that is entered at this time.
 ///
@@ -25,21 +26,19 @@ pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Vocabulary, Failure> {
 
 /// What a book knows, for lines of this day.
 #[must_use]
-pub fn vocabulary_of(book: &Book, day: NaiveDate) -> Vocabulary {
+pub fn vocabulary_of(book: &Arc<Book>, day: NaiveDate) -> Vocabulary {
     let mut known = Vocabulary::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
-    let batch = |batch: &Batch| VocabularyBatch {
-        code: batch.code.clone(),
-        key: batch.key.clone(),
-        taxon: batch.stick.taxon.to_string(),
+    let batch = |row: &RosterRow| VocabularyBatch {
+        code: row.code.to_string(),
+        key: row.key.clone(),
+        taxon: row.root.taxon.to_string(),
     };
-    known.batches = book.batches().iter().map(|b| batch(b)).collect();
-    for standing in book.entries() {
-        known
-            .kinds
-            .insert(standing.entry.id.clone(), standing.entry.kind.word());
-        learn_kind(&mut known, &standing.entry.kind);
-        learn(&mut known, "by", standing.entry.by.as_deref());
+    known.add_batches(book.roster().iter().map(batch));
+    known.book = Arc::clone(book);
+    for entry in book.speakers() {
+        learn_kind(&mut known, &entry.kind);
+        learn(&mut known, "by", entry.by.as_deref());
     }
     for place in book.places().all() {
         learn(&mut known, "place", Some(&place.name));

@@ -290,7 +290,8 @@ fn ahead(entry: &Entry, desk: &Desk) -> String {
 
 /// What the journal shows as wrong or odd since these entries, and the remedy.
 fn odd(before: &Book, entries: &[Entry], desk: &Desk) -> String {
-    let faults = news(before, desk.book()).into_iter();
+    let faults = news(before, desk.book());
+    let faults = faults.iter();
     let told: String = faults.map(|fault| faults::of_batch(fault) + "\n").collect();
     match entries.first().filter(|_| !told.is_empty()) {
         Some(Entry { id, .. }) => {

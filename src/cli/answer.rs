@@ -72,7 +72,7 @@ pub fn missing_files(desk: &Desk) -> Vec<MissingFile> {
         let path = usize::try_from(number).ok().and_then(|at| paths.get(at));
         path.map_or_else(|| "?".into(), |path| path.to_string_lossy().into_owned())
     };
-    let faults = desk.book().faults().iter();
+    let faults = desk.book().faults_beside_lives().iter();
     let files = faults.filter_map(|fault| match &fault.wrong {
         FaultKind::File(_) => Some(MissingFile {
             file: named(fault.origin.file),

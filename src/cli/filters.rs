@@ -151,7 +151,7 @@ pub fn no_taxon(book: &Book, text: &str) -> Failure {
 
 /// The failure for a code that no batch bears; it offers the nearest codes.
 pub fn no_batch(book: &Book, code: &str) -> Failure {
-    let codes = book.batches().iter().map(|batch| batch.code.clone());
+    let codes = book.roster().iter().map(|row| row.code.to_string());
     missing("batch", code, &codes.collect::<Vec<_>>())
 }
 

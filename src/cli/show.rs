@@ -8,6 +8,7 @@ use crate::app::desk::Desk;
 use crate::app::failure::Failure;
 use crate::app::vocabulary::vocabulary_of;
 use crate::fold::batch::{Batch, Event};
+use crate::fold::roster::RosterRow;
 use crate::input::bench_line::{Vocabulary, line_without_when};
 use crate::input::fuzzy::nearest;
 use crate::input::look_pad::part_words;
@@ -62,18 +63,17 @@ pub fn find<'a>(desk: &'a Desk, typed: &str) -> Result<Vec<&'a Batch>, Failure> 
     if !exact.is_empty() {
         return Ok(exact);
     }
-    let ends = |batch: &&&Batch| {
-        batch
-            .code
+    let ends = |row: &&RosterRow| {
+        row.code
             .split('-')
             .nth(1)
             .is_some_and(|tail| tail.trim_start_matches('0') == typed.trim_start_matches('0'))
     };
-    let all: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
-    if let Some(latest) = all.iter().rfind(ends) {
+    let latest = book.roster().iter().rfind(ends);
+    if let Some(latest) = latest.and_then(|row| book.batch(&row.key)) {
         return Ok(vec![latest]);
     }
-    let codes: Vec<&str> = all.iter().map(|batch| batch.code.as_str()).collect();
+    let codes: Vec<&str> = book.roster().iter().map(|row| row.code.as_str()).collect();
     let failure = Failure::could(format!("There is no batch {}.", shown(typed)));
     Err(match nearest(typed, &codes) {
         Some(code) => failure.hint(format!("Did you mean {}?", shown(code))),

@@ -5,23 +5,23 @@
 //! or before the entry's day (a part begins with its move). If two of them were open that day the entry is left
 //! out. A batch is open on a day if cuttings remained on its bench when the day began, or it began that day.
 
+use super::outline::{Meaning, Named, Outline, OutlineRow};
 use super::settle::Settled;
 use super::settle::Standing;
-use crate::model::entry::{BatchReference, Entry, Kind, Stick};
+use crate::model::entry::{BatchReference, Entry};
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
+use crate::model::kinds::Takes;
 use crate::model::text::folded;
 use chrono::NaiveDate;
 use foldhash::{HashMap, HashSet};
 
 /// A batch and the entries that are its own.
 pub struct BatchEntries {
-    /// The number of the standing entry that began it.
-    pub birth: usize,
     /// The batch that it was split from, by its number in the list.
     pub parent: Option<usize>,
-    /// Its entries, by number, in fold order.
-    pub entries: Vec<usize>,
+    /// Its entries, by number: the one that began it, then the others in fold order.
+    pub entries: Vec<u32>,
     day: NaiveDate,
     per_plant: u32,
     remain: u32,
@@ -33,31 +33,29 @@ pub struct BatchEntries {
 pub struct Assigned {
     /// The batches, a parent always before its parts.
     pub batches: Vec<BatchEntries>,
-    /// Entries that name no batch, by number, in fold order.
-    pub loose: Vec<usize>,
     /// Entries left out, with the reason.
-    pub faults: Vec<(usize, BookFault)>,
+    pub faults: Vec<(u32, BookFault)>,
     /// How many went quietly along with a withdrawn stick.
     pub hushed: usize,
 }
 
-/// Assigns all standing entries.
-pub fn assign(settled: &Settled) -> Assigned {
-    let mut work = Work::new(settled);
-    let standing = &settled.standing;
-    let mut from = 0;
-    while from < standing.len() {
-        let day = standing[from].entry.at.day();
-        let same = standing[from..]
-            .iter()
-            .take_while(|s| s.entry.at.day() == day);
-        let length = same.count();
-        work.day(from..from + length);
-        from += length;
+/// Assigns all standing entries, of which the outline says what each means.
+pub fn assign(settled: &Settled, outline: &Outline) -> Assigned {
+    let mut work = Work::new(settled, outline);
+    let mut rows = outline.rows().peekable();
+    let mut of_day: Vec<(u32, OutlineRow)> = Vec::new();
+    while let Some(first) = rows.next() {
+        let day = first.1.day;
+        of_day.clear();
+        of_day.push(first);
+        while let Some(next) = rows.next_if(|(_, row)| row.day == day) {
+            of_day.push(next);
+        }
+        work.day(&of_day);
     }
     // A day's parting moves were given out before its other entries.
     for own in &mut work.out.batches {
-        own.entries.sort_unstable();
+        own.entries[1..].sort_unstable();
     }
     work.out
 }
@@ -73,6 +71,8 @@ enum BatchMatch {
 struct Work<'a> {
     settled: &'a Settled,
     by_key: HashMap<&'a Id, usize>,
+    /// Whether any entry may name its batch by a code alone: else none is gathered.
+    codes_matter: bool,
     by_code: HashMap<String, Vec<usize>>,
     /// The day on which each standing stick or part begins, and its codes, so that an entry dated before it gets that fault.
     to_come: HashMap<&'a Id, NaiveDate>,
@@ -83,9 +83,10 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(settled: &'a Settled) -> Self {
+    fn new(settled: &'a Settled, outline: &Outline) -> Self {
         let mut work = Self {
             settled,
+            codes_matter: outline.rows().any(|(_, row)| row.may_go_by_code()),
             by_key: HashMap::default(),
             by_code: HashMap::default(),
             to_come: HashMap::default(),
@@ -94,10 +95,12 @@ impl<'a> Work<'a> {
             withdrawn_codes: HashMap::default(),
             out: Assigned::default(),
         };
-        for (list, live) in [(&settled.standing, true), (&settled.withdrawn, false)] {
-            for standing in list.iter().filter(|s| s.entry.kind.code_begun().is_some()) {
-                work.expect(standing, live);
-            }
+        for (at, _) in outline.rows().filter(|(_, row)| row.begins()) {
+            work.expect(&settled.standing[at as usize], true);
+        }
+        let withdrawn = settled.withdrawn.iter();
+        for standing in withdrawn.filter(|s| s.entry.kind.code_begun().is_some()) {
+            work.expect(standing, false);
         }
         work
     }
@@ -118,8 +121,11 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// All codes that a batch bears or ever bore, folded.
+    /// All codes that a batch bears or ever bore, folded; none where they do not matter.
     fn codes(&self, entry: &Entry) -> Vec<String> {
+        if !self.codes_matter {
+            return Vec::new();
+        }
         let former = self.settled.former_codes.get(&entry.id);
         let former = former.into_iter().flatten().map(String::as_str);
         let given = entry.kind.code_begun().into_iter().chain(former);
@@ -130,54 +136,51 @@ impl<'a> Work<'a> {
     }
 
     /// A day's entries: first the sticks, then the moves that make parts, then all others.
-    fn day(&mut self, range: std::ops::Range<usize>) {
-        let settled = self.settled;
-        let kind = |at: &usize| &settled.standing[*at].entry.kind;
-        for at in range.clone() {
-            if let Kind::Stick(it) = kind(&at) {
-                self.begin(at, None, it.stuck);
+    fn day(&mut self, rows: &[(u32, OutlineRow)]) {
+        for (at, row) in rows {
+            if let Meaning::Begins { stuck, per_plant } = row.meaning {
+                self.begin(*at, row.day, None, (stuck, per_plant));
             }
         }
-        let parting = |at: &usize| matches!(kind(at), Kind::Move(it) if it.into.is_some());
-        self.part_moves(range.clone().filter(parting).collect());
-        for at in range {
-            if kind(&at).code_begun().is_none() {
-                self.give(at);
+        let is_parting = |(_, row): &&(u32, OutlineRow)| matches!(row.meaning, Meaning::Parts(_));
+        self.part_moves(rows.iter().filter(is_parting).collect());
+        for (at, row) in rows {
+            if let Meaning::Takes(takes) = row.meaning {
+                self.give(*at, row, takes);
             }
         }
     }
 
     /// A part may be split on the day it was made, so a move waits until its own batch is known.
-    fn part_moves(&mut self, mut moves: Vec<usize>) {
+    fn part_moves(&mut self, mut moves: Vec<&(u32, OutlineRow)>) {
         loop {
             let before = moves.len();
-            moves.retain(|at| !self.part(*at, false));
+            moves.retain(|(at, row)| !self.part(*at, row, false));
             if moves.len() == before {
                 break;
             }
         }
-        for at in moves {
-            self.part(at, true);
+        for (at, row) in moves {
+            self.part(*at, row, true);
         }
     }
 
     /// Makes a part if its batch is known; whether the move is done with.
-    fn part(&mut self, at: usize, last_call: bool) -> bool {
-        let settled = self.settled;
-        let entry = &settled.standing[at].entry;
-        let (Some(named), Kind::Move(it)) = (entry.kind.batch_named(), &entry.kind) else {
+    fn part(&mut self, at: u32, row: &OutlineRow, last_call: bool) -> bool {
+        let Meaning::Parts(count) = row.meaning else {
             return true;
         };
-        match self.find(named, entry.at.day()) {
+        match self.find(at, row) {
             BatchMatch::Batch(parent) => {
                 self.out.batches[parent].entries.push(at);
-                let count = it.count.unwrap_or(0).min(self.out.batches[parent].remain);
-                self.remove(parent, count, entry.at.day());
-                self.begin(at, Some(parent), count);
+                let count = count.min(self.out.batches[parent].remain);
+                let per_plant = self.out.batches[parent].per_plant;
+                self.remove(parent, count, row.day);
+                self.begin(at, row.day, Some(parent), (count, per_plant));
                 true
             }
             BatchMatch::Withdrawn => {
-                self.withdrawn.insert(&entry.id);
+                self.withdrawn.insert(&self.entry(at).id);
                 self.out.hushed += 1;
                 true
             }
@@ -189,51 +192,43 @@ impl<'a> Work<'a> {
         }
     }
 
-    fn begin(&mut self, at: usize, parent: Option<usize>, remain: u32) {
-        let entry = &self.settled.standing[at].entry;
+    fn begin(
+        &mut self,
+        at: u32,
+        day: NaiveDate,
+        parent: Option<usize>,
+        (remain, per_plant): (u32, u32),
+    ) {
+        let entry = self.entry(at);
         let number = self.out.batches.len();
-        let per_plant = match parent {
-            Some(parent) => self.out.batches[parent].per_plant,
-            None => {
-                let stick = entry.kind.get::<Stick>();
-                stick.and_then(|it| it.per_plant).unwrap_or(1).max(1)
-            }
-        };
         for code in self.codes(entry) {
             self.by_code.entry(code).or_default().push(number);
         }
         self.by_key.insert(&entry.id, number);
         self.out.batches.push(BatchEntries {
-            birth: at,
             parent,
-            entries: Vec::new(),
-            day: entry.at.day(),
+            entries: vec![at],
+            day,
             per_plant,
             remain,
             used_up: None,
         });
     }
 
-    fn give(&mut self, at: usize) {
-        let settled = self.settled;
-        let entry = &settled.standing[at].entry;
-        let Some(named) = entry.kind.batch_named() else {
-            self.out.loose.push(at);
-            return;
-        };
-        match self.find(named, entry.at.day()) {
+    fn give(&mut self, at: u32, row: &OutlineRow, takes: Takes) {
+        match self.find(at, row) {
             BatchMatch::Batch(batch) => {
                 self.out.batches[batch].entries.push(at);
                 let per_plant = self.out.batches[batch].per_plant;
-                self.remove(
-                    batch,
-                    entry.kind.takes().from_bench(per_plant),
-                    entry.at.day(),
-                );
+                self.remove(batch, takes.from_bench(per_plant), row.day);
             }
             BatchMatch::Withdrawn => self.out.hushed += 1,
             BatchMatch::Not(fault) => self.out.faults.push((at, fault)),
         }
+    }
+
+    fn entry(&self, at: u32) -> &'a Entry {
+        &self.settled.standing[at as usize].entry
     }
 
     fn remove(&mut self, batch: usize, count: u32, day: NaiveDate) {
@@ -244,7 +239,23 @@ impl<'a> Work<'a> {
         own.remain = own.remain.saturating_sub(count);
     }
 
-    fn find(&self, named: BatchReference<'_>, day: NaiveDate) -> BatchMatch {
+    /// The batch that an entry names.
+    fn find(&self, at: u32, row: &OutlineRow) -> BatchMatch {
+        if let Named::Stick(bytes) = row.named {
+            // As most often: nothing of the entry itself is needed.
+            let key = Id::from_ulid(u128::from_be_bytes(bytes));
+            if let Some(batch) = self.by_key.get(&key) {
+                return BatchMatch::Batch(*batch);
+            }
+        }
+        match self.entry(at).kind.batch_named() {
+            Some(named) => self.find_named(named, row.day),
+            // Only entries that name a batch are asked about.
+            None => BatchMatch::Withdrawn,
+        }
+    }
+
+    fn find_named(&self, named: BatchReference<'_>, day: NaiveDate) -> BatchMatch {
         let BatchReference { code, stick } = named;
         let unknown = || {
             let code = code.to_owned();
@@ -276,7 +287,7 @@ impl<'a> Work<'a> {
         }
         let latest = candidates.iter().max_by_key(|batch| {
             let own = &self.out.batches[**batch];
-            (own.day, own.birth)
+            (own.day, own.entries.first().copied())
         });
         if let Some(latest) = latest {
             return Some(BatchMatch::Batch(*latest));

@@ -132,13 +132,6 @@ pub struct Event {
 }
 
 impl Event {
-    /// Whether it is of that very entry: cheap when shared, by content otherwise.
-    pub(super) fn is_of(&self, standing: &Standing) -> bool {
-        (Arc::ptr_eq(&self.entry, &standing.entry) || self.entry == standing.entry)
-            && self.origin == standing.origin
-            && self.amended == standing.amended
-    }
-
     /// The entry as it stands, to be lived anew.
     pub(super) fn standing(&self) -> Standing {
         Standing {

@@ -3,19 +3,20 @@
 use super::assign::Assigned;
 use super::batch::Batch;
 use super::climate::{ClimateReadings, PackedPlace};
-use super::family::FoldedBatch;
+use super::lives::{FoldedBatch, Lives};
 use super::names::ByName;
 use super::names::Places;
 use super::names::Rests;
 use super::names::Spelling;
 use super::names::Taxa;
+use super::outline::Outline;
+use super::roster::{Roster, RosterRow};
 use super::settle::Settled;
 use super::settle::{Correction, Standing};
 use crate::model::entry::{Climate, Entry, Kind, NurserySettings, Remark, Treat};
 use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
 use crate::model::taxon::Taxon;
-use crate::model::text::folded;
 use chrono::{Datelike, NaiveDate};
 use foldhash::{HashMap, HashSet};
 use std::sync::{Arc, OnceLock};
@@ -33,15 +34,20 @@ pub struct ReadTotals {
     pub withdrawn: u64,
 }
 
-/// A journal put together.
+/// A journal put together. Lives are folded when they are first asked for: those of one family for a question about one
+/// batch, all for one about the nursery.
 #[derive(Clone, Debug, Default)]
 pub struct Book {
-    batches: Vec<Arc<Batch>>,
-    by_key: HashMap<Id, usize>,
-    by_code: HashMap<String, Vec<usize>>,
-    standing: Vec<Standing>,
+    lives: Arc<Lives>,
+    roster: Roster,
+    /// All batches, once all were asked for.
+    all: OnceLock<Vec<Arc<Batch>>>,
+    /// By row of the roster, those that were asked for before.
+    few: Box<[OnceLock<Arc<Batch>>]>,
     withdrawn: Vec<Standing>,
     corrections: Vec<Correction>,
+    /// The numbers of the entries that state facts, or are the first to name something.
+    speakers: Vec<u32>,
     /// Made when first asked for.
     by_id: OnceLock<HashMap<Id, usize>>,
     nursery: NurserySettings,
@@ -50,7 +56,10 @@ pub struct Book {
     /// Made when first asked for.
     spelling: OnceLock<Spelling>,
     air: Weather,
-    faults: Vec<Fault>,
+    /// What is wrong beside what lives show.
+    found: Vec<Fault>,
+    /// All that is wrong, once it was asked for.
+    faults: OnceLock<Vec<Fault>>,
     sums: ReadTotals,
 }
 
@@ -69,40 +78,46 @@ struct Weather {
 }
 
 impl Book {
-    /// Puts together what was settled, assigned and lived.
+    /// Puts together what was settled, surveyed and assigned; lives will be folded on so many threads.
     pub fn assemble(
         settled: Settled,
+        outline: Outline,
         assigned: Assigned,
-        lived: Vec<FoldedBatch>,
         air: &[PackedPlace],
-        sums: ReadTotals,
+        (sums, threads): (ReadTotals, usize),
     ) -> Self {
-        let mut faults = settled.faults;
-        faults.extend(left_out(&settled.standing, &assigned));
-        let mut standing = settled.standing;
-        let is_climate = |s: &mut Standing| matches!(s.entry.kind, Kind::Climate(_));
-        let full: Vec<Standing> = standing.extract_if(.., is_climate).collect();
+        let mut found = settled.faults;
+        found.extend(left_out(&settled.standing, &assigned.faults));
+        let (lives, kinships) = Lives::new(settled.standing, assigned.batches, threads);
+        let roster = Roster::new(&lives, &kinships);
+        found.extend(roster.bearing_anothers().map(|at| code_twice(&roster, at)));
+        let numbers = outline.speakers.iter();
+        let speakers = numbers.map(|at| &*lives.standing()[*at as usize].entry);
+        let speakers: Vec<&Entry> = speakers.collect();
+        let mut told: HashSet<&str> = HashSet::default();
+        let names = roster.rows().iter().map(|row| row.root.taxon.as_str());
+        let names: Vec<Taxon> = names
+            .filter(|name| told.insert(name))
+            .map(Taxon::parse)
+            .collect();
         let mut book = Self {
-            nursery: nursery(&standing),
-            sums,
+            nursery: nursery(&speakers),
+            taxa: Taxa::from_entries(&speakers, names.iter()),
+            few: roster.rows().iter().map(|_| OnceLock::new()).collect(),
             withdrawn: settled.withdrawn,
             corrections: settled.corrections,
+            found,
+            sums,
             ..Self::default()
         };
-        book.add_air(&standing, full, air);
-        book.add_batches(&standing, lived, &mut faults);
-        book.standing = standing;
-        // Only origins tell copies apart, so they come last.
-        let told = |f: &Fault| format!("{:?}{:?}", f.id, f.wrong);
-        faults.sort_by(|a, b| {
-            let place = (a.level(), a.origin).cmp(&(b.level(), b.origin));
-            place.then_with(|| told(a).cmp(&told(b)))
-        });
-        book.faults = faults;
+        book.add_air(&speakers, settled.climate, air);
+        book.speakers = outline.speakers;
+        book.roster = roster;
+        book.lives = Arc::new(lives);
         book
     }
 
-    fn add_air(&mut self, standing: &[Standing], full: Vec<Standing>, air: &[PackedPlace]) {
+    fn add_air(&mut self, speakers: &[&Entry], full: Vec<Standing>, air: &[PackedPlace]) {
         let mut names: Vec<(crate::model::at::At, &str)> = Vec::new();
         for one in air {
             let mut readings = ClimateReadings::default();
@@ -115,7 +130,7 @@ impl Book {
         }));
         names.sort();
         let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
-        self.places = Places::from_entries(standing, &names);
+        self.places = Places::from_entries(speakers, &names);
         for one in air {
             let key = self.places.key(one.name());
             self.air.packed.entry(key).or_default().push(one.clone());
@@ -128,40 +143,10 @@ impl Book {
         }
     }
 
-    fn add_batches(
-        &mut self,
-        standing: &[Standing],
-        lived: Vec<FoldedBatch>,
-        faults: &mut Vec<Fault>,
-    ) {
-        let mut lived = lived;
-        lived.sort_by(|a, b| order(&a.batch).cmp(&order(&b.batch)));
-        let mut told: HashSet<&str> = HashSet::default();
-        let names = lived.iter().map(|f| &*f.batch);
-        let names = names
-            .filter(|b| told.insert(&b.stick.taxon))
-            .map(|b| &*b.taxon);
-        self.taxa = Taxa::from_entries(standing, names);
-        let mut shown = ShownNames::default();
-        for folded_batch in lived {
-            let mut batch = folded_batch.batch;
-            faults.extend(on_batch(&batch, &folded_batch.faults));
-            self.finish(&mut batch, &mut shown);
-            let bearers = self.by_code.entry(folded(&batch.code)).or_default();
-            if !bearers.is_empty() {
-                let code = batch.code.clone();
-                let fault = BookFault::CodeTwice { code };
-                faults.extend(on_batch(&batch, &[(0, fault.clone())]));
-                Arc::make_mut(&mut batch).faults.push(fault);
-            }
-            bearers.push(self.batches.len());
-            self.by_key.insert(batch.key.clone(), self.batches.len());
-            self.batches.push(batch);
-        }
-    }
-
-    /// Gives a batch the names that the whole journal uses.
-    fn finish(&self, batch: &mut Arc<Batch>, shown: &mut ShownNames) {
+    /// The batch of a row as its life made it, with the names that the whole journal uses.
+    fn made(&self, at: usize, shown: &mut ShownNames) -> Option<Arc<Batch>> {
+        let row = &self.roster.rows()[at];
+        let mut batch = Arc::clone(&self.lives.folded(row.kinship)?.batch);
         let place = batch.place.as_deref().map(|place| {
             let shown = shown.places.get_or_make(place, |it| self.places.shown(it));
             shown.clone()
@@ -171,39 +156,80 @@ impl Book {
             let taxon = self.taxa.resolved(&batch.taxon);
             Arc::new(taxon)
         });
-        if place != batch.place || *taxon != batch.taxon {
+        let code_twice = self.roster.is_namesake(at);
+        if place != batch.place || *taxon != batch.taxon || code_twice {
             let taxon = Arc::clone(taxon);
-            let batch = Arc::make_mut(batch);
+            let batch = Arc::make_mut(&mut batch);
             batch.place = place;
             batch.taxon = taxon;
+            if code_twice {
+                let code = batch.code.clone();
+                batch.faults.push(BookFault::CodeTwice { code });
+            }
         }
+        Some(batch)
     }
 
     /// All batches, by day of sticking, then code, then id.
     #[must_use]
     pub fn batches(&self) -> &[Arc<Batch>] {
-        &self.batches
+        self.all.get_or_init(|| {
+            self.lives.fold_all();
+            let mut shown = ShownNames::default();
+            let rows = 0..self.roster.rows().len();
+            rows.filter_map(|at| self.made(at, &mut shown)).collect()
+        })
+    }
+
+    /// Folds all lives now, so that no question waits for them.
+    pub fn fold_lives(&self) {
+        let _ = self.batches();
+        let _ = self.faults();
+    }
+
+    /// All batches by their beginnings, in the order of `batches`: no life is folded for that.
+    #[must_use]
+    pub fn roster(&self) -> &[RosterRow] {
+        self.roster.rows()
     }
 
     /// The batch of that identity.
     #[must_use]
     pub fn batch(&self, key: &Id) -> Option<&Arc<Batch>> {
-        self.by_key.get(key).map(|at| &self.batches[*at])
+        self.batch_at(self.roster.row(key)?)
+    }
+
+    /// The batch of a row of the roster.
+    fn batch_at(&self, at: usize) -> Option<&Arc<Batch>> {
+        if let Some(all) = self.all.get() {
+            return all.get(at);
+        }
+        let held = self.few.get(at)?;
+        if held.get().is_none() {
+            let made = self.made(at, &mut ShownNames::default())?;
+            // Should another thread have set it meanwhile, it is the same.
+            let _ = held.set(made);
+        }
+        held.get()
     }
 
     /// The batches that bear a code now, in the order of `batches`; mostly one. Case and spaces do not matter.
     pub fn by_code(&self, code: &str) -> impl DoubleEndedIterator<Item = &Arc<Batch>> {
-        let found = self.by_code.get(&folded(code)).into_iter().flatten();
-        found.map(|at| &self.batches[*at])
+        self.roster.bearing(code).filter_map(|at| self.batch_at(at))
+    }
+
+    /// The lives of all batches.
+    pub(super) fn lives(&self) -> &Arc<Lives> {
+        &self.lives
     }
 
     /// How many later entries leave the figures with the one that began this batch: its own and those of its parts.
     #[must_use]
     pub fn going_with(&self, began: &Id) -> usize {
         let mut parts: HashMap<&Id, Vec<&Id>> = HashMap::default();
-        for batch in &self.batches {
-            if let Some(parent) = &batch.parent {
-                parts.entry(parent).or_default().push(&batch.key);
+        for row in self.roster() {
+            if let Some(parent) = &row.parent {
+                parts.entry(parent).or_default().push(&row.key);
             }
         }
         let (mut entries, mut batches) = (HashSet::default(), vec![began]);
@@ -217,7 +243,23 @@ impl Book {
     /// All entries that stand but climate lines, in fold order; amends and withdraws are worked in.
     #[must_use]
     pub fn entries(&self) -> &[Standing] {
-        &self.standing
+        self.lives.standing()
+    }
+
+    /// Of all entries those that state facts, or are the first to name a place, a medium, a person and their like.
+    pub fn speakers(&self) -> impl Iterator<Item = &Entry> {
+        let numbers = self.speakers.iter();
+        numbers.map(|at| &*self.entries()[*at as usize].entry)
+    }
+
+    /// The batch of which an entry is one, be it the one that began it.
+    #[must_use]
+    pub fn batch_with(&self, entry: &Id) -> Option<&Arc<Batch>> {
+        let has = |row: &RosterRow| {
+            let mut entries = self.lives.entries(row.kinship);
+            entries.any(|standing| standing.entry.id == *entry)
+        };
+        self.batch_at(self.roster().iter().position(has)?)
     }
 
     /// The entries withdrawn, in fold order, as first written; climate lines too.
@@ -236,16 +278,16 @@ impl Book {
     #[must_use]
     pub fn entry(&self, id: &Id) -> Option<&Standing> {
         let by_id = self.by_id.get_or_init(|| {
-            let ids = self.standing.iter().enumerate();
+            let ids = self.entries().iter().enumerate();
             ids.map(|(at, s)| (s.entry.id.clone(), at)).collect()
         });
-        by_id.get(id).map(|at| &self.standing[*at])
+        by_id.get(id).map(|at| &self.entries()[*at])
     }
 
     /// What was done at a place, in fold order; a spot is ignored. Treatments of a batch are among its events.
     pub fn treatments_at(&self, place: &str) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = self.places.key(place);
-        self.standing.iter().filter(move |s| {
+        self.entries().iter().filter(move |s| {
             let treated = s.entry.kind.get::<Treat>();
             let place = treated.and_then(|treat| treat.place.as_deref());
             place.is_some_and(|place| self.places.key(place) == key)
@@ -255,7 +297,7 @@ impl Book {
     /// Remarks on a place, in fold order; on the nursery as a whole if no place is given.
     pub fn remarks(&self, place: Option<&str>) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = place.map(|p| self.places.key(p));
-        self.standing.iter().filter(move |s| {
+        self.entries().iter().filter(move |s| {
             let remark = s.entry.kind.get::<Remark>();
             remark.is_some_and(|remark| {
                 let place = remark.place.as_deref().map(|place| self.places.key(place));
@@ -267,13 +309,13 @@ impl Book {
     /// The `target` entries that stand, in fold order.
     pub fn targets(&self) -> impl DoubleEndedIterator<Item = &Standing> {
         let is_target = |s: &&Standing| matches!(s.entry.kind, Kind::Target(_));
-        self.standing.iter().filter(is_target)
+        self.entries().iter().filter(is_target)
     }
 
     /// Until when batches are not to be looked at, by the entries of days up to one.
     #[must_use]
     pub fn rests(&self, on: NaiveDate) -> Rests<'_> {
-        Rests::new(&self.places, &self.standing, on)
+        Rests::new(&self.places, self.entries(), on)
     }
 
     /// The places.
@@ -291,7 +333,7 @@ impl Book {
     /// How names in free text were first written.
     pub fn spelling(&self) -> &Spelling {
         self.spelling
-            .get_or_init(|| Spelling::from_entries(&self.standing))
+            .get_or_init(|| Spelling::from_entries(self.entries()))
     }
 
     /// The nursery's settings, each as last stated.
@@ -336,7 +378,7 @@ impl Book {
     /// the book knows no clock.
     #[must_use]
     pub fn days_ahead(&self, of: NaiveDate) -> Vec<Fault> {
-        let ahead = self.standing.iter().rev();
+        let ahead = self.entries().iter().rev();
         let ahead = ahead.take_while(|s| s.entry.at.day() > of).cloned();
         let next = of.succ_opt().into_iter();
         let places = next.flat_map(|day| self.places.all().iter().map(move |p| (day, p)));
@@ -357,7 +399,31 @@ impl Book {
     /// All that is wrong, faults before notices, then by file and line.
     #[must_use]
     pub fn faults(&self) -> &[Fault] {
-        &self.faults
+        let all = || self.with_found(self.lives.gathered(of_life));
+        self.faults.get_or_init(all)
+    }
+
+    /// As [`Book::faults`], but for what the lives of batches show that another book has with the very same entries.
+    #[must_use]
+    pub fn faults_beside(&self, other: &Self) -> Vec<Fault> {
+        self.with_found(self.lives.gathered_beside(&other.lives, of_life))
+    }
+
+    fn with_found(&self, mut faults: Vec<Fault>) -> Vec<Fault> {
+        faults.extend_from_slice(&self.found);
+        // Only origins tell copies apart, so they come last.
+        let told = |f: &Fault| format!("{:?}{:?}", f.id, f.wrong);
+        faults.sort_by(|a, b| {
+            let place = (a.level(), a.origin).cmp(&(b.level(), b.origin));
+            place.then_with(|| told(a).cmp(&told(b)))
+        });
+        faults
+    }
+
+    /// What is wrong with files, entries and the naming of batches: what no life need be folded for.
+    #[must_use]
+    pub fn faults_beside_lives(&self) -> &[Fault] {
+        &self.found
     }
 
     /// How much was read.
@@ -372,36 +438,48 @@ fn code_named(entry: &Entry) -> Option<String> {
     Some(entry.kind.batch_named()?.code.to_owned())
 }
 
-fn order(batch: &Batch) -> (NaiveDate, &str, &Id) {
-    (batch.stuck_on, &batch.code, &batch.key)
-}
-
 /// The settings, each as last stated.
-fn nursery(standing: &[Standing]) -> NurserySettings {
+fn nursery(speakers: &[&Entry]) -> NurserySettings {
     let mut out = NurserySettings::default();
-    for standing in standing {
-        if let Kind::Nursery(it) = &standing.entry.kind {
-            out.season_from = it.season_from.or(out.season_from);
-            out.units = it.units.or(out.units);
-        }
+    for it in speakers
+        .iter()
+        .filter_map(|entry| entry.kind.get::<NurserySettings>())
+    {
+        out.season_from = it.season_from.or(out.season_from);
+        out.units = it.units.or(out.units);
     }
     out
 }
 
 /// Faults of entries that belong to no batch that there is.
-fn left_out(standing: &[Standing], assigned: &Assigned) -> Vec<Fault> {
-    let each = assigned.faults.iter();
-    let fault = |(at, fault): &(usize, BookFault)| Fault {
-        origin: standing[*at].origin,
-        id: Some(standing[*at].entry.id.clone()),
-        batch: code_named(&standing[*at].entry),
-        wrong: FaultKind::Book(fault.clone()),
+fn left_out(standing: &[Standing], faults: &[(u32, BookFault)]) -> Vec<Fault> {
+    let fault = |(at, fault): &(u32, BookFault)| {
+        let standing = &standing[*at as usize];
+        Fault {
+            origin: standing.origin,
+            id: Some(standing.entry.id.clone()),
+            batch: code_named(&standing.entry),
+            wrong: FaultKind::Book(fault.clone()),
+        }
     };
-    each.map(fault).collect()
+    faults.iter().map(fault).collect()
 }
 
-/// Faults on a batch, each at the event that shows it.
-fn on_batch(batch: &Batch, faults: &[(usize, BookFault)]) -> Vec<Fault> {
+/// That an earlier batch bears the code of this row as well.
+fn code_twice(roster: &Roster, at: usize) -> Fault {
+    let row = &roster.rows()[at];
+    let code = row.code.to_string();
+    Fault {
+        origin: row.origin,
+        id: Some(row.key.clone()),
+        batch: Some(code.clone()),
+        wrong: FaultKind::Book(BookFault::CodeTwice { code }),
+    }
+}
+
+/// What a life shows as wrong, each at the event that shows it.
+fn of_life(folded: &FoldedBatch) -> Vec<Fault> {
+    let batch = &folded.batch;
     let fault = |(event, fault): &(usize, BookFault)| {
         let event = batch.events.get(*event)?;
         Some(Fault {
@@ -411,5 +489,5 @@ fn on_batch(batch: &Batch, faults: &[(usize, BookFault)]) -> Vec<Fault> {
             wrong: FaultKind::Book(fault.clone()),
         })
     };
-    faults.iter().filter_map(fault).collect()
+    folded.faults.iter().filter_map(fault).collect()
 }

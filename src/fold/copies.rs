@@ -3,7 +3,7 @@
 //! A copy with a valid checksum beats one without, one without beats one whose checksum is wrong; then the smallest
 //! (`at`, raw bytes) stands.
 
-use super::settle::StatedEntry;
+use super::settle::{StatedEntries, StatedEntry};
 use crate::model::at::At;
 use crate::model::entry::Entry;
 use crate::model::fault::Lines;
@@ -41,19 +41,11 @@ struct Repeated {
     by_fingerprint: Option<HashMap<u64, Vec<usize>>>,
 }
 
-/// The first line under an id.
-#[derive(Debug)]
-struct FirstCopy {
-    entry: Arc<Entry>,
-    origin: Origin,
-    crc: Crc,
-}
-
 /// All entries that are not packed, in the order in which they arrived: mostly that of their ids, and that in which they
 /// fold.
 #[derive(Debug, Default)]
 pub struct Copies {
-    each: Vec<FirstCopy>,
+    each: Vec<StatedEntry>,
     /// Those that came more than once, by their places: mostly none.
     repeated: HashMap<usize, Repeated>,
     index: IdIndex,
@@ -82,7 +74,7 @@ pub type ContentKey = (Id, usize);
 #[derive(Default)]
 pub struct Chosen<'a> {
     /// One for each id.
-    pub stated: Vec<StatedEntry<'a>>,
+    pub stated: StatedEntries<'a>,
     /// `SameIdDiffers` for each content that does not stand.
     pub faults: Vec<Fault>,
 }
@@ -95,7 +87,7 @@ impl Copies {
 
     /// The ids that there are.
     pub fn ids(&self) -> impl Iterator<Item = &Id> {
-        self.each.iter().map(FirstCopy::id)
+        self.each.iter().map(|first| &first.entry.id)
     }
 
     /// Whether an entry of this id has arrived.
@@ -118,7 +110,7 @@ impl Copies {
             let repeated = repeated.or_insert_with(|| Repeated::of(first));
             return repeated.take(entry, crc, origin);
         }
-        self.each.push(FirstCopy { entry, origin, crc });
+        self.each.push(StatedEntry { entry, origin, crc });
         self.index.add_last(&self.each, rises);
     }
 
@@ -163,12 +155,12 @@ impl Copies {
     pub fn stated_at(&self, origin: Origin) -> Option<(ContentKey, bool)> {
         let at = self.each.iter().position(|first| first.origin == origin);
         if let Some(at) = at.filter(|at| !self.repeated.contains_key(at)) {
-            return Some(((self.each[at].id().clone(), 0), true));
+            return Some(((self.each[at].entry.id.clone(), 0), true));
         }
         self.repeated.iter().find_map(|(of, repeated)| {
             let states = |c: &Content| c.copies().any(|(_, o)| o == origin);
             let at = repeated.contents.iter().position(states)?;
-            let key = (self.each[*of].id().clone(), at);
+            let key = (self.each[*of].entry.id.clone(), at);
             Some((key, repeated.contents.len() == 1))
         })
     }
@@ -177,16 +169,9 @@ impl Copies {
     pub fn choose(&mut self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen<'_> {
         self.fetch_raw(lines);
         let mut out = Chosen::default();
-        out.stated.reserve(self.each.len());
-        for (at, first) in self.each.iter().enumerate() {
-            match self.repeated.get(&at) {
-                None => out.stated.push(StatedEntry {
-                    entry: &first.entry,
-                    origin: first.origin,
-                    wrong_crc: first.crc == Crc::Wrong,
-                }),
-                Some(repeated) => out.choose(first.id(), repeated, struck),
-            }
+        out.stated.first = &self.each;
+        for (at, repeated) in &self.repeated {
+            out.choose(*at, repeated, struck);
         }
         out
     }
@@ -194,13 +179,13 @@ impl Copies {
 
 impl IdIndex {
     /// Whether an id is above all that are listed, so that it cannot be among them.
-    fn is_above_all(&self, each: &[FirstCopy], id: &Id) -> bool {
+    fn is_above_all(&self, each: &[StatedEntry], id: &Id) -> bool {
         let highest = self.rising.last();
-        highest.is_none_or(|at| each[*at as usize].id() < id)
+        highest.is_none_or(|at| each[*at as usize].entry.id < *id)
     }
 
-    fn find(&self, each: &[FirstCopy], id: &Id) -> Option<usize> {
-        let id_at = |at: &u32| each[*at as usize].id();
+    fn find(&self, each: &[StatedEntry], id: &Id) -> Option<usize> {
+        let id_at = |at: &u32| &each[*at as usize].entry.id;
         let hashed = self
             .hashed
             .find(self.state.hash_one(id), |at| id_at(at) == id);
@@ -216,7 +201,7 @@ impl IdIndex {
     }
 
     /// Adds the last of so many, which is above all others if it `rises`.
-    fn add_last(&mut self, each: &[FirstCopy], rises: bool) {
+    fn add_last(&mut self, each: &[StatedEntry], rises: bool) {
         // There are no more entries than numbers of lines, which are as wide.
         let at = u32::try_from(each.len().saturating_sub(1)).unwrap_or(u32::MAX);
         if rises {
@@ -237,20 +222,14 @@ impl IdIndex {
         }
     }
 
-    fn hash(&mut self, each: &[FirstCopy], at: u32) {
-        let hash = |at: &u32| self.state.hash_one(each[*at as usize].id());
+    fn hash(&mut self, each: &[StatedEntry], at: u32) {
+        let hash = |at: &u32| self.state.hash_one(&each[*at as usize].entry.id);
         self.hashed.insert_unique(hash(&at), at, hash);
     }
 }
 
-impl FirstCopy {
-    fn id(&self) -> &Id {
-        &self.entry.id
-    }
-}
-
 impl Repeated {
-    fn of(first: &FirstCopy) -> Self {
+    fn of(first: &StatedEntry) -> Self {
         Self {
             contents: vec![Content::new(
                 Arc::clone(&first.entry),
@@ -328,9 +307,10 @@ fn fingerprint(entry: &Entry) -> u64 {
     hasher.finish()
 }
 
-impl<'a> Chosen<'a> {
-    /// Chooses one of the contents of an id, and tells of the others.
-    fn choose(&mut self, id: &Id, repeated: &'a Repeated, struck: &HashSet<ContentKey>) {
+impl Chosen<'_> {
+    /// Chooses one of the contents of the id at a place, and tells of the others.
+    fn choose(&mut self, at: usize, repeated: &Repeated, struck: &HashSet<ContentKey>) {
+        let id = &self.stated.first[at].entry.id;
         let numbers = 0..repeated.contents.len();
         let is_live = |at: &usize| struck.is_empty() || !struck.contains(&(id.clone(), *at));
         let mut ranked: Vec<usize> = numbers.clone().filter(is_live).collect();
@@ -339,11 +319,15 @@ impl<'a> Chosen<'a> {
         }
         ranked.sort_by(|a, b| repeated.rank(*a, *b));
         let mut ranked = ranked.into_iter().map(|at| &repeated.contents[at]);
-        self.stated.extend(ranked.next().map(|best| StatedEntry {
-            entry: &best.entry,
-            origin: best.origin(),
-            wrong_crc: best.copies().any(|(crc, _)| crc == Crc::Wrong),
-        }));
+        if let Some(best) = ranked.next() {
+            let is_wrong = best.copies().any(|(crc, _)| crc == Crc::Wrong);
+            let stated = StatedEntry {
+                entry: Arc::clone(&best.entry),
+                origin: best.origin(),
+                crc: if is_wrong { Crc::Wrong } else { best.first.0 },
+            };
+            self.stated.instead.insert(at, stated);
+        }
         self.faults.extend(ranked.map(|content| Fault {
             origin: content.origin(),
             id: Some(id.clone()),

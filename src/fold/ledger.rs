@@ -5,7 +5,8 @@ use super::assign::assign;
 use super::book::{Book, ReadTotals};
 use super::climate::ClimateStore;
 use super::copies::{ContentKey, Copies};
-use super::family::Families;
+use super::lives::Lives;
+use super::outline::outline;
 use super::settle::{NamedLine, Settled, Standing, settle};
 use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{Arrival, BookFault, Crc, Fault, FaultKind, LineFault, Lines, Origin};
@@ -25,7 +26,8 @@ pub struct Ledger {
     unknown: BTreeMap<Id, (Origin, Vec<UnknownWord>)>,
     /// What amends and withdraws name: never packed, so that it can be settled.
     named: HashSet<Id>,
-    families: Families,
+    /// The lives of the last book, as far as they were folded.
+    lives: Arc<Lives>,
     check: Check,
     lines: u64,
     faults: Vec<Fault>,
@@ -154,7 +156,7 @@ impl Ledger {
         if self.unknown.is_empty() {
             return;
         }
-        let standing = settled.standing.iter();
+        let standing = settled.standing.iter().chain(&settled.climate);
         let standing: HashMap<&Id, &Standing> = standing.map(|it| (&it.entry.id, it)).collect();
         let (mut told, mut mended) = (Vec::new(), 0);
         for (id, (origin, words)) in &self.unknown {
@@ -206,29 +208,33 @@ impl Ledger {
         self.check_ids();
         let (lines_named, copies_named) = self.named_lines(lines);
         let mut chosen = self.copies.choose(lines, &HashSet::default());
-        let mut settled = settle(&chosen.stated, &lines_named);
+        let mut settled = settle(&chosen.stated, &lines_named, self.threads);
         let in_force = |(name, _): &(&Id, &ContentKey)| settled.settled_lines.contains(*name);
         let struck = copies_named.iter().filter(in_force);
         let struck: HashSet<ContentKey> = struck.map(|(_, copy)| copy.clone()).collect();
         if !struck.is_empty() {
             chosen = self.copies.choose(lines, &struck);
-            settled = settle(&chosen.stated, &lines_named);
+            settled = settle(&chosen.stated, &lines_named, self.threads);
             settled.settled += struck.len();
         }
         settled.take_clashes(chosen.faults);
         settled.faults.extend_from_slice(&self.faults);
         self.tell_damaged(&mut settled);
         self.tell_unknown(&mut settled);
-        let assigned = assign(&settled);
+        let outline = outline(&settled.standing, self.threads);
+        let assigned = assign(&settled, &outline);
         let sums = ReadTotals {
             lines: self.lines,
             entries: (self.copies.id_count() + self.climate.line_count()) as u64,
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
-        let standing = &settled.standing;
-        let lived = self.families.live(standing, &assigned, self.threads);
-        Book::assemble(settled, assigned, lived, self.climate.places(), sums)
+        let air = self.climate.places();
+        let before = Arc::clone(&self.lives);
+        let book = Book::assemble(settled, outline, assigned, air, (sums, self.threads));
+        self.lives = Arc::clone(book.lives());
+        self.lives.take_over(&before);
+        book
     }
 
     /// The ids of all entries that bear one as the program writes them, those withdrawn too.

@@ -3,7 +3,7 @@
 use super::batch::Batch;
 use super::settle::Standing;
 use crate::model::composite::Hormone;
-use crate::model::entry::{Kind, PlaceFacts, TaxonFacts};
+use crate::model::entry::{Entry, Kind, PlaceFacts, TaxonFacts};
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, place_key, split_spot};
 use chrono::NaiveDate;
@@ -86,12 +86,12 @@ impl<'a> Rests<'a> {
 }
 
 impl Places {
-    /// Collects the places that entries name, in fold order, then those that climate lines name.
-    pub fn from_entries(standing: &[Standing], climate: &[&str]) -> Self {
+    /// Collects the places that entries name, given in fold order, then those that climate lines name.
+    pub fn from_entries(entries: &[&Entry], climate: &[&str]) -> Self {
         let mut places = Self::default();
-        let stated = standing
+        let stated = entries
             .iter()
-            .filter_map(|standing| standing.entry.kind.get::<PlaceFacts>());
+            .filter_map(|entry| entry.kind.get::<PlaceFacts>());
         let stated: Vec<&PlaceFacts> = stated.collect();
         for it in &stated {
             for alias in it.aliases.iter().flatten() {
@@ -104,8 +104,8 @@ impl Places {
         }
         // Few names are written many times, and resolving one takes time.
         let mut noted: HashSet<&str> = HashSet::new();
-        for standing in standing {
-            standing.entry.kind.visit_texts(&mut |field, name| {
+        for entry in entries {
+            entry.kind.visit_texts(&mut |field, name| {
                 if field == "place" && noted.insert(name) {
                     places.note(name);
                 }
@@ -227,13 +227,13 @@ pub struct TaxonRecord {
 }
 
 impl Taxa {
-    /// Collects the taxa that entries name, in fold order; `names` are the batches' taxa, in order of sticking.
-    pub fn from_entries<'a>(standing: &[Standing], names: impl Iterator<Item = &'a Taxon>) -> Self {
+    /// Collects the taxa that entries name, given in fold order; `names` are the batches' taxa, in order of sticking.
+    pub fn from_entries<'a>(entries: &[&Entry], names: impl Iterator<Item = &'a Taxon>) -> Self {
         let mut taxa = Self::default();
-        let stated: Vec<(Taxon, &TaxonFacts)> = standing
+        let stated: Vec<(Taxon, &TaxonFacts)> = entries
             .iter()
-            .filter_map(|standing| {
-                let facts = standing.entry.kind.get::<TaxonFacts>()?;
+            .filter_map(|entry| {
+                let facts = entry.kind.get::<TaxonFacts>()?;
                 Some((Taxon::parse(&facts.taxon), facts))
             })
             .collect();

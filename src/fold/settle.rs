@@ -3,20 +3,44 @@
 //! Nobody can amend `of`, so each amend or withdraw points at one entry for good, and an entry is settled once
 //! all that point at it are. What is left over then points round in a ring, and is void.
 
+use super::parts::in_parts;
 use crate::model::entry::{Entry, Kind};
-use crate::model::fault::{BookFault, Fault, FaultKind, LineFault, Origin};
+use crate::model::fault::{BookFault, Crc, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
 use foldhash::{HashMap, HashSet};
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 /// An entry as one of its copies states it.
-pub struct StatedEntry<'a> {
+#[derive(Debug)]
+pub struct StatedEntry {
     /// The entry.
-    pub entry: &'a Arc<Entry>,
+    pub entry: Arc<Entry>,
     /// The line that states it.
     pub origin: Origin,
-    /// Whether its checksum does not fit.
-    pub wrong_crc: bool,
+    /// What its checksum says.
+    pub crc: Crc,
+}
+
+/// One entry for each id.
+#[derive(Default)]
+pub struct StatedEntries<'a> {
+    /// As the first copy of each states it.
+    pub first: &'a [StatedEntry],
+    /// By place, those for which another copy counts: mostly none.
+    pub instead: HashMap<usize, StatedEntry>,
+}
+
+impl<'a> StatedEntries<'a> {
+    /// The entry at a place.
+    fn at(&'a self, at: usize) -> &'a StatedEntry {
+        self.instead.get(&at).unwrap_or_else(|| &self.first[at])
+    }
+
+    /// All entries.
+    fn iter(&'a self) -> impl Iterator<Item = &'a StatedEntry> {
+        (0..self.first.len()).map(|at| self.at(at))
+    }
 }
 
 /// Lines that are named by a withdraw or an amend, but are no entry of that id.
@@ -32,8 +56,10 @@ pub enum NamedLine {
 /// What stands.
 #[derive(Default)]
 pub struct Settled {
-    /// The entries that stand, in fold order; no amends and withdraws.
+    /// The entries that stand, in fold order; no amends and withdraws, no climate lines.
     pub standing: Vec<Standing>,
+    /// The climate lines among those that stand, in fold order.
+    pub climate: Vec<Standing>,
     /// The entries that were withdrawn, in fold order, amends and withdraws left out.
     pub withdrawn: Vec<Standing>,
     /// The amends and withdraws themselves, in fold order.
@@ -65,6 +91,9 @@ impl Settled {
     }
 }
 
+/// Fewer entries than this are not worth a thread.
+const FEW: usize = 4096;
+
 /// What has become of an entry.
 enum State {
     Pending,
@@ -72,21 +101,25 @@ enum State {
     Stands { entry: Arc<Entry>, amended: bool },
 }
 
-/// Settles amends and withdraws.
-pub fn settle(stated: &[StatedEntry<'_>], lines: &HashMap<Id, NamedLine>) -> Settled {
+/// Settles amends and withdraws, on so many threads.
+pub fn settle(
+    stated: &StatedEntries<'_>,
+    lines: &HashMap<Id, NamedLine>,
+    threads: usize,
+) -> Settled {
     let mut work = Work::new(stated, lines);
     work.run();
     while work.break_ring() {
         work.run();
     }
     work.void_rings();
-    work.end()
+    work.end(threads)
 }
 
 /// The amends and withdraws, and the entries at which they point: few beside those that nothing touches, which simply
 /// stand.
 struct Work<'a> {
-    all: &'a [StatedEntry<'a>],
+    all: &'a StatedEntries<'a>,
     /// Their places among all, in that order; all other lists go by the place in this one.
     touched: Vec<usize>,
     lines: &'a HashMap<Id, NamedLine>,
@@ -102,8 +135,8 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(all: &'a [StatedEntry<'a>], lines: &'a HashMap<Id, NamedLine>) -> Self {
-        let target = |stated: &StatedEntry<'a>| {
+    fn new(all: &'a StatedEntries<'a>, lines: &'a HashMap<Id, NamedLine>) -> Self {
+        let target = |stated: &'a StatedEntry| {
             let of = stated.entry.kind.target()?;
             Some(match lines.get(of) {
                 Some(NamedLine::Bears(id)) => id,
@@ -113,15 +146,15 @@ impl<'a> Work<'a> {
         let pointed_at: HashSet<&Id> = all.iter().filter_map(target).collect();
         let mut touched = Vec::new();
         if !pointed_at.is_empty() {
-            let is_touched = |stated: &StatedEntry<'_>| {
+            let is_touched = |stated: &StatedEntry| {
                 stated.entry.kind.target().is_some() || pointed_at.contains(&stated.entry.id)
             };
-            touched.extend((0..all.len()).filter(|at| is_touched(&all[*at])));
+            touched.extend((0..all.first.len()).filter(|at| is_touched(all.at(*at))));
         }
         let by_id: HashMap<&Id, usize> = touched
             .iter()
             .enumerate()
-            .map(|(at, place)| (&all[*place].entry.id, at))
+            .map(|(at, place)| (&all.at(*place).entry.id, at))
             .collect();
         let mut work = Self {
             all,
@@ -147,8 +180,8 @@ impl<'a> Work<'a> {
         work
     }
 
-    fn stated(&self, at: usize) -> &'a StatedEntry<'a> {
-        &self.all[self.touched[at]]
+    fn stated(&self, at: usize) -> &'a StatedEntry {
+        self.all.at(self.touched[at])
     }
 
     fn run(&mut self) {
@@ -179,7 +212,7 @@ impl<'a> Work<'a> {
             }
         }
         amends.sort_by(|(_, a), (_, b)| a.fold_order(b));
-        let mut entry = Arc::clone(self.stated(at).entry);
+        let mut entry = Arc::clone(&self.stated(at).entry);
         let mut amended = false;
         for (source, amend) in amends {
             let Kind::Amend(it) = &amend.kind else {
@@ -269,50 +302,123 @@ impl<'a> Work<'a> {
         }
     }
 
-    fn end(mut self) -> Settled {
-        let states = std::mem::take(&mut self.state);
-        let mut touched = self.touched.iter().zip(states).peekable();
-        let out = &mut self.out;
-        out.standing.reserve_exact(self.all.len());
-        for (at, stated) in self.all.iter().enumerate() {
-            let state = touched.next_if(|(place, _)| **place == at);
-            let (entry, amended, withdrawn) = match state.map(|(_, state)| state) {
-                None => (Arc::clone(stated.entry), false, false),
-                Some(State::Stands { entry, amended }) => (entry, amended, false),
-                Some(State::Pending | State::Gone) => (Arc::clone(stated.entry), false, true),
-            };
-            match stated.wrong_crc {
-                true if amended || withdrawn => out.settled += 1,
-                true => out.faults.push(fault_of(stated, BookFault::WrongCrc)),
-                false => {}
+    fn end(self, threads: usize) -> Settled {
+        let states = self.touched.iter().copied().zip(&self.state);
+        let states: HashMap<usize, &State> = states.collect();
+        let ended = in_parts(self.all.first, threads, FEW, |first, part| {
+            let mut ended = Ended::with_room(part.len());
+            for at in first..first + part.len() {
+                ended.take(self.all.at(at), states.get(&at).copied());
             }
-            let standing = Standing {
-                entry,
-                origin: stated.origin,
-                amended,
-            };
-            if standing.entry.kind.target().is_some() {
-                out.corrections.push(Correction {
-                    standing,
-                    in_force: !withdrawn,
-                });
-            } else if withdrawn {
-                out.withdrawn.push(standing);
-            } else {
-                out.standing.push(standing);
-            }
-        }
-        // Mostly they are in order as they come, and few comparisons tell.
-        let in_order = |a: &Standing, b: &Standing| a.entry.fold_order(&b.entry);
-        out.standing.sort_by(in_order);
-        out.withdrawn.sort_by(in_order);
-        out.corrections
-            .sort_by(|a, b| in_order(&a.standing, &b.standing));
-        self.out
+            ended
+        });
+        let mut ended = ended.into_iter();
+        let mut whole = ended.next().unwrap_or_default();
+        ended.for_each(|part| whole.append(part));
+        whole.settled(self.out)
     }
 }
 
-fn fault_of(stated: &StatedEntry<'_>, fault: BookFault) -> Fault {
+/// What has become of some entries that follow one another.
+#[derive(Default)]
+struct Ended {
+    standing: Vec<Standing>,
+    /// Whether those that stand came in fold order.
+    in_order: bool,
+    climate: Vec<Standing>,
+    withdrawn: Vec<Standing>,
+    corrections: Vec<Correction>,
+    faults: Vec<Fault>,
+    settled: usize,
+}
+
+impl Ended {
+    fn with_room(entries: usize) -> Self {
+        Self {
+            standing: Vec::with_capacity(entries),
+            in_order: true,
+            ..Self::default()
+        }
+    }
+
+    /// Takes the next entry, in that state if anything touches it.
+    fn take(&mut self, stated: &StatedEntry, state: Option<&State>) {
+        let (entry, amended, withdrawn) = match state {
+            None => (Arc::clone(&stated.entry), false, false),
+            Some(State::Stands { entry, amended }) => (Arc::clone(entry), *amended, false),
+            Some(State::Pending | State::Gone) => (Arc::clone(&stated.entry), false, true),
+        };
+        match stated.crc == Crc::Wrong {
+            true if amended || withdrawn => self.settled += 1,
+            true => self.faults.push(fault_of(stated, BookFault::WrongCrc)),
+            false => {}
+        }
+        let standing = Standing {
+            entry,
+            origin: stated.origin,
+            amended,
+        };
+        if standing.entry.kind.target().is_some() {
+            self.corrections.push(Correction {
+                standing,
+                in_force: !withdrawn,
+            });
+        } else if withdrawn {
+            self.withdrawn.push(standing);
+        } else if matches!(standing.entry.kind, Kind::Climate(_)) {
+            self.climate.push(standing);
+        } else {
+            self.in_order &= follows(self.standing.last(), &standing);
+            self.standing.push(standing);
+        }
+    }
+
+    /// Adds what follows.
+    fn append(&mut self, mut next: Self) {
+        let first = next.standing.first();
+        let follows = first.is_none_or(|first| follows(self.standing.last(), first));
+        self.in_order &= next.in_order && follows;
+        self.standing.append(&mut next.standing);
+        self.climate.append(&mut next.climate);
+        self.withdrawn.append(&mut next.withdrawn);
+        self.corrections.append(&mut next.corrections);
+        self.faults.append(&mut next.faults);
+        self.settled += next.settled;
+    }
+
+    /// All of it, in fold order, with what was found before.
+    fn settled(mut self, found: Settled) -> Settled {
+        if !self.in_order {
+            self.standing.sort_by(in_order);
+        }
+        self.climate.sort_by(in_order);
+        self.withdrawn.sort_by(in_order);
+        self.corrections
+            .sort_by(|a, b| in_order(&a.standing, &b.standing));
+        let mut faults = found.faults;
+        faults.append(&mut self.faults);
+        Settled {
+            standing: self.standing,
+            climate: self.climate,
+            withdrawn: self.withdrawn,
+            corrections: self.corrections,
+            faults,
+            settled: found.settled + self.settled,
+            ..found
+        }
+    }
+}
+
+fn in_order(a: &Standing, b: &Standing) -> Ordering {
+    a.entry.fold_order(&b.entry)
+}
+
+/// Whether one may stand behind another.
+fn follows(last: Option<&Standing>, next: &Standing) -> bool {
+    last.is_none_or(|last| in_order(last, next).is_le())
+}
+
+fn fault_of(stated: &StatedEntry, fault: BookFault) -> Fault {
     Fault {
         origin: stated.origin,
         id: Some(stated.entry.id.clone()),
@@ -336,6 +442,15 @@ pub struct Standing {
     pub origin: Origin,
     /// Whether an amend changed it.
     pub amended: bool,
+}
+
+impl Standing {
+    /// Whether another is of that very entry: cheap when shared, by content otherwise.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)
+            && self.origin == other.origin
+            && self.amended == other.amended
+    }
 }
 
 /// An amend or a withdraw, kept for those who read the journal itself.

@@ -30,8 +30,8 @@ impl SeveralNurseries {
 /// Whether the files of a journal are those of several nurseries.
 #[must_use]
 pub fn several_nurseries(book: &Book) -> Option<SeveralNurseries> {
-    let whole = || book.batches().iter().filter(|it| it.parent.is_none());
-    let mut files = whole().filter_map(|it| Some(it.events.first()?.origin.file));
+    let whole = || book.roster().iter().filter(|it| it.parent.is_none());
+    let mut files = whole().map(|it| it.origin.file);
     // As most often: nothing need be gathered of one file.
     let first = files.next()?;
     if files.all(|file| file == first) {
@@ -40,12 +40,9 @@ pub fn several_nurseries(book: &Book) -> Option<SeveralNurseries> {
     let mut files_by_code: BTreeMap<&str, BTreeSet<u32>> = BTreeMap::new();
     let mut codes_of_file: BTreeMap<u32, usize> = BTreeMap::new();
     for batch in whole() {
-        let Some(stuck) = batch.events.first() else {
-            continue;
-        };
         let files = files_by_code.entry(&batch.code).or_default();
-        if files.insert(stuck.origin.file) {
-            *codes_of_file.entry(stuck.origin.file).or_default() += 1;
+        if files.insert(batch.origin.file) {
+            *codes_of_file.entry(batch.origin.file).or_default() += 1;
         }
     }
     let shared = |with: &dyn Fn(&BTreeSet<u32>) -> bool| {

@@ -40,6 +40,7 @@ impl JournalDoor {
     /// # Errors
     /// If this machine's own file name can be neither read nor kept.
     pub fn open(mut desk: Desk) -> Result<Self, Failure> {
+        desk.fold_ahead();
         let drafts = state_folder(desk.settings()).join("drafts");
         let left = orphans(&drafts).unwrap_or_default();
         let sitting = desk.clock().new_id().to_string();
@@ -195,8 +196,8 @@ fn recorded(act: &Act, prepared: &PreparedTransaction, vocabulary: &Vocabulary) 
 }
 
 /// What the journal shows as odd since then, in words, with the key that takes it back.
-fn remarks(odd: Vec<&Fault>) -> Vec<String> {
-    let mut lines: Vec<String> = odd.into_iter().map(faults::of_batch).collect();
+fn remarks(odd: &[Fault]) -> Vec<String> {
+    let mut lines: Vec<String> = odd.iter().map(faults::of_batch).collect();
     if !lines.is_empty() {
         lines.push("If that is a slip, u undoes it.".to_owned());
     }
@@ -248,7 +249,7 @@ impl Door for JournalDoor {
         }
         let before = Arc::clone(self.desk.book());
         let mut done = self.save(act, prepared)?;
-        done.remarks = remarks(news(&before, self.desk.book()));
+        done.remarks = remarks(&news(&before, self.desk.book()));
         if self.desk.unread().is_some() {
             done.remarks.push(PARTLY_READ.to_owned());
         }

@@ -203,7 +203,7 @@ pub fn logger(bytes: &[u8]) {
 /// any order of files, with a copy beside them, or followed as they grow.
 pub fn fold(bytes: &[u8]) {
     let files: Vec<&[u8]> = bytes.split(|&b| b == 0xFF).take(4).collect();
-    let book = book_of(&files);
+    let book = Arc::new(book_of(&files));
     for fault in book.faults() {
         told(&fault.wrong);
     }
@@ -321,6 +321,6 @@ fn known() -> &'static Vocabulary {
 {"id":"S2","at":"2026-05-02","kind":"stick","batch":"26-002","taxon":"Lavandula angustifolia 'Hidcote'","stuck":60,"place":"frame","trial":"heat","arm":"warm","by":"Ada"}
 {"id":"L1","at":"2026-05-20","kind":"look","batch":"26-001","stick":"S1","rooted":3}
 "#;
-        vocabulary_of(&book_of(&[lines]), now().date_naive())
+        vocabulary_of(&Arc::new(book_of(&[lines])), now().date_naive())
     })
 }

@@ -129,7 +129,7 @@ impl Desk {
             recoded: 0,
             standing: Vec::new(),
             left_open: [0; 2],
-            before: self.book().batches().len(),
+            before: self.book().roster().len(),
         };
         survey.settle(self.book(), now.date_naive())?;
         Ok(survey)

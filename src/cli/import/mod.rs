@@ -134,7 +134,7 @@ fn end(
             many(survey.new.len() as u64, "batch", "batches"),
             many(written, "entry", "entries"),
             survey.before,
-            desk.book().batches().len()
+            desk.book().roster().len()
         );
     }
     let command = command(arguments, mapping);
@@ -183,7 +183,7 @@ fn withdraw(desk: &mut Desk, survey: &RecordsSurvey) -> Result<Exit, Failure> {
         "Withdrawn: {}; {} before, {} now.\n",
         many(taken as u64, "batch", "batches"),
         survey.before,
-        desk.book().batches().len()
+        desk.book().roster().len()
     ));
     Ok(Exit::Done)
 }

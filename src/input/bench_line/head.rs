@@ -169,7 +169,7 @@ fn count_or_phrase<'a>(
 fn no_batch(word: LineStretch<'_>, what: String, context: &LineContext<'_>, draft: &mut Draft) {
     let codes: Vec<&str> = context
         .known
-        .batches
+        .batches()
         .iter()
         .map(|batch| batch.code.as_str())
         .collect();

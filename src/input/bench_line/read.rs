@@ -128,15 +128,10 @@ fn read_amend(phrases: &[LineStretch<'_>], context: &LineContext<'_>, draft: &mu
 /// The kinds that the amended entry may have: its own if known, else all.
 fn kinds(of: Option<&Value>, known: &Vocabulary) -> Vec<&'static str> {
     let id = of.and_then(Id::read);
-    let own = id.as_ref().and_then(|id| known.kinds.get(id).copied());
-    let stick = || {
-        let id = id.as_ref()?;
-        known
-            .batches
-            .iter()
-            .any(|batch| batch.key == *id)
-            .then_some("stick")
-    };
+    let standing = id.as_ref().and_then(|id| known.book.entry(id));
+    let own = standing.map(|standing| standing.entry.kind.word());
+    let batch = || known.batch_of_key(id.as_ref()?);
+    let stick = || batch().map(|_| "stick");
     match own.or_else(stick) {
         Some(kind) => vec![kind],
         None => Kind::WORDS.to_vec(),

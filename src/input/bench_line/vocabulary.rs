@@ -1,6 +1,7 @@
 //! What the journal already holds, as far as the reading of a line needs it. It reads no journal itself.
 
 use super::split::{digits, fold};
+use crate::fold::Book;
 use crate::input::when;
 use crate::input::when::{DayLean, NotADay};
 use crate::model::at::At;
@@ -9,6 +10,7 @@ use crate::model::listed::Units;
 use crate::model::value::Value;
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
 use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, OnceLock};
 
 /// A batch that lines may name.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,12 +32,20 @@ pub struct Vocabulary {
     pub next_code: Option<String>,
     /// What a temperature without its unit is in (and, with F, a length in inches).
     pub units: Units,
-    /// Batches, oldest first: of several with one code the last is meant.
-    pub batches: Vec<VocabularyBatch>,
-    /// The kinds of entries that an amend may name, as far as the caller knows them.
-    pub kinds: BTreeMap<Id, &'static str>,
+    batches: Vec<VocabularyBatch>,
+    /// Where the batches stand, once one was asked for.
+    index: OnceLock<BatchIndex>,
+    /// The journal itself, which is asked for the kind of an entry that an amend names.
+    pub book: Arc<Book>,
     /// Texts in the journal by field, in the order learned.
     texts: BTreeMap<&'static str, Texts>,
+}
+
+/// Where the last batch of each code, in small letters, and that of each identity stand.
+#[derive(Clone, Debug, Default)]
+struct BatchIndex {
+    by_code: HashMap<String, usize>,
+    by_key: HashMap<Id, usize>,
 }
 
 /// Texts of one field.
@@ -72,9 +82,39 @@ impl Vocabulary {
             next_code: None,
             units: Units::C,
             batches: Vec::new(),
-            kinds: BTreeMap::new(),
+            index: OnceLock::new(),
+            book: Arc::default(),
             texts: BTreeMap::new(),
         }
+    }
+
+    /// Notes batches that lines may name, oldest first: of several with one code the last is meant.
+    pub fn add_batches(&mut self, batches: impl IntoIterator<Item = VocabularyBatch>) {
+        self.batches.extend(batches);
+        self.index = OnceLock::new();
+    }
+
+    /// The batches that lines may name, oldest first.
+    #[must_use]
+    pub fn batches(&self) -> &[VocabularyBatch] {
+        &self.batches
+    }
+
+    fn index(&self) -> &BatchIndex {
+        self.index.get_or_init(|| {
+            let mut index = BatchIndex::default();
+            for (at, batch) in self.batches.iter().enumerate() {
+                index.by_code.insert(batch.code.to_ascii_lowercase(), at);
+                index.by_key.insert(batch.key.clone(), at);
+            }
+            index
+        })
+    }
+
+    /// The batch of that identity.
+    #[must_use]
+    pub fn batch_of_key(&self, key: &Id) -> Option<&VocabularyBatch> {
+        self.batches.get(*self.index().by_key.get(key)?)
     }
 
     /// Notes a text that the journal holds in a field (`taxon`, `place`, `medium`, `container`, `source`, `by` …).
@@ -113,8 +153,8 @@ impl Vocabulary {
     #[must_use]
     pub fn batch(&self, typed: &str) -> Option<&VocabularyBatch> {
         let bears = |code: &str| {
-            let mut last_first = self.batches.iter().rev();
-            last_first.find(|batch| batch.code.eq_ignore_ascii_case(code))
+            let at = self.index().by_code.get(&code.to_ascii_lowercase())?;
+            self.batches.get(*at)
         };
         bears(typed).or_else(|| bears(&self.full_code(typed)?))
     }

@@ -260,7 +260,7 @@ pub(super) fn ways(row: &PhraseRow, value: &Value, known: &Vocabulary) -> Vec<St
 /// The code of the batch of that id.
 fn code_of<'a>(id: &str, known: &'a Vocabulary) -> Option<&'a str> {
     let id = Id::parse_reference(id)?;
-    let batch = known.batches.iter().rev().find(|batch| batch.key == id)?;
+    let batch = known.batch_of_key(&id)?;
     Some(&batch.code)
 }
 

@@ -28,7 +28,7 @@ fn act() -> impl Strategy<Value = String> {
 }
 
 /// A batch and up to two parts of it, each with acts on days.
-fn entries() -> impl Strategy<Value = Vec<Entry>> {
+pub fn entries() -> impl Strategy<Value = Vec<Entry>> {
     let acts = prop::collection::vec((0..40u64, 0..3usize, act()), 0..14);
     let splits = prop::collection::vec((0..40u64, 1..20u32), 0..3);
     (1..60u32, acts, splits).prop_map(|(stuck, acts, splits)| {

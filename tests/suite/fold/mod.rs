@@ -2,6 +2,7 @@
 
 mod accounting;
 mod any_life;
+mod asking;
 mod belonging;
 mod folding;
 mod gathering;

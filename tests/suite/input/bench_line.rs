@@ -20,11 +20,11 @@ pub fn known() -> Vocabulary {
         ("26-042", "KEY42", "Philadelphus coronarius"),
     ];
     for (code, key, taxon) in batches {
-        known.batches.push(VocabularyBatch {
+        known.add_batches([VocabularyBatch {
             code: code.into(),
             key: Id::parse(key).unwrap(),
             taxon: taxon.into(),
-        });
+        }]);
         known.learn("taxon", taxon);
     }
     for place in ["bench A", "bench B", "frame 2", "outside"] {
@@ -490,11 +490,11 @@ fn a_batch_stuck_again_is_said_by_its_code_if_that_reads_back() {
     assert!(line_of(&entry, &known).contains("again 26-012"));
     // Two batches bear the code: of the older only the id says which.
     let mut known = known;
-    known.batches.push(VocabularyBatch {
+    known.add_batches([VocabularyBatch {
         code: "26-012".into(),
         key: Id::parse("LATER12").unwrap(),
         taxon: "Weigela florida".into(),
-    });
+    }]);
     let line = line_of(&entry, &known);
     assert!(line.contains("again KEY12"), "{line}");
     entry = entry_of("stick 12 Weigela florida, again 25-041");

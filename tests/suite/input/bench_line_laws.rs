@@ -311,11 +311,11 @@ fn journal_of(entry: &Entry) -> Vocabulary {
     if let Some(code) = held("batch").filter(|_| entry.kind.word() != "stick") {
         let stick = held("stick").filter(|id| id.len() % 2 == 0);
         let key = Id::parse_reference(&stick.unwrap_or_else(|| "KEY".into())).unwrap();
-        known.batches.push(VocabularyBatch {
+        known.add_batches([VocabularyBatch {
             code,
             key,
             taxon: "Weigela florida".into(),
-        });
+        }]);
     }
     known
 }

@@ -1,0 +1,248 @@
+//! The lives of all batches. Those of a family, a stick and all parts that come of it, are folded together, when first
+//! asked for, and serve the next book where nothing touched them.
+
+use super::assign::BatchEntries;
+use super::batch::Batch;
+use super::life::{Birth, NamesRead, live};
+use super::parts::in_parts;
+use super::settle::Standing;
+use crate::model::fault::BookFault;
+use crate::model::id::Id;
+use foldhash::HashMap;
+use std::sync::{Arc, OnceLock};
+
+/// A batch as folded, with its faults by the number of the event that shows each.
+#[derive(Clone, Debug)]
+pub struct FoldedBatch {
+    /// A batch of the family as it stands.
+    pub batch: Arc<Batch>,
+    /// What does not fit, with the place of its entry in fold order.
+    pub faults: Vec<(usize, BookFault)>,
+}
+
+/// Where a batch stands among its kin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Kinship {
+    /// The number of its family.
+    pub family: usize,
+    /// Its number in the family: 0 is the stick.
+    pub member: usize,
+}
+
+/// All entries that stand, and the families whose lives they tell.
+#[derive(Debug, Default)]
+pub struct Lives {
+    standing: Vec<Standing>,
+    families: Vec<Family>,
+    threads: usize,
+}
+
+/// The batches of a family with the entries of each, the stick first.
+#[derive(Debug)]
+struct Family {
+    members: Vec<Member>,
+    /// What came of them, by member.
+    folded: OnceLock<Vec<FoldedBatch>>,
+}
+
+/// A batch of a family.
+#[derive(Debug)]
+struct Member {
+    /// The member that it was split from.
+    parent: Option<usize>,
+    /// The numbers of its entries: the one that began it, then the others in fold order.
+    entries: Vec<u32>,
+}
+
+/// Fewer families than this are not worth a thread.
+const FEW: usize = 256;
+
+impl Lives {
+    /// The families of some batches, a parent always before its parts, and the place of each batch among them. None is
+    /// folded yet; they will be, on so many threads.
+    pub fn new(
+        standing: Vec<Standing>,
+        batches: Vec<BatchEntries>,
+        threads: usize,
+    ) -> (Self, Vec<Kinship>) {
+        let mut families: Vec<Family> = Vec::new();
+        let mut kinships: Vec<Kinship> = Vec::with_capacity(batches.len());
+        for own in batches {
+            let family = match own.parent {
+                Some(parent) => kinships[parent].family,
+                None => {
+                    families.push(Family {
+                        members: Vec::with_capacity(1),
+                        folded: OnceLock::new(),
+                    });
+                    families.len() - 1
+                }
+            };
+            let members = &mut families[family].members;
+            let member = members.len();
+            members.push(Member {
+                parent: own.parent.map(|parent| kinships[parent].member),
+                entries: own.entries,
+            });
+            kinships.push(Kinship { family, member });
+        }
+        let lives = Self {
+            standing,
+            families,
+            threads,
+        };
+        (lives, kinships)
+    }
+
+    /// All entries that stand, in fold order.
+    pub fn standing(&self) -> &[Standing] {
+        &self.standing
+    }
+
+    /// The entries of a batch, the one that began it first.
+    pub fn entries(&self, of: Kinship) -> impl ExactSizeIterator<Item = &Standing> {
+        self.families[of.family].members[of.member].of(&self.standing)
+    }
+
+    /// The identity of the batch that one was split from.
+    pub fn parent(&self, of: Kinship) -> Option<&Id> {
+        let members = &self.families[of.family].members;
+        let parent = members[of.member].parent?;
+        members.get(parent)?.key(&self.standing)
+    }
+
+    /// Takes over what was folded for an earlier book of families that have the same entries still.
+    pub fn take_over(&self, before: &Self) {
+        for (family, held) in self.alike(before) {
+            if let Some(folded) = held.folded.get() {
+                // It was empty, so nothing is refused.
+                let _ = family.folded.set(folded.clone());
+            }
+        }
+    }
+
+    /// The families that another book has with the very same entries, and as that book has them.
+    fn alike<'a>(&'a self, other: &'a Self) -> impl Iterator<Item = (&'a Family, &'a Family)> {
+        let keyed = other.families.iter();
+        let keyed = keyed.filter_map(|it| Some((it.key(&other.standing)?, it)));
+        let keyed: HashMap<&Id, &Family> = keyed.collect();
+        self.families.iter().filter_map(move |family| {
+            let held = keyed.get(family.key(&self.standing)?)?;
+            let same = family.is_alike(&self.standing, held, &other.standing);
+            same.then_some((family, *held))
+        })
+    }
+
+    /// A batch as folded; nothing if its family ends before it.
+    pub fn folded(&self, of: Kinship) -> Option<&FoldedBatch> {
+        let family = self.families.get(of.family)?;
+        let fold = || family.fold(&self.standing, &mut NamesRead::default());
+        family.folded.get_or_init(fold).get(of.member)
+    }
+
+    /// Folds all families that are not.
+    pub fn fold_all(&self) {
+        let each = self.families.iter();
+        let unfolded: Vec<&Family> = each.filter(|it| it.folded.get().is_none()).collect();
+        in_parts(&unfolded, self.threads, FEW, |_, part| {
+            let mut names = NamesRead::default();
+            for family in part {
+                let fold = || family.fold(&self.standing, &mut names);
+                family.folded.get_or_init(fold);
+            }
+        });
+    }
+
+    /// What `tell` makes of each batch, family by family; a life that is folded for this alone is not kept.
+    pub fn gathered<T: Send>(&self, tell: impl Fn(&FoldedBatch) -> Vec<T> + Sync) -> Vec<T> {
+        let all: Vec<&Family> = self.families.iter().collect();
+        self.gathered_of(&all, tell)
+    }
+
+    /// As [`Lives::gathered`], but for the families that another book has with the very same entries.
+    pub fn gathered_beside<T: Send>(
+        &self,
+        other: &Self,
+        tell: impl Fn(&FoldedBatch) -> Vec<T> + Sync,
+    ) -> Vec<T> {
+        let alike = self.alike(other).map(|(family, _)| family);
+        let mut alike = alike.map(std::ptr::from_ref).peekable();
+        let is_new = |it: &&Family| alike.next_if(|same| std::ptr::eq(*same, *it)).is_none();
+        let new: Vec<&Family> = self.families.iter().filter(is_new).collect();
+        self.gathered_of(&new, tell)
+    }
+
+    fn gathered_of<T: Send>(
+        &self,
+        families: &[&Family],
+        tell: impl Fn(&FoldedBatch) -> Vec<T> + Sync,
+    ) -> Vec<T> {
+        let parts = in_parts(families, self.threads, FEW, |_, part| {
+            let (mut names, mut out) = (NamesRead::default(), Vec::new());
+            for family in part {
+                match family.folded.get() {
+                    Some(folded) => out.extend(folded.iter().flat_map(&tell)),
+                    None => {
+                        let folded = family.fold(&self.standing, &mut names);
+                        out.extend(folded.iter().flat_map(&tell));
+                    }
+                }
+            }
+            out
+        });
+        parts.into_iter().flatten().collect()
+    }
+}
+
+impl Member {
+    /// Its identity.
+    fn key<'a>(&self, standing: &'a [Standing]) -> Option<&'a Id> {
+        Some(&self.of(standing).next()?.entry.id)
+    }
+
+    /// Its entries, the one that began it first.
+    fn of<'a>(&self, standing: &'a [Standing]) -> impl ExactSizeIterator<Item = &'a Standing> {
+        self.entries.iter().map(|at| &standing[*at as usize])
+    }
+}
+
+impl Family {
+    /// The id of the stick that it comes of.
+    fn key<'a>(&self, standing: &'a [Standing]) -> Option<&'a Id> {
+        self.members.first()?.key(standing)
+    }
+
+    /// Whether another, of a book of its own, has the very same batches with the very same entries.
+    fn is_alike(&self, own: &[Standing], other: &Self, others: &[Standing]) -> bool {
+        let same = |one: &Member, two: &Member| {
+            let mut pairs = one.of(own).zip(two.of(others));
+            one.entries.len() == two.entries.len() && pairs.all(|(a, b)| a.is_same(b))
+        };
+        let mut pairs = self.members.iter().zip(&other.members);
+        self.members.len() == other.members.len() && pairs.all(|(one, two)| same(one, two))
+    }
+
+    /// Folds it: a parent stands before its parts, which begin with what left it.
+    fn fold(&self, standing: &[Standing], names: &mut NamesRead) -> Vec<FoldedBatch> {
+        let mut to_come: HashMap<Id, Birth> = HashMap::default();
+        let mut out = Vec::with_capacity(self.members.len());
+        for member in &self.members {
+            let mut entries = member.of(standing);
+            let Some(began) = entries.next() else {
+                continue;
+            };
+            let part = to_come.remove(&began.entry.id);
+            let Some(birth) = part.or_else(|| Birth::from_stick(began, names)) else {
+                continue;
+            };
+            let lived = live(birth, entries);
+            let parts = lived.parts.into_iter();
+            to_come.extend(parts.map(|part| (part.event.entry.id.clone(), part)));
+            out.push(FoldedBatch {
+                batch: Arc::new(lived.batch),
+                faults: lived.faults,
+            });
+        }
+        out
+    }
+}
