@@ -93,7 +93,8 @@ impl Layout {
         exact
     }
 
-    fn every(&self, mut visit: impl FnMut(&[u8])) {
+    /// Calls `visit` with every arrangement, the observed one among them.
+    pub fn every(&self, mut visit: impl FnMut(&[u8])) {
         let mut labels = self.labels.clone();
         let strata: Vec<_> = self.strata().collect();
         for range in &strata {

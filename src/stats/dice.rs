@@ -40,6 +40,11 @@ impl Dice {
         (wide >> 32) as u32
     }
 
+    /// Fills `bytes` with the words of 32 bits, the lowest byte first, from which [`Self::below`] would make its next numbers.
+    pub fn words(&mut self, bytes: &mut [u8]) {
+        self.0.fill_bytes(bytes);
+    }
+
     /// A place in a list of `length`, each as likely; 0 if the list is empty.
     pub fn place(&mut self, length: usize) -> usize {
         let wide = length.max(1) as u64;

@@ -25,4 +25,5 @@ pub mod sampled;
 pub mod shares;
 pub mod tables;
 pub mod units;
+pub mod wide;
 pub mod workers;

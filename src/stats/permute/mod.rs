@@ -1,0 +1,210 @@
+//! Permutation of whole replicates within strata: a studentised test of a difference and the interval from
+//! inverting it. It must not split a replicate.
+//!
+//! Under no difference the arms' labels could have fallen on the replicates of a stratum in any arrangement; p is
+//! the share of arrangements with a statistic at least as far from 0 as the one observed (Fisher 1935, *The Design
+//! of Experiments*). The statistic is the difference over its standard error, so that arms of unequal number, size
+//! or spread keep the level (Janssen 1997, *Statistics & Probability Letters* 36:9; Chung & Romano 2013, *Annals of
+//! Statistics* 41:484).
+//!
+//! The difference is the weighted least-squares estimate of a common difference beside one mean for each stratum,
+//! each replicate weighing as many units as it holds: with shares that is the Mantel–Haenszel difference, weights
+//! n₁n₂/(n₁+n₂). Its standard error is cluster-robust with each squared residual over one less its leverage (Bell &
+//! McCaffrey 2002, *Survey Methodology* 28:169; for equal replicates in one stratum Welch's, in pairs the paired t's).
+
+use super::arrange::Layout;
+use super::shares::Interval;
+use arranged::{Arrangement, Arrangements, SLACK, Units};
+use draws::Draws;
+
+mod arranged;
+mod draws;
+
+pub use arranged::Replicate;
+
+/// So many arrangements are looked at before it is asked whether they settle something.
+const AT_ONCE: usize = 256;
+
+/// Drawn arrangements when there are too many to look at all.
+pub const DRAWS: usize = 9_999;
+
+/// Seed and size of the draw when not all arrangements are looked at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Draw {
+    /// The seed.
+    pub seed: u64,
+    /// Arrangements drawn, not counting the observed one.
+    pub draws: usize,
+    /// All arrangements are looked at up to this many.
+    pub all_up_to: f64,
+}
+
+/// The outcome of a permutation test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Permuted {
+    /// Share of arrangements at least as far out, either side; (1 + b)/(B + 1) when drawn.
+    pub p: f64,
+    /// Arrangements looked at, the observed one included.
+    pub arrangements: usize,
+    /// Whether these were all there are.
+    pub exact: bool,
+    /// The smallest p that these numbers could give: the share of arrangements whose statistic equals the largest.
+    pub smallest_p: f64,
+}
+
+/// A test of the difference of arm 0 less arm 1, all its arrangements looked at once.
+#[derive(Debug, Clone)]
+pub struct Studentised {
+    observed: Arrangement,
+    all: Arrangements,
+    exact: bool,
+    /// What counts as nothing beside the shares.
+    tiny: f64,
+    replicates: usize,
+    strata: usize,
+}
+
+impl Studentised {
+    /// Permutes the labels of the replicates within each stratum. None when no stratum has both arms.
+    #[must_use]
+    pub fn new(strata: &[Vec<Replicate>], draw: Draw) -> Option<Self> {
+        let kept: Vec<Vec<Replicate>> = strata
+            .iter()
+            .map(|stratum| stratum.iter().filter(|r| r.weight > 0.0).copied().collect())
+            .filter(|stratum: &Vec<Replicate>| !stratum.is_empty())
+            .collect();
+        let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
+        let layout = Layout::new(&kept.iter().map(labels).collect::<Vec<_>>());
+        let mut units = Units::new(&kept);
+        let mut observed = Arrangements::default();
+        units.take(layout.labels(), &mut observed);
+        units.finish(&mut observed);
+        let observed = observed.iter().next()?;
+        let mut all = Arrangements::with_capacity(layout.visits(draw.draws, draw.all_up_to));
+        let exact = layout.arrangements() <= draw.all_up_to;
+        if exact {
+            layout.every(|labels| units.take(labels, &mut all));
+            units.finish(&mut all);
+        } else {
+            Draws::new(&layout).each(draw.seed, draw.draws, |blocks, filled| {
+                units.arranged(blocks, filled, &mut all);
+            });
+        }
+        Some(Self {
+            observed,
+            all,
+            exact,
+            tiny: 1e-10 * units.largest(1e-6),
+            replicates: layout.labels().len(),
+            strata: units.strata(),
+        })
+    }
+
+    /// The difference, arm 0 less arm 1.
+    #[must_use]
+    pub fn difference(&self) -> f64 {
+        self.observed.above
+    }
+
+    /// Its cluster-robust standard error.
+    #[must_use]
+    pub fn standard_error(&self) -> f64 {
+        self.observed.square.max(0.0).sqrt()
+    }
+
+    /// Degrees of freedom of the standard error: replicates less strata less one, at least one.
+    #[must_use]
+    pub fn freedom(&self) -> f64 {
+        self.replicates.saturating_sub(self.strata + 1).max(1) as f64
+    }
+
+    /// The test of no difference.
+    #[must_use]
+    pub fn permuted(&self) -> Permuted {
+        let squares = self.all.iter().map(|it| it.squared(0.0, self.tiny));
+        let largest = squares.fold(0.0, f64::max);
+        Permuted {
+            p: self.share_as_far(0.0, self.observed.squared(0.0, self.tiny)),
+            arrangements: self.all.count(),
+            exact: self.exact,
+            smallest_p: self.share_as_far(0.0, largest),
+        }
+    }
+
+    /// The share of arrangements whose squared statistic, arm 0 shifted back by `shift`, is at least `bar`.
+    fn share_as_far(&self, shift: f64, bar: f64) -> f64 {
+        let count = self.all.count();
+        let bar = bar * (1.0 - SLACK);
+        self.all.as_far(0..count, (shift, bar, self.tiny)) as f64 / count as f64
+    }
+
+    /// Whether the test, arm 0 shifted back by `shift`, has a p above `alpha`: no more arrangements are looked at than
+    /// settle it.
+    fn holds(&self, shift: f64, alpha: f64) -> bool {
+        let count = self.all.count();
+        let bar = self.observed.squared(shift, self.tiny) * (1.0 - SLACK);
+        let mut far = 0;
+        (0..count).step_by(AT_ONCE).any(|start| {
+            let some = start..count.min(start + AT_ONCE);
+            far += self.all.as_far(some, (shift, bar, self.tiny));
+            far as f64 / count as f64 > alpha
+        })
+    }
+
+    /// The interval at `level` (0.95): all differences that the test does not reject, found by going out from the
+    /// estimate until it does. Every replicate of arm 0 is taken to have δ more than it would have had in arm 1
+    /// (Ernst 2004, *Statistical Science* 19:676). An end is infinite when these numbers can reject nothing there.
+    #[must_use]
+    pub fn interval(&self, level: f64) -> Interval {
+        let alpha = 1.0 - level + SLACK;
+        let (low, high) = (self.end(alpha, -1.0), self.end(alpha, 1.0));
+        // Whole counts tie at no difference and nowhere near it, so the test may hold at 0 while it rejects what is
+        // close by. An interval that left 0 out would then contradict its own test.
+        if self.holds(0.0, alpha) {
+            return Interval {
+                low: low.min(0.0),
+                high: high.max(0.0),
+            };
+        }
+        Interval { low, high }
+    }
+
+    fn end(&self, alpha: f64, way: f64) -> f64 {
+        /// Beyond this many standard errors the test rejects nothing more.
+        const FAR: f64 = 1e6;
+        let unit = self.standard_error().max(1e3 * self.tiny);
+        let at = |steps: f64| self.difference() + way * steps * unit;
+        let (mut held, mut rejected) = (0.0, 1.0);
+        while self.holds(at(rejected), alpha) {
+            held = rejected;
+            rejected *= 1.6;
+            if rejected > FAR {
+                return way * f64::INFINITY;
+            }
+        }
+        while rejected - held > 1e-6 * rejected {
+            let middle = 0.5 * (held + rejected);
+            if self.holds(at(middle), alpha) {
+                held = middle;
+            } else {
+                rejected = middle;
+            }
+        }
+        at(held)
+    }
+}
+
+/// Holm's correction: p values for several tests made at once, in the order given (Holm 1979,
+/// *Scandinavian Journal of Statistics* 6:65). Each is at most 1 and at least the p it came from.
+#[must_use]
+pub fn holm(ps: &[f64]) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..ps.len()).collect();
+    order.sort_by(|&a, &b| ps[a].total_cmp(&ps[b]));
+    let mut corrected = vec![1.0; ps.len()];
+    let mut floor = 0.0f64;
+    for (rank, &index) in order.iter().enumerate() {
+        floor = floor.max(ps[index] * (ps.len() - rank) as f64).min(1.0);
+        corrected[index] = floor;
+    }
+    corrected
+}
