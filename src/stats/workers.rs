@@ -11,6 +11,30 @@ static CORES: LazyLock<usize> =
 /// No more threads than this share a piece of work.
 const MOST_WORKERS: usize = 8;
 
+/// How many threads help at the moment, in all work that is shared out: where a piece is itself shared out, cores that
+/// are busy already get no second thread.
+static HELPING: AtomicUsize = AtomicUsize::new(0);
+
+/// One thread's leave to help.
+struct Seat;
+
+impl Seat {
+    fn taken() -> Option<Self> {
+        let most = CORES.min(MOST_WORKERS) - 1;
+        let one_more = |helping| (helping < most).then_some(helping + 1);
+        HELPING
+            .fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_more)
+            .ok()
+            .map(|_| Self)
+    }
+}
+
+impl Drop for Seat {
+    fn drop(&mut self) {
+        HELPING.fetch_sub(1, Ordering::Relaxed);
+    }
+}
+
 /// So many small items make one piece of work.
 const PIECE: usize = 64;
 
@@ -24,6 +48,12 @@ pub fn map<T: Send>(items: usize, item: impl Fn(usize) -> T + Sync) -> Vec<T> {
         Some(some(piece))
     });
     found.into_iter().flatten().flatten().collect()
+}
+
+/// Makes the items of these numbers, each a piece of work of its own; in their order.
+pub fn each<T: Send>(items: usize, item: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let found = share_out(items, &mut |_| true, |number, _| Some(item(number)));
+    found.unwrap_or_default()
 }
 
 /// Does `pieces` of work, each by its number, and gives what came of them in their order: the same on any number of
@@ -54,12 +84,20 @@ pub fn share_out<T: Send>(
             done.fetch_add(1, Ordering::Relaxed);
         }
     };
-    let workers = CORES.min(MOST_WORKERS).min(pieces);
+    let other = |seat: Seat| {
+        let found = work(&mut || !stopped.load(Ordering::Relaxed));
+        drop(seat);
+        found
+    };
+    let other = &other;
     let mut found = std::thread::scope(|scope| {
-        let other = || work(&mut || !stopped.load(Ordering::Relaxed));
         // Where no thread is to be had the caller's own does the work.
-        let others: Vec<_> = (1..workers)
-            .map_while(|_| Builder::new().spawn_scoped(scope, other).ok())
+        let others: Vec<_> = (1..pieces)
+            .map_while(|_| {
+                let seat = Seat::taken()?;
+                let builder = Builder::new();
+                builder.spawn_scoped(scope, move || other(seat)).ok()
+            })
             .collect();
         let mut found = work(&mut || go_on(done.load(Ordering::Relaxed)));
         for other in others {

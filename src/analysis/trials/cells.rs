@@ -12,6 +12,7 @@ use crate::stats::npmle::reached_by;
 use crate::stats::npmle::{Mass, Row, estimate};
 use crate::stats::permute::Replicate;
 use crate::stats::shares::{Count, jackknife_variance};
+use crate::stats::workers;
 use std::collections::BTreeMap;
 
 /// A replicate's batches in one arm of one stratum, with `sum` over the `weight` cuttings: those that reached the
@@ -100,8 +101,10 @@ pub(super) fn shares<'a>(table: &Table<'a>, ground: &Ground<'a>) -> TrialCells<'
             let pieces = here.flat_map(|it| &it.account(milestone).pieces);
             pieces.map(row).collect::<Vec<Row>>()
         };
-        let curves = (0..table.strata.len()).map(|at| curve(&rows(at)));
-        (day, curves.collect::<Vec<_>>())
+        (
+            day,
+            workers::each(table.strata.len(), |at| curve(&rows(at))),
+        )
     });
     let mut cells = cells(table, &ground.judged, |it, member| {
         let account = it.account(milestone);
@@ -141,14 +144,12 @@ pub(super) fn days<'a>(table: &Table<'a>, ground: &Ground<'a>) -> TrialCells<'a>
     let reached: fn(&WeightedInterval) -> bool = |piece| piece.status == IntervalStatus::Reached;
     let mut subjects = ground.ended.clone();
     subjects.retain(|it| it.account(milestone).pieces.iter().any(reached));
-    let curves: Vec<Vec<Mass>> = (0..table.strata.len())
-        .map(|stratum| {
-            let here = subjects.iter().filter(|it| it.stratum == stratum);
-            let pieces = here.flat_map(|it| &it.account(milestone).pieces);
-            let rows: Vec<Row> = pieces.filter(|piece| reached(piece)).map(row).collect();
-            curve(&rows)
-        })
-        .collect();
+    let curves = workers::each(table.strata.len(), |stratum| {
+        let here = subjects.iter().filter(|it| it.stratum == stratum);
+        let pieces = here.flat_map(|it| &it.account(milestone).pieces);
+        let rows: Vec<Row> = pieces.filter(|piece| reached(piece)).map(row).collect();
+        curve(&rows)
+    });
     let mut cells = cells(table, &subjects, |it, member| {
         let pieces = it.account(milestone).pieces.iter();
         for piece in pieces.filter(|piece| reached(piece)) {
@@ -204,31 +205,42 @@ fn add_own(
     cells: &mut TrialCells,
     milestone: Milestone,
     wanted: fn(&WeightedInterval) -> bool,
-    statistic: impl Fn(&[Mass]) -> Option<f64>,
+    statistic: impl Fn(&[Mass]) -> Option<f64> + Sync,
 ) {
-    for cell in cells.iter_mut().flatten() {
-        let members = cell.members.iter();
-        let rows: Vec<Vec<Row>> = members.map(|it| it.rows(milestone, wanted)).collect();
-        let rows = MemberRows::new(&rows);
-        let Some(whole) = rows.whole() else { continue };
-        let Some(value) = statistic(&whole.curve) else {
-            continue;
-        };
-        let without = |left: usize| {
-            let mut times = vec![1; cell.members.len()];
-            times[left] = 0;
-            let curve = rows.estimate_near(&times, &whole).map(|it| it.curve);
-            statistic(&curve.unwrap_or_default()).unwrap_or(value)
-        };
-        let members = cell.members.len();
-        cell.own = Some(OwnCurve {
-            value,
-            variance: (members > 1).then(|| {
-                let values: Vec<f64> = (0..members).map(without).collect();
-                jackknife_variance(&values)
-            }),
-        });
+    let each: Vec<&TrialCell> = cells.iter().flatten().collect();
+    let found = workers::each(each.len(), |at| {
+        own(each[at], milestone, wanted, &statistic)
+    });
+    for (cell, own) in cells.iter_mut().flatten().zip(found) {
+        cell.own = own;
     }
+}
+
+fn own(
+    cell: &TrialCell,
+    milestone: Milestone,
+    wanted: fn(&WeightedInterval) -> bool,
+    statistic: impl Fn(&[Mass]) -> Option<f64>,
+) -> Option<OwnCurve> {
+    let members = cell.members.iter();
+    let rows: Vec<Vec<Row>> = members.map(|it| it.rows(milestone, wanted)).collect();
+    let rows = MemberRows::new(&rows);
+    let whole = rows.whole()?;
+    let value = statistic(&whole.curve)?;
+    let without = |left: usize| {
+        let mut times = vec![1; cell.members.len()];
+        times[left] = 0;
+        let curve = rows.estimate_near(&times, &whole).map(|it| it.curve);
+        statistic(&curve.unwrap_or_default()).unwrap_or(value)
+    };
+    let members = cell.members.len();
+    Some(OwnCurve {
+        value,
+        variance: (members > 1).then(|| {
+            let values: Vec<f64> = (0..members).map(without).collect();
+            jackknife_variance(&values)
+        }),
+    })
 }
 
 fn curve(rows: &[Row]) -> Vec<Mass> {

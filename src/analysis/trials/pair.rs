@@ -14,7 +14,6 @@ use crate::stats::arrange::ALL_UP_TO;
 use crate::stats::clusters::{self, Cluster};
 use crate::stats::distributions::t_quantile;
 use crate::stats::logrank;
-use crate::stats::npmle::Row;
 use crate::stats::permute::{Draw, Replicate, Studentised};
 use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
@@ -418,14 +417,18 @@ fn days_needed(met: &Meeting, gap: Option<f64>) -> Result<u32, NoFigure> {
 /// Sun's scores of all cuttings, each stratum with its own; batches not judged too, since waits of any length tell
 /// something.
 fn score(ground: &Ground, met: &Meeting) -> Option<ScoreTest> {
-    let rows = |stratum: usize, arm: usize| -> Vec<Row> {
-        let subjects = ground.watched.iter();
-        let subjects = subjects.filter(|it| it.stratum == stratum && it.arm == arm);
-        let pieces = subjects.flat_map(|it| &it.account(ground.milestone).pieces);
-        pieces.map(row).collect()
-    };
-    let one = |&stratum: &usize| met.arms.map(|arm| rows(stratum, arm));
-    let strata: Vec<[Vec<Row>; 2]> = met.places.iter().map(one).collect();
+    let mut places = vec![None; ground.judged_from.len()];
+    for (at, &stratum) in met.places.iter().enumerate() {
+        places[stratum] = Some(at);
+    }
+    let mut strata = vec![[Vec::new(), Vec::new()]; met.places.len()];
+    for it in &ground.watched {
+        let side = met.arms.iter().position(|arm| *arm == it.arm);
+        if let (Some(at), Some(side)) = (places.get(it.stratum).copied().flatten(), side) {
+            let pieces = it.account(ground.milestone).pieces.iter();
+            strata[at][side].extend(pieces.map(row));
+        }
+    }
     logrank::log_rank_within(&strata).map(|it| ScoreTest { z: it.z, p: it.p })
 }
 
