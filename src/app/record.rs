@@ -56,7 +56,11 @@ impl Desk {
     /// If one breaks a rule of its kind, or names a batch that is not there.
     pub fn prepare(&mut self, act: Transaction) -> Result<PreparedTransaction, Failure> {
         let at = act.at.unwrap_or_else(|| At::Time(self.clock.now()));
-        let mut code = self.next_code(at)?;
+        let begins = |new: &NewEntry| new.kind.code_begun().is_some_and(|it| it.trim().is_empty());
+        let mut code = match act.entries.iter().any(begins) {
+            true => self.next_code(at)?,
+            false => String::new(),
+        };
         let mut made: Vec<Entry> = Vec::new();
         let (mut examined_all, mut allotted) = (Vec::new(), Vec::new());
         let mut new_id = self.clock.ids();
@@ -108,17 +112,13 @@ impl Desk {
     pub fn next_code(&mut self, at: At) -> Result<String, Failure> {
         let own = self.own()?;
         let year = chrono::Datelike::year(&at.day());
-        Ok(next_code(
-            year,
-            own.letter,
-            self.all_codes().iter().map(String::as_str),
-        ))
+        Ok(next_code(year, own.letter, self.all_codes()))
     }
 
     /// Every code that a batch bears.
-    fn all_codes(&self) -> Vec<String> {
+    fn all_codes(&self) -> impl Iterator<Item = &str> {
         let rows = self.book.roster().iter();
-        rows.map(|row| row.code.to_string()).collect()
+        rows.map(|row| row.code.as_str())
     }
 
     /// What this machine and user call their own in the journal.
@@ -127,11 +127,10 @@ impl Desk {
             return Ok(own.clone());
         }
         let others = self.journal.files().len() > 0;
-        let codes = self.all_codes();
-        let mut own = Writer::settle(&self.settings, &self.clock, others, &codes)
+        let mut own = Writer::settle(&self.settings, &self.clock, others, self.all_codes())
             .map_err(|e| self.no_state(&e))?;
         if self.is_letter_anothers(&own) {
-            own.take_free_letter(&self.clock, &codes);
+            own.take_free_letter(&self.clock, self.all_codes());
         }
         self.own = Some(own.clone());
         Ok(own)
@@ -243,12 +242,23 @@ impl Desk {
         })
     }
 
-    /// Appends entries; they are on stable storage when this returns, and the book holds them. Codes are allotted under
-    /// the journal's lock, after what others wrote meanwhile was read.
+    /// Appends entries; they are on stable storage when this returns, and the book holds them.
     ///
     /// # Errors
     /// Why they are not, or not known to be.
     pub fn save(&mut self, prepared: &mut PreparedTransaction) -> Result<(), Unsaved> {
+        self.write(prepared)?;
+        // Saved is saved: should reading it back fail now, the next refresh tells.
+        self.refresh();
+        Ok(())
+    }
+
+    /// Appends entries; they are on stable storage when this returns. The book holds them from the next
+    /// [refresh](Self::refresh) on. Codes are allotted under the journal's lock, after what others wrote meanwhile was read.
+    ///
+    /// # Errors
+    /// Why they are not, or not known to be.
+    pub fn write(&mut self, prepared: &mut PreparedTransaction) -> Result<(), Unsaved> {
         let target = self.target()?;
         let disk = self.journal.disk();
         let held = lock(&*disk, &target);
@@ -265,10 +275,7 @@ impl Desk {
         let lines = lines.map_err(|error| Unsaved::Refused(refused(&error.into())))?;
         let outcome = append_locked(&*disk, &target, &locked, &lines, self.prior());
         drop(locked);
-        self.settle(outcome)?;
-        // Saved is saved: should reading it back fail now, the next refresh tells.
-        self.refresh();
-        Ok(())
+        self.settle(outcome)
     }
 
     /// Whether entries of these ids stand in the journal: all, none, or some.

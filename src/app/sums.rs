@@ -12,7 +12,7 @@ use crate::model::id::Id;
 use crate::text::dates::day_month;
 use crate::text::faults;
 use chrono::NaiveDate;
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 /// A sum that does not fit, with what mends it.
 #[derive(Clone, Debug, PartialEq)]
@@ -98,23 +98,20 @@ impl Desk {
         });
         let put_to: Vec<Id> = put_to.collect();
         let named = entries.iter().filter_map(|entry| touched(&entry.kind));
-        let mut keys = self.batches_of(&named.chain(&put_to).collect());
-        loop {
-            let known = keys.len();
-            for row in self.book.roster() {
-                if let Some(parent) = &row.parent
-                    && (keys.contains(parent) || keys.contains(&row.key))
-                {
-                    keys.extend([parent, &row.key]);
-                }
-            }
-            if keys.len() == known {
-                break;
+        let found = self.batches_of(&named.chain(&put_to).collect());
+        let mut rest: Vec<&Id> = found.into_iter().collect();
+        let mut family: BTreeMap<&Id, &Batch> = BTreeMap::new();
+        while let Some(key) = rest.pop() {
+            let Some(batch) = self.book.batch(key) else {
+                continue;
+            };
+            if family.insert(&batch.key, batch).is_none() {
+                rest.extend(&batch.parent);
+                // A part bears the id of the entry by which it left, and that is one of its parent's.
+                rest.extend(batch.events.iter().map(|event| &event.entry.id));
             }
         }
-        keys.into_iter()
-            .filter_map(|key| self.book.batch(key).map(|batch| &**batch))
-            .collect()
+        family.into_values().collect()
     }
 }
 

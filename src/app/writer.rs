@@ -38,11 +38,11 @@ impl Writer {
     ///
     /// # Errors
     /// If what was kept cannot be read.
-    pub fn settle(
+    pub fn settle<'a>(
         settings: &Settings,
         clock: &Clock,
         others: bool,
-        known_codes: &[String],
+        known_codes: impl Iterator<Item = &'a str>,
     ) -> io::Result<Self> {
         let machine = files::machine(&settings.host);
         let path = state_folder(settings).join(KEPT);
@@ -59,9 +59,13 @@ impl Writer {
     }
 
     /// Takes a letter that none of these codes bears.
-    pub fn take_free_letter(&mut self, clock: &Clock, known_codes: &[String]) {
+    pub fn take_free_letter<'a>(
+        &mut self,
+        clock: &Clock,
+        known_codes: impl Iterator<Item = &'a str>,
+    ) {
         let pick = usize::try_from(clock.seed() % 1000).unwrap_or(0);
-        self.letter = free_letter(known_codes.iter().map(String::as_str), pick);
+        self.letter = free_letter(known_codes, pick);
     }
 
     /// Takes note that an entry was saved under its name. If that cannot be kept, a journal that goes missing is begun

@@ -184,14 +184,9 @@ fn throw_out(state: &mut State) -> Turn {
     Turn::stay()
 }
 
-/// Takes note that entries are on disk: says so, keeps them for undo, and tells the screen that wrote them.
+/// Takes note that entries are on disk and in the book: says so, keeps them for undo, and tells the screen that wrote them.
 pub fn recorded(state: &mut State, recorded: Recorded) -> Turn {
-    let word = if recorded.undoes {
-        "Withdrawn"
-    } else {
-        "Saved"
-    };
-    let said = std::iter::once(format!("{word}: {}", recorded.summary));
+    let said = std::iter::once(recorded.sentence());
     let lines = said.chain(recorded.remarks).collect();
     state.common.note = Some(Notice::new(Tone::Done, lines));
     if recorded.undoes {

@@ -7,6 +7,7 @@ use super::keys::Command;
 use crate::analysis::expect::Model;
 use crate::app::memory::{GivenCaution, Memory};
 use crate::fold::Book;
+use crate::fold::settle::Standing;
 use crate::input::bench_line::Vocabulary;
 use crate::model::entry::{Kind, Withdraw};
 use crate::model::filter::Filter;
@@ -85,6 +86,14 @@ pub struct Unfinished {
 
 /// What is said while drafts cannot be kept.
 const UNKEPT: &str = "What you type cannot be kept: if the link breaks, it is lost.";
+
+/// A journal, its words and what it teaches, held only so that they can be given back elsewhere.
+#[derive(Debug)]
+pub struct JournalHold {
+    _book: Arc<Book>,
+    _vocabulary: Arc<Vocabulary>,
+    _learned: Arc<OnceLock<Arc<Model>>>,
+}
 
 /// What all screens share.
 #[derive(Debug)]
@@ -219,6 +228,17 @@ impl Common {
         }
     }
 
+    /// All that the screens share of the journal as it is now. Of a long one that nothing shows any more it takes long to
+    /// give this back.
+    #[must_use]
+    pub fn hold(&self) -> JournalHold {
+        JournalHold {
+            _book: Arc::clone(&self.book),
+            _vocabulary: Arc::clone(&self.vocabulary),
+            _learned: Arc::clone(&self.learned),
+        }
+    }
+
     /// Begins a new edition: the journal or the day has changed.
     pub fn turn_over(&mut self) {
         self.edition += 1;
@@ -252,6 +272,16 @@ impl Common {
     #[must_use]
     pub fn calendar(&self) -> Calendar {
         Calendar::for_book(&self.book, self.today())
+    }
+
+    /// The entries of a day but climate lines, in fold order: found without a walk through all there are.
+    #[must_use]
+    pub fn entries_of(&self, day: NaiveDate) -> &[Standing] {
+        let all = self.book.entries();
+        let day_of = |standing: &Standing| standing.entry.at.day();
+        let first = all.partition_point(|standing| day_of(standing) < day);
+        let rest = &all[first..];
+        &rest[..rest.partition_point(|standing| day_of(standing) <= day)]
     }
 
     /// The day today.

@@ -43,6 +43,8 @@ pub enum Effect {
     Record(Act),
     /// Write withdrawals of these entries; and what is withdrawn, in words.
     Withdraw(Vec<Id>, String),
+    /// Work these entries, which are on disk, into the journal as the screens know it.
+    WorkIn(Recorded),
     /// Compute figures, off the input path.
     Ask(Query),
     /// Nobody looks at the screen of that number any more: what it asked is not worked out.
@@ -61,6 +63,14 @@ pub enum Effect {
     Quit,
 }
 
+impl Effect {
+    /// Whether it writes in the journal: [`Message::Recorded`] or [`Message::Refused`] is the end of it.
+    #[must_use]
+    pub fn writes(&self) -> bool {
+        matches!(self, Self::Record(_) | Self::Withdraw(..))
+    }
+}
+
 /// Entries that are on disk now.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Recorded {
@@ -74,6 +84,15 @@ pub struct Recorded {
     pub remarks: Vec<String>,
     /// Whether they take an earlier act back.
     pub undoes: bool,
+}
+
+impl Recorded {
+    /// That they are on disk, in a line.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let word = if self.undoes { "Withdrawn" } else { "Saved" };
+        format!("{word}: {}", self.summary)
+    }
 }
 
 /// Why nothing was saved.
@@ -242,7 +261,9 @@ pub enum Message {
     Now(DateTime<FixedOffset>),
     /// The journal as it stands now: somebody wrote.
     Snapshot(Snapshot),
-    /// What was to be recorded or withdrawn is on disk.
+    /// What was to be recorded or withdrawn is on disk. The journal as the screens know it does not hold it yet.
+    OnDisk(Recorded),
+    /// It is on disk, and the journal as the screens know it holds it.
     Recorded(Recorded),
     /// It is not.
     Refused(Refusal),
@@ -273,8 +294,8 @@ pub trait Door {
     /// The bytes of a line as they stand in the journal; nothing if they cannot be read.
     fn raw(&self, origin: Origin) -> Option<Vec<u8>>;
 
-    /// Writes entries in one append. They are on disk when this returns them, and the snapshot holds them.
-    /// The same act handed in again after a refusal is the same entries: nothing is entered twice.
+    /// Writes entries in one append. They are on disk when this returns them; the snapshot holds them once they are
+    /// [worked in](Self::work_in). The same act handed in again after a refusal is the same entries: nothing is entered twice.
     ///
     /// # Errors
     /// Why nothing was saved.
@@ -285,6 +306,9 @@ pub trait Door {
     /// # Errors
     /// Why nothing was saved.
     fn withdraw(&mut self, ids: &[Id], summary: &str, by: &str) -> Result<Recorded, Refusal>;
+
+    /// Works what was written into the snapshot, which takes long in a large journal; gives it with what is odd about it.
+    fn work_in(&mut self, recorded: Recorded) -> Recorded;
 
     /// What an earlier sitting left to this one.
     fn memory(&self) -> Memory;
@@ -318,6 +342,7 @@ pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message>
             }
             return Vec::new();
         }
+        Effect::WorkIn(recorded) => return worked_in(door, recorded).into(),
         Effect::Raw(origin) => return vec![Message::Raw(origin, door.raw(origin))],
         Effect::Remember(memory) => {
             door.remember(&memory);
@@ -328,15 +353,16 @@ pub fn run_effect(door: &mut dyn Door, by: &str, effect: Effect) -> Vec<Message>
             return Vec::new();
         }
     };
-    outcome_messages(door, outcome)
+    vec![outcome.map_or_else(Message::Refused, Message::OnDisk)]
 }
 
-fn outcome_messages(door: &dyn Door, outcome: Result<Recorded, Refusal>) -> Vec<Message> {
-    match outcome {
-        Ok(recorded) => vec![
-            Message::Snapshot(door.snapshot()),
-            Message::Recorded(recorded),
-        ],
-        Err(refusal) => vec![Message::Refused(refusal)],
-    }
+/// What is told once entries are worked in: the journal that holds them comes first.
+pub fn worked_in(door: &mut dyn Door, recorded: Recorded) -> [Message; 2] {
+    // The draft is an entry now. One that cannot be removed knows by its lines that it was saved.
+    door.keep("");
+    let recorded = door.work_in(recorded);
+    [
+        Message::Snapshot(door.snapshot()),
+        Message::Recorded(recorded),
+    ]
 }

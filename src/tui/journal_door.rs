@@ -13,6 +13,7 @@ use crate::app::record::{EntriesStanding, NewEntry, PreparedTransaction, Unsaved
 use crate::app::sums::{Misfit, news};
 use crate::app::vocabulary::vocabulary;
 use crate::app::writer::state_folder;
+use crate::fold::Book;
 use crate::input::bench_line::{Vocabulary, line_without_when};
 use crate::model::at::At;
 use crate::model::entry::{Entry, Kind, Withdraw};
@@ -32,6 +33,8 @@ pub struct JournalDoor {
     orphans: Vec<Orphan>,
     /// What was refused or is in doubt: handed in again it keeps its ids.
     pending: Option<(Act, PreparedTransaction)>,
+    /// The book as it was before what was written last, until that is worked in.
+    before: Option<Arc<Book>>,
 }
 
 impl JournalDoor {
@@ -53,6 +56,7 @@ impl JournalDoor {
             text: String::new(),
             orphans: left,
             pending: None,
+            before: None,
         })
     }
 
@@ -80,21 +84,19 @@ impl JournalDoor {
         self.desk.instead_of(first, fresh, dated).map_err(refused)
     }
 
+    /// Nothing is checked, named or numbered against a book without what was written last.
+    fn catch_up(&mut self) {
+        if self.before.take().is_some() {
+            self.desk.refresh();
+        }
+    }
+
     /// Keeps the draft with the lines that it is to become, so that a sitting cut off now knows them.
     fn keep_lines(&mut self, lines: Vec<String>) {
         if let Some(draft) = self.draft.as_ref().filter(|_| !self.text.is_empty()) {
             draft.becomes(lines);
             // Whether it is kept is told with the next key; the entry itself is on its way to a safer place.
             let _ = draft.keep(&self.text);
-        }
-    }
-
-    /// Takes the draft away, since it is an entry now.
-    fn drop_draft(&mut self) {
-        self.text.clear();
-        if let Some(draft) = &self.draft {
-            // What cannot be removed knows by its lines that it was saved.
-            let _ = draft.keep("");
         }
     }
 
@@ -115,13 +117,10 @@ impl JournalDoor {
 
     fn save(&mut self, act: &Act, mut prepared: PreparedTransaction) -> Result<Recorded, Refusal> {
         self.keep_lines(prepared.lines().unwrap_or_default());
-        match self.desk.save(&mut prepared) {
+        match self.desk.write(&mut prepared) {
             Ok(()) => {
                 self.pending = None;
-                self.drop_draft();
-                if let Ok(vocabulary) = gather(&mut self.desk) {
-                    self.vocabulary = vocabulary;
-                }
+                self.before = Some(Arc::clone(self.desk.book()));
                 Ok(recorded(act, &prepared, &self.vocabulary))
             }
             Err(unsaved) => {
@@ -242,21 +241,17 @@ impl Door for JournalDoor {
     }
 
     fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal> {
+        self.catch_up();
         let prepared = self.prepared(act, by)?;
         let misfits = self.desk.misfits(&prepared);
         if !misfits.is_empty() {
             return Err(unfit(misfits));
         }
-        let before = Arc::clone(self.desk.book());
-        let mut done = self.save(act, prepared)?;
-        done.remarks = remarks(&news(&before, self.desk.book()));
-        if self.desk.unread().is_some() {
-            done.remarks.push(PARTLY_READ.to_owned());
-        }
-        Ok(done)
+        self.save(act, prepared)
     }
 
     fn withdraw(&mut self, ids: &[Id], summary: &str, by: &str) -> Result<Recorded, Refusal> {
+        self.catch_up();
         // The last first, so that a part goes before the batch that it left.
         let entries = ids.iter().rev().map(|id| NewEntry {
             kind: Kind::Withdraw(Box::new(Withdraw {
@@ -276,6 +271,22 @@ impl Door for JournalDoor {
             undoes: true,
             ..done
         })
+    }
+
+    fn work_in(&mut self, mut recorded: Recorded) -> Recorded {
+        let before = self.before.take();
+        // Saved is saved: should reading it back fail now, the next look for others' entries tells.
+        self.desk.refresh();
+        if let Ok(vocabulary) = gather(&mut self.desk) {
+            self.vocabulary = vocabulary;
+        }
+        if let Some(before) = before.filter(|_| !recorded.undoes) {
+            recorded.remarks = remarks(&news(&before, self.desk.book()));
+            if self.desk.unread().is_some() {
+                recorded.remarks.push(PARTLY_READ.to_owned());
+            }
+        }
+        recorded
     }
 
     fn memory(&self) -> Memory {

@@ -31,7 +31,8 @@
 //!
 //! **From a key to the line on disk**: `terminal` reads the key, `update` finds its command in `keys` and hands it to the
 //! screen (`pad`), which answers with `Effect::Record`; `run_effect` passes that through the `Door` to the `app`, which
-//! appends it to the journal; what was saved comes back as `Message::Recorded`.
+//! appends it to the journal. What is on disk comes back as `Message::OnDisk`, and once the book holds it as
+//! `Message::Recorded`.
 //!
 //! Tests type keys and compare screens: `tests/suite/tui/`.
 

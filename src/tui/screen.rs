@@ -10,6 +10,7 @@ use super::keys::{Command, KeyContext};
 use super::record::drafts;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
+use std::collections::VecDeque;
 use std::fmt::Debug;
 
 /// A screen on the stack.
@@ -196,6 +197,27 @@ struct Held {
     screen: Box<dyn Screen>,
 }
 
+/// How far it is with what is being written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Writing {
+    /// Nothing is.
+    #[default]
+    Nothing,
+    /// It was handed over.
+    Asked,
+    /// It is on disk; the book does not hold it yet.
+    OnDisk,
+}
+
+/// What somebody typed.
+#[derive(Debug)]
+pub enum Typed {
+    /// Keys, those of one moment together.
+    Presses(Vec<KeyPress>),
+    /// A paste, as the terminal marks it.
+    Paste(String),
+}
+
 /// The whole state of the terminal program: what the screens share, and the stack of screens.
 #[derive(Debug)]
 pub struct State {
@@ -207,6 +229,10 @@ pub struct State {
     next: usize,
     /// Screens left since that was last asked.
     left: Vec<usize>,
+    /// How far it is with what is being written.
+    pub writing: Writing,
+    /// What was typed meanwhile, in order.
+    pub held: VecDeque<Typed>,
 }
 
 impl State {
@@ -221,6 +247,8 @@ impl State {
             }],
             next: 1,
             left: Vec::new(),
+            writing: Writing::default(),
+            held: VecDeque::new(),
         }
     }
 
@@ -278,9 +306,13 @@ impl State {
         std::mem::take(&mut self.left)
     }
 
-    /// What is unfinished, as text to be kept.
+    /// What is unfinished, as text to be kept. What stands typed is finished once it is on disk, though its screen hears of
+    /// that only when the book holds it.
     #[must_use]
     pub fn draft(&self) -> Option<String> {
+        if self.writing == Writing::OnDisk {
+            return None;
+        }
         let mut screens = self.stack.iter().rev();
         let draft = screens.find_map(|held| held.screen.draft())?;
         Some(drafts::owned(&self.common.by, &draft))

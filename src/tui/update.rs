@@ -1,4 +1,9 @@
 //! State and message to new state and effects; pure. It draws nothing and does nothing outside.
+//!
+//! What is saved is said to be saved as soon as it is on disk; in a large journal the book that holds it comes a second
+//! later. Keys typed meanwhile are held until then, in order: the next code, the counts that a look starts from, the next
+//! batch of a round, what undo takes back and what was cautioned are all read from the book, so that one rule keeps all of
+//! them right. The screen that wrote hears of it with the new book too.
 
 use super::batch::BatchScreen;
 use super::canvas::Tone;
@@ -9,7 +14,7 @@ use super::keys::{Command, KeyContext};
 use super::pad::PadScreen;
 use super::pages::JournalScreen;
 use super::record::drafts;
-use super::screen::{StackStep, State, Turn};
+use super::screen::{StackStep, State, Turn, Typed, Writing};
 use super::{acts, keys};
 use crate::model::id::Id;
 
@@ -20,11 +25,8 @@ const BURST: usize = 4;
 pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
     let mut effects = Vec::new();
     match message {
-        Message::Presses(presses) => press_all(state, &presses, &mut effects),
-        Message::Paste(text) => match text.strip_suffix(['\r', '\n']) {
-            Some(line) if takes_scan(state, line) => take_scan(state, line, &mut effects),
-            _ => paste(state, &text, &mut effects),
-        },
+        Message::Presses(presses) => state.held.push_back(Typed::Presses(presses)),
+        Message::Paste(text) => state.held.push_back(Typed::Paste(text)),
         Message::Size(columns, rows) => {
             state.common.size = (columns, rows);
             refresh(state, &mut effects);
@@ -45,12 +47,21 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.turn_over();
             refresh(state, &mut effects);
         }
+        Message::OnDisk(recorded) => {
+            state.writing = Writing::OnDisk;
+            state.common.say(Tone::Done, recorded.sentence());
+            effects.push(Effect::WorkIn(recorded));
+        }
         Message::Recorded(recorded) => {
+            state.writing = Writing::Nothing;
             let turn = acts::recorded(state, recorded);
             take(state, turn, &mut effects);
             acts::choose_labelled(state);
         }
-        Message::Refused(refusal) => acts::refused(state, refusal),
+        Message::Refused(refusal) => {
+            state.writing = Writing::Nothing;
+            acts::refused(state, refusal);
+        }
         Message::Answer(answer) => {
             let (common, screens) = state.each();
             for (_, screen) in screens {
@@ -75,6 +86,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.common.note = Some(Notice::new(Tone::Pressing, vec![line]));
         }
     }
+    hear(state, &mut effects);
     effects.extend(state.left().into_iter().map(Effect::Left));
     effects
 }
@@ -89,9 +101,34 @@ pub(super) fn refresh(state: &mut State, effects: &mut Vec<Effect>) {
     }
 }
 
+/// Takes what was typed, up to a key that writes.
+fn hear(state: &mut State, effects: &mut Vec<Effect>) {
+    loop {
+        if effects.iter().any(Effect::writes) {
+            state.writing = Writing::Asked;
+        }
+        if state.writing != Writing::Nothing {
+            return;
+        }
+        match state.held.pop_front() {
+            None => return,
+            Some(Typed::Presses(presses)) => press_all(state, &presses, effects),
+            Some(Typed::Paste(text)) => match text.strip_suffix(['\r', '\n']) {
+                Some(line) if takes_scan(state, line) => take_scan(state, line, effects),
+                _ => paste(state, &text, effects),
+            },
+        }
+    }
+}
+
+/// Presses one after the other; those after one that writes are held.
 fn press_all(state: &mut State, presses: &[KeyPress], effects: &mut Vec<Effect>) {
     let mut rest = presses;
     while let Some((first, after)) = rest.split_first() {
+        if effects.iter().any(Effect::writes) {
+            state.held.push_front(Typed::Presses(rest.to_vec()));
+            return;
+        }
         if let Some((text, after)) = scanned(rest)
             && takes_scan(state, &text)
         {

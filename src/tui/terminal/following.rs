@@ -1,31 +1,60 @@
-//! The door, at hand or lent to a thread that looks for others' entries, so that no key waits for a long journal to be worked
-//! out anew. It shows nothing.
+//! The door, at hand or lent to a thread that looks for others' entries or works in what was written, so that no key waits
+//! for a long journal to be worked out anew. It shows nothing.
 
 use super::opening::OpenDoor;
 use crate::app::clock::Stopwatch;
-use crate::fold::Book;
-use crate::input::bench_line::Vocabulary;
-use crate::tui::effect::{Door, Refusal};
+use crate::tui::common::JournalHold;
+use crate::tui::effect::{Door, Message, Recorded, Refusal, worked_in};
+use std::collections::VecDeque;
 use std::io::{self, Write};
 use std::os::unix::net::UnixStream;
-use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::Duration;
 
-/// What a look for others' entries found, and how long it took.
-pub(super) struct Look {
-    /// Whether there is news.
-    pub found: Result<bool, Refusal>,
-    pub took: Duration,
+/// What the door is lent for.
+pub(super) enum Errand {
+    /// To look for others' entries.
+    Look,
+    /// To work in what was written.
+    WorkIn(Recorded),
 }
 
-/// A journal and its words that nothing shows any more: a large one takes long to give back.
-pub(super) type Bygone = (Arc<Book>, Arc<Vocabulary>);
+impl Errand {
+    fn run(self, door: &mut dyn Door) -> Brought {
+        match self {
+            Self::Look => {
+                let begun = Stopwatch::start();
+                let news = door.refresh().map(|news| news.is_some());
+                let took = begun.elapsed();
+                Brought::Look { news, took }
+            }
+            Self::WorkIn(recorded) => Brought::WorkedIn(worked_in(door, recorded)),
+        }
+    }
+}
+
+/// What comes back with the door.
+pub(super) enum Brought {
+    /// Whether others wrote, and how long the look took.
+    Look {
+        news: Result<bool, Refusal>,
+        took: Duration,
+    },
+    /// What the screens are to be told of what was worked in.
+    WorkedIn([Message; 2]),
+}
+
+/// Gives back a journal that nothing shows any more, off the input path: a large one takes long.
+pub(super) fn give_back(bygone: JournalHold) {
+    let thread = std::thread::Builder::new().name("giving back".into());
+    // Where no thread can be started it is given back at once.
+    let _ = thread.spawn(move || drop(bygone));
+}
 
 /// The door, or the way it comes back.
 enum DoorPlace {
     Here(OpenDoor),
-    Away(Receiver<(OpenDoor, Look)>),
+    Away(Receiver<(OpenDoor, Brought)>),
     /// The thread that had it broke.
     Lost,
 }
@@ -33,8 +62,8 @@ enum DoorPlace {
 /// The door that may be away.
 pub(super) struct LentDoor {
     place: DoorPlace,
-    /// What was found by a look that had to be waited for.
-    look: Option<Look>,
+    /// What came back with it, and is yet to be taken.
+    brought: VecDeque<Brought>,
     /// Keeps the draft while the door is away.
     save: Box<dyn Fn(&str) + Send>,
 }
@@ -44,7 +73,7 @@ impl LentDoor {
         Self {
             save: door.saver(),
             place: DoorPlace::Here(door),
-            look: None,
+            brought: VecDeque::new(),
         }
     }
 
@@ -76,11 +105,12 @@ impl LentDoor {
         (self.save)(draft);
     }
 
-    /// Begins a look, on a thread of its own; it writes a byte to `wake` when it is over.
+    /// Lends the door to a thread of its own, once it is at hand; a byte is written to `wake` when it is back.
     ///
     /// # Errors
-    /// If no thread can be started.
-    pub(super) fn look(&mut self, wake: UnixStream, bygone: Option<Bygone>) -> io::Result<()> {
+    /// If no thread can be started, or the one that had the door broke.
+    pub(super) fn lend(&mut self, errand: Errand, wake: UnixStream) -> io::Result<()> {
+        self.at_hand()?;
         let mut door = match std::mem::replace(&mut self.place, DoorPlace::Lost) {
             DoorPlace::Here(door) => door,
             other => {
@@ -89,26 +119,23 @@ impl LentDoor {
             }
         };
         let (send, back) = channel();
-        let looking = move || {
-            drop(bygone);
-            let begun = Stopwatch::start();
-            let found = door.refresh().map(|news| news.is_some());
-            let took = begun.elapsed();
+        let running = move || {
+            let brought = errand.run(door.as_mut());
             // Nobody waits for it where the face has ended.
-            let _ = send.send((door, Look { found, took }));
+            let _ = send.send((door, brought));
             let _ = (&wake).write(&[1]);
         };
         let thread = std::thread::Builder::new().name("following".into());
-        thread.spawn(looking)?;
+        thread.spawn(running)?;
         self.place = DoorPlace::Away(back);
         Ok(())
     }
 
-    /// What a look found, once: nothing while none was made or it is not over.
+    /// What came back with the door, each once: nothing while it was not lent or is not back.
     ///
     /// # Errors
     /// If the thread that had the door broke.
-    pub(super) fn take_look(&mut self) -> io::Result<Option<Look>> {
+    pub(super) fn take_brought(&mut self) -> io::Result<Option<Brought>> {
         if let DoorPlace::Away(back) = &self.place {
             match back.try_recv() {
                 Err(TryRecvError::Empty) => {}
@@ -117,15 +144,15 @@ impl LentDoor {
         }
         match self.place {
             DoorPlace::Lost => Err(broken()),
-            DoorPlace::Here(_) | DoorPlace::Away(_) => Ok(self.look.take()),
+            DoorPlace::Here(_) | DoorPlace::Away(_) => Ok(self.brought.pop_front()),
         }
     }
 
-    fn take(&mut self, back: Option<(OpenDoor, Look)>) {
+    fn take(&mut self, back: Option<(OpenDoor, Brought)>) {
         self.place = DoorPlace::Lost;
-        if let Some((door, look)) = back {
+        if let Some((door, brought)) = back {
             self.place = DoorPlace::Here(door);
-            self.look = Some(look);
+            self.brought.push_back(brought);
         }
     }
 }

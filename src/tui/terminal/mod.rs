@@ -17,14 +17,14 @@ pub use opening::{OpenDoor, Opening};
 use super::canvas::Ink;
 use super::common::Start;
 use super::effect::Effect;
-use super::effect::Message;
 use super::effect::run_effect;
+use super::effect::{Message, Recorded};
 use super::screen::State;
 use super::update::update;
 use super::view::view;
 use crate::app::clock::Stopwatch;
 use crate::app::failure::Failure;
-use following::{Bygone, LentDoor, Look};
+use following::{Brought, Errand, LentDoor, give_back};
 use hangup::{DraftGuard, HUNG_UP, PendingDraft};
 use opening::{OpeningPage, Waited};
 use ratatui::Terminal;
@@ -32,7 +32,6 @@ use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use signals::{SignalRequest, Signals};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
-use std::sync::Arc;
 use std::time::Duration;
 use worker::Worker;
 
@@ -116,7 +115,7 @@ fn opened(opening: Opening, options: TerminalOptions) -> io::Result<Result<i32, 
     let (state, first) = super::begin(start);
     let mut face = Face {
         door: LentDoor::new(door),
-        bygone: None,
+        on_disk: None,
         wake,
         state,
         terminal,
@@ -167,8 +166,8 @@ fn unanswered() -> Message {
 /// Everything that the loop holds.
 struct Face {
     door: LentDoor,
-    /// The journal as it was before the last news.
-    bygone: Option<Bygone>,
+    /// What is on disk and yet to be worked in.
+    on_disk: Option<Recorded>,
     wake: UnixStream,
     state: State,
     terminal: Terminal<LeanBackend<io::Stdout>>,
@@ -205,7 +204,7 @@ impl Face {
         for message in typed {
             self.happen(message)?;
         }
-        self.draw()?;
+        self.show()?;
         let mut seen = 0;
         while self.ending.is_none() {
             let input = self.wait()?;
@@ -222,8 +221,8 @@ impl Face {
             for answer in answers {
                 self.happen(answer.map_or_else(unanswered, Message::Answer))?;
             }
-            if let Some(look) = self.door.take_look()? {
-                self.hear(look)?;
+            while let Some(brought) = self.door.take_brought()? {
+                self.hear(brought)?;
             }
             let beats = self.beats.load(std::sync::atomic::Ordering::SeqCst);
             if beats != seen {
@@ -231,9 +230,22 @@ impl Face {
                 self.save_draft();
                 self.follow()?;
             }
-            self.draw()?;
+            self.show()?;
         }
         Ok(())
+    }
+
+    /// Draws; and works in what was written, once the screen says that it is on disk.
+    fn show(&mut self) -> io::Result<()> {
+        self.draw()?;
+        match self.on_disk.take() {
+            None => Ok(()),
+            Some(recorded) => self.lend(Errand::WorkIn(recorded)),
+        }
+    }
+
+    fn lend(&mut self, errand: Errand) -> io::Result<()> {
+        self.door.lend(errand, self.wake.try_clone()?)
     }
 
     /// Waits for a key, a signal, an answer or a beat, or the end of a sequence that does not come; whether a key is there.
@@ -333,6 +345,7 @@ impl Face {
             match effect {
                 Effect::Ask(question) => self.worker.ask(question),
                 Effect::Left(asker) => self.worker.leave(asker),
+                Effect::WorkIn(recorded) => self.on_disk = Some(recorded),
                 Effect::Suspend => self.suspend()?,
                 Effect::Redraw => self.take_again()?,
                 Effect::Quit => self.ending = Some(0),
@@ -342,9 +355,9 @@ impl Face {
                         // Running the effect keeps it.
                         self.saved.clone_from(draft);
                     }
-                    let writes = matches!(other, Effect::Record(_) | Effect::Withdraw(..));
+                    let writes = other.writes();
                     if writes {
-                        // The door adds to the draft what it is to become, and takes it away once that is saved.
+                        // The door adds to the draft what it is to become; it is taken away when that is worked in.
                         self.save_draft();
                     }
                     let by = &self.state.common.by;
@@ -422,33 +435,45 @@ impl Face {
         if minute(&now) != minute(&self.state.common.now) {
             self.happen(Message::Now(now))?;
         }
-        if self.rested.elapsed() >= self.rest {
-            self.door.look(self.wake.try_clone()?, self.bygone.take())?;
+        if self.on_disk.is_none() && self.rested.elapsed() >= self.rest {
+            self.lend(Errand::Look)?;
         }
         Ok(())
     }
 
-    /// Takes what a look for others' entries found.
-    fn hear(&mut self, look: Look) -> io::Result<()> {
-        let times = if matches!(look.found, Ok(false)) {
+    /// Takes what came back with the door.
+    fn hear(&mut self, brought: Brought) -> io::Result<()> {
+        let (news, took) = match brought {
+            Brought::WorkedIn(messages) => return self.turn_to(messages),
+            Brought::Look { news, took } => (news, took),
+        };
+        let times = if matches!(news, Ok(false)) {
             RESTS
         } else {
             RESTS_AFTER_NEWS
         };
-        let rest = look.took.saturating_mul(times);
+        let rest = took.saturating_mul(times);
         self.rest = rest.clamp(FOLLOW, LONGEST_REST);
         self.rested = Stopwatch::start();
-        match look.found {
+        match news {
             Ok(false) => Ok(()),
             Ok(true) => {
                 // As it is now: something may have been recorded since the look.
                 let snapshot = self.door.at_hand()?.snapshot();
-                let common = &self.state.common;
-                self.bygone = Some((Arc::clone(&common.book), Arc::clone(&common.vocabulary)));
-                self.happen(Message::Snapshot(snapshot))
+                self.turn_to([Message::Snapshot(snapshot)])
             }
             Err(why) => self.happen(Message::Trouble(why.lines.join(" "))),
         }
+    }
+
+    /// Takes a new book, and gives back the one before.
+    fn turn_to(&mut self, news: impl IntoIterator<Item = Message>) -> io::Result<()> {
+        let bygone = self.state.common.hold();
+        for message in news {
+            self.happen(message)?;
+        }
+        give_back(bygone);
+        Ok(())
     }
 
     fn draw(&mut self) -> io::Result<()> {

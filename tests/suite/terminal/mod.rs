@@ -5,6 +5,7 @@ mod dropped;
 mod morning;
 mod opening;
 mod pty;
+mod saving;
 mod scanning;
 mod stopping;
 

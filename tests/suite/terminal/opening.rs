@@ -50,17 +50,21 @@ fn a_face_that_follows_for_long() {
 fn face(name: &str) -> (Home, Session) {
     let home = Home::new();
     home.command(&["add", super::STICK]);
+    let session = program(&home, &format!("terminal::opening::{name}"));
+    (home, session)
+}
+
+/// One of the programs among these tests, on a terminal.
+pub fn program(home: &Home, name: &str) -> Session {
     let this = std::env::current_exe().unwrap();
-    let name = format!("terminal::opening::{name}");
     let arguments = [
-        name.as_str(),
+        name,
         "--exact",
         "--ignored",
         "--nocapture",
         "--test-threads=1",
     ];
-    let session = Session::begin((80, 24), home.builder(this.to_str().unwrap(), &arguments));
-    (home, session)
+    Session::begin((80, 24), home.builder(this.to_str().unwrap(), &arguments))
 }
 
 fn opened() -> (Home, Session) {
@@ -73,7 +77,8 @@ fn opened() -> (Home, Session) {
     (home, session)
 }
 
-fn tell(home: &Home, name: &str) {
+/// Makes the file that a program waits for.
+pub fn tell(home: &Home, name: &str) {
     std::fs::write(home.path().join(name), "").unwrap();
 }
 

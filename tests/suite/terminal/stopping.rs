@@ -105,6 +105,15 @@ pub struct Faulty {
     pub breaks: bool,
     /// A look for others' entries says in a file of the first name that it began, and goes on once there is one of the second.
     pub waits: Option<[String; 2]>,
+    /// The same of working in what was written.
+    pub works: Option<[String; 2]>,
+}
+
+fn wait_between(files: Option<&[String; 2]>) {
+    if let Some([begun, over]) = files {
+        std::fs::write(begun, "").unwrap();
+        super::opening::wait_for(over);
+    }
 }
 
 impl Faulty {
@@ -114,6 +123,7 @@ impl Faulty {
             door: door(),
             breaks: false,
             waits: None,
+            works: None,
         }
     }
 }
@@ -126,10 +136,7 @@ impl Door for Faulty {
         self.door.snapshot()
     }
     fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
-        if let Some([begun, over]) = &self.waits {
-            std::fs::write(begun, "").unwrap();
-            super::opening::wait_for(over);
-        }
+        wait_between(self.waits.as_ref());
         self.door.refresh()
     }
     fn record(&mut self, act: &Act, by: &str) -> Result<Recorded, Refusal> {
@@ -138,6 +145,10 @@ impl Door for Faulty {
     }
     fn withdraw(&mut self, ids: &[Id], said: &str, by: &str) -> Result<Recorded, Refusal> {
         self.door.withdraw(ids, said, by)
+    }
+    fn work_in(&mut self, recorded: Recorded) -> Recorded {
+        wait_between(self.works.as_ref());
+        self.door.work_in(recorded)
     }
     fn raw(&self, origin: Origin) -> Option<Vec<u8>> {
         self.door.raw(origin)

@@ -187,9 +187,9 @@ impl Face {
 
     /// Writes past the screens, as another session would.
     fn write(&mut self, act: &Act) {
-        self.door
-            .record(act, "Ana")
-            .unwrap_or_else(|why| panic!("{why:?}"));
+        let written = self.door.record(act, "Ana");
+        let written = written.unwrap_or_else(|why| panic!("{why:?}"));
+        self.door.work_in(written);
         let snapshot = self.door.snapshot();
         self.happen(Message::Snapshot(snapshot));
     }

@@ -1,5 +1,6 @@
 //! The terminal face: keys, bytes, screens.
 
+mod ahead;
 mod air;
 mod bytes;
 mod corrections;
