@@ -85,8 +85,8 @@ fn by_highest(tally: &Tally) -> [u32; 3] {
     ]
 }
 
-/// A text cut into words and numbers, so that they compare as a person counts.
-pub type NaturalOrder = Vec<(u64, String)>;
+/// A text cut into letters and numbers, so that they compare as a person counts: numbers before letters.
+pub type NaturalOrder = Vec<(u64, Option<char>)>;
 
 /// Where a batch comes on a walk: by place, then by spot, then by code.
 #[must_use]
@@ -110,9 +110,9 @@ pub fn natural(text: &str) -> NaturalOrder {
             continue;
         }
         if let Ok(number) = std::mem::take(&mut digits).parse() {
-            parts.push((number, String::new()));
+            parts.push((number, None));
         }
-        parts.push((u64::MAX, c.to_string()));
+        parts.push((u64::MAX, Some(c)));
     }
     parts
 }

@@ -333,9 +333,11 @@ impl Screen for BenchScreen {
         let Some(due) = self.asked.taken::<DueList>(answer) else {
             return;
         };
-        self.due = Some(due.clone());
         let fresh = !self.touched;
-        self.refill(common);
+        if self.due.as_ref() != Some(due) {
+            self.due = Some(due.clone());
+            self.refill(common);
+        }
         if fresh {
             self.choose(0);
         }
@@ -371,7 +373,13 @@ pub fn news(common: &Common) -> Vec<String> {
 
 /// What others entered since this person last did before this sitting, by whom.
 fn since_last(common: &Common) -> Option<String> {
-    let is_own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == common.by.trim();
+    let own_name = common.by.trim();
+    let names = common.vocabulary.texts("by");
+    if !own_name.is_empty() && !names.iter().any(|name| name == own_name) {
+        // Told without a walk through a long journal for an entry that is not there.
+        return None;
+    }
+    let is_own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == own_name;
     let began = At::Time(common.began);
     let entries = || {
         common
@@ -408,12 +416,10 @@ fn since_last(common: &Common) -> Option<String> {
 /// The notes of yesterday, each as a line.
 fn yesterday(common: &Common) -> Option<String> {
     let yesterday = common.today() - Days::new(1);
-    let entries = common
-        .book
-        .entries()
-        .iter()
-        .map(|standing| &*standing.entry);
-    let noted = entries.filter(|entry| entry.at.day() == yesterday && entry.note.is_some());
+    let entries = common.entries_of(yesterday).iter();
+    let noted = entries
+        .map(|standing| &*standing.entry)
+        .filter(|entry| entry.note.is_some());
     let lines: Vec<String> = noted
         .map(|entry| line_without_when(entry, &common.vocabulary))
         .collect();

@@ -6,14 +6,13 @@ use crate::fold::batch::{Batch, BatchCounts};
 use crate::model::id::Id;
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, place_key, split_spot};
-use crate::text::bench::{natural, seen_words, walking_key};
+use crate::text::bench::{NaturalOrder, natural, seen_words, walking_key};
 use crate::text::dates::Calendar;
 use crate::text::due::{mark, narrow, next, unseen_with_others};
 use crate::text::figures::Degrees;
 use crate::tui::common::{BenchOrder, Common};
 use crate::tui::round::RoundStop;
 use chrono::NaiveDate;
-use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -62,25 +61,21 @@ pub struct PlaceRows {
     pub rows: Vec<BenchRow>,
 }
 
-/// The open batches of a book as rows, by the list of what is due, in that order.
+/// The open batches of a book as rows, by the list of what is due, in no order.
 #[must_use]
 pub fn rows(common: &Common, due: &DueList) -> Vec<BenchRow> {
     let calendar = common.calendar();
     let nexts = nexts(&common.book, due, calendar);
     let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
     let open = common.book.batches().iter().filter(meant);
-    let mut rows: Vec<BenchRow> = open.map(|b| row(b, calendar, &nexts)).collect();
-    rows.sort_by(|a, b| order(common.order, a, b));
-    rows
+    open.map(|b| row(b, calendar, &nexts)).collect()
 }
 
-/// Rows gathered by place, in the order in which they come.
+/// Rows put in order and gathered by place, in the order in which they come.
 #[must_use]
 pub fn gathered(common: &Common, rows: Vec<BenchRow>) -> Vec<PlaceRows> {
     let mut groups = Vec::new();
-    for row in rows {
-        add(common, &mut groups, row);
-    }
+    add(common, &mut groups, rows);
     groups
 }
 
@@ -91,9 +86,9 @@ pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Ve
         rows.into_iter().map(|row| (row.key.clone(), row)).collect();
     let mut out: Vec<PlaceRows> = Vec::new();
     for group in groups {
-        let mut kept = Vec::new();
+        let (mut kept, place) = (Vec::new(), place_key(&group.place));
         for row in &group.rows {
-            let here = |row: &BenchRow| place_key(&row.place) == place_key(&group.place);
+            let here = |row: &BenchRow| place_key(&row.place) == place;
             if rows.get(&row.key).is_some_and(here) {
                 kept.extend(rows.remove(&row.key));
             }
@@ -106,11 +101,7 @@ pub fn renewed(common: &Common, groups: &[PlaceRows], rows: Vec<BenchRow>) -> Ve
         });
     }
     out.retain(|group| !group.rows.is_empty());
-    let mut new: Vec<BenchRow> = rows.into_values().collect();
-    new.sort_by(|a, b| order(common.order, a, b));
-    for row in new {
-        add(common, &mut out, row);
-    }
+    add(common, &mut out, rows.into_values().collect());
     out
 }
 
@@ -122,7 +113,7 @@ pub fn further_stops(groups: &[PlaceRows], place: &str) -> Vec<RoundStop> {
         .filter(|group| folded(&group.place) != folded(place));
     let rows = others.flat_map(|group| &group.rows);
     let mut rows: Vec<&BenchRow> = rows.filter(|row| presses(row)).collect();
-    rows.sort_by(|a, b| order(BenchOrder::Walking, a, b));
+    rows.sort_by_cached_key(|row| seat(BenchOrder::Walking, row));
     let mut stops: Vec<RoundStop> = Vec::new();
     for row in rows {
         let name = split_spot(&row.place).0;
@@ -148,18 +139,28 @@ fn presses(row: &BenchRow) -> bool {
     matches!(row.next.press, Some(press) if press != Urgency::Waiting)
 }
 
-fn add(common: &Common, groups: &mut Vec<PlaceRows>, row: BenchRow) {
-    let place = split_spot(&row.place).0.to_owned();
-    let waits = common.order == BenchOrder::Deciding && !presses(&row);
-    let alike = |g: &&mut PlaceRows| g.waits == waits && folded(&g.place) == folded(&place);
-    match groups.iter_mut().find(alike) {
-        Some(group) => group.rows.push(row),
-        None => groups.push(PlaceRows {
-            air: air(&common.book, &place, common.calendar()),
-            place,
-            waits,
-            rows: vec![row],
-        }),
+/// Puts rows in order under their places, those of a place that has none yet under a new one at the end.
+fn add(common: &Common, groups: &mut Vec<PlaceRows>, mut rows: Vec<BenchRow>) {
+    rows.sort_by_cached_key(|row| seat(common.order, row));
+    let mut there: HashMap<(bool, String), usize> = HashMap::new();
+    for (at, group) in groups.iter().enumerate() {
+        let key = (group.waits, folded(&group.place));
+        there.entry(key).or_insert(at);
+    }
+    for row in rows {
+        let place = split_spot(&row.place).0;
+        let waits = common.order == BenchOrder::Deciding && !presses(&row);
+        let key = (waits, folded(place));
+        let at = *there.entry(key).or_insert_with(|| {
+            groups.push(PlaceRows {
+                air: air(&common.book, place, common.calendar()),
+                place: place.to_owned(),
+                waits,
+                rows: Vec::new(),
+            });
+            groups.len() - 1
+        });
+        groups[at].rows.push(row);
     }
 }
 
@@ -239,12 +240,14 @@ fn air(book: &Book, place: &str, calendar: Calendar) -> Vec<String> {
     said.chain([when]).collect()
 }
 
-fn order(order: BenchOrder, a: &BenchRow, b: &BenchRow) -> Ordering {
-    let key = |row: &BenchRow| walking_key(&row.place, &row.full_code);
-    let walking = || key(a).cmp(&key(b));
+/// What a row is put in order by: in the deciding order its place on the list, each its own; else the way along the places.
+fn seat(order: BenchOrder, row: &BenchRow) -> (usize, Option<[NaturalOrder; 3]>) {
+    let listed = row.next.seat;
+    let has_own = order == BenchOrder::Deciding && listed != usize::MAX;
+    let walking = (!has_own).then(|| walking_key(&row.place, &row.full_code));
     match order {
-        BenchOrder::Walking => walking(),
-        BenchOrder::Deciding => a.next.seat.cmp(&b.next.seat).then_with(walking),
+        BenchOrder::Deciding => (listed, walking),
+        BenchOrder::Walking => (0, walking),
     }
 }
 

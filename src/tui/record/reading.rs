@@ -108,16 +108,10 @@ pub fn entry(reading: &LineReading, common: &Common) -> Result<(Entry, bool), St
 /// often stuck one after the other.
 #[must_use]
 pub fn same_today<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) -> Option<String> {
-    let today = common.today();
-    let entered = common.book.entries().iter().rev();
-    // They stand in the order of their days; a few may be dated ahead.
-    let of_today: Vec<_> = entered
-        .skip_while(|standing| standing.entry.at.day() > today)
-        .take_while(|standing| standing.entry.at.day() == today)
-        .collect();
+    let of_today = common.entries_of(common.today());
     let mut kinds = kinds.filter(|kind| !matches!(kind, Kind::Stick(_)));
     let twin = kinds.find_map(|kind| {
-        let mut same = of_today.iter();
+        let mut same = of_today.iter().rev();
         same.find(|standing| standing.entry.kind == *kind)
     })?;
     let when = match twin.entry.at {

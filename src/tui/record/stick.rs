@@ -54,18 +54,10 @@ impl EntryScreen<StickForm> {
     /// day or person.
     #[must_use]
     pub fn open(common: &Common) -> Self {
-        let last =
-            common
-                .book
-                .entries()
-                .iter()
-                .rev()
-                .find_map(|standing| match &standing.entry.kind {
-                    Kind::Stick(_) if is_own_of_today(&standing.entry, common) => {
-                        Some(&standing.entry)
-                    }
-                    _ => None,
-                });
+        let of_today = common.entries_of(common.today()).iter().rev();
+        let own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == common.by.trim();
+        let mut stuck = of_today.map(|standing| &standing.entry);
+        let last = stuck.find(|entry| matches!(entry.kind, Kind::Stick(_)) && own(entry));
         let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
         Self::new(StickForm { base, first: None }, TypedLine::default())
     }
@@ -200,20 +192,10 @@ impl StickForm {
     }
 }
 
-/// Whether an entry is of today and of the person who is entering.
-fn is_own_of_today(entry: &Entry, common: &Common) -> bool {
-    let by = entry.by.as_deref().unwrap_or_default();
-    entry.at.day() == common.today() && by == common.by.trim()
-}
-
 /// The last sticking of today at a place, whoever stuck it.
 fn last_tray_at<'a>(place: &str, common: &'a Common) -> Option<&'a Kind> {
-    let today = common.today();
-    let entries = common.book.entries().iter().rev();
-    let mut kinds = entries
-        .skip_while(|standing| standing.entry.at.day() > today)
-        .take_while(|standing| standing.entry.at.day() == today)
-        .map(|standing| &standing.entry.kind);
+    let entries = common.entries_of(common.today()).iter().rev();
+    let mut kinds = entries.map(|standing| &standing.entry.kind);
     kinds.find(|kind| match kind {
         Kind::Stick(stick) => stick
             .place
