@@ -12,11 +12,14 @@ use crate::journal::disk_error::DiskError;
 use crate::journal::reading::{Journal, Refreshed, Root, UnreadFile};
 use crate::journal::real::RealDisk;
 use crate::model::entry::Entry;
-use crate::model::fault::{Fault, FaultKind, FileFault, Origin};
+use crate::model::fault::{Arrival, Fault, FaultKind, FileFault, Origin};
 use chrono::{DateTime, FixedOffset};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+
+/// A way to look at the files for what was appended.
+type LookAtFiles = fn(&mut Journal, &mut dyn FnMut(Arrival)) -> Result<Refreshed, DiskError>;
 
 /// Lines between two words of progress.
 const PROGRESS_EVERY: u64 = 1 << 16;
@@ -186,8 +189,17 @@ impl Desk {
     /// Reads what anyone appended since. Says whether the book changed, or what of the journal cannot be read. Where it
     /// cannot be read, the book stays as it was: see [`Desk::unread`].
     pub fn refresh(&mut self) -> bool {
+        self.look(Journal::refresh)
+    }
+
+    /// As [`Desk::refresh`], for whoever looks again and again: of very many files only some are looked at each time.
+    pub fn follow(&mut self) -> bool {
+        self.look(Journal::follow)
+    }
+
+    fn look(&mut self, by: LookAtFiles) -> bool {
         let before = self.unread.clone();
-        let changed = match self.try_refresh() {
+        let changed = match self.try_look(by) {
             Ok(changed) => {
                 self.note_unread(self.journal.unread());
                 changed
@@ -217,9 +229,9 @@ impl Desk {
         self.unread.as_ref()
     }
 
-    fn try_refresh(&mut self) -> Result<bool, DiskError> {
+    fn try_look(&mut self, by: LookAtFiles) -> Result<bool, DiskError> {
         let ledger = &mut self.ledger;
-        match self.journal.refresh(&mut |arrival| ledger.add(arrival))? {
+        match by(&mut self.journal, &mut |arrival| ledger.add(arrival))? {
             Refreshed::Same => Ok(false),
             // A file that cannot be read any more, or can again, is rare: begin anew then.
             Refreshed::Grown if self.faults_changed() => self.read_all(&mut |_| ()).map(|()| true),

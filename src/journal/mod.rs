@@ -11,5 +11,6 @@ pub mod lock;
 pub mod reading;
 pub mod real;
 pub mod scan;
+mod watch;
 pub mod wire;
 mod written;

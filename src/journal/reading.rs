@@ -6,6 +6,7 @@ use super::append::{AppendOutcome, AppendRefusal, PriorAppend, Target};
 use super::disk::{Disk, FileSort};
 use super::disk_error::{DiskError, DiskStep};
 use super::followed::{FollowedFile, ReadProgress};
+use super::watch::FileWatch;
 use crate::model::fault::{Arrival, Lines};
 use crate::model::fault::{FileFault, Origin};
 use crate::model::id::Id;
@@ -32,6 +33,7 @@ pub struct Journal {
     root: Root,
     threads: usize,
     files: Vec<FollowedFile>,
+    watch: FileWatch,
     /// Lines fetched again, by file: entries under one id are compared line by line, file by file.
     blocks: Mutex<HashMap<u32, LineBlock>>,
 }
@@ -63,6 +65,7 @@ impl Journal {
             root,
             threads,
             files: Vec::new(),
+            watch: FileWatch::default(),
             blocks: Mutex::default(),
         })
     }
@@ -87,6 +90,7 @@ impl Journal {
             root: Root::Nowhere,
             threads,
             files: Vec::new(),
+            watch: FileWatch::default(),
             blocks: Mutex::default(),
         })
     }
@@ -117,6 +121,7 @@ impl Journal {
             root,
             threads,
             files: Vec::new(),
+            watch: FileWatch::default(),
             blocks: Mutex::default(),
         })
     }
@@ -201,6 +206,7 @@ impl Journal {
             }
         }
         self.files = files;
+        self.watch = FileWatch::default();
         self.blocks = Mutex::default();
         Ok(())
     }
@@ -250,19 +256,60 @@ impl Journal {
                     .push(FollowedFile::new(item.path.clone(), item.fault.clone()));
                 self.files.len() - 1
             });
-            let Some(file) = self.files.get_mut(number) else {
+            let Some(file) = self.files.get(number) else {
                 continue;
             };
             let was_file = !matches!(file.fault, Some(FileFault::NotAFile { .. }));
             if was_file == item.fault.is_some() {
                 return Ok(Refreshed::Reread);
             }
-            let number = u32::try_from(number).unwrap_or(u32::MAX);
-            match file.read_on(&*self.disk, number, self.threads, sink) {
+            match self.read_on(number, sink) {
                 ReadProgress::Same => {}
                 ReadProgress::ReadOn => refreshed = Refreshed::Grown,
                 ReadProgress::Replaced => return Ok(Refreshed::Reread),
             }
+        }
+        Ok(refreshed)
+    }
+
+    fn read_on(&mut self, number: usize, sink: &mut dyn FnMut(Arrival)) -> ReadProgress {
+        let told = u32::try_from(number).unwrap_or(u32::MAX);
+        let file = self.files.get_mut(number);
+        file.map_or(ReadProgress::Same, |file| {
+            file.read_on(&*self.disk, told, self.threads, sink)
+        })
+    }
+
+    /// As [`Journal::refresh`], for whoever looks again and again: of very many files those last written to are looked at
+    /// each time, the rest in turn. Files that come or go are found at once, by the times of their folder.
+    ///
+    /// # Errors
+    /// When the folder cannot be listed.
+    pub fn follow(&mut self, sink: &mut dyn FnMut(Arrival)) -> Result<Refreshed, DiskError> {
+        let folder = match &self.root {
+            Root::Folder(folder) => self.disk.stat(folder).ok(),
+            Root::File(_) | Root::Nowhere => None,
+        };
+        let Some(folder) = folder else {
+            // One file, or a folder of which the listing will say what is wrong.
+            return self.refresh(sink);
+        };
+        let Some(due) = self.watch.due(folder, self.files.len()) else {
+            let refreshed = self.refresh(sink)?;
+            self.watch.note_listed(folder);
+            self.watch.note_written(&self.files);
+            return Ok(refreshed);
+        };
+        let mut refreshed = Refreshed::Same;
+        for number in due {
+            match self.read_on(number, sink) {
+                ReadProgress::Same => {}
+                ReadProgress::ReadOn => refreshed = Refreshed::Grown,
+                ReadProgress::Replaced => return Ok(Refreshed::Reread),
+            }
+        }
+        if refreshed == Refreshed::Grown {
+            self.watch.note_written(&self.files);
         }
         Ok(refreshed)
     }

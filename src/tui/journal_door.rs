@@ -229,7 +229,7 @@ impl Door for JournalDoor {
     }
 
     fn refresh(&mut self) -> Result<Option<Snapshot>, Refusal> {
-        if !self.desk.refresh() {
+        if !self.desk.follow() {
             return Ok(None);
         }
         self.vocabulary = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;

@@ -8,6 +8,7 @@ mod fuzzed;
 #[path = "../../fuzz/laws.rs"]
 mod laws;
 mod lines;
+mod many_files;
 mod real;
 mod samples;
 mod scanning;
