@@ -144,29 +144,34 @@ fn variances_are_moderated_as_smyth_does() {
 fn the_expanded_tail_is_hesterbergs() {
     // Hesterberg 2015, section 3.2: the tail is Φ(−√(n/(n − 1)) t). For 5 replicates t at 97.5 % on 4 degrees of freedom is
     // 2.776445 (any t table), times √1.25 is 3.104159, of which Φ leaves 0.000954; so that of 9 999 resamples the ninth
-    // from either end counts. The statistic gives each resample's number of the first replicate.
+    // from either end counts. The statistic gives the sum of the numbers of the replicates drawn.
     let how = Resampling {
         resamples: 9_999,
         seed: 3,
         level: 0.95,
     };
-    let seen = std::sync::Mutex::new(Vec::new());
+    let asked = std::sync::Mutex::new(std::collections::BTreeSet::new());
     let [found] = expanded_intervals(5, &how, &mut || true, |times| {
+        // What was drawn before is known.
+        assert!(asked.lock().unwrap().insert(times.to_vec()));
         let sum = times
             .iter()
             .zip(1..)
             .map(|(n, at)| *n as f64 * f64::from(at))
             .sum::<f64>();
-        seen.lock().unwrap().push(sum);
         [Interval {
             low: sum - 0.5,
             high: sum + 0.5,
         }]
     })
     .unwrap();
-    let mut sums = seen.into_inner().unwrap();
+    assert_eq!(asked.into_inner().unwrap().len(), 126);
+    let sum = |number| {
+        let mut dice = Dice::stream(3, number);
+        (0..5).map(|_| 1.0 + dice.place(5) as f64).sum::<f64>()
+    };
+    let mut sums: Vec<f64> = (0..9_999).map(sum).collect();
     sums.sort_by(f64::total_cmp);
-    assert_eq!(sums.len(), 9_999);
     assert_close(found.low, sums[8] - 0.5, 1e-12);
     assert_close(found.high, sums[9_999 - 9] + 0.5, 1e-12);
     assert!(
