@@ -10,6 +10,7 @@ mod days;
 mod distributions;
 mod laws;
 mod logrank;
+mod logs;
 mod members;
 mod mixing;
 mod negative_binomial;
