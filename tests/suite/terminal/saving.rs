@@ -52,7 +52,7 @@ fn what_is_saved_is_said_before_it_is_worked_in_and_keys_wait_for_that_in_order(
     }
     assert_eq!(home.lines().len(), 2);
     tell(&home, "worked");
-    session.wait("26-003");
+    session.wait("Bench: 3 open");
     session.types("uu", "Withdrawn: 24 Kerria japonica stuck.");
     session.types("1\n", "nothing yet 23 of 23");
     session.types("24\n", "1 too many");
