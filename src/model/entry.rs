@@ -153,8 +153,8 @@ impl Entry {
     /// Fold order: day, a bare date before timed entries, instant; entries of a bare date in the order of the work; id.
     #[must_use]
     pub fn fold_order(&self, other: &Self) -> Ordering {
-        let by_turn = self.turn().cmp(&other.turn());
-        let order = self.at.cmp(&other.at).then(by_turn);
+        let order = self.at.cmp(&other.at);
+        let order = order.then_with(|| self.turn().cmp(&other.turn()));
         order.then_with(|| self.id.cmp(&other.id))
     }
 

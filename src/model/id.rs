@@ -33,8 +33,12 @@ impl Id {
     /// Reads an id as entries bear it: 1 to 64 of `[0-9A-Za-z_-]`.
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
+        if let Some(bytes) = ulid(text.as_bytes()) {
+            return Some(Self(Form::Ulid(bytes)));
+        }
         let good = |b: u8| b.is_ascii_alphanumeric() || b == b'_' || b == b'-';
-        ((1..=64).contains(&text.len()) && text.bytes().all(good)).then(|| Self::packed(text))
+        let is_good = (1..=64).contains(&text.len()) && text.bytes().all(good);
+        is_good.then(|| Self(Form::Text(text.into())))
     }
 
     /// Reads an id that another entry refers to: an entry's id, or a line's name
@@ -49,7 +53,7 @@ impl Id {
                 let good = hash.len() == 16
                     && hash.bytes().all(hex)
                     && ordinal.parse::<u32>().is_ok_and(|n| n >= 2);
-                good.then(|| Self::packed(text))
+                good.then(|| Self(Form::Text(text.into())))
             }
         }
     }
@@ -85,13 +89,6 @@ impl Id {
             Form::Text(_) => None,
         }
     }
-
-    fn packed(text: &str) -> Self {
-        match ulid(text.as_bytes()) {
-            Some(bytes) => Self(Form::Ulid(bytes)),
-            None => Self(Form::Text(text.into())),
-        }
-    }
 }
 
 impl serde::Serialize for Id {
@@ -102,18 +99,19 @@ impl serde::Serialize for Id {
 
 /// The sixteen bytes of a ULID in its one canonical spelling, else nothing.
 fn ulid(text: &[u8]) -> Option<[u8; 16]> {
-    if text.len() != 26 || text[0] > b'7' {
-        return None;
-    }
-    let mut bits: u128 = 0;
-    for byte in text {
-        let digit = DIGIT[usize::from(*byte)];
-        if digit == 255 {
-            return None;
+    let text: &[u8; 26] = text.try_into().ok()?;
+    // Few enough digits at a time for a number of the processor's own; whether any is none is asked once.
+    let (mut bits, mut other) = (0_u128, text[0] > b'7');
+    for part in [&text[..10], &text[10..18], &text[18..]] {
+        let mut of_part = 0_u64;
+        for byte in part {
+            let digit = DIGIT[usize::from(*byte)];
+            other |= digit == 255;
+            of_part = of_part << 5 | u64::from(digit & 31);
         }
-        bits = bits << 5 | u128::from(digit);
+        bits = bits << (5 * part.len()) | u128::from(of_part);
     }
-    Some(bits.to_be_bytes())
+    (!other).then_some(bits.to_be_bytes())
 }
 
 /// The value of each byte as a digit of the alphabet, 255 where it is none.
