@@ -80,7 +80,7 @@ pub struct WayComparison {
     /// What to bear in mind, with the comparison that it is worded by.
     #[serde(skip)]
     pub cautions: Vec<ComparisonCaution>,
-    /// The comparison that the two ways come from.
+    /// The comparison that the two ways come from, of shares alone.
     #[serde(skip)]
     pub comparison: Comparison,
     /// The numbers of the two ways among its arms.
@@ -212,6 +212,7 @@ fn compared<'a>(
         about: about.clone(),
         by: vec![by],
         milestones: vec![Milestone::Root],
+        only_shares: true,
         draws: options.draws,
         seed: options.seed,
         ..TrialOptions::default()

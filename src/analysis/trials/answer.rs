@@ -186,6 +186,8 @@ pub enum NoFigure {
     NoDifferenceSeen,
     /// It would take more batches than anyone sticks.
     TooManyBatches,
+    /// It was not asked.
+    NotAsked,
 }
 
 /// A batch left out.

@@ -25,7 +25,7 @@ pub(super) fn arms(
 }
 
 fn arm(table: &Table, ground: &Ground, [strikes, days]: [&TrialCells; 2], at: usize) -> Arm {
-    let level = table.options.level;
+    let (level, only_shares) = (table.options.level, table.options.only_shares);
     let prior = &table.correlations[ground.milestone as usize];
     let figures = Figures { prior, level };
     let members = members_of(strikes, at);
@@ -51,10 +51,18 @@ fn arm(table: &Table, ground: &Ground, [strikes, days]: [&TrialCells; 2], at: us
         too_young: ground.too_young[at],
         reached_missing: reached.is_none().then_some(NoFigure::NoBatchCounts),
         reached,
-        days_missing: days.is_none().then_some(NoFigure::NoneReached),
+        days_missing: days.is_none().then_some(if only_shares {
+            NoFigure::NotAsked
+        } else {
+            NoFigure::NoneReached
+        }),
         days,
         tray_days_each: tray_days_each(table, ground, at),
-        curve: curve(&members, ground, &figures),
+        curve: if only_shares {
+            Vec::new()
+        } else {
+            curve(&members, ground, &figures)
+        },
     }
 }
 

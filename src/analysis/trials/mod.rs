@@ -120,7 +120,12 @@ fn comparison(
     ground: Ground,
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Comparison> {
-    let (strikes, days) = (cells::shares(table, &ground), cells::days(table, &ground));
+    let strikes = cells::shares(table, &ground);
+    let days = if table.options.only_shares {
+        Vec::new()
+    } else {
+        cells::days(table, &ground)
+    };
     let arms = arm::arms(table, &ground, [&strikes, &days], go_on)?;
     let pairs = pair::pairs(table, &ground, [&strikes, &days], go_on)?;
     let mut of_pairs = Vec::new();

@@ -15,6 +15,8 @@ pub struct TrialOptions {
     pub within: Vec<GroupKey>,
     /// For these milestones, in this order.
     pub milestones: Vec<Milestone>,
+    /// Shares alone are asked: no days, and no course of the shares.
+    pub only_shares: bool,
     /// Compare by this day since sticking, whether or not enough batches have ended.
     pub by_day: Option<u32>,
     /// A difference of strike worth having, as a share: 0.15.
@@ -38,6 +40,7 @@ impl Default for TrialOptions {
             by: Vec::new(),
             within: Vec::new(),
             milestones: vec![Milestone::Root, Milestone::Callus, Milestone::Bottom],
+            only_shares: false,
             by_day: None,
             worth_strike: 0.15,
             worth_days: 7.0,

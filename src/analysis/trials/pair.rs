@@ -379,6 +379,15 @@ fn days_apart(
     met: &Meeting,
     levels: Levels,
 ) -> DaysApart {
+    if table.options.only_shares {
+        return DaysApart {
+            difference: None,
+            difference_missing: Some(NoFigure::NotAsked),
+            permutation: None,
+            score_test: None,
+            verdict: only_needed((Err(NoFigure::NotAsked), strikes.cuttings())),
+        };
+    }
     let test = tested(met, table).filter(|_| !met.is_empty());
     let difference = test.as_ref().map(|test| by_own_curves(met, test, levels));
     let needed = days_needed(met, difference.map(|it| it.value));
