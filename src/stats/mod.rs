@@ -12,7 +12,6 @@ pub mod dice;
 pub mod distributions;
 pub mod limits;
 pub mod logrank;
-pub mod logs;
 pub mod members;
 pub mod mixing;
 pub mod nested;

@@ -108,22 +108,26 @@ fn direction(here: &Point, problem: &Problem, open: &[usize], work: usize) -> Op
     let slope = |v: usize| here.gradient[open[v]] - here.gradient[open[v + 1]];
     let mut solution: Vec<f64> = face.order.iter().map(|&v| slope(v)).collect();
     face.hessian.solve(&mut solution);
-    // Past the last open cell the running total is 1, and before the first 0, whatever the step.
-    let mut change = vec![0.0; open.len()];
-    for (&v, total) in face.order.iter().zip(&solution) {
-        change[v] += total;
-        change[v + 1] -= total;
-    }
-    Some(change)
+    let total = |v: Option<usize>| {
+        let rank = v.and_then(|v| face.place.get(v));
+        rank.map_or(0.0, |&rank| solution[rank])
+    };
+    Some(
+        (0..open.len())
+            .map(|c| total(Some(c)) - total(c.checked_sub(1)))
+            .collect(),
+    )
 }
 
 /// The running totals between the open cells of a point, in order of time, with the curvature of the likelihood in them.
 /// Unknown v lies between the open cells v and v + 1.
 pub(super) struct Face {
     order: Vec<usize>,
+    /// The rank of each unknown in time.
+    place: Vec<usize>,
     hessian: Envelope,
-    /// The rank of the running total up to each cell; none where it is 0 or 1.
-    ranks: Vec<Option<usize>>,
+    /// How many open cells lie before each cell.
+    before: Vec<usize>,
 }
 
 impl Face {
@@ -142,35 +146,47 @@ impl Face {
         for (rank, &v) in order.iter().enumerate() {
             place[v] = rank;
         }
-        let mut ranks = Vec::with_capacity(here.masses.len() + 1);
-        let mut rank = None;
-        let mut places = place.iter().copied().map(Some);
-        for mass in &here.masses {
-            ranks.push(rank);
-            if *mass > 0.0 {
-                rank = places.next().flatten();
-            }
+        let mut before = vec![0; here.masses.len() + 1];
+        for &j in open {
+            before[j + 1] = 1;
         }
-        ranks.push(rank);
+        for j in 1..before.len() {
+            before[j] += before[j - 1];
+        }
         let mut face = Self {
             order,
-            hessian: Envelope::new(&ranks, problem, (unknowns, work))?,
-            ranks,
+            place,
+            hessian: Envelope::default(),
+            before,
         };
-        face.hessian.fill(&face.ranks, here, problem);
+        let ranges = problem.ranges.iter().zip(&here.sums);
+        let curved = ranges.map(|(r, sum)| {
+            let [start, end] = [r.start, r.end].map(|cell| face.rank(cell));
+            (start, end, r.weight / (sum * sum))
+        });
+        face.hessian = Envelope::new(&curved.collect::<Vec<_>>(), (unknowns, work))?;
         face.hessian.factor();
         Some(face)
+    }
+
+    /// The rank of the running total up to a cell; none where it is 0 or 1.
+    fn rank(&self, cell: usize) -> Option<usize> {
+        let count: usize = self.before[cell];
+        count
+            .checked_sub(1)
+            .and_then(|v| self.place.get(v))
+            .copied()
     }
 
     /// By how much more weight on a range of these ends and this probability changes the running total up to `cell`, at
     /// the maximum: for each range its slope.
     pub(super) fn slopes(&self, cell: usize, ranges: &[(usize, usize, f64)]) -> Vec<f64> {
-        let mut solution = vec![0.0; self.order.len()];
-        if let Some(rank) = self.ranks[cell] {
+        let mut solution = vec![0.0; self.place.len()];
+        if let Some(rank) = self.rank(cell) {
             solution[rank] = 1.0;
             self.hessian.solve(&mut solution);
         }
-        let at = |cell: usize| self.ranks[cell].map_or(0.0, |rank| solution[rank]);
+        let at = |cell| self.rank(cell).map_or(0.0, |rank| solution[rank]);
         let slope = |&(start, end, sum): &(usize, usize, f64)| (at(end) - at(start)) / sum;
         ranges.iter().map(slope).collect()
     }
@@ -204,48 +220,45 @@ struct Envelope {
 }
 
 impl Envelope {
-    /// Wide enough for these ranges, and empty; `None` if factoring would exceed `limit`.
+    /// Filled from the ends and curvatures of ranges; `None` if factoring would exceed `limit`.
     fn new(
-        ranks: &[Option<usize>],
-        problem: &Problem,
+        pairs: &[(Option<usize>, Option<usize>, f64)],
         (size, limit): (usize, usize),
     ) -> Option<Self> {
         let mut first: Vec<usize> = (0..size).collect();
-        for range in &problem.ranges {
-            if let (Some(a), Some(b)) = (ranks[range.start], ranks[range.end]) {
-                let row = a.max(b);
-                first[row] = first[row].min(a.min(b));
+        for &(a, b, _) in pairs {
+            if let (Some(a), Some(b)) = (a, b) {
+                first[a.max(b)] = first[a.max(b)].min(a.min(b));
             }
         }
-        let (mut end, mut work) = (0, 0);
+        let work = first
+            .iter()
+            .enumerate()
+            .map(|(row, f)| (row - f + 1) * (row - f + 1));
+        if work.sum::<usize>() > limit {
+            return None;
+        }
         let mut diagonal = Vec::with_capacity(size);
+        let mut end = 0;
         for (row, start) in first.iter().enumerate() {
-            let length = row - start + 1;
-            end += length;
-            work += length * length;
+            end += row - start + 1;
             diagonal.push(end - 1);
         }
-        (work <= limit).then(|| Self {
+        let mut matrix = Self {
             first,
             diagonal,
             values: vec![0.0; end],
-        })
-    }
-
-    /// Adds the curvature of each range at its ends.
-    fn fill(&mut self, ranks: &[Option<usize>], here: &Point, problem: &Problem) {
-        let pulls = here.pulls.iter().zip(&here.sums);
-        for (range, (pull, sum)) in problem.ranges.iter().zip(pulls) {
-            let curvature = pull / sum;
-            let ends = (ranks[range.start], ranks[range.end]);
-            for row in [ends.0, ends.1].into_iter().flatten() {
-                self.values[self.diagonal[row]] += curvature;
+        };
+        for &(a, b, curvature) in pairs {
+            for row in [a, b].into_iter().flatten() {
+                matrix.values[matrix.diagonal[row]] += curvature;
             }
-            if let (Some(a), Some(b)) = ends {
+            if let (Some(a), Some(b)) = (a, b) {
                 let (row, column) = (a.max(b), a.min(b));
-                self.values[self.diagonal[row] - (row - column)] -= curvature;
+                matrix.values[matrix.diagonal[row] - (row - column)] -= curvature;
             }
         }
+        Some(matrix)
     }
 
     /// Row `row` from its first entry up to, not including, the diagonal.
@@ -253,55 +266,29 @@ impl Envelope {
         self.diagonal[row] - (row - self.first[row])..self.diagonal[row]
     }
 
-    /// Cholesky within the envelope (Jennings 1966), column by column. A pivot lost to rounding, as when the masses are
-    /// not determined, is replaced so that its unknown stays put.
+    /// Cholesky within the envelope (Jennings 1966). A pivot lost to rounding, as when the masses are not determined, is
+    /// replaced so that its unknown stays put.
     fn factor(&mut self) {
-        let size = self.first.len();
-        // The last row that each column reaches.
-        let mut reach: Vec<usize> = (0..size).collect();
-        for (row, &first) in self.first.iter().enumerate() {
-            reach[first] = row;
-        }
-        let mut furthest = 0;
-        for row in &mut reach {
-            furthest = furthest.max(*row);
-            *row = furthest;
-        }
-        let whole: Vec<f64> = self.diagonal.iter().map(|&at| self.values[at]).collect();
-        let mut column = vec![0.0; size];
-        for at in 0..size {
-            self.take_off(at, reach[at], whole[at], &mut column);
-        }
-    }
-
-    /// Finishes a column that reaches down to the row `reach`, and takes what it explains off the columns to come.
-    fn take_off(&mut self, at: usize, reach: usize, whole: f64, column: &mut [f64]) {
-        let rest = self.values[self.diagonal[at]];
-        let lost = rest <= 1e-14 * whole;
-        let pivot = if lost {
-            1e8 * whole.sqrt()
-        } else {
-            rest.sqrt()
-        };
-        self.values[self.diagonal[at]] = pivot;
-        let by = 1.0 / pivot;
-        let rows = at + 1..=reach;
-        for row in rows.clone() {
-            column[row] = if self.first[row] <= at {
-                self.values[self.diagonal[row] - (row - at)] * by
-            } else {
-                0.0
-            };
-        }
-        for row in rows.filter(|&row| self.first[row] <= at) {
-            let entry = column[row];
-            let end = self.diagonal[row];
-            let place = end - (row - at);
-            self.values[place] = entry;
-            let ahead = &mut self.values[place + 1..=end];
-            for (value, above) in ahead.iter_mut().zip(&column[at + 1..=row]) {
-                *value -= entry * above;
+        for row in 0..self.first.len() {
+            for column in self.first[row]..row {
+                let shared = self.first[row].max(self.first[column]);
+                let at = self.diagonal[row] - (row - column);
+                let above = &self.values[at - (column - shared)..at];
+                let to = self.diagonal[column];
+                let left = &self.values[to - (column - shared)..to];
+                let dot = products::sum(above, left);
+                self.values[at] = (self.values[at] - dot) / self.values[to];
             }
+            let ahead = &self.values[self.span(row)];
+            let norm = products::sum(ahead, ahead);
+            let whole = self.values[self.diagonal[row]];
+            let rest = whole - norm;
+            let lost = rest <= 1e-14 * whole;
+            self.values[self.diagonal[row]] = if lost {
+                1e8 * whole.sqrt()
+            } else {
+                rest.sqrt()
+            };
         }
     }
 

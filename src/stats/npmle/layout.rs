@@ -63,7 +63,7 @@ impl RowLayout {
         }
         let has_later = last_wait > f64::NEG_INFINITY && last_wait >= last_event;
         let cells = reached.len() + usize::from(has_later) + lost.len();
-        let placed: Vec<(usize, usize, usize)> = used
+        let mut placed: Vec<(usize, usize, usize)> = used
             .map(|(at, row)| {
                 let [ahead, back] = spans[at];
                 match row.event() {
@@ -74,28 +74,25 @@ impl RowLayout {
             })
             .collect();
         // By row among equal ranges, so that their weights are one sum.
-        let placed = sorted(&sorted(&placed, cells, |it| it.1), cells, |it| it.0);
+        placed.sort_unstable();
         let mut ranges: Vec<Range> = Vec::with_capacity(placed.len());
-        let mut weights: Vec<f64> = Vec::with_capacity(placed.len());
         for &(start, end, at) in &placed {
-            match (ranges.last(), weights.last_mut()) {
-                (Some(last), Some(sum)) if (last.start, last.end) == (start, end) => {
-                    *sum += weight(at);
-                }
-                _ => {
-                    ranges.push(Range { start, end });
-                    weights.push(weight(at));
-                }
+            match ranges.last_mut() {
+                Some(last) if (last.start, last.end) == (start, end) => last.weight += weight(at),
+                _ => ranges.push(Range {
+                    start,
+                    end,
+                    weight: weight(at),
+                }),
             }
         }
         let later = has_later.then_some(f64::INFINITY);
         let ahead = reached.iter().map(|cell| cell.1).chain(later);
         Some(Folded {
             problem: Problem {
-                total: weights.iter().sum(),
+                total: ranges.iter().map(|r| r.weight).sum(),
                 times: ahead.chain(lost.iter().rev().map(|cell| cell.1)).collect(),
                 ranges,
-                weights,
             },
             placed,
             reached,
@@ -104,29 +101,6 @@ impl RowLayout {
             tau,
         })
     }
-}
-
-/// Ranges in order of one of their ends, none above `most`; those of equal ends stay as they are. Counted out, which few
-/// cells make quicker than comparing.
-fn sorted(
-    ranges: &[(usize, usize, usize)],
-    most: usize,
-    end: impl Fn(&(usize, usize, usize)) -> usize,
-) -> Vec<(usize, usize, usize)> {
-    let mut next = vec![0; most + 2];
-    for range in ranges {
-        next[end(range) + 1] += 1;
-    }
-    for at in 1..next.len() {
-        next[at] += next[at - 1];
-    }
-    let mut out = vec![(0, 0, 0); ranges.len()];
-    for range in ranges {
-        let place = &mut next[end(range)];
-        out[*place] = *range;
-        *place += 1;
-    }
-    out
 }
 
 /// The ends of all intervals that allow an outcome.

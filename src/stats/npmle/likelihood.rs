@@ -1,14 +1,12 @@
 //! What is maximised: a sum of weighted logarithms of range sums, its gradient, and how far from the maximum a point
 //! can be. It knows ranges of cells only, not what they stand for.
 
-use crate::stats::logs::{ABREAST, ln};
-use crate::stats::wide::{Work, widely};
-
-/// The cells from `start` up to but not including `end`.
+/// The sum of the cells from `start` up to but not including `end` is observed `weight` times.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Range {
     pub(super) start: usize,
     pub(super) end: usize,
+    pub(super) weight: f64,
 }
 
 /// What is to be maximised. No range is empty; between any two neighbouring cells some range
@@ -16,8 +14,6 @@ pub(super) struct Range {
 #[derive(Debug, Default)]
 pub(super) struct Problem {
     pub(super) ranges: Vec<Range>,
-    /// How often the sum of each range is observed.
-    pub(super) weights: Vec<f64>,
     /// Sum of the weights, n.
     pub(super) total: f64,
     /// One for each cell; used only to order the unknowns of a Newton step.
@@ -34,8 +30,6 @@ pub(super) struct Point {
     /// Probability of each range.
     pub(super) sums: Vec<f64>,
     pub(super) gap: f64,
-    /// By range: its weight over its probability.
-    pub(super) pulls: Vec<f64>,
     /// Running totals of the masses, as unevaluated pairs: differences keep full precision.
     pub(super) totals: Vec<(f64, f64)>,
 }
@@ -67,16 +61,14 @@ impl Point {
             high = sum;
             self.totals.push((high, low));
         }
-        let totals = self.totals.as_slice();
         self.sums.clear();
-        self.sums.extend(problem.ranges.iter().map(|range| {
-            let (a, b) = (totals[range.start], totals[range.end]);
-            (b.0 - a.0) + (b.1 - a.1)
-        }));
-        self.loglik = widely(LogLikelihood {
-            sums: &self.sums,
-            weights: &problem.weights,
-        });
+        self.loglik = 0.0;
+        for range in &problem.ranges {
+            let (a, b) = (self.totals[range.start], self.totals[range.end]);
+            let sum = (b.0 - a.0) + (b.1 - a.1);
+            self.sums.push(sum);
+            self.loglik += range.weight * sum.max(0.0).ln();
+        }
     }
 
     /// The gradient and the gap, after the likelihood.
@@ -84,13 +76,8 @@ impl Point {
         let cells = self.masses.len();
         self.gradient.clear();
         self.gradient.resize(cells + 1, 0.0);
-        self.pulls.resize(problem.ranges.len(), 0.0);
-        widely(Pulls {
-            sums: &self.sums,
-            weights: &problem.weights,
-            pulls: &mut self.pulls,
-        });
-        for (range, pull) in problem.ranges.iter().zip(&self.pulls) {
+        for (range, sum) in problem.ranges.iter().zip(&self.sums) {
+            let pull = range.weight / sum;
             self.gradient[range.start] += pull;
             self.gradient[range.end] -= pull;
         }
@@ -106,54 +93,5 @@ impl Point {
         } else {
             f64::INFINITY
         };
-    }
-}
-
-/// The sum of weighted logarithms; minus infinity where a sum is nothing.
-struct LogLikelihood<'a> {
-    sums: &'a [f64],
-    weights: &'a [f64],
-}
-
-impl Work for LogLikelihood<'_> {
-    type Output = f64;
-
-    #[inline(always)]
-    fn work(self) -> f64 {
-        let (sums, rest) = self.sums.as_chunks::<ABREAST>();
-        let (weights, rest_weights) = self.weights.as_chunks::<ABREAST>();
-        let mut found = [0.0; ABREAST];
-        for (sums, weights) in sums.iter().zip(weights) {
-            for lane in 0..ABREAST {
-                found[lane] += weights[lane] * ln(sums[lane]);
-            }
-        }
-        let (mut sums, mut weights) = ([1.0; ABREAST], [0.0; ABREAST]);
-        for (lane, (sum, weight)) in rest.iter().zip(rest_weights).enumerate().take(ABREAST) {
-            (sums[lane], weights[lane]) = (*sum, *weight);
-        }
-        for lane in 0..ABREAST {
-            found[lane] += weights[lane] * ln(sums[lane]);
-        }
-        found.iter().sum()
-    }
-}
-
-/// Each weight over its sum.
-struct Pulls<'a> {
-    sums: &'a [f64],
-    weights: &'a [f64],
-    pulls: &'a mut [f64],
-}
-
-impl Work for Pulls<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn work(self) {
-        let each = self.sums.iter().zip(self.weights);
-        for (pull, (sum, weight)) in self.pulls.iter_mut().zip(each) {
-            *pull = weight / sum;
-        }
     }
 }

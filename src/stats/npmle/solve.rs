@@ -127,9 +127,8 @@ fn minorant_step(here: &mut Point, spare: &mut Point, problem: &Problem) {
 fn minorant(here: &Point, problem: &Problem) -> Vec<f64> {
     let cells = here.masses.len();
     let mut weights = vec![0.0; cells + 1];
-    let pulls = here.pulls.iter().zip(&here.sums);
-    for (range, (pull, sum)) in problem.ranges.iter().zip(pulls) {
-        let curvature = pull / sum;
+    for (range, sum) in problem.ranges.iter().zip(&here.sums) {
+        let curvature = range.weight / (sum * sum);
         weights[range.start] += curvature;
         weights[range.end] += curvature;
     }

@@ -10,7 +10,6 @@ mod days;
 mod distributions;
 mod laws;
 mod logrank;
-mod logs;
 mod members;
 mod mixing;
 mod negative_binomial;
