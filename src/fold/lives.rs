@@ -9,6 +9,7 @@ use super::settle::Standing;
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
 use foldhash::HashMap;
+use std::cell::OnceCell;
 use std::sync::{Arc, OnceLock};
 
 /// A batch as folded, with its faults by the number of the event that shows each.
@@ -113,6 +114,9 @@ impl Lives {
 
     /// Takes over what was folded for an earlier book of families that have the same entries still.
     pub fn take_over(&self, before: &Self) {
+        if before.families.iter().all(|it| it.folded.get().is_none()) {
+            return;
+        }
         for (family, held) in self.alike(before) {
             if let Some(folded) = held.folded.get() {
                 // It was empty, so nothing is refused.
@@ -123,14 +127,24 @@ impl Lives {
 
     /// The families that another book has with the very same entries, and as that book has them.
     fn alike<'a>(&'a self, other: &'a Self) -> impl Iterator<Item = (&'a Family, &'a Family)> {
-        let keyed = other.families.iter();
-        let keyed = keyed.filter_map(|it| Some((it.key(&other.standing)?, it)));
-        let keyed: HashMap<&Id, &Family> = keyed.collect();
-        self.families.iter().filter_map(move |family| {
-            let held = keyed.get(family.key(&self.standing)?)?;
-            let same = family.is_alike(&self.standing, held, &other.standing);
-            same.then_some((family, *held))
-        })
+        let keyed = OnceCell::new();
+        let by_key = move || {
+            let each = other.families.iter();
+            let each = each.filter_map(|it| Some((it.key(&other.standing)?, it)));
+            each.collect::<HashMap<&Id, &Family>>()
+        };
+        self.families
+            .iter()
+            .enumerate()
+            .filter_map(move |(at, family)| {
+                let key = family.key(&self.standing)?;
+                // Mostly both have the same families in the same places, and none need be looked up.
+                let there = other.families.get(at);
+                let there = there.filter(|it| it.key(&other.standing) == Some(key));
+                let held = there.or_else(|| keyed.get_or_init(by_key).get(key).copied())?;
+                let same = family.is_alike(&self.standing, held, &other.standing);
+                same.then_some((family, held))
+            })
     }
 
     /// A batch as folded; nothing if its family ends before it.
