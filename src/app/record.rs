@@ -17,7 +17,7 @@ use crate::model::id::Id;
 use crate::model::listed::LookMethod;
 use crate::model::value::FieldType;
 use chrono::NaiveDate;
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
 /// Why entries are not known to be saved.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -198,7 +198,8 @@ impl Desk {
             .hint("Give an earlier day, or amend that entry first.")
             .hint("Nothing was saved."));
         }
-        let batch = self.book.batch_with(&amend.target);
+        let target = BTreeSet::from([&amend.target]);
+        let batch = self.book.batches_with(&target).next();
         batch.map_or(Ok(()), |batch| not_before(batch, day))
     }
 

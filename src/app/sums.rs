@@ -85,7 +85,7 @@ impl Desk {
             Some(batch) => !keys.insert(&batch.key),
             None => true,
         });
-        let found = rest.into_iter().filter_map(|id| self.book.batch_with(id));
+        let found = self.book.batches_with(&rest);
         keys.extend(found.map(|batch| &batch.key));
         keys
     }

@@ -52,7 +52,7 @@ fn learn(known: &mut Vocabulary, field: &'static str, text: Option<&str>) {
     }
 }
 
-/// The fields whose texts a typed line may name again.
+/// The fields whose texts a typed line may name again: some of those that make an entry one of the book's speakers.
 const LEARNED: [&str; 6] = ["taxon", "place", "medium", "container", "source", "trial"];
 
 fn learn_kind(known: &mut Vocabulary, kind: &Kind) {

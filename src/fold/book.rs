@@ -19,6 +19,7 @@ use crate::model::id::Id;
 use crate::model::taxon::Taxon;
 use chrono::{Datelike, NaiveDate};
 use foldhash::{HashMap, HashSet};
+use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
 /// How much was read.
@@ -78,7 +79,7 @@ struct Weather {
 }
 
 impl Book {
-    /// Puts together what was settled, surveyed and assigned; lives will be folded on so many threads.
+    /// Puts together what was settled, outlined and assigned; lives will be folded on so many threads.
     pub fn assemble(
         settled: Settled,
         outline: Outline,
@@ -252,14 +253,18 @@ impl Book {
         numbers.map(|at| &*self.entries()[*at as usize].entry)
     }
 
-    /// The batch of which an entry is one, be it the one that began it.
-    #[must_use]
-    pub fn batch_with(&self, entry: &Id) -> Option<&Arc<Batch>> {
-        let has = |row: &RosterRow| {
-            let mut entries = self.lives.entries(row.kinship);
-            entries.any(|standing| standing.entry.id == *entry)
+    /// The batches that have any of these entries, be it the one that began them, in the order of `batches`: one walk
+    /// through all entries, however many are sought.
+    pub fn batches_with<'a>(
+        &'a self,
+        entries: &BTreeSet<&Id>,
+    ) -> impl Iterator<Item = &'a Arc<Batch>> {
+        let has = move |row: &&RosterRow| {
+            let mut own = self.lives.entries(row.kinship);
+            !entries.is_empty() && own.any(|standing| entries.contains(&standing.entry.id))
         };
-        self.batch_at(self.roster().iter().position(has)?)
+        let rows = self.roster().iter().filter(has);
+        rows.filter_map(|row| self.batch(&row.key))
     }
 
     /// The entries withdrawn, in fold order, as first written; climate lines too.

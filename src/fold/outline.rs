@@ -92,7 +92,7 @@ pub fn outline(standing: &[Standing], threads: usize) -> Outline {
     out
 }
 
-/// The fields whose texts name something that other entries name as well.
+/// The fields whose texts name something that other entries name as well: all that typed lines learn are among them.
 const NAMES: [&str; 8] = [
     "aliases",
     "arm",

@@ -4,6 +4,7 @@ use crate::fold::any_life::entries;
 use crate::fold::lives::{book_of, entry};
 use crate::support::lines::Pages;
 use proptest::prelude::*;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use struck::fold::batch::Batch;
 use struck::fold::{Book, Ledger};
@@ -23,8 +24,11 @@ proptest! {
             prop_assert_eq!(of_row, of_batch);
             prop_assert_eq!(row.origin, batch.events[0].origin);
             for event in &batch.events {
-                let found = alone.batch_with(&event.entry.id).unwrap();
-                prop_assert!(found.events.iter().any(|it| it.entry.id == event.entry.id));
+                let sought = BTreeSet::from([&event.entry.id]);
+                let found: Vec<&Arc<Batch>> = alone.batches_with(&sought).collect();
+                let has = |it: &&Arc<Batch>| it.events.iter().any(|own| own.entry.id == event.entry.id);
+                let having: Vec<&Arc<Batch>> = batches.iter().filter(has).collect();
+                prop_assert_eq!(found, having);
             }
         }
         // Of lives that are kept and of lives folded for this alone.
