@@ -9,6 +9,9 @@ use std::collections::BTreeMap;
 /// Fewest replicates from which days are resampled.
 pub const FEWEST_REPLICATES: usize = 5;
 
+/// So many resamples are drawn before it is asked whether to go on.
+const AT_ONCE: usize = 64;
+
 /// Of more replicates hardly any draw comes twice: five have 126, nine 24 310.
 const MOST_TWICE: usize = 9;
 
@@ -70,33 +73,34 @@ fn percentile(sorted: &[f64], level: f64) -> Interval {
 /// tail of `how.level` becomes Φ(−√(m/(m − 1)) t) with t on m − 1 degrees of freedom, since resamples of few replicates
 /// spread too little.
 ///
-/// `statistics` is given how often each of the `replicates` was drawn, and gives bounds within which each statistic
-/// lies, the same for the same draw; the lower end is that of the lower bounds, the upper that of the upper bounds. A
-/// bound that a resample cannot give is infinite, and so may an end be. `None` if `go_on` says no.
+/// `statistics` is given several draws, each how often each of the `replicates` was drawn, and gives for each of these
+/// bounds within which each statistic lies; the lower end is that of the lower bounds, the upper that of the upper bounds.
+/// A bound that a resample cannot give is infinite, and so may an end be. `None` if `go_on` says no.
 pub fn expanded_intervals<const K: usize>(
     replicates: usize,
     how: &Resampling,
     go_on: &mut dyn FnMut() -> bool,
-    mut statistics: impl FnMut(&[usize]) -> [Interval; K],
+    mut statistics: impl FnMut(&[Vec<usize>]) -> Vec<[Interval; K]>,
 ) -> Option<[Interval; K]> {
     let mut values = Vec::with_capacity(how.resamples);
     let mut known: BTreeMap<Vec<usize>, [Interval; K]> = BTreeMap::new();
-    let mut times = vec![0; replicates];
-    for number in 0..how.resamples {
+    for from in (0..how.resamples).step_by(AT_ONCE) {
         if !go_on() {
             return None;
         }
-        let mut dice = Dice::stream(how.seed, number as u64);
-        times.fill(0);
-        for _ in 0..replicates {
-            times[dice.place(replicates)] += 1;
+        let some = from..how.resamples.min(from + AT_ONCE);
+        let draws: Vec<Vec<usize>> = some.map(|at| drawn(replicates, how.seed, at)).collect();
+        if replicates > MOST_TWICE {
+            values.extend(statistics(&draws));
+            continue;
         }
-        let found = known.get(&times).copied();
-        let value = found.unwrap_or_else(|| statistics(&times));
-        if found.is_none() && replicates <= MOST_TWICE {
-            known.insert(times.clone(), value);
-        }
-        values.push(value);
+        let mut new: Vec<Vec<usize>> = draws.clone();
+        new.sort_unstable();
+        new.dedup();
+        new.retain(|draw| !known.contains_key(draw));
+        let found = statistics(&new);
+        known.extend(new.into_iter().zip(found));
+        values.extend(draws.iter().filter_map(|draw| known.get(draw)));
     }
     let level = expanded_level(replicates, how.level);
     Some(std::array::from_fn(|at| {
@@ -110,6 +114,16 @@ pub fn expanded_intervals<const K: usize>(
             high: percentile(&sorted(|bounds| bounds.high), level).high,
         }
     }))
+}
+
+/// How often each replicate is drawn in the resample of a number.
+fn drawn(replicates: usize, seed: u64, number: usize) -> Vec<usize> {
+    let mut dice = Dice::stream(seed, number as u64);
+    let mut times = vec![0; replicates];
+    for _ in 0..replicates {
+        times[dice.place(replicates)] += 1;
+    }
+    times
 }
 
 /// The level whose plain percentiles are the expanded ones of `level`.

@@ -1,6 +1,6 @@
 //! The rows of several members, of which some are left out or taken more than once. It must not know what a member is.
 
-use super::npmle::{Estimate, Reweighed, Row, by_place, reached_by};
+use super::npmle::{Estimate, Mass, Reweighed, Row, by_place, reached_by};
 use super::shares::jackknife_variance;
 
 /// A member with so great a part of what is watched changes the curve by more than its slope tells (our own rule: standard
@@ -65,10 +65,11 @@ impl MemberRows {
         self.curves.estimate(&self.weights(times), Some(near))
     }
 
-    /// As [`Self::estimate_near`], but no closer than counts as certified.
+    /// The curves with each member taken so many times, for each of several draws, as by [`Reweighed::resample`].
     #[must_use]
-    pub fn resample(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        self.curves.resample(&self.weights(times), near)
+    pub fn resample(&self, draws: &[Vec<usize>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+        let weights: Vec<Vec<f64>> = draws.iter().map(|times| self.weights(times)).collect();
+        self.curves.resample(&weights, near)
     }
 
     /// The share reached by each of these days with each member left out in turn, by day, then member by member.

@@ -10,6 +10,7 @@ pub mod counts;
 pub mod crossed;
 pub mod dice;
 pub mod distributions;
+pub mod lanes;
 pub mod limits;
 pub mod logrank;
 pub mod members;

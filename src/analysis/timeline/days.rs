@@ -3,8 +3,7 @@
 use super::figure::{Figure, Missing};
 use super::sample::{GroupUnit, Sample, TimelineOptions};
 use crate::stats::bootstrap::{FEWEST_REPLICATES, Resampling, expanded_intervals};
-use crate::stats::npmle::Estimate;
-use crate::stats::npmle::{Among, Quantile, quantile};
+use crate::stats::npmle::{Among, Estimate, Mass, Quantile, quantile, resampled_quantile};
 use crate::stats::shares::Interval;
 use serde::{Serialize, Serializer};
 
@@ -185,18 +184,23 @@ fn ranges(
         seed: options.seed,
         level: options.level,
     };
-    let drawn = |times: &[usize]| {
-        let found = sample.rows.resample(times, estimate);
+    let bounds = |curve: &Option<Vec<Mass>>| {
         std::array::from_fn(|number| {
             let (among, q) = (number / QUANTILES.len(), number % QUANTILES.len());
-            let curve = found.as_ref().map(|it| &it.curve);
-            let day = curve.and_then(|curve| quantile(curve, QUANTILES[q].1, AMONG[among]));
-            let day = day.map(|day| as_looked(sample, day));
+            let of = |curve: &Vec<Mass>| resampled_quantile(curve, QUANTILES[q].1, AMONG[among]);
+            let day = curve
+                .as_ref()
+                .and_then(of)
+                .map(|day| as_looked(sample, day));
             Interval {
                 low: day.map_or(f64::INFINITY, |day| day.after),
                 high: day.map_or(f64::INFINITY, |day| day.by),
             }
         })
+    };
+    let drawn = |draws: &[Vec<usize>]| {
+        let curves = sample.rows.resample(draws, estimate);
+        curves.iter().map(bounds).collect()
     };
     expanded_intervals(have, &how, go_on, drawn).map(Ok)
 }

@@ -42,6 +42,11 @@ impl RowLayout {
         }
     }
 
+    /// The rows laid out.
+    pub(super) fn rows(&self) -> &[Row] {
+        &self.rows
+    }
+
     /// The problem under these weights; `None` if no row that says anything has any.
     pub(super) fn fold(&self, weights: &[f64]) -> Option<Folded> {
         let weight = |row: usize| weights.get(row).copied().unwrap_or(0.0);

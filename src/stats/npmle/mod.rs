@@ -1,12 +1,17 @@
 //! Joint maximum-likelihood estimate for interval-censored times with two competing outcomes, and the days and shares
 //! read off its curve. It must not know what the outcomes are, nor draw a conclusion from them.
 
+use axis::Axis;
 use layout::RowLayout;
 use std::cmp::Ordering;
+use std::sync::OnceLock;
 
+mod abreast;
+mod axis;
 mod face;
 mod layout;
 mod likelihood;
+mod net;
 mod rows;
 mod solve;
 
@@ -29,19 +34,39 @@ pub fn estimate(rows: &[Row]) -> Option<Estimate> {
 /// Rows whose estimate is sought under many weights, as when replicates are resampled or left out in turn: what their
 /// places settle is worked out once.
 #[derive(Debug)]
-pub struct Reweighed(RowLayout);
+pub struct Reweighed {
+    layout: RowLayout,
+    /// For weights that are worked on side by side, once there are some.
+    axis: OnceLock<Axis>,
+}
 
 impl Reweighed {
     /// Of these rows, whatever they weigh; those that say nothing never count.
     #[must_use]
     pub fn new(rows: &[Row]) -> Self {
-        Self(RowLayout::new(rows))
+        Self {
+            layout: RowLayout::new(rows),
+            axis: OnceLock::new(),
+        }
     }
 
     /// The estimate with these weights, row by row; sought from `near` if there is one.
     #[must_use]
     pub fn estimate(&self, weights: &[f64], near: Option<&Estimate>) -> Option<Estimate> {
-        solved(&self.0, weights, near, solve::GAP)
+        let folded = self.layout.fold(weights)?;
+        let start = near.map(|near| folded.masses_near(near));
+        let solution = solve::maximise(&folded.problem, start);
+        let (curve, lost, later) = folded.unfold(&solution.masses);
+        Some(Estimate {
+            curve,
+            lost,
+            later,
+            tau: folded.tau,
+            n: folded.problem.total,
+            loglik: solution.loglik,
+            gap: solution.gap,
+            iterations: solution.iterations,
+        })
     }
 
     /// By how much the share reached by each of these days changes with the weight of each row, at the `estimate` of these
@@ -49,38 +74,23 @@ impl Reweighed {
     /// chapter 6). By day, then row by row.
     #[must_use]
     pub fn slopes(&self, weights: &[f64], estimate: &Estimate, days: &[f64]) -> Vec<Vec<f64>> {
-        let folded = self.0.fold(weights);
+        let folded = self.layout.fold(weights);
         let slopes = folded.map(|it| it.slopes(estimate, days, weights.len()));
         slopes.unwrap_or_default()
     }
 
-    /// As [`Self::estimate`], but no closer than counts as certified.
+    /// The curves under each of these weights, none where no row counts, sought side by side from the estimate of similar
+    /// weights. None has a log-likelihood more than 1e-4 below the greatest, and their days are read by
+    /// [`resampled_quantile`].
     #[must_use]
-    pub fn resample(&self, weights: &[f64], near: &Estimate) -> Option<Estimate> {
-        solved(&self.0, weights, Some(near), Estimate::CERTIFIED)
+    pub fn resample(&self, weights: &[Vec<f64>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+        let axis = self.axis.get_or_init(|| Axis::new(self.layout.rows()));
+        let curves = abreast::curves(axis, weights, near);
+        let alone = |weights: &Vec<f64>| self.estimate(weights, Some(near)).map(|it| it.curve);
+        let each = curves.into_iter().zip(weights);
+        each.map(|(curve, weights)| curve.or_else(|| alone(weights)))
+            .collect()
     }
-}
-
-fn solved(
-    layout: &RowLayout,
-    weights: &[f64],
-    near: Option<&Estimate>,
-    gap: f64,
-) -> Option<Estimate> {
-    let folded = layout.fold(weights)?;
-    let start = near.map(|near| folded.masses_near(near));
-    let solution = solve::maximise(&folded.problem, start, gap);
-    let (curve, lost, later) = folded.unfold(&solution.masses);
-    Some(Estimate {
-        curve,
-        lost,
-        later,
-        tau: folded.tau,
-        n: folded.problem.total,
-        loglik: solution.loglik,
-        gap: solution.gap,
-        iterations: solution.iterations,
-    })
 }
 
 /// Usable rows in a fixed order, identical ones merged.
@@ -119,6 +129,9 @@ pub fn by_place(a: &Row, b: &Row) -> Ordering {
 /// Slack when a cumulative mass is compared with a quantile's share.
 const SLACK: f64 = 1e-9;
 
+/// The same for the curve of a resample, whose masses are less close: a share that is reached exactly must not be missed.
+const RESAMPLED_SLACK: f64 = 1e-6;
+
 /// Whose days: of all units, or of those that reached the event by the end of the curve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Among {
@@ -144,6 +157,16 @@ pub struct Quantile {
 /// `curve` is in order of time. `None` if so large a share never reached the event.
 #[must_use]
 pub fn quantile(curve: &[Mass], q: f64, among: Among) -> Option<Quantile> {
+    first_with(curve, q, among, SLACK)
+}
+
+/// As [`quantile`], of a curve by [`Reweighed::resample`]: less 1e-6.
+#[must_use]
+pub fn resampled_quantile(curve: &[Mass], q: f64, among: Among) -> Option<Quantile> {
+    first_with(curve, q, among, RESAMPLED_SLACK)
+}
+
+fn first_with(curve: &[Mass], q: f64, among: Among, slack: f64) -> Option<Quantile> {
     let whole = match among {
         Among::All => 1.0,
         Among::Reached => curve.iter().map(|m| m.mass).sum(),
@@ -151,7 +174,7 @@ pub fn quantile(curve: &[Mass], q: f64, among: Among) -> Option<Quantile> {
     let wanted = q * whole;
     let mut before = 0.0;
     for &Mass { after, by, mass } in curve {
-        if before + mass >= wanted - SLACK * whole {
+        if before + mass >= wanted - slack * whole {
             let part = ((wanted - before) / mass).clamp(0.0, 1.0);
             return Some(Quantile {
                 after,

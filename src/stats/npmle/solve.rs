@@ -20,7 +20,7 @@ pub(super) struct Solution {
 }
 
 /// Where an estimate stops that is to be certified: a hundredth of what counts as that.
-pub(super) const GAP: f64 = 1e-10;
+const GAP: f64 = 1e-10;
 /// No gap below this part of all units can be told from rounding.
 const ROUNDING: f64 = 1e-14;
 /// So many visits from a near start before the slower moves are tried again.
@@ -33,11 +33,11 @@ const ITERATIONS: u32 = 400;
 /// Cells below this mass are closed at the end if the certificate survives it.
 const DUST: f64 = 1e-9;
 
-/// The masses that maximise the likelihood to within `gap`, sought from `start` (no range without mass), where the cells
+/// The masses that maximise the likelihood, sought from `start` (no range without mass), where the cells
 /// that hold mass are mostly the right ones, else from equal masses.
-pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>, gap: f64) -> Solution {
+pub(super) fn maximise(problem: &Problem, start: Option<Vec<f64>>) -> Solution {
     let cells = problem.times.len();
-    let gap = gap.max(ROUNDING * problem.total);
+    let gap = GAP.max(ROUNDING * problem.total);
     let near_visits = start.as_ref().map_or(0, |_| NEAR_VISITS);
     let enough = start.as_ref().map(|_| gap);
     let mut here = Point {
