@@ -1,8 +1,9 @@
 //! Work in pieces, shared out among the cores. It must not know what the work is, nor let its result hang on who did it.
 
-use std::sync::LazyLock;
+use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::thread::{Builder, available_parallelism};
+use std::sync::{LazyLock, Mutex, PoisonError};
+use std::thread::available_parallelism;
 
 /// The cores of this machine. Asked once: the system reads several files to answer.
 static CORES: LazyLock<usize> =
@@ -10,6 +11,14 @@ static CORES: LazyLock<usize> =
 
 /// No more threads than this share a piece of work.
 const MOST_WORKERS: usize = 8;
+
+/// The threads that help, which wait for more work where they end: a thread of its own for each piece would begin with
+/// memory of its own each time. None where no thread is to be had, or none would help.
+static HELPERS: LazyLock<Option<ThreadPool>> = LazyLock::new(|| {
+    let helpers = CORES.min(MOST_WORKERS) - 1;
+    let pool = ThreadPoolBuilder::new().num_threads(helpers);
+    (helpers > 0).then(|| pool.build().ok()).flatten()
+});
 
 /// How many threads help at the moment, in all work that is shared out: where a piece is itself shared out, cores that
 /// are busy already get no second thread.
@@ -84,30 +93,26 @@ pub fn share_out<T: Send>(
             done.fetch_add(1, Ordering::Relaxed);
         }
     };
-    let other = |seat: Seat| {
+    let of_others = Mutex::new(Vec::new());
+    let help = |seat: Seat| {
         let found = work(&mut || !stopped.load(Ordering::Relaxed));
+        let all = of_others.lock();
+        all.unwrap_or_else(PoisonError::into_inner).extend(found);
         drop(seat);
-        found
     };
-    let other = &other;
-    let mut found = std::thread::scope(|scope| {
-        // Where no thread is to be had the caller's own does the work.
-        let others: Vec<_> = (1..pieces)
-            .map_while(|_| {
-                let seat = Seat::taken()?;
-                let builder = Builder::new();
-                builder.spawn_scoped(scope, move || other(seat)).ok()
-            })
-            .collect();
-        let mut found = work(&mut || go_on(done.load(Ordering::Relaxed)));
-        for other in others {
-            match other.join() {
-                Ok(more) => found.extend(more),
-                Err(panic) => std::panic::resume_unwind(panic),
+    let mut own = || work(&mut || go_on(done.load(Ordering::Relaxed)));
+    let mut found = match HELPERS.as_ref().filter(|_| pieces > 1) {
+        None => own(),
+        Some(pool) => pool.in_place_scope(|scope| {
+            for seat in (1..pieces).map_while(|_| Seat::taken()) {
+                let help = &help;
+                scope.spawn(move |_| help(seat));
             }
-        }
-        found
-    });
+            own()
+        }),
+    };
+    let of_others = of_others.into_inner();
+    found.extend(of_others.unwrap_or_else(PoisonError::into_inner));
     if stopped.into_inner() {
         return None;
     }
