@@ -8,8 +8,10 @@
 //! Analysis* 1:515, half-normal priors for spreads; quadrature as in Rue, Martino & Chopin 2009, *Journal of the
 //! Royal Statistical Society B* 71:319).
 
-use super::{products, workers};
+use super::wide::{Work, widely};
+use super::workers;
 use std::borrow::Cow;
+use std::ops::Range;
 
 /// Equally spaced points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,19 +57,21 @@ impl Grid {
             let z = self.step * apart as f64 / spread.max(1e-9);
             (-0.5 * z * z).exp()
         };
-        let curve: Vec<f64> = (0..=2 * reach).map(|at| half(at.abs_diff(reach))).collect();
+        let heights: Vec<f64> = (0..=reach).map(half).collect();
         let mut beside = vec![0.0; reach + 1];
         for apart in 1..=reach {
-            beside[apart] = beside[apart - 1] + curve[reach + apart];
+            beside[apart] = beside[apart - 1] + heights[apart];
         }
         let within = |at: usize| {
             let [before, after] = [at, self.len - 1 - at].map(|room| beside[room.min(reach)]);
-            curve[reach] + before + after
+            heights[0] + before + after
         };
+        let height = |at: usize| heights.get(at.abs_diff(reach + LANES)).copied();
+        let curve = (0..=2 * (reach + LANES)).map(|at| height(at).unwrap_or(0.0));
         Bell {
             reach,
             within: (0..self.len).map(within).collect(),
-            curve,
+            curve: curve.collect(),
         }
     }
 }
@@ -75,11 +79,14 @@ impl Grid {
 /// Weights lighter than this beside the heaviest are taken as nothing where they are spread.
 const NOTHING: f64 = 1e-30;
 
+/// So many points of a grid are worked on side by side.
+const LANES: usize = 32;
+
 /// A normal deviation on a grid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bell {
     reach: usize,
-    /// From its one end to the other, its middle at `reach`.
+    /// From its one end to the other, between as many zeros as there are lanes; its middle stands at the reach behind those.
     curve: Vec<f64>,
     /// The part of it that lies on the grid, by its middle.
     within: Vec<f64>,
@@ -93,29 +100,55 @@ impl Bell {
         let least = NOTHING * weights.iter().copied().fold(0.0, f64::max);
         let first = weights.iter().position(|w| *w > least).unwrap_or(0);
         let last = weights.iter().rposition(|w| *w > least).unwrap_or(0);
-        let mut out = vec![0.0; weights.len()];
+        let scaled = |weights: &[f64]| -> Vec<f64> {
+            let each = weights.iter().zip(&self.within);
+            each.map(|(weight, within)| weight / within).collect()
+        };
+        let blurred = |weights: &[f64]| {
+            widely(Blur {
+                bell: self,
+                weights,
+                places: first..last + 1,
+            })
+        };
         match way {
-            Direction::Up => {
-                for (at, out) in out.iter_mut().enumerate() {
-                    let low = at.saturating_sub(self.reach).max(first);
-                    let high = (at + self.reach).min(last);
-                    if low <= high {
-                        let curve = &self.curve[low + self.reach - at..=high + self.reach - at];
-                        *out = products::sum(curve, &weights[low..=high]) / self.within[at];
-                    }
+            Direction::Up => scaled(&blurred(weights)),
+            Direction::Down => blurred(&scaled(weights)),
+        }
+    }
+}
+
+/// Every weight at these places times the curve around it, summed by place.
+struct Blur<'a> {
+    bell: &'a Bell,
+    weights: &'a [f64],
+    places: Range<usize>,
+}
+
+impl Work for Blur<'_> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn work(self) -> Vec<f64> {
+        let Bell { reach, curve, .. } = self.bell;
+        let mut out = vec![0.0; self.weights.len()];
+        for (block, out) in out.chunks_mut(LANES).enumerate() {
+            let at = block * LANES;
+            // No place further off lies under the curve.
+            let low = at.saturating_sub(*reach).max(self.places.start);
+            let high = (at + LANES + reach).min(self.places.end);
+            let mut sums = [0.0; LANES];
+            for (place, weight) in (low..high).zip(self.weights.get(low..high).unwrap_or_default())
+            {
+                let from = (reach + LANES + at).saturating_sub(place);
+                let Some(curve) = curve.get(from..).and_then(<[f64]>::first_chunk::<LANES>) else {
+                    continue;
+                };
+                for lane in 0..LANES {
+                    sums[lane] += weight * curve[lane];
                 }
             }
-            Direction::Down => {
-                for at in first..=last {
-                    let share = weights[at] / self.within[at];
-                    let low = at.saturating_sub(self.reach);
-                    let high = (at + self.reach).min(weights.len() - 1);
-                    let curve = &self.curve[low + self.reach - at..=high + self.reach - at];
-                    for (out, bell) in out[low..=high].iter_mut().zip(curve) {
-                        *out += share * bell;
-                    }
-                }
-            }
+            out.copy_from_slice(&sums[..out.len()]);
         }
         out
     }
