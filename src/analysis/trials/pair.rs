@@ -14,7 +14,7 @@ use crate::stats::arrange::ALL_UP_TO;
 use crate::stats::clusters::{self, Cluster};
 use crate::stats::distributions::t_quantile;
 use crate::stats::logrank;
-use crate::stats::permute::{Draw, Replicate, Studentised};
+use crate::stats::permute::{Draw, OnlyP, Permutation, Replicate, Studentised};
 use crate::stats::power::{Assurance, EstimatedSpread, batches_for_means, batches_for_shares};
 use crate::stats::shares::Interval;
 use crate::stats::tables::{self, Table2x2, WholeTable};
@@ -191,13 +191,13 @@ fn pair(table: &Table, ground: &Ground, [strikes, days]: [&Meeting; 2], levels: 
     }
 }
 
-fn tested(meeting: &Meeting, table: &Table) -> Option<Studentised> {
+fn tested<const COLUMNS: usize>(meeting: &Meeting, table: &Table) -> Option<Permutation<COLUMNS>> {
     let draw = Draw {
         seed: table.options.seed,
         draws: table.options.draws,
         all_up_to: ALL_UP_TO,
     };
-    Studentised::new(&meeting.replicates(), draw)
+    Permutation::new(&meeting.replicates(), draw)
 }
 
 /// A verdict that knows only how many batches it would take.
@@ -211,20 +211,24 @@ fn only_needed((needed, cuttings): Needed) -> Verdict {
 }
 
 fn strike(table: &Table, ground: &Ground, met: &Meeting, levels: Levels) -> Strike {
-    let test = tested(met, table);
     let second = second_opinions(met, table.options.level);
-    let difference = test.as_ref().map(|test| match ground.basis.day() {
+    let (permuted, difference) = if ground.basis.day().is_none() {
         // As they ended: the interval by inverting the test.
-        None => inverted(test, levels),
-        Some(_) => by_own_curves(met, test, levels),
-    });
+        let test: Option<Studentised> = tested(met, table);
+        let difference = test.as_ref().map(|test| inverted(test, levels));
+        (test.as_ref().map(permutation), difference)
+    } else {
+        let test: Option<OnlyP> = tested(met, table);
+        let difference = test.as_ref().map(|test| by_own_curves(met, test, levels));
+        (test.as_ref().map(permutation), difference)
+    };
     let n: f64 = met.all_members().map(|it| it.weight).sum();
     let filled: f64 = met.all_members().map(|it| it.filled).sum();
     let tables = met.tables(|it| [it.sum, it.weight - it.sum]);
     let homogeneity = tables::homogeneity(&tables, second.design_effect.unwrap_or(1.0));
     Strike {
         difference: difference.map(within_shares),
-        permutation: test.as_ref().map(permutation),
+        permutation: permuted,
         filled: if n > 0.0 { filled / n } else { 0.0 },
         homogeneity_missing: homogeneity.is_none().then_some(NoFigure::OneStratum),
         homogeneity: homogeneity.map(chi_squared),
@@ -234,8 +238,9 @@ fn strike(table: &Table, ground: &Ground, met: &Meeting, levels: Levels) -> Stri
 }
 
 /// From each arm's own curves: the jackknife's standard error with Welch's (1947, *Biometrika* 34:28) degrees of
-/// freedom. Where a cell has one replicate, and so no jackknife, the test's own standard error serves.
-fn by_own_curves(met: &Meeting, test: &Studentised, levels: Levels) -> Difference {
+/// freedom. Where a cell has one replicate, and so no jackknife, the test's own standard error serves; where none has a
+/// curve, its difference does too.
+fn by_own_curves(met: &Meeting, test: &OnlyP, levels: Levels) -> Difference {
     let (mut above, mut below) = (0.0, 0.0);
     let mut parts = Some(Vec::new());
     for sides in &met.strata {
@@ -256,10 +261,11 @@ fn by_own_curves(met: &Meeting, test: &Studentised, levels: Levels) -> Differenc
             });
         }
     }
-    if below <= 0.0 {
-        return inverted(test, levels);
-    }
-    let value = above / below;
+    let value = if below > 0.0 {
+        above / below
+    } else {
+        test.difference()
+    };
     let variances = parts.filter(|parts| !parts.is_empty());
     let (error, freedom) = match variances {
         Some(parts) => {
@@ -388,7 +394,7 @@ fn days_apart(
             verdict: only_needed((Err(NoFigure::NotAsked), strikes.cuttings())),
         };
     }
-    let test = tested(met, table).filter(|_| !met.is_empty());
+    let test: Option<OnlyP> = tested(met, table).filter(|_| !met.is_empty());
     let difference = test.as_ref().map(|test| by_own_curves(met, test, levels));
     let needed = days_needed(met, difference.map(|it| it.value));
     DaysApart {

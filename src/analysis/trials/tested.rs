@@ -2,7 +2,7 @@
 //! one another. It makes no test and gives no verdict.
 
 use super::answer::{Difference, PermutationTest};
-use crate::stats::permute::{Studentised, holm};
+use crate::stats::permute::{Permutation, Studentised, holm};
 
 /// The levels that a pair's intervals are given at.
 #[derive(Clone, Copy)]
@@ -29,7 +29,9 @@ pub(in crate::analysis) fn every_two(arms: usize) -> impl Iterator<Item = [usize
 }
 
 /// The test before its correction.
-pub(in crate::analysis) fn permutation(test: &Studentised) -> PermutationTest {
+pub(in crate::analysis) fn permutation<const COLUMNS: usize>(
+    test: &Permutation<COLUMNS>,
+) -> PermutationTest {
     let permuted = test.permuted();
     PermutationTest {
         p: permuted.p,

@@ -14,16 +14,11 @@
 
 use super::arrange::Layout;
 use super::shares::Interval;
-use arranged::{Arrangement, Arrangements, SLACK, Units};
-use draws::Draws;
+use arranged::{Arrangements, Bar, SLACK, Units};
 
 mod arranged;
-mod draws;
 
 pub use arranged::Replicate;
-
-/// So many arrangements are looked at before it is asked whether they settle something.
-const AT_ONCE: usize = 256;
 
 /// Drawn arrangements when there are too many to look at all.
 pub const DRAWS: usize = 9_999;
@@ -52,11 +47,12 @@ pub struct Permuted {
     pub smallest_p: f64,
 }
 
-/// A test of the difference of arm 0 less arm 1, all its arrangements looked at once.
+/// A test of the difference of arm 0 less arm 1, all its arrangements looked at once. With a second column, for what a
+/// shift of arm 0 takes off, it can be inverted.
 #[derive(Debug, Clone)]
-pub struct Studentised {
-    observed: Arrangement,
-    all: Arrangements,
+pub struct Permutation<const COLUMNS: usize> {
+    observed: Arrangements<COLUMNS>,
+    all: Arrangements<COLUMNS>,
     exact: bool,
     /// What counts as nothing beside the shares.
     tiny: f64,
@@ -64,7 +60,13 @@ pub struct Studentised {
     strata: usize,
 }
 
-impl Studentised {
+/// A test that can be inverted.
+pub type Studentised = Permutation<2>;
+
+/// A test that cannot, in two thirds of the time.
+pub type OnlyP = Permutation<1>;
+
+impl<const COLUMNS: usize> Permutation<COLUMNS> {
     /// Permutes the labels of the replicates within each stratum. None when no stratum has both arms.
     #[must_use]
     pub fn new(strata: &[Vec<Replicate>], draw: Draw) -> Option<Self> {
@@ -73,20 +75,25 @@ impl Studentised {
             .map(|stratum| stratum.iter().filter(|r| r.weight > 0.0).copied().collect())
             .filter(|stratum: &Vec<Replicate>| !stratum.is_empty())
             .collect();
+        let has_both = |stratum: &Vec<Replicate>| {
+            [0, 1].map(|arm| stratum.iter().any(|r| r.arm == arm)) == [true; 2]
+        };
+        if !kept.iter().any(has_both) {
+            return None;
+        }
         let labels = |stratum: &Vec<Replicate>| stratum.iter().map(|r| r.arm).collect();
         let layout = Layout::new(&kept.iter().map(labels).collect::<Vec<_>>());
         let mut units = Units::new(&kept);
-        let mut observed = Arrangements::default();
+        let mut observed = Arrangements::with_capacity(1);
         units.take(layout.labels(), &mut observed);
         units.finish(&mut observed);
-        let observed = observed.iter().next()?;
         let mut all = Arrangements::with_capacity(layout.visits(draw.draws, draw.all_up_to));
         let exact = layout.arrangements() <= draw.all_up_to;
         if exact {
             layout.every(|labels| units.take(labels, &mut all));
             units.finish(&mut all);
         } else {
-            Draws::new(&layout).each(draw.seed, draw.draws, |blocks, filled| {
+            layout.draw(draw.seed, draw.draws, |blocks, filled| {
                 units.arranged(blocks, filled, &mut all);
             });
         }
@@ -96,20 +103,27 @@ impl Studentised {
             exact,
             tiny: 1e-10 * units.largest(1e-6),
             replicates: layout.labels().len(),
-            strata: units.strata(),
+            strata: kept.len(),
         })
+    }
+
+    /// How often each column is taken where arm 0 is shifted back.
+    fn times(shift: f64) -> [f64; COLUMNS] {
+        let mut times = [-shift; COLUMNS];
+        times[0] = 1.0;
+        times
     }
 
     /// The difference, arm 0 less arm 1.
     #[must_use]
     pub fn difference(&self) -> f64 {
-        self.observed.above
+        self.observed.first(Self::times(0.0)).0
     }
 
     /// Its cluster-robust standard error.
     #[must_use]
     pub fn standard_error(&self) -> f64 {
-        self.observed.square.max(0.0).sqrt()
+        self.observed.first(Self::times(0.0)).1.max(0.0).sqrt()
     }
 
     /// Degrees of freedom of the standard error: replicates less strata less one, at least one.
@@ -121,33 +135,41 @@ impl Studentised {
     /// The test of no difference.
     #[must_use]
     pub fn permuted(&self) -> Permuted {
-        let squares = self.all.iter().map(|it| it.squared(0.0, self.tiny));
-        let largest = squares.fold(0.0, f64::max);
+        let times = Self::times(0.0);
+        let largest = |of: &Arrangements<COLUMNS>| of.squared(times, self.tiny).fold(0.0, f64::max);
+        let share = |squared: f64| {
+            let far: usize = self.all.as_far(self.bar(0.0, squared)).sum();
+            far as f64 / self.all.count() as f64
+        };
         Permuted {
-            p: self.share_as_far(0.0, self.observed.squared(0.0, self.tiny)),
+            p: share(largest(&self.observed)),
             arrangements: self.all.count(),
             exact: self.exact,
-            smallest_p: self.share_as_far(0.0, largest),
+            smallest_p: share(largest(&self.all)),
         }
     }
 
-    /// The share of arrangements whose squared statistic, arm 0 shifted back by `shift`, is at least `bar`.
-    fn share_as_far(&self, shift: f64, bar: f64) -> f64 {
-        let count = self.all.count();
-        let bar = bar * (1.0 - SLACK);
-        self.all.as_far(0..count, (shift, bar, self.tiny)) as f64 / count as f64
+    /// What counts as at least as far out as a squared statistic, arm 0 shifted back.
+    fn bar(&self, shift: f64, squared: f64) -> Bar<COLUMNS> {
+        Bar {
+            times: Self::times(shift),
+            squared: squared * (1.0 - SLACK),
+            tiny: self.tiny,
+        }
     }
+}
 
+impl Studentised {
     /// Whether the test, arm 0 shifted back by `shift`, has a p above `alpha`: no more arrangements are looked at than
     /// settle it.
     fn holds(&self, shift: f64, alpha: f64) -> bool {
-        let count = self.all.count();
-        let bar = self.observed.squared(shift, self.tiny) * (1.0 - SLACK);
+        let observed = self.observed.squared(Self::times(shift), self.tiny);
+        let bar = self.bar(shift, observed.fold(0.0, f64::max));
+        let count = self.all.count() as f64;
         let mut far = 0;
-        (0..count).step_by(AT_ONCE).any(|start| {
-            let some = start..count.min(start + AT_ONCE);
-            far += self.all.as_far(some, (shift, bar, self.tiny));
-            far as f64 / count as f64 > alpha
+        self.all.as_far(bar).any(|more| {
+            far += more;
+            far as f64 / count > alpha
         })
     }
 

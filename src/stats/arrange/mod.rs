@@ -1,18 +1,21 @@
-//! Every way, or a seeded draw of ways, to hand the arms' labels to whole replicates within strata.
+//! Every way, or a seeded draw of ways, to hand two arms' labels to whole replicates within strata.
 //! It must not know what is measured on them.
 
-use super::dice::Dice;
+use draws::{Draws, read_labels};
+
+mod draws;
+
+pub use draws::{ABREAST, BLOCK, Block, blocks_of, set_labels};
 
 /// Arrangements are all looked at up to this many; beyond it they are drawn.
 pub const ALL_UP_TO: f64 = 100_000.0;
 
-/// The labels (arm 0, 1, …) of all replicates, stratum after stratum, as they were observed.
+/// The labels (arm 0 or 1) of all replicates, stratum after stratum, as they were observed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Layout {
     labels: Vec<u8>,
     /// End of each stratum in `labels`.
     ends: Vec<usize>,
-    arms: usize,
 }
 
 impl Layout {
@@ -24,8 +27,7 @@ impl Layout {
         for stratum in strata {
             ends.push(ends.last().unwrap_or(&0) + stratum.len());
         }
-        let arms = labels.iter().max().map_or(0, |&top| usize::from(top) + 1);
-        Self { labels, ends, arms }
+        Self { labels, ends }
     }
 
     /// The labels as observed.
@@ -40,31 +42,16 @@ impl Layout {
         starts.zip(&self.ends).map(|(start, &end)| start..end)
     }
 
-    fn sizes(&self) -> Vec<Vec<usize>> {
-        self.strata()
-            .map(|range| {
-                let mut sizes = vec![0; self.arms];
-                for &label in &self.labels[range] {
-                    sizes[usize::from(label)] += 1;
-                }
-                sizes
-            })
-            .collect()
-    }
-
-    /// M, the number of arrangements: the product over strata of multinomial coefficients
-    /// (C(n, n₁) with two arms). Infinite when too large for a floating-point number.
+    /// M, the number of arrangements: the product over strata of the ways to choose one arm's replicates, C(n, n₁).
+    /// Infinite when too large for a floating-point number.
     #[must_use]
     pub fn arrangements(&self) -> f64 {
-        let per_stratum = self.sizes().into_iter().map(|sizes| {
-            let (mut total, mut ways) = (0usize, 1.0f64);
-            for size in sizes {
-                for taken in 1..=size {
-                    total += 1;
-                    ways = ways * total as f64 / taken as f64;
-                }
-            }
-            ways.round()
+        let per_stratum = self.strata().map(|range| {
+            let labels = &self.labels[range];
+            let chosen = labels.iter().filter(|label| **label == 0).count();
+            let rest = labels.len() - chosen;
+            let ways = |ways: f64, taken: usize| ways * (rest + taken) as f64 / taken as f64;
+            (1..=chosen).fold(1.0, ways).round()
         });
         per_stratum.product()
     }
@@ -111,16 +98,24 @@ impl Layout {
     }
 
     fn drawn(&self, seed: u64, draws: usize, mut visit: impl FnMut(&[u8])) {
-        let mut dice = Dice::new(seed);
         let mut labels = self.labels.clone();
-        let strata: Vec<_> = self.strata().collect();
-        visit(&labels);
-        for _ in 0..draws {
-            for range in &strata {
-                dice.shuffle(&mut labels[range.clone()]);
+        self.draw(seed, draws, |blocks, filled| {
+            for lane in 0..filled {
+                let mut block = 0;
+                for range in self.strata() {
+                    read_labels(&blocks[block..], lane, &mut labels[range.clone()]);
+                    block += blocks_of(range.len());
+                }
+                visit(&labels);
             }
-            visit(&labels);
-        }
+        });
+    }
+
+    /// Calls `visit` with the arrangement observed and then `draws` seeded ones, up to eight at a time: the blocks of
+    /// stratum after stratum, and how many of their arrangements count.
+    pub fn draw(&self, seed: u64, draws: usize, visit: impl FnMut(&[Block], usize)) {
+        let strata = self.strata().map(|range| &self.labels[range]);
+        Draws::new(strata).each(seed, draws, visit);
     }
 }
 
