@@ -43,38 +43,68 @@ pub fn common_rho(groups: &[Vec<Cluster>]) -> Option<f64> {
         let one = |tails: &Tails| tails.log_likelihood(tails.best_mu(rho), rho);
         tails.iter().map(one).sum()
     };
-    let rising = |rho: f64| {
+    let score = |rho: f64| -> f64 {
         let one = |tails: &Tails| tails.score_rho(tails.best_mu(rho), rho);
-        tails.iter().map(one).sum::<f64>() > 0.0
+        tails.iter().map(one).sum()
     };
-    Some(highest(&likelihood, &rising).unwrap_or(0.0))
+    Some(highest(&likelihood, &score))
 }
 
-/// The ρ at which a profile likelihood is highest, by a scan and then bisection of its score; none if
-/// it falls from 0 on.
-fn highest(likelihood: &dyn Fn(f64) -> f64, rising: &dyn Fn(f64) -> bool) -> Option<f64> {
-    let scale = scan();
-    let (mut best, mut top) = (0, f64::NEG_INFINITY);
-    for (place, &rho) in scale.iter().enumerate() {
-        let here = likelihood(rho);
-        if here > top {
-            (best, top) = (place, here);
+/// The ρ at which a profile likelihood is highest: by a scan of its score for where it turns from rising to falling. Only
+/// where it does so more than once does the likelihood itself decide.
+fn highest(likelihood: &dyn Fn(f64) -> f64, score: &dyn Fn(f64) -> f64) -> f64 {
+    let scanned: Vec<(f64, f64)> = scan().into_iter().map(|rho| (rho, score(rho))).collect();
+    let mut peaks = Vec::new();
+    peaks.extend(
+        scanned
+            .first()
+            .filter(|(_, score)| *score <= 0.0)
+            .map(|it| it.0),
+    );
+    for ends in scanned.windows(2) {
+        if ends[0].1 > 0.0 && ends[1].1 <= 0.0 {
+            peaks.push(turn([ends[0], ends[1]], score));
         }
     }
-    let mut low = scale[best.saturating_sub(1)];
-    let mut high = scale[(best + 1).min(scale.len() - 1)];
-    if best == 0 && !rising(0.0) {
-        return None;
+    peaks.extend(
+        scanned
+            .last()
+            .filter(|(_, score)| *score > 0.0)
+            .map(|it| it.0),
+    );
+    if let [peak] = peaks[..] {
+        return peak;
     }
-    while high - low > 1e-15 + 1e-13 * high {
-        let middle = 0.5 * (low + high);
-        if rising(middle) {
-            low = middle;
+    let heights = peaks.into_iter().map(|rho| (rho, likelihood(rho)));
+    heights
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map_or(0.0, |it| it.0)
+}
+
+/// Where a score turns from above 0 to below, between two ends with their scores: false position, the Illinois way (Dowell &
+/// Jarratt 1971, *BIT* 11:168).
+fn turn([mut low, mut high]: [(f64, f64); 2], score: &dyn Fn(f64) -> f64) -> f64 {
+    let (mut last, mut was_low) = (low.0, None);
+    for _ in 0..200 {
+        let next = (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1);
+        let step = (next - last).abs();
+        if step <= 1e-15 + 1e-13 * next {
+            return next;
+        }
+        let found = score(next);
+        let is_low = found > 0.0;
+        // An end that stays where it is would hold the steps back: its score counts half.
+        let stays = was_low == Some(is_low);
+        if is_low {
+            low = (next, found);
+            high.1 *= if stays { 0.5 } else { 1.0 };
         } else {
-            high = middle;
+            high = (next, found);
+            low.1 *= if stays { 0.5 } else { 1.0 };
         }
+        (last, was_low) = (next, Some(is_low));
     }
-    Some(0.5 * (low + high))
+    last
 }
 
 /// How many clusters have more than r reached, more than r not reached, more than r in all: the
@@ -242,7 +272,7 @@ impl Tails {
 
 /// Values of ρ at which the profile is scanned: 0, then finely near 0 and out to just below 1.
 fn scan() -> Vec<f64> {
-    const STEPS: u32 = 48;
+    const STEPS: u32 = 24;
     let odds = |step: u32| 1e-5 * 1e10f64.powf(f64::from(step) / f64::from(STEPS));
     let mut scale = vec![0.0];
     scale.extend((0..=STEPS).map(|step| odds(step) / (1.0 + odds(step))));
@@ -344,4 +374,31 @@ pub fn design_effect(sizes: &[f64], rho: f64) -> Option<f64> {
     let total: f64 = sizes.iter().sum();
     let squares: f64 = sizes.iter().map(|n| n * n).sum();
     (total > 0.0).then(|| 1.0 + (squares / total - 1.0).max(0.0) * rho)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::highest;
+
+    /// A score that turns at these places, the likelihood that it is of, and where that is highest.
+    fn top(turns: [f64; 3]) -> f64 {
+        let [a, b, c] = turns;
+        let score = |x: f64| -(x - a) * (x - b) * (x - c);
+        let likelihood = |x: f64| {
+            let (sum, pairs) = (a + b + c, a * b + a * c + b * c);
+            -x.powi(4) / 4.0 + sum * x.powi(3) / 3.0 - pairs * x * x / 2.0 + a * b * c * x
+        };
+        highest(&likelihood, &score)
+    }
+
+    #[test]
+    fn of_several_peaks_the_highest_is_taken() {
+        // The further of two peaks from the valley between them is the higher.
+        assert!((top([0.1, 0.3, 0.7]) - 0.7).abs() < 1e-12);
+        assert!((top([0.1, 0.5, 0.7]) - 0.1).abs() < 1e-12);
+        // Only one turn of three lies between 0 and 1.
+        assert!((top([-2.0, -1.0, 0.4]) - 0.4).abs() < 1e-12);
+        assert_eq!(highest(&|_| 0.0, &|_| -1.0), 0.0);
+        assert!(highest(&|_| 0.0, &|_| 1.0) > 0.999);
+    }
 }
