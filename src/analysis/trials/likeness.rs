@@ -9,6 +9,7 @@ use crate::fold::batch::Batch;
 use crate::model::filter::GroupKey;
 use crate::model::text::folded;
 use crate::stats::association::{Membership, cramers_v};
+use crate::stats::workers;
 use std::collections::BTreeMap;
 
 /// From this V on a fact is named beside the verdict.
@@ -55,16 +56,44 @@ fn is_time(fact: Fact) -> bool {
     matches!(fact, Fact::Key(key) if TIMES.contains(&key))
 }
 
-/// The facts that go with two arms so far that they are named, in the order of the table above.
-pub(super) fn of_pair(table: &Table, ground: &Ground, arms: [usize; 2]) -> Vec<Likeness> {
-    let mine: Vec<&Subject> = ground
-        .judged
-        .iter()
-        .filter(|it| arms.contains(&it.arm))
+/// A fact of all batches judged, in their order.
+pub(super) struct FactValues {
+    fact: Fact,
+    values: Vec<Option<String>>,
+    /// A number for each value, the same however it is spelt.
+    levels: Vec<usize>,
+}
+
+/// The facts that are asked of a comparison's batches.
+pub(super) fn facts(table: &Table, ground: &Ground) -> Vec<FactValues> {
+    let asked: Vec<Fact> = FACTS
+        .into_iter()
+        .filter(|&it| is_asked(table, it))
         .collect();
-    let asked = FACTS.into_iter().filter(|&fact| is_asked(table, fact));
-    asked
-        .filter_map(|fact| likeness(table, &mine, arms, fact))
+    workers::each(asked.len(), |at| {
+        let batches = ground.judged.iter().map(Subject::batch);
+        let values: Vec<_> = batches
+            .map(|batch| value_of(asked[at], table.book, batch))
+            .collect();
+        FactValues {
+            fact: asked[at],
+            levels: numbered(values.iter().map(|value| value.as_deref().map(folded))),
+            values,
+        }
+    })
+}
+
+/// The facts that go with two arms so far that they are named, in the order of the table above.
+pub(super) fn of_pair(
+    table: &Table,
+    ground: &Ground,
+    facts: &[FactValues],
+    arms: [usize; 2],
+) -> Vec<Likeness> {
+    let judged = ground.judged.iter().enumerate();
+    let mine: Vec<_> = judged.filter(|(_, it)| arms.contains(&it.arm)).collect();
+    let each = facts.iter();
+    each.filter_map(|fact| likeness(table, &mine, arms, fact))
         .collect()
 }
 
@@ -76,29 +105,31 @@ fn is_asked(table: &Table, fact: Fact) -> bool {
     !split.contains(&key) && !strata.contains(&key) && !by_time
 }
 
-fn likeness(table: &Table, mine: &[&Subject], arms: [usize; 2], fact: Fact) -> Option<Likeness> {
-    let values: Vec<Option<String>> = mine
-        .iter()
-        .map(|it| value_of(fact, table.book, it.batch()))
-        .collect();
-    let levels = numbered(values.iter().map(|value| value.as_deref().map(folded)));
+/// `mine`: the batches of the two arms, each with its place among all that are judged.
+fn likeness(
+    table: &Table,
+    mine: &[(usize, &Subject)],
+    arms: [usize; 2],
+    of: &FactValues,
+) -> Option<Likeness> {
+    let levels = numbered(mine.iter().map(|(at, _)| of.levels[*at]));
     let members: Vec<Membership> = mine
         .iter()
         .zip(levels)
-        .map(|(it, level)| Membership {
+        .map(|((_, it), level)| Membership {
             stratum: it.stratum,
             arm: usize::from(it.arm == arms[1]),
             level,
         })
         .collect();
     let found = cramers_v(&members, NAMED, FACT_DRAWS, table.options.seed)?;
-    let commonest = arms.map(|arm| commonest(mine, &values, arm));
+    let commonest = arms.map(|arm| commonest(mine, &of.values, arm));
     let defines = arms.iter().zip(&commonest).all(|(&arm, value)| {
         let value = value.as_deref();
         value.is_some_and(|value| is_named(&name_of(&table.arms[arm]), value))
     });
     (!defines).then_some(Likeness {
-        key: fact,
+        key: of.fact,
         v: found.v,
         p: found.p,
         commonest,
@@ -116,10 +147,10 @@ pub(in crate::analysis) fn numbered<V: Ord>(values: impl Iterator<Item = V>) -> 
 }
 
 /// An arm's commonest value, the first by letters among equals.
-fn commonest(mine: &[&Subject], values: &[Option<String>], arm: usize) -> Option<String> {
+fn commonest(mine: &[(usize, &Subject)], values: &[Option<String>], arm: usize) -> Option<String> {
     let mut counts: BTreeMap<&Option<String>, usize> = BTreeMap::new();
-    for (_, value) in mine.iter().zip(values).filter(|(it, _)| it.arm == arm) {
-        *counts.entry(value).or_default() += 1;
+    for (at, _) in mine.iter().filter(|(_, it)| it.arm == arm) {
+        *counts.entry(&values[*at]).or_default() += 1;
     }
     let most = counts.values().max().copied().unwrap_or_default();
     let first = counts.into_iter().find(|(_, count)| *count == most);

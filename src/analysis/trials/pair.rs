@@ -132,9 +132,11 @@ pub(super) fn pairs(
         .filter(|meeting| !meeting.is_empty())
         .collect();
     let levels = Levels::among(met.len(), table.options.level);
+    let facts = likeness::facts(table, ground);
     let mut out = share_out(met.len(), &mut |_| go_on(), |at, _| {
         let by_days = Meeting::new(days, met[at].arms);
-        Some(pair(table, ground, [&met[at], &by_days], levels))
+        let likeness = likeness::of_pair(table, ground, &facts, met[at].arms);
+        Some(pair(table, ground, [&met[at], &by_days], likeness, levels))
     })?;
     correct(
         out.iter_mut()
@@ -176,8 +178,13 @@ fn judge(table: &Table, pair: &mut ArmPair) {
     days.verdict = verdict(test, apart, rule, needed(&days.verdict));
 }
 
-fn pair(table: &Table, ground: &Ground, [strikes, days]: [&Meeting; 2], levels: Levels) -> ArmPair {
-    let likeness = likeness::of_pair(table, ground, strikes.arms);
+fn pair(
+    table: &Table,
+    ground: &Ground,
+    [strikes, days]: [&Meeting; 2],
+    likeness: Vec<Likeness>,
+    levels: Levels,
+) -> ArmPair {
     let goes_along = likeness.iter().filter(|it| likeness::goes_along(it));
     ArmPair {
         names: strikes.arms.map(|arm| name_of(&table.arms[arm])),
