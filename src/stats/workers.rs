@@ -2,7 +2,7 @@
 
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{LazyLock, Mutex, PoisonError};
+use std::sync::{LazyLock, Mutex, OnceLock, PoisonError};
 use std::thread::available_parallelism;
 
 /// The cores of this machine. Asked once: the system reads several files to answer.
@@ -63,6 +63,23 @@ pub fn map<T: Send>(items: usize, item: impl Fn(usize) -> T + Sync) -> Vec<T> {
 pub fn each<T: Send>(items: usize, item: impl Fn(usize) -> T + Sync) -> Vec<T> {
     let found = share_out(items, &mut |_| true, |number, _| Some(item(number)));
     found.unwrap_or_default()
+}
+
+/// Makes two things, at the same time where there are cores for it.
+pub fn both<T, U>(one: impl Fn() -> T + Sync, other: impl Fn() -> U + Sync) -> (T, U)
+where
+    T: Send + Sync,
+    U: Send + Sync,
+{
+    let (first, second) = (OnceLock::new(), OnceLock::new());
+    each(2, |number| match number {
+        0 => _ = first.get_or_init(&one),
+        _ => _ = second.get_or_init(&other),
+    });
+    (
+        first.into_inner().unwrap_or_else(one),
+        second.into_inner().unwrap_or_else(other),
+    )
 }
 
 /// Does `pieces` of work, each by its number, and gives what came of them in their order: the same on any number of

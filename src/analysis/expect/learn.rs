@@ -130,9 +130,13 @@ impl MilestoneTimes {
             });
             PlantDays::learn(groups, &lots.collect::<Vec<_>>(), guess, WITHIN)
         };
+        let (callus, bottom) = workers::both(
+            || of(Milestone::Callus, CALLUS, HALF),
+            || of(Milestone::Bottom, BOTTOM, 0.0),
+        );
         Self {
-            callus: of(Milestone::Callus, CALLUS, HALF),
-            bottom: of(Milestone::Bottom, BOTTOM, 0.0),
+            callus,
+            bottom,
             seen: seen_closed(groups, &learnt.members, &learnt.units),
             groups: learnt.groups,
             days: learnt.days,

@@ -11,6 +11,7 @@ use crate::model::id::Id;
 use crate::stats::correlation::{CorrelationPrior, correlated_share};
 use crate::stats::distributions::t_quantile;
 use crate::stats::shares::{self, Count, Interval};
+use crate::stats::workers::share_out;
 
 /// All arms' figures. `None` if `go_on` says no.
 pub(super) fn arms(
@@ -19,9 +20,9 @@ pub(super) fn arms(
     cells: [&TrialCells; 2],
     go_on: &mut dyn FnMut() -> bool,
 ) -> Option<Vec<Arm>> {
-    let each = 0..table.arms.len();
-    each.map(|at| go_on().then(|| arm(table, ground, cells, at)))
-        .collect()
+    share_out(table.arms.len(), &mut |_| go_on(), |at, _| {
+        Some(arm(table, ground, cells, at))
+    })
 }
 
 fn arm(table: &Table, ground: &Ground, [strikes, days]: [&TrialCells; 2], at: usize) -> Arm {

@@ -19,6 +19,7 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::selection::{Selection, select_among};
 use crate::stats::correlation::CorrelationPrior;
+use crate::stats::workers;
 use answer::{Comparison, Stratum, TrialSettings, Trials};
 use basis::{Ground, LastLooks};
 use chrono::NaiveDate;
@@ -59,11 +60,15 @@ impl<'a> WholeJournal<'a> {
     /// Of entries up to and on `as_of`; of all, if absent.
     #[must_use]
     pub fn new(book: &'a Book, as_of: Option<NaiveDate>) -> Self {
+        let (expected, correlations) = workers::both(
+            || MilestoneTimes::learn(book, as_of.unwrap_or(NaiveDate::MAX)),
+            || journal_correlations(book, as_of),
+        );
         Self {
             book,
             as_of,
-            expected: MilestoneTimes::learn(book, as_of.unwrap_or(NaiveDate::MAX)),
-            correlations: journal_correlations(book, as_of),
+            expected,
+            correlations,
             looks: LastLooks::until(book, as_of),
         }
     }
