@@ -1,6 +1,6 @@
 //! Numbers worked on side by side, as many as the processor takes at once. Each lane says what it would say alone.
 
-use pulp::Simd;
+use super::wide::Simd;
 use std::ops::{Add, AddAssign, Div, Mul, Sub, SubAssign};
 
 /// One number in each lane of a vector of `S`.

@@ -8,7 +8,7 @@
 //! Analysis* 1:515, half-normal priors for spreads; quadrature as in Rue, Martino & Chopin 2009, *Journal of the
 //! Royal Statistical Society B* 71:319).
 
-use super::wide::{Work, widely};
+use super::wide::{Simd, Work, widely};
 use super::workers;
 use std::borrow::Cow;
 use std::ops::Range;
@@ -129,7 +129,7 @@ impl Work for Blur<'_> {
     type Output = Vec<f64>;
 
     #[inline(always)]
-    fn work(self) -> Vec<f64> {
+    fn work<S: Simd>(self, _: S) -> Vec<f64> {
         let Bell { reach, curve, .. } = self.bell;
         let mut out = vec![0.0; self.weights.len()];
         for (block, out) in out.chunks_mut(LANES).enumerate() {

@@ -12,7 +12,7 @@ use super::axis::{Axis, Span, Tie};
 use super::net::Nets;
 use super::rows::{Estimate, Mass};
 use crate::stats::lanes::Lanes;
-use pulp::{Arch, Simd, WithSimd};
+use crate::stats::wide::{Simd, Work, widely};
 
 /// Where a lane is done: no distribution has a log-likelihood higher by more.
 const GAP: f64 = 1e-4;
@@ -34,7 +34,7 @@ const DUST: f64 = 1e-9;
 /// The curves under each of these weights, sought from the estimate of similar ones; none where the maximum was not
 /// come near enough.
 pub(super) fn curves(axis: &Axis, weights: &[Vec<f64>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
-    Arch::new().dispatch(Curves {
+    widely(Curves {
         axis,
         weights,
         near,
@@ -47,11 +47,11 @@ struct Curves<'a> {
     near: &'a Estimate,
 }
 
-impl WithSimd for Curves<'_> {
+impl Work for Curves<'_> {
     type Output = Vec<Option<Vec<Mass>>>;
 
     #[inline(always)]
-    fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
+    fn work<S: Simd>(self, simd: S) -> Self::Output {
         let lanes = Lanes::<S>::COUNT;
         let mut abreast = Abreast::new(simd, self.axis);
         let mut beside = vec![0.0; lanes * self.axis.rows.len()];
@@ -484,7 +484,8 @@ mod tests {
     use super::{Axis, Curves, Estimate, GAP, Mass};
     use crate::stats::dice::Dice;
     use crate::stats::npmle::{Reweighed, Row, estimate};
-    use pulp::{Scalar, WithSimd};
+    use crate::stats::wide::narrowly;
+    use pulp::Scalar;
 
     /// Rows of some batches, each looked at on days of its own.
     fn rows(dice: &mut Dice, batches: usize) -> Vec<Row> {
@@ -558,12 +559,11 @@ mod tests {
     #[test]
     fn no_curve_hangs_on_its_neighbours_or_on_how_many_there_are() {
         each(|axis, weights, near| {
-            let narrow = Curves {
+            let narrow = narrowly(Curves {
                 axis,
                 weights,
                 near,
-            };
-            let narrow = narrow.with_simd(Scalar);
+            });
             assert_eq!(super::curves(axis, weights, near), narrow);
             let back: Vec<Vec<f64>> = weights.iter().rev().cloned().collect();
             let mut back: Vec<Option<Vec<Mass>>> = super::curves(axis, &back, near);

@@ -6,7 +6,7 @@
 //! 1985, *Operations Research* 33:1107).
 
 use crate::stats::lanes::Lanes;
-use pulp::Simd;
+use crate::stats::wide::Simd;
 
 /// Which springs there can be, and in which order nodes are taken out.
 #[derive(Debug)]
