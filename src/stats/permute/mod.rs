@@ -179,27 +179,44 @@ impl Studentised {
     #[must_use]
     pub fn interval(&self, level: f64) -> Interval {
         let alpha = 1.0 - level + SLACK;
-        let (low, high) = (self.end(alpha, -1.0), self.end(alpha, 1.0));
+        let [low, high] = [-1.0, 1.0].map(|way| self.end(alpha, way, 0.0));
         // Whole counts tie at no difference and nowhere near it, so the test may hold at 0 while it rejects what is
-        // close by. An interval that left 0 out would then contradict its own test.
-        if self.holds(0.0, alpha) {
+        // close by. An interval that left 0 out would then contradict its own test: it goes on out from there.
+        if (low > 0.0 || high < 0.0) && self.holds(0.0, alpha) {
+            let beyond = |way: f64| self.end(alpha, way, self.difference().abs() / self.unit());
             return Interval {
-                low: low.min(0.0),
-                high: high.max(0.0),
+                low: if low > 0.0 {
+                    beyond(-1.0).min(0.0)
+                } else {
+                    low
+                },
+                high: if high < 0.0 {
+                    beyond(1.0).max(0.0)
+                } else {
+                    high
+                },
             };
         }
         Interval { low, high }
     }
 
-    fn end(&self, alpha: f64, way: f64) -> f64 {
+    /// What steps are measured in: the standard error, if it is more than nothing.
+    fn unit(&self) -> f64 {
+        self.standard_error().max(1e3 * self.tiny)
+    }
+
+    /// Where the test rejects first, going out one way from so many steps off the estimate, where it does not.
+    fn end(&self, alpha: f64, way: f64, from: f64) -> f64 {
         /// Beyond this many standard errors the test rejects nothing more.
         const FAR: f64 = 1e6;
-        let unit = self.standard_error().max(1e3 * self.tiny);
+        let unit = self.unit();
         let at = |steps: f64| self.difference() + way * steps * unit;
-        let (mut held, mut rejected) = (0.0, 1.0);
+        let mut step = if from > 0.0 { 1e-6 * from } else { 1.0 };
+        let (mut held, mut rejected) = (from, from + step);
         while self.holds(at(rejected), alpha) {
             held = rejected;
-            rejected *= 1.6;
+            step *= 1.6;
+            rejected = from + step;
             if rejected > FAR {
                 return way * f64::INFINITY;
             }

@@ -91,6 +91,62 @@ fn plainly(strata: &[Vec<Replicate>], labels: &[u8]) -> (f64, f64) {
     (difference, sides.iter().map(part).sum())
 }
 
+/// The interval holds its value, ends where the test begins to reject, and turns with the arms.
+fn interval_agrees_with_p(strata: &[Vec<Replicate>]) -> Result<(), TestCaseError> {
+    let draw = seeded(7);
+    let test = Studentised::new(strata, draw).unwrap();
+    let ends = test.interval(0.95);
+    let (low, high) = (ends.low, ends.high);
+    prop_assert!(low <= test.difference() + 1e-9 && test.difference() <= high + 1e-9);
+    // By the meaning of the interval: the replicates with an end taken off are rejected just outside of it,
+    // and not just inside.
+    for end in [low, high].into_iter().filter(|end| end.is_finite()) {
+        let far = end - test.difference();
+        for (part, inside) in [(1.0 - 1e-4, true), (1.0 + 1e-4, false)] {
+            let shift = test.difference() + part * far;
+            let take = |r: &Replicate| Replicate {
+                sum: if r.arm == 0 {
+                    r.sum - shift * r.weight
+                } else {
+                    r.sum
+                },
+                ..*r
+            };
+            let moved: Vec<Vec<_>> = strata
+                .iter()
+                .map(|s| s.iter().map(take).collect())
+                .collect();
+            let p = Studentised::new(&moved, draw).unwrap().permuted().p;
+            prop_assert!(
+                (p > 0.05 + 1e-9) == inside,
+                "{shift} by {low}..{high}: p {p}"
+            );
+        }
+    }
+    let turned = Studentised::new(&swapped(strata), draw)
+        .unwrap()
+        .interval(0.95);
+    prop_assert!(turned.low == -high || (turned.low + high).abs() < 1e-6);
+    Ok(())
+}
+
+/// The test rejects on the way from the estimate to no difference, holds there and beyond, and rejects further out.
+#[test]
+fn an_interval_goes_on_from_no_difference_where_the_test_holds_there() {
+    let stratum = |replicates: &[(u8, f64, f64)]| -> Vec<Replicate> {
+        let each = replicates.iter();
+        each.map(|&(arm, sum, weight)| Replicate { arm, sum, weight })
+            .collect()
+    };
+    let strata = [
+        stratum(&[(0, 0.0, 6.0), (1, 0.0, 1.0), (1, 7.0, 9.0), (1, 9.0, 11.0)]),
+        stratum(&[(0, 1.0, 5.0), (0, 3.0, 11.0), (1, 2.0, 4.0), (1, 2.0, 4.0)]),
+    ];
+    let found = Studentised::new(&strata, seeded(7)).unwrap().interval(0.95);
+    assert!(found.low < 0.0 && found.high > 1e-3, "{found:?}");
+    interval_agrees_with_p(&strata).unwrap();
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 
@@ -143,28 +199,7 @@ proptest! {
     fn an_inverted_interval_holds_its_value_and_agrees_with_p(
         strata in prop::collection::vec(stratum(), 1..3),
     ) {
-        let draw = seeded(7);
-        let test = Studentised::new(&strata, draw).unwrap();
-        let ends = test.interval(0.95);
-        let (low, high) = (ends.low, ends.high);
-        prop_assert!(low <= test.difference() + 1e-9 && test.difference() <= high + 1e-9);
-        // By the meaning of the interval: the replicates with an end taken off are rejected just outside of it,
-        // and not just inside.
-        for end in [low, high].into_iter().filter(|end| end.is_finite()) {
-            let far = end - test.difference();
-            for (part, inside) in [(1.0 - 1e-4, true), (1.0 + 1e-4, false)] {
-                let shift = test.difference() + part * far;
-                let take = |r: &Replicate| Replicate {
-                    sum: if r.arm == 0 { r.sum - shift * r.weight } else { r.sum },
-                    ..*r
-                };
-                let moved: Vec<Vec<_>> = strata.iter().map(|s| s.iter().map(take).collect()).collect();
-                let p = Studentised::new(&moved, draw).unwrap().permuted().p;
-                prop_assert!((p > 0.05 + 1e-9) == inside, "{shift} by {low}..{high}: p {p}");
-            }
-        }
-        let turned = Studentised::new(&swapped(&strata), draw).unwrap().interval(0.95);
-        prop_assert!(turned.low == -high || (turned.low + high).abs() < 1e-6);
+        interval_agrees_with_p(&strata)?;
     }
 
     #[test]
