@@ -171,6 +171,12 @@ impl Book {
         Some(batch)
     }
 
+    /// On so many threads what is asked of many batches is worked out.
+    #[must_use]
+    pub fn threads(&self) -> usize {
+        self.lives.threads
+    }
+
     /// All batches, by day of sticking, then code, then id.
     #[must_use]
     pub fn batches(&self) -> &[Arc<Batch>] {

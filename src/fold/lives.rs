@@ -35,7 +35,8 @@ pub struct Kinship {
 pub struct Lives {
     standing: Vec<Standing>,
     families: Vec<Family>,
-    threads: usize,
+    /// On so many threads what there is much of is worked out.
+    pub(super) threads: usize,
 }
 
 /// The batches of a family with the entries of each, the stick first.

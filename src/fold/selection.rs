@@ -95,7 +95,7 @@ pub fn select_among<'a>(
         .filter(|batch| question.filter.admits(book, batch))
         .collect();
     batches.sort_by_key(|batch| (batch.stuck_on, &batch.key));
-    let accounts = accounts(&batches, question.as_of);
+    let accounts = accounts(&batches, question.as_of, book.threads());
     let stands = replicates(book, &batches);
     let (mut counted, mut skipped) = (Vec::new(), Vec::new());
     for ((&batch, account), stands) in batches.iter().zip(accounts).zip(stands) {

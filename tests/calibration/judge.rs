@@ -148,7 +148,7 @@ fn half(account: &Account) -> Option<Half> {
 
 fn ends(book: &Book) -> Vec<End<'_>> {
     let batches: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
-    let each = batches.iter().zip(accounts(&batches, None));
+    let each = batches.iter().zip(accounts(&batches, None, 1));
     each.filter(|(batch, account)| {
         let counts = batch.stick.aside.is_none() && batch.stick.again.is_none();
         counts && account.is_closed() && account.stuck > 0 && batch.inspections.len() > 2
@@ -265,7 +265,7 @@ fn one(book: &Book, ends: &[End<'_>], at: usize) -> [Judged; 4] {
     for (part, judged) in PARTS.iter().zip(&mut out) {
         let on = day_seen(end.batch, *part);
         let place = all.iter().position(|b| b.key == end.batch.key).unwrap();
-        let account = &accounts(&all, Some(on))[place];
+        let account = &accounts(&all, Some(on), 1)[place];
         if account.is_closed() || account.stuck != end.of {
             continue;
         }

@@ -261,7 +261,7 @@ pub fn beside_usual(model: &Model, batch: &Batch) -> Result<BesideUsual, NotComp
     let counted = |look: &&Inspection| look.tally.is_some_and(|tally| tally.root.is_some());
     let look = batch.inspections.iter().rev().find(counted);
     let look = look.ok_or(NotComparable::NotLifted)?;
-    let all = accounts(&[batch], None);
+    let all = accounts(&[batch], None, 1);
     let account = all.first().ok_or(NotComparable::NotLifted)?;
     let (others, needed) = (model.closed_others(batch), FEWEST);
     if others < needed {

@@ -288,14 +288,17 @@ fn members<'a>(
     seasons: &[i32],
     on: NaiveDate,
 ) -> Vec<Member<'a>> {
-    let accounts = accounts(batches, Some(on));
+    let accounts = accounts(batches, Some(on), book.threads());
+    let seen = workers::map(batches.len(), |at| {
+        Observed::new(batches[at], &accounts[at], on)
+    });
     let stands = replicates(book, batches);
-    let each = batches.iter().zip(accounts).zip(stands);
-    each.map(|((&batch, account), replicate)| {
+    let each = batches.iter().zip(accounts).zip(seen).zip(stands);
+    each.map(|(((&batch, account), seen), replicate)| {
         let aside = batch.stick.aside.is_some() || batch.stick.again.is_some();
         Member {
             batch,
-            seen: Observed::new(batch, &account, on),
+            seen,
             leaf: groups.leaf(&batch.taxon, batch.stick.wood).unwrap_or(0),
             counts: !aside && account.stuck > 0 && account.looked,
             account,

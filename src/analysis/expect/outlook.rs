@@ -176,7 +176,7 @@ pub(super) fn learn_setback(model: &Model, cases: &[Case<'_>]) -> f64 {
 fn foretold(model: &Model, case: &Case<'_>) -> Option<(Outlook, u32)> {
     let looks = &case.batch.inspections;
     let day = looks.get((looks.len() / 2).checked_sub(1)?)?.day;
-    let account = accounts(&[case.batch], Some(day)).into_iter().next()?;
+    let account = accounts(&[case.batch], Some(day), 1).into_iter().next()?;
     if account.is_closed() || account.stuck != case.stuck {
         return None;
     }

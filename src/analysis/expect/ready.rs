@@ -161,9 +161,9 @@ fn best_scale(told: &[&(usize, Lots)], within: f64) -> f64 {
         });
         each.sum::<f64>() - 0.5 * ((scale / within).ln() / WITHIN_SPREAD).powi(2)
     };
+    let heights = workers::each(WITHIN.len(), |at| height(WITHIN[at]));
     let mut best = (f64::NEG_INFINITY, within);
-    for scale in WITHIN {
-        let height = height(scale);
+    for (scale, height) in WITHIN.into_iter().zip(heights) {
         if height > best.0 {
             best = (height, scale);
         }

@@ -4,6 +4,7 @@ use super::account::{Account, MilestoneAccount};
 use super::ledger::{Examined, MilestoneLedger};
 use super::steps::{AccountStep, account_steps};
 use crate::fold::batch::{Batch, Milestone, Tally};
+use crate::fold::parts::in_parts;
 use crate::model::id::Id;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -155,13 +156,16 @@ impl Running {
     }
 }
 
+/// So few batches are not worth a thread.
+const FEW: usize = 256;
+
 /// The accounts of batches, in their order, from what was entered up to and on `as_of` (all, if
-/// absent).
+/// absent), on so many threads where there are many.
 ///
 /// A part takes with it its share of what its parent had reached, so the parent should be among
 /// the batches; without it nothing is known to have been reached before the part was split off.
 #[must_use]
-pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Account> {
+pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) -> Vec<Account> {
     let places: HashMap<&Id, usize> = batches.iter().map(|b| &b.key).zip(0..).collect();
     let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
     let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
@@ -170,26 +174,31 @@ pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>) -> Vec<Account> {
             parts.entry(at).or_default().push(batch);
         }
     }
-    // A part whose split comes after `as_of` has no cuttings yet.
-    let mut out: Vec<Account> = batches.iter().map(|_| Running::new(0).close()).collect();
-    let whole = batches
-        .iter()
-        .zip(0..)
-        .filter(|(batch, _)| parent(batch).is_none());
-    let mut open: Vec<(usize, Running)> = whole
-        .map(|(batch, at)| (at, Running::new(began(batch))))
-        .collect();
-    while let Some((at, running)) = open.pop() {
-        let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
-        let (account, split) = running.through(&account_steps(batches[at], own, as_of));
-        out[at] = account;
-        open.extend(
-            split
-                .into_iter()
-                .filter_map(|(id, part)| Some((*places.get(&id)?, part))),
-        );
+    let is_whole = |at: &usize| parent(batches[*at]).is_none();
+    let whole: Vec<usize> = (0..batches.len()).filter(is_whole).collect();
+    // A batch and all parts that come of it.
+    let add_all = |whole: usize, out: &mut Vec<(usize, Account)>| {
+        let mut open = vec![(whole, Running::new(began(batches[whole])))];
+        while let Some((at, running)) = open.pop() {
+            let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
+            let (account, split) = running.through(&account_steps(batches[at], own, as_of));
+            out.push((at, account));
+            let split = split.into_iter();
+            open.extend(split.filter_map(|(id, part)| Some((*places.get(&id)?, part))));
+        }
+    };
+    let found = in_parts(&whole, threads, FEW, |_, some| {
+        let mut out = Vec::with_capacity(some.len());
+        some.iter().for_each(|whole| add_all(*whole, &mut out));
+        out
+    });
+    let mut out: Vec<Option<Account>> = batches.iter().map(|_| None).collect();
+    for (at, account) in found.into_iter().flatten() {
+        out[at] = Some(account);
     }
-    out
+    // A part whose split comes after `as_of` has no cuttings yet.
+    let none = || Running::new(0).close();
+    out.into_iter().map(|it| it.unwrap_or_else(none)).collect()
 }
 
 /// How many cuttings a batch began with.

@@ -221,7 +221,7 @@ impl Studentised {
                 return way * f64::INFINITY;
             }
         }
-        while rejected - held > 1e-6 * rejected {
+        while rejected - held > 1e-5 * rejected {
             let middle = 0.5 * (held + rejected);
             if self.holds(at(middle), alpha) {
                 held = middle;

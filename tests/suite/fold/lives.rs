@@ -49,7 +49,7 @@ pub fn accounts_of(entries: &[Entry], as_of: Option<NaiveDate>) -> Vec<(String, 
     let book = book_of(entries);
     let batches: Vec<&Batch> = book.batches().iter().map(AsRef::as_ref).collect();
     let codes = batches.iter().map(|batch| batch.code.clone());
-    codes.zip(accounts(&batches, as_of)).collect()
+    codes.zip(accounts(&batches, as_of, 3)).collect()
 }
 
 /// The same, made from the batches in another order.
@@ -61,7 +61,7 @@ pub fn accounts_shuffled(entries: &[Entry], seed: u64) -> Vec<(String, Account)>
         .iter()
         .map(|at| book.batches()[*at].as_ref())
         .collect();
-    let mut out: Vec<_> = order.iter().zip(accounts(&batches, None)).collect();
+    let mut out: Vec<_> = order.iter().zip(accounts(&batches, None, 1)).collect();
     out.sort_by_key(|(at, _)| **at);
     out.into_iter()
         .map(|(at, account)| (book.batches()[*at].code.clone(), account))
