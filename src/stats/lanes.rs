@@ -31,18 +31,11 @@ impl<S: Simd> Lanes<S> {
         self.0.partial_store_f64s(to, self.1);
     }
 
-    /// The larger of each two.
+    /// The larger of each two; its own where either is no number, on every processor.
     #[inline(always)]
     #[must_use]
     pub fn max(self, other: Self) -> Self {
-        Self(self.0, self.0.max_f64s(self.1, other.1))
-    }
-
-    /// The smaller of each two.
-    #[inline(always)]
-    #[must_use]
-    pub fn min(self, other: Self) -> Self {
-        Self(self.0, self.0.min_f64s(self.1, other.1))
+        other.where_above(other, self, self)
     }
 
     /// Its own number where `other`'s is above `bar`'s, else `or`'s.
@@ -59,6 +52,7 @@ impl<S: Simd> Lanes<S> {
     pub fn largest(self) -> f64 {
         self.0.reduce_max_f64s(self.1)
     }
+
     /// Its own number where `other`'s is above 0, else `or`'s.
     #[inline(always)]
     #[must_use]

@@ -70,11 +70,13 @@ impl OpeningPage<'_> {
             if let Some(code) = self.heed(&mut drawn)? {
                 return Ok(Waited::Left(code));
             }
-            let count = lines.load(Ordering::Relaxed);
-            if begun.elapsed() >= STILL && drawn != Some(count) {
-                drawn = Some(count);
+            let passed = begun.elapsed();
+            // Seconds go on where lines do not, as when all are read and batches are put together.
+            let state = (lines.load(Ordering::Relaxed), passed.as_secs());
+            if passed >= STILL && drawn != Some(state) {
+                drawn = Some(state);
                 let ink = self.ink;
-                self.terminal.draw(|frame| draw(count, ink, frame))?;
+                self.terminal.draw(|frame| draw(state, ink, frame))?;
             }
             let limit = drawn.map_or(STILL, |_| Duration::from_secs(1));
             if self.is_typed(limit)? {
@@ -116,7 +118,7 @@ impl OpeningPage<'_> {
     }
 
     /// Does as signals ask; the exit code if they, or a terminal that is gone, end the program.
-    fn heed(&mut self, drawn: &mut Option<u64>) -> io::Result<Option<i32>> {
+    fn heed(&mut self, drawn: &mut Option<(u64, u64)>) -> io::Result<Option<i32>> {
         if gone(Some(Duration::ZERO)) {
             return Ok(Some(HUNG_UP));
         }
@@ -172,14 +174,16 @@ fn leaves(message: &Message, is_first: bool) -> bool {
         || is_first && presses.first() == Some(&KeyPress::Char('q'))
 }
 
-fn draw(lines: u64, ink: Ink, frame: &mut Frame<'_>) {
+/// Draws the page after so many lines and seconds.
+fn draw((lines, seconds): (u64, u64), ink: Ink, frame: &mut Frame<'_>) {
     let area = frame.area();
     let mut cursor = None;
     let mut canvas = Canvas::new(frame.buffer_mut(), area, ink, &mut cursor);
     canvas.text(0, 0, "struck", Tone::Heading);
-    let reading = match lines {
-        0 => "Reading the journal.".to_owned(),
-        lines => format!("Reading the journal: {lines} lines so far."),
+    let reading = match (lines, seconds) {
+        (0, 0) => "Reading the journal.".to_owned(),
+        (lines, 0) => format!("Reading the journal: {lines} lines so far."),
+        (lines, seconds) => format!("Reading the journal: {lines} lines after {seconds} s."),
     };
     let row = canvas.wrapped(1, 0, &reading, Tone::Plain);
     let why = "Nothing of it is shown before all of it is read: half a journal has wrong figures.";

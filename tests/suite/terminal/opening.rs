@@ -69,7 +69,7 @@ pub fn program(home: &Home, name: &str) -> Session {
 
 fn opened() -> (Home, Session) {
     let (home, session) = face("a_face_whose_journal_is_long");
-    let page = session.wait("Reading the journal: 65536 lines so far.");
+    let page = session.wait("Reading the journal: 65536 lines");
     assert!(
         page.contains("Nothing of it is shown before all of it is read"),
         "{page}"
@@ -89,6 +89,15 @@ fn a_key_leaves_while_the_journal_is_read() {
         session.keys(key);
         assert_eq!(session.end(), (0, true), "{key:?}");
     }
+}
+
+#[test]
+fn the_page_goes_on_where_no_more_lines_come() {
+    let (_home, mut session) = opened();
+    session.wait("Reading the journal: 65536 lines after 1 s.");
+    session.wait("Reading the journal: 65536 lines after 2 s.");
+    session.keys("q");
+    assert_eq!(session.end(), (0, true));
 }
 
 #[test]
