@@ -5,6 +5,8 @@
 //! (Gelman 2006, *Bayesian Analysis* 1:515). Each unit brings the log-likelihood of its class's shift, what all other
 //! units say of its group's mean held fixed.
 
+use std::ops::Range;
+
 /// What is believed of shifts before any unit is seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ShiftPrior {
@@ -39,8 +41,8 @@ impl ShiftPrior {
 #[derive(Debug, Clone)]
 pub struct ClassShifts {
     prior: ShiftPrior,
-    /// The chance of each spread tried.
-    spreads: Vec<f64>,
+    /// The chance of each spread tried, with the chances of the shifts under it.
+    spreads: Vec<(f64, Vec<f64>)>,
     /// By class: the sum of its units' log-likelihoods.
     classes: Vec<Vec<f64>>,
     /// By unit: its class and its log-likelihood.
@@ -55,18 +57,16 @@ impl ClassShifts {
         for (class, logs) in &units {
             sums[*class].iter_mut().zip(logs).for_each(|(s, l)| *s += l);
         }
-        let heights: Vec<f64> = prior
-            .spreads
-            .iter()
-            .map(|&spread| {
-                let normal = prior.normal(spread);
-                let each = sums.iter().map(|logs| log_mean(&normal, logs));
-                let before = spread.ln() - 0.5 * (spread / prior.scale).powi(2);
-                each.sum::<f64>() + before
-            })
-            .collect();
+        let spreads = prior.spreads.iter();
+        let normals: Vec<Vec<f64>> = spreads.map(|&spread| prior.normal(spread)).collect();
+        let height = |(&spread, normal): (&f64, &Vec<f64>)| {
+            let each = sums.iter().map(|logs| log_mean(normal, logs));
+            let before = spread.ln() - 0.5 * (spread / prior.scale).powi(2);
+            each.sum::<f64>() + before
+        };
+        let heights: Vec<f64> = prior.spreads.iter().zip(&normals).map(height).collect();
         Self {
-            spreads: scaled(exp(&heights)),
+            spreads: scaled(exp(&heights)).into_iter().zip(normals).collect(),
             classes: sums,
             units,
             prior,
@@ -87,8 +87,8 @@ impl ClassShifts {
         }
         let said = exp(&logs);
         let mut sum = vec![0.0; self.prior.count()];
-        for (weight, &spread) in self.spreads.iter().zip(self.prior.spreads) {
-            let joint = self.prior.normal(spread).into_iter().zip(&said);
+        for (weight, normal) in &self.spreads {
+            let joint = normal.iter().zip(&said);
             let chances = scaled(joint.map(|(a, b)| a * b).collect());
             sum.iter_mut()
                 .zip(chances)
@@ -124,10 +124,15 @@ impl ClassShifts {
 pub fn blended(values: &[f64], shifts: &[f64]) -> Vec<f64> {
     let mut out = vec![0.0; values.len()];
     let (reach, last) = (shifts.len() / 2, values.len().saturating_sub(1));
-    for (at, chance) in shifts.iter().enumerate().filter(|(_, c)| **c > 1e-6) {
-        for (from, value) in values.iter().enumerate() {
-            let to = (from + at).saturating_sub(reach).min(last);
-            out[to] += chance * value;
+    for (by, chance) in shifts.iter().enumerate().filter(|(_, c)| **c > 1e-6) {
+        let Moved { within, first } = Moved::new(values.len(), (by, reach), values.len());
+        for value in &values[..within.start] {
+            out[0] += chance * value;
+        }
+        let each = out[first..].iter_mut().zip(&values[within.clone()]);
+        each.for_each(|(out, value)| *out += chance * value);
+        for value in &values[within.end..] {
+            out[last] += chance * value;
         }
     }
     out
@@ -136,15 +141,40 @@ pub fn blended(values: &[f64], shifts: &[f64]) -> Vec<f64> {
 /// The log-likelihood of each shift: `prior` chances moved by it, weighed by a likelihood (not its logarithm).
 #[must_use]
 pub fn likelihoods(prior: &[f64], likelihood: &[f64], reach: usize) -> Vec<f64> {
-    let last = likelihood.len().saturating_sub(1);
-    let at = |shift: usize| {
-        let each = prior.iter().enumerate();
-        let sum: f64 = each
-            .map(|(from, p)| p * likelihood[(from + shift).saturating_sub(reach).min(last)])
-            .sum();
-        sum.max(1e-280).ln()
-    };
-    (0..=2 * reach).map(at).collect()
+    let mut sums = vec![0.0; 2 * reach + 1];
+    let [lowest, highest] = [likelihood.first(), likelihood.last()].map(|it| it.unwrap_or(&0.0));
+    for (by, chance) in prior.iter().enumerate() {
+        let Moved { within, first } = Moved::new(sums.len(), (by, reach), likelihood.len());
+        for sum in &mut sums[..within.start] {
+            *sum += chance * lowest;
+        }
+        let each = sums[within.clone()].iter_mut().zip(&likelihood[first..]);
+        each.for_each(|(sum, likelihood)| *sum += chance * likelihood);
+        for sum in &mut sums[within.end..] {
+            *sum += chance * highest;
+        }
+    }
+    sums.into_iter().map(|sum| sum.max(1e-280).ln()).collect()
+}
+
+/// Places in a row, all moved alike onto a list.
+struct Moved {
+    /// Those that stay within it; what comes before would leave it at its start, what comes after at its end.
+    within: Range<usize>,
+    /// Where the first of them comes to stand.
+    first: usize,
+}
+
+impl Moved {
+    /// So many places, moved on by one number less the other, onto a list of this length.
+    fn new(places: usize, (on, back): (usize, usize), length: usize) -> Self {
+        let start = back.saturating_sub(on).min(places);
+        let end = (length + back).saturating_sub(on).clamp(start, places);
+        Self {
+            within: start..end,
+            first: (start + on).saturating_sub(back).min(length),
+        }
+    }
 }
 
 fn exp(logs: &[f64]) -> Vec<f64> {

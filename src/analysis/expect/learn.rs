@@ -67,7 +67,7 @@ struct Member<'a> {
 /// What is worked out of the units before shares are: the days of each, with what all others say of its place.
 struct Places {
     shifts: ClassShifts,
-    /// By unit: the chances of its place by all others.
+    /// By unit: the chances of its place by all others; none of a closed one, whose share is counted.
     priors: Vec<Vec<f64>>,
     /// By member: the middle of its place in ln days, by all that is known.
     middles: Vec<f64>,
@@ -355,15 +355,21 @@ fn places(
         );
         ((first.season, logs), prior)
     });
-    let (said, mut priors): (Vec<_>, Vec<_>) = own.into_iter().unzip();
+    let (said, unshifted): (Vec<_>, Vec<_>) = own.into_iter().unzip();
     let shifts = ClassShifts::learn(DAY_SHIFTS, seasons, said);
-    let mut middles = vec![f64::NAN; members.len()];
-    for (number, unit) in units.iter().enumerate() {
-        let season = members[unit[0]].season;
+    let shifted = workers::map(units.len(), |number| {
+        let season = members[units[number][0]].season;
         let chances = shifts.chances(Some(season), Some(number));
-        priors[number] = blended(&priors[number], &chances);
-        let middle = days.middle(&priors[number], days.curve(number));
+        let prior = blended(&unshifted[number], &chances);
+        let middle = days.middle(&prior, days.curve(number));
+        let is_open = units[number].iter().any(|&at| !members[at].seen.closed);
+        (if is_open { prior } else { Vec::new() }, middle)
+    });
+    let mut middles = vec![f64::NAN; members.len()];
+    let mut priors = Vec::with_capacity(units.len());
+    for (unit, (prior, middle)) in units.iter().zip(shifted) {
         unit.iter().for_each(|&at| middles[at] = middle);
+        priors.push(prior);
     }
     Places {
         shifts,
@@ -453,7 +459,8 @@ fn held(
     rests: &Rests<'_>,
     on: NaiveDate,
 ) -> HashMap<Id, BatchState> {
-    let each = members.iter().enumerate().map(|(at, member)| {
+    let held = workers::map(members.len(), |at| {
+        let member = &members[at];
         let asked = rests.asked(member.batch).filter(|day| *day > on);
         let held = BatchState {
             unit: of_unit.get(&at).copied(),
@@ -462,7 +469,7 @@ fn held(
         };
         (held.observed.key.clone(), held)
     });
-    each.collect()
+    held.into_iter().collect()
 }
 
 fn losses_and_callus(
@@ -475,17 +482,11 @@ fn losses_and_callus(
         .zip(middles.iter().copied())
         .filter(|(m, middle)| m.counts && m.seen.closed && middle.is_finite())
         .collect();
-    let watched: Vec<Watched> = closed
-        .iter()
-        .map(|(m, middle)| {
-            Watched::new(
-                m.batch,
-                m.seen.stuck,
-                m.seen.reached,
-                rooting(days, *middle),
-            )
-        })
-        .collect();
+    let watched: Vec<Watched> = workers::map(closed.len(), |at| {
+        let (member, middle) = closed[at];
+        let (stuck, reached) = (member.seen.stuck, member.seen.reached);
+        Watched::new(member.batch, stuck, reached, rooting(days, middle))
+    });
     let each: Vec<f64> = watched.iter().map(|w| w.rooting.ln()).collect();
     let typical = if each.is_empty() {
         30.0
@@ -515,19 +516,18 @@ fn known(
     units: &[Vec<usize>],
     priors: &[Vec<f64>],
 ) -> (Vec<(usize, ShareEvidence)>, HashMap<Id, Evidence>) {
-    let mut held = HashMap::new();
-    let mut known = Vec::with_capacity(units.len());
-    for (unit, prior) in units.iter().zip(priors) {
-        let first = &members[unit[0]];
+    let found = workers::map(units.len(), |number| {
+        let (unit, prior) = (&units[number], &priors[number]);
+        let leaf = members[unit[0]].leaf;
         if unit.iter().all(|&at| members[at].seen.closed) {
             let sum = |of: fn(&Observed) -> f64| -> f64 {
                 unit.iter().map(|&at| of(&members[at].seen)).sum()
             };
             let reached = sum(|s| s.reached);
             let counted = ShareEvidence::Counted(reached, reached + sum(|s| s.lost));
-            known.push((first.leaf, counted));
-            continue;
+            return ((leaf, counted), Vec::new());
         }
+        let mut held = Vec::new();
         let mut sum: Option<Vec<f64>> = None;
         for &at in unit {
             let seen = &members[at].seen;
@@ -538,12 +538,14 @@ fn known(
                 Some(sum) => sum.iter().zip(logs).map(|(a, b)| a + b).collect(),
             });
             if !seen.closed {
-                held.insert(seen.key.clone(), evidence);
+                held.push((seen.key.clone(), evidence));
             }
         }
-        known.push((first.leaf, ShareEvidence::Curve(sum.unwrap_or_default())));
-    }
-    (known, held)
+        let curve = ShareEvidence::Curve(sum.unwrap_or_default());
+        ((leaf, curve), held)
+    });
+    let (known, held): (Vec<_>, Vec<_>) = found.into_iter().unzip();
+    (known, held.into_iter().flatten().collect())
 }
 
 /// What batches tell of the steps beyond rooting.
@@ -553,13 +555,12 @@ fn records(
     middles: &[f64],
     on: NaiveDate,
 ) -> Vec<GrowthRecord> {
-    let each = members
-        .iter()
-        .zip(middles)
-        .filter(|(m, middle)| m.counts && middle.is_finite());
-    each.filter_map(|(member, middle)| {
-        let at = (member.leaf, rooting(days, *middle));
-        GrowthRecord::new(member.batch, &member.account, &member.seen, on, at)
-    })
-    .collect()
+    let found = workers::map(members.len(), |at| {
+        let (member, middle) = (&members[at], middles[at]);
+        let told = member.counts && middle.is_finite();
+        let rooted = (member.leaf, rooting(days, middle));
+        let record = || GrowthRecord::new(member.batch, &member.account, &member.seen, on, rooted);
+        told.then(record).flatten()
+    });
+    found.into_iter().flatten().collect()
 }
