@@ -10,6 +10,9 @@ const MUCH: f64 = 0.1;
 /// So few members are each left out in earnest.
 const FEW: usize = 5;
 
+/// So many are left out before it is asked whether to go on.
+const AT_ONCE: usize = 64;
+
 /// What is less than this part of a standard error is not seen beside it.
 const SEEN: f64 = 0.1;
 
@@ -59,10 +62,16 @@ impl MemberRows {
         self.curves.estimate(&weights, None)
     }
 
-    /// The estimate with each member taken so many times, sought from one of similar weights and certified alike.
+    /// The curves with each of these members left out in turn, sought from the estimate of all and certified alike.
     #[must_use]
-    pub fn estimate_near(&self, times: &[usize], near: &Estimate) -> Option<Estimate> {
-        self.curves.estimate(&self.weights(times), Some(near))
+    pub fn without(&self, left_out: &[usize], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+        let weights = |member: &usize| {
+            let mut times = vec![1; self.members.len()];
+            times[*member] = 0;
+            self.weights(&times)
+        };
+        let weights: Vec<Vec<f64>> = left_out.iter().map(weights).collect();
+        self.curves.curves(&weights, near)
     }
 
     /// The curves with each member taken so many times, for each of several draws, as by [`Reweighed::resample`].
@@ -85,18 +94,16 @@ impl MemberRows {
     ) -> Option<Vec<Vec<f64>>> {
         let mut shares = self.nearly_left_out(estimate, days);
         let last = shares.last().map_or(0.0, |last| jackknife_variance(last));
-        let mut times = vec![1; self.members.len()];
-        for member in self.heavy(estimate, last.sqrt()) {
+        for members in self.heavy(estimate, last.sqrt()).chunks(AT_ONCE) {
             if !go_on() {
                 return None;
             }
-            times[member] = 0;
-            if let Some(rest) = self.estimate_near(&times, estimate) {
+            let rest = members.iter().zip(self.without(members, estimate));
+            for (member, rest) in rest.filter_map(|(at, curve)| Some((at, curve?))) {
                 for (shares, day) in shares.iter_mut().zip(days) {
-                    shares[member] = reached_by(&rest.curve, *day);
+                    shares[*member] = reached_by(&rest, *day);
                 }
             }
-            times[member] = 1;
         }
         Some(shares)
     }

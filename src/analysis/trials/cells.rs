@@ -227,17 +227,13 @@ fn own(
     let rows = MemberRows::new(&rows);
     let whole = rows.whole()?;
     let value = statistic(&whole.curve)?;
-    let without = |left: usize| {
-        let mut times = vec![1; cell.members.len()];
-        times[left] = 0;
-        let curve = rows.estimate_near(&times, &whole).map(|it| it.curve);
-        statistic(&curve.unwrap_or_default()).unwrap_or(value)
-    };
-    let members = cell.members.len();
+    let members: Vec<usize> = (0..cell.members.len()).collect();
     Some(OwnCurve {
         value,
-        variance: (members > 1).then(|| {
-            let values: Vec<f64> = (0..members).map(without).collect();
+        variance: (members.len() > 1).then(|| {
+            let curves = rows.without(&members, &whole).into_iter();
+            let rest = |curve: Option<Vec<Mass>>| statistic(&curve.unwrap_or_default());
+            let values: Vec<f64> = curves.map(|it| rest(it).unwrap_or(value)).collect();
             jackknife_variance(&values)
         }),
     })

@@ -14,9 +14,7 @@ use super::rows::{Estimate, Mass};
 use crate::stats::lanes::Lanes;
 use crate::stats::wide::{Simd, Work, widely};
 
-/// Where a lane is done: no distribution has a log-likelihood higher by more.
-const GAP: f64 = 1e-4;
-/// Lanes that take more steps than this are left to the other solver: most take 6 to 9.
+/// Lanes that take more steps than this are left to the other solver: most take 6 to 12.
 const STEPS: u32 = 30;
 /// Rounds of the EM algorithm that come first; after one the masses sum to 1, and steps keep their sum.
 const ROUNDS: u32 = 3;
@@ -31,13 +29,19 @@ const TINY: f64 = 1e-200;
 /// A mass below this counts as none.
 const DUST: f64 = 1e-9;
 
-/// The curves under each of these weights, sought from the estimate of similar ones; none where the maximum was not
-/// come near enough.
-pub(super) fn curves(axis: &Axis, weights: &[Vec<f64>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+/// The curves under each of these weights, sought from the estimate of similar ones: no distribution has a log-likelihood
+/// higher by more than `gap`. None where the maximum was not come so near.
+pub(super) fn curves(
+    axis: &Axis,
+    weights: &[Vec<f64>],
+    near: &Estimate,
+    gap: f64,
+) -> Vec<Option<Vec<Mass>>> {
     widely(Curves {
         axis,
         weights,
         near,
+        gap,
     })
 }
 
@@ -45,6 +49,7 @@ struct Curves<'a> {
     axis: &'a Axis,
     weights: &'a [Vec<f64>],
     near: &'a Estimate,
+    gap: f64,
 }
 
 impl Work for Curves<'_> {
@@ -53,7 +58,7 @@ impl Work for Curves<'_> {
     #[inline(always)]
     fn work<S: Simd>(self, simd: S) -> Self::Output {
         let lanes = Lanes::<S>::COUNT;
-        let mut abreast = Abreast::new(simd, self.axis);
+        let mut abreast = Abreast::new(simd, self.axis, self.gap);
         let mut beside = vec![0.0; lanes * self.axis.rows.len()];
         let mut out = Vec::with_capacity(self.weights.len());
         for some in self.weights.chunks(lanes) {
@@ -132,6 +137,8 @@ impl<S: Simd> Cell<S> {
 struct Abreast<'a, S: Simd> {
     simd: S,
     axis: &'a Axis,
+    /// Where a lane is done.
+    gap: f64,
     ranges: Vec<Range<S>>,
     cells: Vec<Cell<S>>,
     nets: Nets<S>,
@@ -150,7 +157,7 @@ struct Abreast<'a, S: Simd> {
 }
 
 impl<'a, S: Simd> Abreast<'a, S> {
-    fn new(simd: S, axis: &'a Axis) -> Self {
+    fn new(simd: S, axis: &'a Axis, gap: f64) -> Self {
         let none = Lanes::all(simd, 0.0);
         let range = Range {
             weight: none,
@@ -170,6 +177,7 @@ impl<'a, S: Simd> Abreast<'a, S> {
         Self {
             simd,
             axis,
+            gap,
             ranges: vec![range; axis.ranges.len()],
             cells: vec![cell; cells],
             nets: Nets::new(simd, &axis.totals),
@@ -334,7 +342,7 @@ impl<'a, S: Simd> Abreast<'a, S> {
         loop {
             self.weigh();
             let gap = self.highest() - self.n;
-            open = open.where_above(gap, self.all(GAP), none);
+            open = open.where_above(gap, self.all(self.gap), none);
             // What is no number is above nothing, and not taken for near enough in the end.
             if open.largest() <= 0.0 || steps == STEPS {
                 return gap;
@@ -453,7 +461,7 @@ impl<'a, S: Simd> Abreast<'a, S> {
         let lanes = Lanes::<S>::COUNT;
         let mut numbers = vec![0.0; lanes];
         gaps.write(&mut numbers);
-        let is_near = |gap: &f64| (*gap <= GAP).then(Vec::new);
+        let is_near = |gap: &f64| (*gap <= self.gap).then(Vec::new);
         let mut curves: Vec<Option<Vec<Mass>>> = numbers.iter().map(is_near).collect();
         let (mut after, mut mass) = (vec![0.0; lanes], vec![0.0; lanes]);
         for (cell, &by) in self.cells.iter().zip(&self.axis.reached) {
@@ -481,7 +489,7 @@ fn tie<S: Simd>(nets: &mut Nets<S>, span: &Span, stiffness: Lanes<S>) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Axis, Curves, Estimate, GAP, Mass};
+    use super::{Axis, Curves, Estimate, Mass};
     use crate::stats::dice::Dice;
     use crate::stats::npmle::{Reweighed, Row, estimate};
     use crate::stats::wide::narrowly;
@@ -535,8 +543,9 @@ mod tests {
     fn they_come_as_near_to_the_maximum_as_they_say() {
         let mut found = 0;
         each(|axis, weights, near| {
-            let mut abreast = super::Abreast::new(Scalar, axis);
-            for weights in weights {
+            let gaps = [1e-4, Estimate::CERTIFIED].into_iter();
+            for (weights, gap) in weights.iter().zip(gaps.cycle()) {
+                let mut abreast = super::Abreast::new(Scalar, axis, gap);
                 let Some(best) = Reweighed::new(&axis.rows).estimate(weights, None) else {
                     assert!(abreast.curves(weights, near)[0].is_none());
                     continue;
@@ -550,7 +559,7 @@ mod tests {
                     cell.mass.write(std::slice::from_mut(mass));
                 }
                 let short = best.loglik - loglik(axis, weights, &masses);
-                assert!((-2e-8..=GAP + 2e-8).contains(&short), "{short} short");
+                assert!((-2e-8..=gap + 2e-8).contains(&short), "{short} short");
             }
         });
         assert!(found > 760, "{found} of 780 near enough");
@@ -563,10 +572,11 @@ mod tests {
                 axis,
                 weights,
                 near,
+                gap: 1e-4,
             });
-            assert_eq!(super::curves(axis, weights, near), narrow);
+            assert_eq!(super::curves(axis, weights, near, 1e-4), narrow);
             let back: Vec<Vec<f64>> = weights.iter().rev().cloned().collect();
-            let mut back: Vec<Option<Vec<Mass>>> = super::curves(axis, &back, near);
+            let mut back: Vec<Option<Vec<Mass>>> = super::curves(axis, &back, near, 1e-4);
             back.reverse();
             assert_eq!(back, narrow);
         });

@@ -79,13 +79,23 @@ impl Reweighed {
         slopes.unwrap_or_default()
     }
 
-    /// The curves under each of these weights, none where no row counts, sought side by side from the estimate of similar
-    /// weights. None has a log-likelihood more than 1e-4 below the greatest, and their days are read by
+    /// The curves under each of these weights, none where no row counts: as those of [`Self::estimate`], certified alike,
+    /// and sought side by side.
+    #[must_use]
+    pub fn curves(&self, weights: &[Vec<f64>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+        self.within(weights, near, Estimate::CERTIFIED)
+    }
+
+    /// As [`Self::curves`], but none has a log-likelihood more than 1e-4 below the greatest, and their days are read by
     /// [`resampled_quantile`].
     #[must_use]
     pub fn resample(&self, weights: &[Vec<f64>], near: &Estimate) -> Vec<Option<Vec<Mass>>> {
+        self.within(weights, near, RESAMPLED_GAP)
+    }
+
+    fn within(&self, weights: &[Vec<f64>], near: &Estimate, gap: f64) -> Vec<Option<Vec<Mass>>> {
         let axis = self.axis.get_or_init(|| Axis::new(self.layout.rows()));
-        let curves = abreast::curves(axis, weights, near);
+        let curves = abreast::curves(axis, weights, near, gap);
         let alone = |weights: &Vec<f64>| self.estimate(weights, Some(near)).map(|it| it.curve);
         let each = curves.into_iter().zip(weights);
         each.map(|(curve, weights)| curve.or_else(|| alone(weights)))
@@ -125,6 +135,9 @@ pub fn by_place(a: &Row, b: &Row) -> Ordering {
     let times = a.left.total_cmp(&b.left).then(a.right.total_cmp(&b.right));
     times.then(a.outcome.cmp(&b.outcome))
 }
+
+/// So far the log-likelihood of a resample's curve may be from the greatest: few of its days hang on more.
+const RESAMPLED_GAP: f64 = 1e-4;
 
 /// Slack when a cumulative mass is compared with a quantile's share.
 const SLACK: f64 = 1e-9;
