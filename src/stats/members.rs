@@ -10,7 +10,7 @@ const MUCH: f64 = 0.1;
 /// So few members are each left out in earnest.
 const FEW: usize = 5;
 
-/// So many are left out before it is asked whether to go on.
+/// So many are left out at once, and before it is asked whether to go on.
 const AT_ONCE: usize = 64;
 
 /// What is less than this part of a standard error is not seen beside it.
@@ -70,8 +70,12 @@ impl MemberRows {
             times[*member] = 0;
             self.weights(&times)
         };
-        let weights: Vec<Vec<f64>> = left_out.iter().map(weights).collect();
-        self.curves.curves(&weights, near)
+        // The weights of all at once would be as many as members times rows.
+        let some = left_out.chunks(AT_ONCE).flat_map(|some| {
+            let weights: Vec<Vec<f64>> = some.iter().map(weights).collect();
+            self.curves.curves(&weights, near)
+        });
+        some.collect()
     }
 
     /// The curves with each member taken so many times, for each of several draws, as by [`Reweighed::resample`].
