@@ -213,7 +213,7 @@ impl<'a, S: Simd> Abreast<'a, S> {
     #[inline(always)]
     fn lay_out(&mut self) {
         let (none, one) = (self.all(0.0), self.all(1.0));
-        let never = self.all(-1.0);
+        let never = self.all(f64::NEG_INFINITY);
         for cell in &mut self.cells {
             cell.is_there = none;
         }
@@ -330,7 +330,8 @@ impl<'a, S: Simd> Abreast<'a, S> {
             slope += *pull;
             most = most.max(slope * cell.is_there);
         }
-        most
+        // No number, if any slope is none.
+        most + self.all(0.0) * slope
     }
 
     /// Steps until every lane's gap is small; gives the gaps.
@@ -461,7 +462,8 @@ impl<'a, S: Simd> Abreast<'a, S> {
         let lanes = Lanes::<S>::COUNT;
         let mut numbers = vec![0.0; lanes];
         gaps.write(&mut numbers);
-        let is_near = |gap: &f64| (*gap <= self.gap).then(Vec::new);
+        // The slopes of all mass are n in the mean: where the highest is below, masses have gone astray.
+        let is_near = |gap: &f64| (gap.abs() <= self.gap).then(Vec::new);
         let mut curves: Vec<Option<Vec<Mass>>> = numbers.iter().map(is_near).collect();
         let (mut after, mut mass) = (vec![0.0; lanes], vec![0.0; lanes]);
         for (cell, &by) in self.cells.iter().zip(&self.axis.reached) {
@@ -499,7 +501,8 @@ mod tests {
     fn rows(dice: &mut Dice, batches: usize) -> Vec<Row> {
         let mut rows = Vec::new();
         for _ in 0..batches {
-            let mut before = 0.0;
+            // Some were looked at before the day from which days are counted.
+            let mut before = 0.0 - 9.0 * f64::from(dice.below(3));
             for _ in 0..1 + dice.below(6) {
                 let day = before + f64::from(1 + dice.below(12));
                 rows.push(Row::reached(before, day, f64::from(dice.below(9))));
