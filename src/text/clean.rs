@@ -304,7 +304,12 @@ pub fn wrap(text: &str, cols: usize, charset: Charset) -> Vec<String> {
 fn break_word(word: &str, cols: usize) -> Vec<String> {
     let mut pieces = vec![String::new()];
     let mut used = 0;
-    for letter in word.graphemes(true) {
+    // A letter with marks of their own width may be wider than a line: then these go on by themselves.
+    let letters = word.graphemes(true).flat_map(|letter| match width(letter) {
+        wide if wide > cols => letter.split_inclusive(|_: char| true).collect(),
+        _ => vec![letter],
+    });
+    for letter in letters {
         let wide = width(letter);
         if used > 0 && used + wide > cols {
             pieces.push(String::new());

@@ -95,6 +95,8 @@ fn lines_break_between_words() {
         ["abcde", "fgh", "ij"]
     );
     assert_eq!(wrap("挿し木", 3, Charset::Utf8), ["挿", "し", "木"]);
+    // A hand with a Limbu letter, which joins it, takes three columns: no line holds both.
+    assert_eq!(wrap("🫰ᤰ", 2, Charset::Utf8), ["🫰", "ᤰ"]);
     assert_eq!(wrap("", 5, Charset::Utf8), [""]);
 }
 
