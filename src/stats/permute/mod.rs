@@ -207,8 +207,9 @@ impl Studentised {
 
     /// Where the test rejects first, going out one way from so many steps off the estimate, where it does not.
     fn end(&self, alpha: f64, way: f64, from: f64) -> f64 {
-        /// Beyond this many standard errors the test rejects nothing more.
-        const FAR: f64 = 1e6;
+        /// Beyond this many standard errors the test rejects nothing more: rounding, which grows with their square, would
+        /// soon tell arrangements apart that are as far out as one another.
+        const FAR: f64 = 1e3;
         let unit = self.unit();
         let at = |steps: f64| self.difference() + way * steps * unit;
         let mut step = if from > 0.0 { 1e-6 * from } else { 1.0 };

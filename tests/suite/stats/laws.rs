@@ -130,6 +130,24 @@ fn interval_agrees_with_p(strata: &[Vec<Replicate>]) -> Result<(), TestCaseError
     Ok(())
 }
 
+/// Of twenty arrangements two are always as far out as the one observed, so that none is ever rejected.
+#[test]
+fn an_interval_that_nothing_ends_is_infinite_however_far_it_is_sought() {
+    let each = [
+        (0, 1.0, 1.0),
+        (0, 0.0, 1.0),
+        (0, 0.0, 6.0),
+        (1, 0.0, 19.0),
+        (1, 2.0, 7.0),
+        (1, 0.0, 18.0),
+    ];
+    let stratum = each.map(|(arm, sum, weight)| Replicate { arm, sum, weight });
+    let found = Studentised::new(&[stratum.to_vec()], seeded(7)).unwrap();
+    let ends = found.interval(0.95);
+    assert!(found.permuted().smallest_p > 0.05);
+    assert_eq!((ends.low, ends.high), (f64::NEG_INFINITY, f64::INFINITY));
+}
+
 /// The test rejects on the way from the estimate to no difference, holds there and beyond, and rejects further out.
 #[test]
 fn an_interval_goes_on_from_no_difference_where_the_test_holds_there() {
