@@ -7,7 +7,6 @@
 
 use super::outline::{Meaning, Named, Outline, OutlineRow};
 use super::settle::Settled;
-use super::settle::Standing;
 use crate::model::entry::{BatchReference, Entry};
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
@@ -15,28 +14,63 @@ use crate::model::kinds::Takes;
 use crate::model::text::folded;
 use chrono::NaiveDate;
 use foldhash::{HashMap, HashSet};
-
-/// A batch and the entries that are its own.
-pub struct BatchEntries {
-    /// The batch that it was split from, by its number in the list.
-    pub parent: Option<usize>,
-    /// Its entries, by number: the one that began it, then the others in fold order.
-    pub entries: Vec<u32>,
-    day: NaiveDate,
-    per_plant: u32,
-    remain: u32,
-    used_up: Option<NaiveDate>,
-}
+use std::cell::OnceCell;
 
 /// Which entry is whose.
 #[derive(Default)]
 pub struct Assigned {
-    /// The batches, a parent always before its parts.
-    pub batches: Vec<BatchEntries>,
+    /// The batches, a parent always before its parts: for each the number of the batch that it was split from.
+    pub parents: Vec<Option<usize>>,
+    /// The entries of each batch.
+    pub entries: EntryNumbers,
     /// Entries left out, with the reason.
     pub faults: Vec<(u32, BookFault)>,
     /// How many went quietly along with a withdrawn stick.
     pub hushed: usize,
+}
+
+/// The entries of all batches by number, batch by batch, held as one list.
+#[derive(Debug, Default)]
+pub struct EntryNumbers {
+    numbers: Vec<u32>,
+    /// Where each batch's begin, and where the last one's end.
+    begin: Vec<u32>,
+}
+
+impl EntryNumbers {
+    /// Those of a batch: the one that began it, then the others in fold order.
+    #[must_use]
+    pub fn of(&self, batch: usize) -> &[u32] {
+        let bound = |at: usize| self.begin.get(at).map(|it| *it as usize);
+        let range = bound(batch).zip(bound(batch + 1));
+        range.map_or(&[], |(from, to)| &self.numbers[from..to])
+    }
+
+    /// Puts together what was given to the batches that these entries began: batch and entry, in any order.
+    fn new(began: impl ExactSizeIterator<Item = u32> + Clone, given: &[(u32, u32)]) -> Self {
+        let mut begin = vec![0; began.len() + 1];
+        for (batch, _) in given {
+            begin[*batch as usize + 1] += 1;
+        }
+        let mut sum = 0;
+        for (at, own) in (0..).zip(&mut begin) {
+            sum += *own + u32::from(at > 0);
+            *own = sum;
+        }
+        let mut numbers = vec![0; sum as usize];
+        let mut next = begin.clone();
+        let own = (0..).zip(began).chain(given.iter().copied());
+        for (batch, entry) in own {
+            let place = &mut next[batch as usize];
+            numbers[*place as usize] = entry;
+            *place += 1;
+        }
+        // A day's parting moves were given out before its other entries.
+        for bounds in begin.windows(2) {
+            numbers[bounds[0] as usize + 1..bounds[1] as usize].sort_unstable();
+        }
+        Self { numbers, begin }
+    }
 }
 
 /// Assigns all standing entries, of which the outline says what each means.
@@ -53,11 +87,21 @@ pub fn assign(settled: &Settled, outline: &Outline) -> Assigned {
         }
         work.day(&of_day);
     }
-    // A day's parting moves were given out before its other entries.
-    for own in &mut work.out.batches {
-        own.entries[1..].sort_unstable();
-    }
+    let began = work.batches.iter().map(|own| own.began);
+    work.out.entries = EntryNumbers::new(began, &work.given);
+    work.out.parents = work.batches.iter().map(|own| own.parent).collect();
     work.out
+}
+
+/// A batch while entries are given out.
+struct BatchState {
+    parent: Option<usize>,
+    /// The number of the entry that began it.
+    began: u32,
+    day: NaiveDate,
+    per_plant: u32,
+    remain: u32,
+    used_up: Option<NaiveDate>,
 }
 
 /// What an entry's naming of a batch comes to.
@@ -70,55 +114,68 @@ enum BatchMatch {
 
 struct Work<'a> {
     settled: &'a Settled,
+    outline: &'a Outline,
+    batches: Vec<BatchState>,
+    /// What was given to batches: batch and entry.
+    given: Vec<(u32, u32)>,
     by_key: HashMap<&'a Id, usize>,
     /// Whether any entry may name its batch by a code alone: else none is gathered.
     codes_matter: bool,
     by_code: HashMap<String, Vec<usize>>,
-    /// The day on which each standing stick or part begins, and its codes, so that an entry dated before it gets that fault.
-    to_come: HashMap<&'a Id, NaiveDate>,
-    codes_to_come: HashMap<String, NaiveDate>,
+    /// All batches that begin on any day, so that an entry dated before its own gets that fault; mostly never asked for.
+    to_come: OnceCell<Beginnings<'a>>,
     withdrawn: HashSet<&'a Id>,
     withdrawn_codes: HashMap<String, NaiveDate>,
     out: Assigned,
 }
 
+/// The day on which each standing stick or part begins, by its id and by its codes.
+#[derive(Default)]
+struct Beginnings<'a> {
+    by_id: HashMap<&'a Id, NaiveDate>,
+    by_code: HashMap<String, NaiveDate>,
+}
+
 impl<'a> Work<'a> {
-    fn new(settled: &'a Settled, outline: &Outline) -> Self {
+    fn new(settled: &'a Settled, outline: &'a Outline) -> Self {
+        let begins = outline.rows().filter(|(_, row)| row.begins()).count();
         let mut work = Self {
             settled,
+            outline,
+            batches: Vec::with_capacity(begins),
+            given: Vec::with_capacity(settled.standing.len()),
             codes_matter: outline.rows().any(|(_, row)| row.may_go_by_code()),
             by_key: HashMap::default(),
             by_code: HashMap::default(),
-            to_come: HashMap::default(),
-            codes_to_come: HashMap::default(),
+            to_come: OnceCell::new(),
             withdrawn: HashSet::default(),
             withdrawn_codes: HashMap::default(),
             out: Assigned::default(),
         };
-        for (at, _) in outline.rows().filter(|(_, row)| row.begins()) {
-            work.expect(&settled.standing[at as usize], true);
-        }
-        let withdrawn = settled.withdrawn.iter();
-        for standing in withdrawn.filter(|s| s.entry.kind.code_begun().is_some()) {
-            work.expect(standing, false);
+        work.by_key.reserve(begins);
+        let withdrawn = settled.withdrawn.iter().map(|standing| &*standing.entry);
+        for entry in withdrawn.filter(|entry| entry.kind.code_begun().is_some()) {
+            work.withdrawn.insert(&entry.id);
+            for code in work.codes(entry) {
+                let day = entry.at.day();
+                work.withdrawn_codes.entry(code).or_insert(day);
+            }
         }
         work
     }
 
-    fn expect(&mut self, standing: &'a Standing, live: bool) {
-        let (id, day) = (&standing.entry.id, standing.entry.at.day());
-        if live {
-            self.to_come.insert(id, day);
-        } else {
-            self.withdrawn.insert(id);
-        }
-        for code in self.codes(&standing.entry) {
-            let codes = match live {
-                true => &mut self.codes_to_come,
-                false => &mut self.withdrawn_codes,
-            };
-            codes.entry(code).or_insert(day);
-        }
+    fn to_come(&self) -> &Beginnings<'a> {
+        self.to_come.get_or_init(|| {
+            let mut all = Beginnings::default();
+            for (at, row) in self.outline.rows().filter(|(_, row)| row.begins()) {
+                let entry = self.entry(at);
+                all.by_id.insert(&entry.id, row.day);
+                for code in self.codes(entry) {
+                    all.by_code.entry(code).or_insert(row.day);
+                }
+            }
+            all
+        })
     }
 
     /// All codes that a batch bears or ever bore, folded; none where they do not matter.
@@ -172,9 +229,9 @@ impl<'a> Work<'a> {
         };
         match self.find(at, row) {
             BatchMatch::Batch(parent) => {
-                self.out.batches[parent].entries.push(at);
-                let count = count.min(self.out.batches[parent].remain);
-                let per_plant = self.out.batches[parent].per_plant;
+                self.give_to(parent, at);
+                let count = count.min(self.batches[parent].remain);
+                let per_plant = self.batches[parent].per_plant;
                 self.remove(parent, count, row.day);
                 self.begin(at, row.day, Some(parent), (count, per_plant));
                 true
@@ -200,14 +257,14 @@ impl<'a> Work<'a> {
         (remain, per_plant): (u32, u32),
     ) {
         let entry = self.entry(at);
-        let number = self.out.batches.len();
+        let number = self.batches.len();
         for code in self.codes(entry) {
             self.by_code.entry(code).or_default().push(number);
         }
         self.by_key.insert(&entry.id, number);
-        self.out.batches.push(BatchEntries {
+        self.batches.push(BatchState {
             parent,
-            entries: vec![at],
+            began: at,
             day,
             per_plant,
             remain,
@@ -218,8 +275,8 @@ impl<'a> Work<'a> {
     fn give(&mut self, at: u32, row: &OutlineRow, takes: Takes) {
         match self.find(at, row) {
             BatchMatch::Batch(batch) => {
-                self.out.batches[batch].entries.push(at);
-                let per_plant = self.out.batches[batch].per_plant;
+                self.give_to(batch, at);
+                let per_plant = self.batches[batch].per_plant;
                 self.remove(batch, takes.from_bench(per_plant), row.day);
             }
             BatchMatch::Withdrawn => self.out.hushed += 1,
@@ -227,12 +284,18 @@ impl<'a> Work<'a> {
         }
     }
 
+    fn give_to(&mut self, batch: usize, entry: u32) {
+        // There are no more batches than entries, which have as wide a number.
+        let batch = u32::try_from(batch).unwrap_or(u32::MAX);
+        self.given.push((batch, entry));
+    }
+
     fn entry(&self, at: u32) -> &'a Entry {
         &self.settled.standing[at as usize].entry
     }
 
     fn remove(&mut self, batch: usize, count: u32, day: NaiveDate) {
-        let own = &mut self.out.batches[batch];
+        let own = &mut self.batches[batch];
         if own.remain > 0 && count >= own.remain {
             own.used_up = Some(day);
         }
@@ -264,12 +327,16 @@ impl<'a> Work<'a> {
         let Some(key) = stick else {
             return self.find_by_code(code, day).unwrap_or_else(unknown);
         };
-        match (self.by_key.get(key), self.to_come.get(key)) {
-            (Some(batch), _) => BatchMatch::Batch(*batch),
-            _ if self.withdrawn.contains(key) => BatchMatch::Withdrawn,
-            (None, Some(stuck_on)) if *stuck_on > day => BatchMatch::Not(BookFault::BeforeStick {
-                stuck_on: *stuck_on,
-            }),
+        if let Some(batch) = self.by_key.get(key) {
+            return BatchMatch::Batch(*batch);
+        }
+        if self.withdrawn.contains(key) {
+            return BatchMatch::Withdrawn;
+        }
+        match self.to_come().by_id.get(key).copied() {
+            Some(stuck_on) if stuck_on > day => {
+                BatchMatch::Not(BookFault::BeforeStick { stuck_on })
+            }
             _ => unknown(),
         }
     }
@@ -278,7 +345,7 @@ impl<'a> Work<'a> {
         let folded = folded(code);
         let candidates = self.by_code.get(&folded).map_or(&[][..], Vec::as_slice);
         let is_open = |batch: &&usize| {
-            let own = &self.out.batches[**batch];
+            let own = &self.batches[**batch];
             own.used_up.map_or(own.remain > 0, |used_up| used_up >= day)
         };
         if candidates.iter().filter(is_open).count() > 1 {
@@ -286,8 +353,8 @@ impl<'a> Work<'a> {
             return Some(BatchMatch::Not(BookFault::AmbiguousBatch { code }));
         }
         let latest = candidates.iter().max_by_key(|batch| {
-            let own = &self.out.batches[**batch];
-            (own.day, own.entries.first().copied())
+            let own = &self.batches[**batch];
+            (own.day, own.began)
         });
         if let Some(latest) = latest {
             return Some(BatchMatch::Batch(*latest));
@@ -295,7 +362,8 @@ impl<'a> Work<'a> {
         if self.withdrawn_codes.get(&folded).is_some_and(|d| *d <= day) {
             return Some(BatchMatch::Withdrawn);
         }
-        let stuck_on = *self.codes_to_come.get(&folded).filter(|d| **d > day)?;
+        let codes = &self.to_come().by_code;
+        let stuck_on = *codes.get(&folded).filter(|d| **d > day)?;
         Some(BatchMatch::Not(BookFault::BeforeStick { stuck_on }))
     }
 }

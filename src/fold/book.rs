@@ -89,7 +89,8 @@ impl Book {
     ) -> Self {
         let mut found = settled.faults;
         found.extend(left_out(&settled.standing, &assigned.faults));
-        let (lives, kinships) = Lives::new(settled.standing, assigned.batches, threads);
+        let whose = (&*assigned.parents, assigned.entries);
+        let (lives, kinships) = Lives::new(settled.standing, whose, threads);
         let roster = Roster::new(&lives, &kinships);
         found.extend(roster.bearing_anothers().map(|at| code_twice(&roster, at)));
         let numbers = outline.speakers.iter();

@@ -3,18 +3,17 @@
 //! A copy with a valid checksum beats one without, one without beats one whose checksum is wrong; then the smallest
 //! (`at`, raw bytes) stands.
 
+use super::id_index::IdIndex;
 use super::settle::{StatedEntries, StatedEntry};
 use crate::model::at::At;
 use crate::model::entry::Entry;
 use crate::model::fault::Lines;
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
-use foldhash::fast::RandomState;
 use foldhash::{HashMap, HashSet};
-use hashbrown::HashTable;
 use std::borrow::Cow;
 use std::cmp::Ordering;
-use std::hash::{BuildHasher, DefaultHasher, Hash, Hasher};
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
 /// One content under an id, and every line that states it.
@@ -49,29 +48,14 @@ pub struct Copies {
     /// Those that came more than once, by their places: mostly none.
     repeated: HashMap<usize, Repeated>,
     index: IdIndex,
+    /// The places of amends and withdraws.
+    corrections: Vec<usize>,
 }
-
-/// Where each id stands. Those that arrive in their order need no more than to be listed; the others are hashed, and all
-/// are once others are many, as in a second file.
-#[derive(Debug, Default)]
-struct IdIndex {
-    /// Those that were above all before them when they came; once all are hashed, the highest alone.
-    rising: Vec<u32>,
-    hashed: HashTable<u32>,
-    all_hashed: bool,
-    state: RandomState,
-}
-
-/// Once more than one in so many ids came late, and a few, all are hashed.
-const LATE_SHARE: usize = 16;
-/// So few that came late are no reason to hash all.
-const FEW_LATE: usize = 16;
 
 /// One content of several under an id, by its number.
 pub type ContentKey = (Id, usize);
 
 /// The entries chosen, and those that lost.
-#[derive(Default)]
 pub struct Chosen<'a> {
     /// One for each id.
     pub stated: StatedEntries<'a>,
@@ -97,12 +81,13 @@ impl Copies {
 
     /// Where an id stands.
     fn find(&self, id: &Id) -> Option<usize> {
-        self.index.find(&self.each, id)
+        self.index.find(id, |at| &self.each[at as usize].entry.id)
     }
 
     /// Takes one copy of an entry.
     pub fn add(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
-        let rises = self.index.is_above_all(&self.each, &entry.id);
+        let id_at = |at: u32| &self.each[at as usize].entry.id;
+        let rises = self.index.is_above_all(&entry.id, id_at);
         let held = (!rises).then(|| self.find(&entry.id)).flatten();
         if let Some(at) = held {
             let first = &self.each[at];
@@ -110,8 +95,13 @@ impl Copies {
             let repeated = repeated.or_insert_with(|| Repeated::of(first));
             return repeated.take(entry, crc, origin);
         }
+        let at = self.each.len();
+        if entry.kind.target().is_some() {
+            self.corrections.push(at);
+        }
         self.each.push(StatedEntry { entry, origin, crc });
-        self.index.add_last(&self.each, rises);
+        let id_at = |at: u32| &self.each[at as usize].entry.id;
+        self.index.add(at, rises, id_at);
     }
 
     /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line
@@ -168,63 +158,19 @@ impl Copies {
     /// Chooses one content for each id, those struck out only when all are.
     pub fn choose(&mut self, lines: &dyn Lines, struck: &HashSet<ContentKey>) -> Chosen<'_> {
         self.fetch_raw(lines);
-        let mut out = Chosen::default();
-        out.stated.first = &self.each;
+        let mut out = Chosen {
+            stated: StatedEntries {
+                first: &self.each,
+                instead: HashMap::default(),
+                corrections: &self.corrections,
+                index: &self.index,
+            },
+            faults: Vec::new(),
+        };
         for (at, repeated) in &self.repeated {
             out.choose(*at, repeated, struck);
         }
         out
-    }
-}
-
-impl IdIndex {
-    /// Whether an id is above all that are listed, so that it cannot be among them.
-    fn is_above_all(&self, each: &[StatedEntry], id: &Id) -> bool {
-        let highest = self.rising.last();
-        highest.is_none_or(|at| each[*at as usize].entry.id < *id)
-    }
-
-    fn find(&self, each: &[StatedEntry], id: &Id) -> Option<usize> {
-        let id_at = |at: &u32| &each[*at as usize].entry.id;
-        let hashed = self
-            .hashed
-            .find(self.state.hash_one(id), |at| id_at(at) == id);
-        let listed = || {
-            let place = self.rising.binary_search_by(|at| id_at(at).cmp(id)).ok()?;
-            self.rising.get(place)
-        };
-        let found = match self.all_hashed {
-            true => hashed,
-            false => hashed.or_else(listed),
-        };
-        found.map(|at| *at as usize)
-    }
-
-    /// Adds the last of so many, which is above all others if it `rises`.
-    fn add_last(&mut self, each: &[StatedEntry], rises: bool) {
-        // There are no more entries than numbers of lines, which are as wide.
-        let at = u32::try_from(each.len().saturating_sub(1)).unwrap_or(u32::MAX);
-        if rises {
-            if self.all_hashed {
-                self.rising.clear();
-            }
-            self.rising.push(at);
-        }
-        if !rises || self.all_hashed {
-            self.hash(each, at);
-        }
-        if !self.all_hashed && self.hashed.len() > FEW_LATE + self.rising.len() / LATE_SHARE {
-            self.all_hashed = true;
-            let listed = std::mem::take(&mut self.rising);
-            listed.iter().for_each(|at| self.hash(each, *at));
-            // The highest is still needed.
-            self.rising.extend(listed.last());
-        }
-    }
-
-    fn hash(&mut self, each: &[StatedEntry], at: u32) {
-        let hash = |at: &u32| self.state.hash_one(&each[*at as usize].entry.id);
-        self.hashed.insert_unique(hash(&at), at, hash);
     }
 }
 

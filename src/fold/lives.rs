@@ -1,7 +1,7 @@
 //! The lives of all batches. Those of a family, a stick and all parts that come of it, are folded together, when first
 //! asked for, and serve the next book where nothing touched them.
 
-use super::assign::BatchEntries;
+use super::assign::EntryNumbers;
 use super::batch::Batch;
 use super::life::{Birth, NamesRead, live};
 use super::parts::in_parts;
@@ -34,6 +34,7 @@ pub struct Kinship {
 #[derive(Debug, Default)]
 pub struct Lives {
     standing: Vec<Standing>,
+    entries: EntryNumbers,
     families: Vec<Family>,
     /// On so many threads what there is much of is worked out.
     pub(super) threads: usize,
@@ -52,25 +53,25 @@ struct Family {
 struct Member {
     /// The member that it was split from.
     parent: Option<usize>,
-    /// The numbers of its entries: the one that began it, then the others in fold order.
-    entries: Vec<u32>,
+    /// Its number among all batches.
+    batch: usize,
 }
 
 /// Fewer families than this are not worth a thread.
 const FEW: usize = 256;
 
 impl Lives {
-    /// The families of some batches, a parent always before its parts, and the place of each batch among them. None is
-    /// folded yet; they will be, on so many threads.
+    /// The families of batches with these parents, a parent always before its parts, and the place of each batch among
+    /// them. None is folded yet; they will be, on so many threads.
     pub fn new(
         standing: Vec<Standing>,
-        batches: Vec<BatchEntries>,
+        (parents, entries): (&[Option<usize>], EntryNumbers),
         threads: usize,
     ) -> (Self, Vec<Kinship>) {
-        let mut families: Vec<Family> = Vec::new();
-        let mut kinships: Vec<Kinship> = Vec::with_capacity(batches.len());
-        for own in batches {
-            let family = match own.parent {
+        let mut families: Vec<Family> = Vec::with_capacity(parents.len());
+        let mut kinships: Vec<Kinship> = Vec::with_capacity(parents.len());
+        for (batch, parent) in parents.iter().copied().enumerate() {
+            let family = match parent {
                 Some(parent) => kinships[parent].family,
                 None => {
                     families.push(Family {
@@ -83,13 +84,14 @@ impl Lives {
             let members = &mut families[family].members;
             let member = members.len();
             members.push(Member {
-                parent: own.parent.map(|parent| kinships[parent].member),
-                entries: own.entries,
+                parent: parent.map(|parent| kinships[parent].member),
+                batch,
             });
             kinships.push(Kinship { family, member });
         }
         let lives = Self {
             standing,
+            entries,
             families,
             threads,
         };
@@ -103,14 +105,25 @@ impl Lives {
 
     /// The entries of a batch, the one that began it first.
     pub fn entries(&self, of: Kinship) -> impl ExactSizeIterator<Item = &Standing> {
-        self.families[of.family].members[of.member].of(&self.standing)
+        self.of(&self.families[of.family].members[of.member])
+    }
+
+    /// The entries of a member, the one that began it first.
+    fn of(&self, member: &Member) -> impl ExactSizeIterator<Item = &Standing> {
+        let numbers = self.entries.of(member.batch).iter();
+        numbers.map(|at| &self.standing[*at as usize])
+    }
+
+    /// The identity of a member.
+    fn key_of(&self, member: &Member) -> Option<&Id> {
+        Some(&self.of(member).next()?.entry.id)
     }
 
     /// The identity of the batch that one was split from.
     pub fn parent(&self, of: Kinship) -> Option<&Id> {
         let members = &self.families[of.family].members;
         let parent = members[of.member].parent?;
-        members.get(parent)?.key(&self.standing)
+        self.key_of(members.get(parent)?)
     }
 
     /// Takes over what was folded for an earlier book of families that have the same entries still.
@@ -131,19 +144,19 @@ impl Lives {
         let keyed = OnceCell::new();
         let by_key = move || {
             let each = other.families.iter();
-            let each = each.filter_map(|it| Some((it.key(&other.standing)?, it)));
+            let each = each.filter_map(|it| Some((it.key(other)?, it)));
             each.collect::<HashMap<&Id, &Family>>()
         };
         self.families
             .iter()
             .enumerate()
             .filter_map(move |(at, family)| {
-                let key = family.key(&self.standing)?;
+                let key = family.key(self)?;
                 // Mostly both have the same families in the same places, and none need be looked up.
                 let there = other.families.get(at);
-                let there = there.filter(|it| it.key(&other.standing) == Some(key));
+                let there = there.filter(|it| it.key(other) == Some(key));
                 let held = there.or_else(|| keyed.get_or_init(by_key).get(key).copied())?;
-                let same = family.is_alike(&self.standing, held, &other.standing);
+                let same = family.is_alike(self, held, other);
                 same.then_some((family, held))
             })
     }
@@ -151,7 +164,7 @@ impl Lives {
     /// A batch as folded; nothing if its family ends before it.
     pub fn folded(&self, of: Kinship) -> Option<&FoldedBatch> {
         let family = self.families.get(of.family)?;
-        let fold = || family.fold(&self.standing, &mut NamesRead::default());
+        let fold = || family.fold(self, &mut NamesRead::default());
         family.folded.get_or_init(fold).get(of.member)
     }
 
@@ -162,7 +175,7 @@ impl Lives {
         in_parts(&unfolded, self.threads, FEW, |_, part| {
             let mut names = NamesRead::default();
             for family in part {
-                let fold = || family.fold(&self.standing, &mut names);
+                let fold = || family.fold(self, &mut names);
                 family.folded.get_or_init(fold);
             }
         });
@@ -198,7 +211,7 @@ impl Lives {
                 match family.folded.get() {
                     Some(folded) => out.extend(folded.iter().flat_map(&tell)),
                     None => {
-                        let folded = family.fold(&self.standing, &mut names);
+                        let folded = family.fold(self, &mut names);
                         out.extend(folded.iter().flat_map(&tell));
                     }
                 }
@@ -209,40 +222,28 @@ impl Lives {
     }
 }
 
-impl Member {
-    /// Its identity.
-    fn key<'a>(&self, standing: &'a [Standing]) -> Option<&'a Id> {
-        Some(&self.of(standing).next()?.entry.id)
-    }
-
-    /// Its entries, the one that began it first.
-    fn of<'a>(&self, standing: &'a [Standing]) -> impl ExactSizeIterator<Item = &'a Standing> {
-        self.entries.iter().map(|at| &standing[*at as usize])
-    }
-}
-
 impl Family {
     /// The id of the stick that it comes of.
-    fn key<'a>(&self, standing: &'a [Standing]) -> Option<&'a Id> {
-        self.members.first()?.key(standing)
+    fn key<'a>(&self, lives: &'a Lives) -> Option<&'a Id> {
+        lives.key_of(self.members.first()?)
     }
 
     /// Whether another, of a book of its own, has the very same batches with the very same entries.
-    fn is_alike(&self, own: &[Standing], other: &Self, others: &[Standing]) -> bool {
+    fn is_alike(&self, own: &Lives, other: &Self, others: &Lives) -> bool {
         let same = |one: &Member, two: &Member| {
-            let mut pairs = one.of(own).zip(two.of(others));
-            one.entries.len() == two.entries.len() && pairs.all(|(a, b)| a.is_same(b))
+            let (one, two) = (own.of(one), others.of(two));
+            one.len() == two.len() && one.zip(two).all(|(a, b)| a.is_same(b))
         };
         let mut pairs = self.members.iter().zip(&other.members);
         self.members.len() == other.members.len() && pairs.all(|(one, two)| same(one, two))
     }
 
     /// Folds it: a parent stands before its parts, which begin with what left it.
-    fn fold(&self, standing: &[Standing], names: &mut NamesRead) -> Vec<FoldedBatch> {
+    fn fold(&self, lives: &Lives, names: &mut NamesRead) -> Vec<FoldedBatch> {
         let mut to_come: HashMap<Id, Birth> = HashMap::default();
         let mut out = Vec::with_capacity(self.members.len());
         for member in &self.members {
-            let mut entries = member.of(standing);
+            let mut entries = lives.of(member);
             let Some(began) = entries.next() else {
                 continue;
             };

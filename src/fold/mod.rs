@@ -9,6 +9,7 @@ pub mod batch;
 pub mod book;
 pub mod climate;
 pub mod copies;
+pub mod id_index;
 pub mod interval_rows;
 pub mod intervals;
 pub mod ledger;

@@ -1,6 +1,7 @@
 //! The batches by how they began: what is known of each before its life is folded.
 
 use super::lives::{Kinship, Lives};
+use super::parts::in_parts;
 use super::settle::Standing;
 use crate::model::entry::{Kind, Stick};
 use crate::model::fault::Origin;
@@ -40,18 +41,26 @@ pub struct Roster {
     namesakes: HashMap<CompactString, Vec<usize>>,
 }
 
+/// Fewer batches than this are not worth a thread.
+const FEW: usize = 1024;
+
 impl Roster {
     /// Lists the batches of these kinships.
     pub fn new(lives: &Lives, kinships: &[Kinship]) -> Self {
-        let rows = kinships.iter().filter_map(|of| RosterRow::new(lives, *of));
-        let mut rows: Vec<RosterRow> = rows.collect();
-        rows.sort_by(|a, b| a.order().cmp(&b.order()));
+        let parts = in_parts(kinships, lives.threads, FEW, |_, part| {
+            let rows = part.iter().filter_map(|of| RosterRow::new(lives, *of));
+            let rows = rows.map(|row| (CompactString::from(folded(&row.code)), row));
+            rows.collect::<Vec<_>>()
+        });
+        let mut rows: Vec<(CompactString, RosterRow)> = parts.into_iter().flatten().collect();
+        rows.sort_by(|(_, a), (_, b)| a.order().cmp(&b.order()));
         let mut roster = Self::default();
+        roster.rows.reserve(rows.len());
         roster.by_key.reserve(rows.len());
         roster.by_code.reserve(rows.len());
-        for (at, row) in rows.iter().enumerate() {
+        for (at, (code, row)) in rows.into_iter().enumerate() {
             roster.by_key.insert(row.key.clone(), at);
-            let code = CompactString::from(folded(&row.code));
+            roster.rows.push(row);
             match roster.by_code.get(&code) {
                 None => {
                     roster.by_code.insert(code, at);
@@ -59,7 +68,6 @@ impl Roster {
                 Some(_) => roster.namesakes.entry(code).or_default().push(at),
             }
         }
-        roster.rows = rows;
         roster
     }
 

@@ -3,6 +3,7 @@
 //! Nobody can amend `of`, so each amend or withdraw points at one entry for good, and an entry is settled once
 //! all that point at it are. What is left over then points round in a ring, and is void.
 
+use super::id_index::IdIndex;
 use super::parts::in_parts;
 use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, LineFault, Origin};
@@ -23,12 +24,15 @@ pub struct StatedEntry {
 }
 
 /// One entry for each id.
-#[derive(Default)]
 pub struct StatedEntries<'a> {
     /// As the first copy of each states it.
     pub first: &'a [StatedEntry],
     /// By place, those for which another copy counts: mostly none.
     pub instead: HashMap<usize, StatedEntry>,
+    /// The places of those whose first copy amends or withdraws.
+    pub corrections: &'a [usize],
+    /// Where each id stands.
+    pub index: &'a IdIndex,
 }
 
 impl<'a> StatedEntries<'a> {
@@ -37,9 +41,25 @@ impl<'a> StatedEntries<'a> {
         self.instead.get(&at).unwrap_or_else(|| &self.first[at])
     }
 
-    /// All entries.
-    fn iter(&'a self) -> impl Iterator<Item = &'a StatedEntry> {
-        (0..self.first.len()).map(|at| self.at(at))
+    /// The place of an id.
+    fn find(&self, id: &Id) -> Option<usize> {
+        self.index.find(id, |at| &self.first[at as usize].entry.id)
+    }
+
+    /// The places of all amends and withdraws, and of the entries at which they point by `target`, in their order: few
+    /// beside those that nothing touches.
+    fn touched(&'a self, target: impl Fn(&'a StatedEntry) -> Option<&'a Id>) -> Vec<usize> {
+        let others = self.instead.keys().copied();
+        let mut touched: Vec<usize> = self.corrections.iter().copied().chain(others).collect();
+        touched.retain(|at| target(self.at(*at)).is_some());
+        let pointed_at = touched
+            .iter()
+            .filter_map(|at| self.find(target(self.at(*at))?));
+        let pointed_at: Vec<usize> = pointed_at.collect();
+        touched.extend(pointed_at);
+        touched.sort_unstable();
+        touched.dedup();
+        touched
     }
 }
 
@@ -143,14 +163,7 @@ impl<'a> Work<'a> {
                 _ => of,
             })
         };
-        let pointed_at: HashSet<&Id> = all.iter().filter_map(target).collect();
-        let mut touched = Vec::new();
-        if !pointed_at.is_empty() {
-            let is_touched = |stated: &StatedEntry| {
-                stated.entry.kind.target().is_some() || pointed_at.contains(&stated.entry.id)
-            };
-            touched.extend((0..all.first.len()).filter(|at| is_touched(all.at(*at))));
-        }
+        let touched = all.touched(target);
         let by_id: HashMap<&Id, usize> = touched
             .iter()
             .enumerate()
@@ -303,12 +316,16 @@ impl<'a> Work<'a> {
     }
 
     fn end(self, threads: usize) -> Settled {
-        let states = self.touched.iter().copied().zip(&self.state);
-        let states: HashMap<usize, &State> = states.collect();
+        let all = self.all.first.len();
         let ended = in_parts(self.all.first, threads, FEW, |first, part| {
-            let mut ended = Ended::with_room(part.len());
+            // What follows is added to the first part.
+            let mut ended = Ended::with_room(if first == 0 { all } else { part.len() });
+            let touched = self.touched.iter().zip(&self.state);
+            let before = self.touched.partition_point(|at| *at < first);
+            let mut touched = touched.skip(before).peekable();
             for at in first..first + part.len() {
-                ended.take(self.all.at(at), states.get(&at).copied());
+                let state = touched.next_if(|(touched, _)| **touched == at);
+                ended.take(self.all.at(at), state.map(|(_, state)| state));
             }
             ended
         });
@@ -322,9 +339,10 @@ impl<'a> Work<'a> {
 /// What has become of some entries that follow one another.
 #[derive(Default)]
 struct Ended {
+    /// Those that stand and came in fold order.
     standing: Vec<Standing>,
-    /// Whether those that stand came in fold order.
-    in_order: bool,
+    /// Those that stand and came later than their turn.
+    late: Vec<Standing>,
     climate: Vec<Standing>,
     withdrawn: Vec<Standing>,
     corrections: Vec<Correction>,
@@ -336,7 +354,6 @@ impl Ended {
     fn with_room(entries: usize) -> Self {
         Self {
             standing: Vec::with_capacity(entries),
-            in_order: true,
             ..Self::default()
         }
     }
@@ -367,17 +384,19 @@ impl Ended {
             self.withdrawn.push(standing);
         } else if matches!(standing.entry.kind, Kind::Climate(_)) {
             self.climate.push(standing);
-        } else {
-            self.in_order &= follows(self.standing.last(), &standing);
+        } else if follows(self.standing.last(), &standing) {
             self.standing.push(standing);
+        } else {
+            self.late.push(standing);
         }
     }
 
     /// Adds what follows.
     fn append(&mut self, mut next: Self) {
-        let first = next.standing.first();
-        let follows = first.is_none_or(|first| follows(self.standing.last(), first));
-        self.in_order &= next.in_order && follows;
+        self.late.append(&mut next.late);
+        let last = self.standing.last();
+        let late = next.standing.partition_point(|it| !follows(last, it));
+        self.late.extend(next.standing.drain(..late));
         self.standing.append(&mut next.standing);
         self.climate.append(&mut next.climate);
         self.withdrawn.append(&mut next.withdrawn);
@@ -388,9 +407,7 @@ impl Ended {
 
     /// All of it, in fold order, with what was found before.
     fn settled(mut self, found: Settled) -> Settled {
-        if !self.in_order {
-            self.standing.sort_by(in_order);
-        }
+        self.late.sort_by(in_order);
         self.climate.sort_by(in_order);
         self.withdrawn.sort_by(in_order);
         self.corrections
@@ -398,7 +415,7 @@ impl Ended {
         let mut faults = found.faults;
         faults.append(&mut self.faults);
         Settled {
-            standing: self.standing,
+            standing: merged(self.standing, self.late),
             climate: self.climate,
             withdrawn: self.withdrawn,
             corrections: self.corrections,
@@ -411,6 +428,29 @@ impl Ended {
 
 fn in_order(a: &Standing, b: &Standing) -> Ordering {
     a.entry.fold_order(&b.entry)
+}
+
+/// Two lists in fold order as one. The second is mostly short: its places in the first are sought in steps that double.
+fn merged(first: Vec<Standing>, second: Vec<Standing>) -> Vec<Standing> {
+    if second.is_empty() {
+        return first;
+    }
+    let mut out = Vec::with_capacity(first.len() + second.len());
+    let mut first = first.into_iter();
+    for late in second {
+        let rest = first.as_slice();
+        let goes_before = |it: &Standing| in_order(it, &late).is_le();
+        let mut step = 1;
+        while rest.get(step - 1).is_some_and(goes_before) {
+            step *= 2;
+        }
+        let within = &rest[..step.min(rest.len())];
+        let before = within.partition_point(goes_before);
+        out.extend(first.by_ref().take(before));
+        out.push(late);
+    }
+    out.extend(first);
+    out
 }
 
 /// Whether one may stand behind another.

@@ -4,6 +4,10 @@
 /// The text in lower case with its spaces collapsed: two names are one when these are equal.
 #[must_use]
 pub fn folded(text: &str) -> String {
+    // Most codes: nothing to collapse, and each letter is a byte.
+    if text.bytes().all(|it| it.is_ascii_graphic()) {
+        return text.to_ascii_lowercase();
+    }
     let mut out = String::with_capacity(text.len());
     for word in text.split_whitespace() {
         if !out.is_empty() {
