@@ -4,9 +4,10 @@
 use super::prepared::PreparedTransaction;
 use crate::fold::Book;
 use crate::fold::batch::Batch;
-use crate::model::entry::{Amend, Entry, Kind, Takes};
+use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
+use crate::model::takes::Takes;
 use crate::model::value::FieldType;
 use crate::text::dates::day_month;
 use chrono::NaiveDate;
@@ -107,7 +108,7 @@ impl Mend {
 /// taken: the looks at all cuttings saw fewer than they say, or more were stuck.
 pub(super) fn mends(
     family: &[&Batch],
-    standing: &Baseline<'_>,
+    standing: &Baseline,
     excesses: &[Excess],
     prepared: &PreparedTransaction,
 ) -> Vec<Option<Mend>> {
@@ -127,7 +128,7 @@ pub(super) fn mends(
 /// What does not fit, and the entries to be with which mends are tried.
 struct Trial<'a> {
     family: &'a [&'a Batch],
-    standing: &'a Baseline<'a>,
+    standing: &'a Baseline,
     excesses: &'a [Excess],
     prepared: &'a PreparedTransaction,
 }
@@ -299,15 +300,15 @@ impl Excess {
 }
 
 /// The entries of a batch and its relatives as they stand, and the excesses in them before anything is added.
-pub(super) struct Baseline<'a> {
-    entries: Vec<&'a Entry>,
+pub(super) struct Baseline {
+    entries: Vec<Entry>,
     before: Vec<Excess>,
 }
 
-impl<'a> Baseline<'a> {
-    pub fn from_family(family: &[&'a Batch]) -> Self {
+impl Baseline {
+    pub fn from_family(family: &[&Batch]) -> Self {
         let events = family.iter().flat_map(|batch| &batch.events);
-        let entries: Vec<&Entry> = events.map(|event| &*event.entry).collect();
+        let entries: Vec<Entry> = events.map(|event| event.entry.whole()).collect();
         let before = excesses(&entries, &[]);
         Self { entries, before }
     }
@@ -319,7 +320,7 @@ impl<'a> Baseline<'a> {
         if after.is_empty() {
             return after;
         }
-        let own: HashMap<&Id, &Entry> = self.entries.iter().map(|it| (&it.id, *it)).collect();
+        let own: HashMap<&Id, &Entry> = self.entries.iter().map(|it| (&it.id, it)).collect();
         for excess in &mut after {
             let of = excess.of.as_ref();
             let held = of.and_then(|of| own.get(of)).copied();
@@ -336,8 +337,8 @@ impl<'a> Baseline<'a> {
 }
 
 /// The excesses of all these entries together.
-fn excesses(own: &[&Entry], more: &[Entry]) -> Vec<Excess> {
-    let book = Book::from_entries(own.iter().copied().chain(more).cloned());
+fn excesses(own: &[Entry], more: &[Entry]) -> Vec<Excess> {
+    let book = Book::from_entries(own.iter().chain(more).cloned());
     book.faults()
         .iter()
         .filter_map(Excess::from_fault)

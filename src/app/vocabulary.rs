@@ -32,7 +32,7 @@ pub fn vocabulary_of(book: &Arc<Book>, day: NaiveDate) -> Vocabulary {
     let batch = |row: &RosterRow| VocabularyBatch {
         code: row.code.to_string(),
         key: row.key.clone(),
-        taxon: row.root.taxon.to_string(),
+        taxon: row.taxon.to_string(),
     };
     known.add_batches(book.roster().iter().map(batch));
     known.book = Arc::clone(book);

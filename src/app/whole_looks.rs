@@ -3,23 +3,21 @@
 
 use super::prepared::NewEntry;
 use crate::fold::batch::{Batch, Event};
-use crate::model::entry::{Amend, Entry, Kind};
+use crate::model::entry::{Amend, Kind, Look};
 use crate::model::id::Id;
 use crate::model::value::FieldType;
 
-/// How many cuttings an entry takes off the bench of a batch.
+/// How many cuttings an entry that says this takes off the bench of a batch.
 #[must_use]
-pub fn taken_off(entry: &Entry, batch: &Batch) -> u32 {
+pub fn taken_off(kind: &Kind, batch: &Batch) -> u32 {
     let per_plant = batch.stick.per_plant.unwrap_or(1).max(1);
-    entry.kind.takes().from_bench(per_plant)
+    kind.takes().from_bench(per_plant)
 }
 
 /// How many a look saw, if it saw all that remained; nothing for any other look or entry.
 #[must_use]
 pub fn whole(event: &Event, batch: &Batch) -> Option<u32> {
-    let Kind::Look(look) = &event.entry.kind else {
-        return None;
-    };
+    let look = event.entry.get::<Look>()?;
     let mut inspections = batch.inspections.iter();
     let day = event.entry.at.day();
     let inspection = inspections.find(|one| one.day == day && one.tally.is_some())?;

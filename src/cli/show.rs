@@ -138,12 +138,12 @@ fn standing(batch: &Batch) -> String {
 fn line(context: &Context, event: &Event, known: &Vocabulary) -> String {
     let lead = format!("day {:>3}  {}  ", event.age, event.entry.at.day());
     let amended = if event.amended { " (amended)" } else { "" };
-    let by = event
-        .entry
+    let entry = event.entry.whole();
+    let by = entry
         .by
         .as_deref()
         .map_or_else(String::new, |by| format!(" [{by}]"));
-    let said = format!("{}{by}{amended}", line_without_when(&event.entry, known));
+    let said = format!("{}{by}{amended}", line_without_when(&entry, known));
     let room = context.environment.width.saturating_sub(lead.len()).max(20);
     let lines = wrap(&shown_in(&said, context.charset), room, context.charset);
     let indent = " ".repeat(lead.len());
@@ -181,6 +181,7 @@ fn life(batch: &Batch, today: NaiveDate) -> BatchLife<'_> {
         amended: event.amended,
         entry: event
             .entry
+            .whole()
             .to_fields()
             .into_iter()
             .map(|(name, value)| (name.to_owned(), field_as_json(&value)))

@@ -7,10 +7,11 @@
 
 use super::outline::{Meaning, Named, Outline, OutlineRow};
 use super::settle::Settled;
-use crate::model::entry::{BatchReference, Entry};
+use crate::model::entry::BatchReference;
 use crate::model::fault::BookFault;
 use crate::model::id::Id;
-use crate::model::kinds::Takes;
+use crate::model::packed::PackedEntry;
+use crate::model::takes::Takes;
 use crate::model::text::folded;
 use chrono::NaiveDate;
 use foldhash::{HashMap, HashSet};
@@ -40,7 +41,7 @@ pub struct EntryNumbers {
 impl EntryNumbers {
     /// Those of a batch: the one that began it, then the others in fold order.
     #[must_use]
-    pub fn of(&self, batch: usize) -> &[u32] {
+    pub fn of_batch(&self, batch: usize) -> &[u32] {
         let bound = |at: usize| self.begin.get(at).map(|it| *it as usize);
         let range = bound(batch).zip(bound(batch + 1));
         range.map_or(&[], |(from, to)| &self.numbers[from..to])
@@ -153,8 +154,8 @@ impl<'a> Work<'a> {
             out: Assigned::default(),
         };
         work.by_key.reserve(begins);
-        let withdrawn = settled.withdrawn.iter().map(|standing| &*standing.entry);
-        for entry in withdrawn.filter(|entry| entry.kind.code_begun().is_some()) {
+        let withdrawn = settled.withdrawn.iter().map(|standing| &standing.entry);
+        for entry in withdrawn.filter(|entry| entry.kind().code_begun().is_some()) {
             work.withdrawn.insert(&entry.id);
             for code in work.codes(entry) {
                 let day = entry.at.day();
@@ -179,13 +180,14 @@ impl<'a> Work<'a> {
     }
 
     /// All codes that a batch bears or ever bore, folded; none where they do not matter.
-    fn codes(&self, entry: &Entry) -> Vec<String> {
+    fn codes(&self, entry: &PackedEntry) -> Vec<String> {
         if !self.codes_matter {
             return Vec::new();
         }
         let former = self.settled.former_codes.get(&entry.id);
         let former = former.into_iter().flatten().map(String::as_str);
-        let given = entry.kind.code_begun().into_iter().chain(former);
+        let kind = entry.kind();
+        let given = kind.code_begun().into_iter().chain(former);
         let mut codes: Vec<String> = given.map(folded).collect();
         codes.sort_unstable();
         codes.dedup();
@@ -290,7 +292,7 @@ impl<'a> Work<'a> {
         self.given.push((batch, entry));
     }
 
-    fn entry(&self, at: u32) -> &'a Entry {
+    fn entry(&self, at: u32) -> &'a PackedEntry {
         &self.settled.standing[at as usize].entry
     }
 
@@ -311,7 +313,7 @@ impl<'a> Work<'a> {
                 return BatchMatch::Batch(*batch);
             }
         }
-        match self.entry(at).kind.batch_named() {
+        match self.entry(at).kind().batch_named() {
             Some(named) => self.find_named(named, row.day),
             // Only entries that name a batch are asked about.
             None => BatchMatch::Withdrawn,

@@ -2,11 +2,12 @@
 
 use super::settle::Standing;
 use crate::model::composite::{Heat, Lost, SpokenGuesses};
-use crate::model::entry::{Entry, Stick};
+use crate::model::entry::Stick;
 use crate::model::fault::{BookFault, Origin};
 use crate::model::id::Id;
-use crate::model::kinds::Takes;
 use crate::model::listed::{Cover, DiscardReason, LookMethod};
+use crate::model::packed::PackedEntry;
+use crate::model::takes::Takes;
 use crate::model::taxon::Taxon;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -122,7 +123,7 @@ pub fn forebears<'a>(
 #[derive(Clone, Debug, PartialEq)]
 pub struct Event {
     /// The entry as it stands (amends applied).
-    pub entry: Arc<Entry>,
+    pub entry: PackedEntry,
     /// Where it was written.
     pub origin: Origin,
     /// Days since sticking.
@@ -135,7 +136,7 @@ impl Event {
     /// The entry as it stands, to be lived anew.
     pub(super) fn standing(&self) -> Standing {
         Standing {
-            entry: Arc::clone(&self.entry),
+            entry: self.entry.clone(),
             origin: self.origin,
             amended: self.amended,
         }
@@ -213,7 +214,7 @@ impl Batch {
             let of = event.entry.at.day();
             known.is_none_or(|known| of > known) && of <= day
         });
-        let left = since.filter_map(|event| match event.entry.kind.takes() {
+        let left = since.filter_map(|event| match event.entry.kind().takes() {
             Takes::Part(count) if event.entry.id != self.key => Some(count),
             _ => None,
         });

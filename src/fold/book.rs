@@ -2,7 +2,7 @@
 
 use super::assign::Assigned;
 use super::batch::Batch;
-use super::climate::{ClimateReadings, PackedPlace};
+use super::climate::{ClimateReadings, PackedPlace, WholeReading};
 use super::lives::{FoldedBatch, Lives};
 use super::names::ByName;
 use super::names::Places;
@@ -13,9 +13,10 @@ use super::outline::Outline;
 use super::roster::{Roster, RosterRow};
 use super::settle::Settled;
 use super::settle::{Correction, Standing};
-use crate::model::entry::{Climate, Entry, Kind, NurserySettings, Remark, Treat};
+use crate::model::entry::{Entry, NurserySettings, Remark, Target, Treat};
 use crate::model::fault::{BookFault, Fault, FaultKind};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::taxon::Taxon;
 use chrono::{Datelike, NaiveDate};
 use foldhash::{HashMap, HashSet};
@@ -47,8 +48,8 @@ pub struct Book {
     few: Box<[OnceLock<Arc<Batch>>]>,
     withdrawn: Vec<Standing>,
     corrections: Vec<Correction>,
-    /// The numbers of the entries that state facts, or are the first to name something.
-    speakers: Vec<u32>,
+    /// The entries that state facts, or are the first to name something.
+    speakers: Vec<Entry>,
     /// Made when first asked for.
     by_id: OnceLock<HashMap<Id, usize>>,
     nursery: NurserySettings,
@@ -75,7 +76,7 @@ struct ShownNames {
 #[derive(Clone, Debug, Default)]
 struct Weather {
     packed: HashMap<String, Vec<PackedPlace>>,
-    full: HashMap<String, Vec<Standing>>,
+    whole: HashMap<String, Vec<WholeReading>>,
 }
 
 impl Book {
@@ -94,10 +95,10 @@ impl Book {
         let roster = Roster::new(&lives, &kinships);
         found.extend(roster.bearing_anothers().map(|at| code_twice(&roster, at)));
         let numbers = outline.speakers.iter();
-        let speakers = numbers.map(|at| &*lives.standing()[*at as usize].entry);
-        let speakers: Vec<&Entry> = speakers.collect();
+        let speakers = numbers.map(|at| lives.standing()[*at as usize].entry.whole());
+        let speakers: Vec<Entry> = speakers.collect();
         let mut told: HashSet<&str> = HashSet::default();
-        let names = roster.rows().iter().map(|row| row.root.taxon.as_str());
+        let names = roster.rows().iter().map(|row| row.taxon.as_str());
         let names: Vec<Taxon> = names
             .filter(|name| told.insert(name))
             .map(Taxon::parse)
@@ -113,23 +114,22 @@ impl Book {
             ..Self::default()
         };
         book.add_air(&speakers, settled.climate, air);
-        book.speakers = outline.speakers;
+        book.speakers = speakers;
         book.roster = roster;
         book.lives = Arc::new(lives);
         book
     }
 
-    fn add_air(&mut self, speakers: &[&Entry], full: Vec<Standing>, air: &[PackedPlace]) {
+    fn add_air(&mut self, speakers: &[Entry], full: Vec<Standing>, air: &[PackedPlace]) {
         let mut names: Vec<(crate::model::at::At, &str)> = Vec::new();
         for one in air {
             let mut readings = ClimateReadings::default();
             readings.add_air(one);
             names.extend(readings.next().map(|first| (first.at, one.name())));
         }
-        names.extend(full.iter().filter_map(|s| {
-            let climate = s.entry.kind.get::<Climate>()?;
-            Some((s.entry.at, &*climate.place))
-        }));
+        let whole = full.into_iter().filter_map(WholeReading::new);
+        let whole: Vec<WholeReading> = whole.collect();
+        names.extend(whole.iter().map(|line| (line.at(), line.place())));
         names.sort();
         let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
         self.places = Places::from_entries(speakers, &names);
@@ -137,11 +137,9 @@ impl Book {
             let key = self.places.key(one.name());
             self.air.packed.entry(key).or_default().push(one.clone());
         }
-        for standing in full {
-            if let Kind::Climate(it) = &standing.entry.kind {
-                let key = self.places.key(&it.place);
-                self.air.full.entry(key).or_default().push(standing);
-            }
+        for line in whole {
+            let key = self.places.key(line.place());
+            self.air.whole.entry(key).or_default().push(line);
         }
     }
 
@@ -255,9 +253,9 @@ impl Book {
     }
 
     /// Of all entries those that state facts, or are the first to name a place, a medium, a person and their like.
-    pub fn speakers(&self) -> impl Iterator<Item = &Entry> {
-        let numbers = self.speakers.iter();
-        numbers.map(|at| &*self.entries()[*at as usize].entry)
+    #[must_use]
+    pub fn speakers(&self) -> &[Entry] {
+        &self.speakers
     }
 
     /// The batches that have any of these entries, be it the one that began them, in the order of `batches`: one walk
@@ -300,9 +298,9 @@ impl Book {
     pub fn treatments_at(&self, place: &str) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = self.places.key(place);
         self.entries().iter().filter(move |s| {
-            let treated = s.entry.kind.get::<Treat>();
-            let place = treated.and_then(|treat| treat.place.as_deref());
-            place.is_some_and(|place| self.places.key(place) == key)
+            let treated = s.entry.get::<Treat>();
+            let place = treated.and_then(|treat| treat.place);
+            place.is_some_and(|place| self.places.key(&place) == key)
         })
     }
 
@@ -310,7 +308,7 @@ impl Book {
     pub fn remarks(&self, place: Option<&str>) -> impl DoubleEndedIterator<Item = &Standing> {
         let key = place.map(|p| self.places.key(p));
         self.entries().iter().filter(move |s| {
-            let remark = s.entry.kind.get::<Remark>();
+            let remark = s.entry.get::<Remark>();
             remark.is_some_and(|remark| {
                 let place = remark.place.as_deref().map(|place| self.places.key(place));
                 remark.batch.is_none() && place == key
@@ -320,7 +318,7 @@ impl Book {
 
     /// The `target` entries that stand, in fold order.
     pub fn targets(&self) -> impl DoubleEndedIterator<Item = &Standing> {
-        let is_target = |s: &&Standing| matches!(s.entry.kind, Kind::Target(_));
+        let is_target = |s: &&Standing| s.entry.is::<Target>();
         self.entries().iter().filter(is_target)
     }
 
@@ -362,8 +360,8 @@ impl Book {
         for air in self.air.packed.get(&key).into_iter().flatten() {
             readings.add_air(air);
         }
-        if let Some(full) = self.air.full.get(&key) {
-            readings.add_full(full);
+        if let Some(whole) = self.air.whole.get(&key) {
+            readings.add_whole(whole);
         }
         readings
     }
@@ -446,12 +444,12 @@ impl Book {
 }
 
 /// The code of the batch that an entry names, for showing.
-fn code_named(entry: &Entry) -> Option<String> {
-    Some(entry.kind.batch_named()?.code.to_owned())
+fn code_named(entry: &PackedEntry) -> Option<String> {
+    Some(entry.kind().batch_named()?.code.to_owned())
 }
 
 /// The settings, each as last stated.
-fn nursery(speakers: &[&Entry]) -> NurserySettings {
+fn nursery(speakers: &[Entry]) -> NurserySettings {
     let mut out = NurserySettings::default();
     for it in speakers
         .iter()

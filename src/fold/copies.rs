@@ -6,21 +6,20 @@
 use super::id_index::IdIndex;
 use super::settle::{StatedEntries, StatedEntry};
 use crate::model::at::At;
-use crate::model::entry::Entry;
 use crate::model::fault::Lines;
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, Origin};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use foldhash::{HashMap, HashSet};
 use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::hash::{DefaultHasher, Hash, Hasher};
-use std::sync::Arc;
 
 /// One content under an id, and every line that states it.
 #[derive(Debug)]
 struct Content {
     /// What it says.
-    entry: Arc<Entry>,
+    entry: PackedEntry,
     /// The first line that states it, by its origin.
     first: (Crc, Origin),
     /// All others, in the order of their origins.
@@ -85,7 +84,7 @@ impl Copies {
     }
 
     /// Takes one copy of an entry.
-    pub fn add(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
+    pub fn add(&mut self, entry: PackedEntry, crc: Crc, origin: Origin) {
         let id_at = |at: u32| &self.each[at as usize].entry.id;
         let rises = self.index.is_above_all(&entry.id, id_at);
         let held = (!rises).then(|| self.find(&entry.id)).flatten();
@@ -96,7 +95,7 @@ impl Copies {
             return repeated.take(entry, crc, origin);
         }
         let at = self.each.len();
-        if entry.kind.target().is_some() {
+        if entry.name().corrects() {
             self.corrections.push(at);
         }
         self.each.push(StatedEntry { entry, origin, crc });
@@ -177,17 +176,13 @@ impl Copies {
 impl Repeated {
     fn of(first: &StatedEntry) -> Self {
         Self {
-            contents: vec![Content::new(
-                Arc::clone(&first.entry),
-                first.crc,
-                first.origin,
-            )],
+            contents: vec![Content::new(first.entry.clone(), first.crc, first.origin)],
             ..Self::default()
         }
     }
 
     /// Takes one more copy under the id.
-    fn take(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
+    fn take(&mut self, entry: PackedEntry, crc: Crc, origin: Origin) {
         match self.same(&entry) {
             None => self.push(Content::new(entry, crc, origin)),
             Some(at) => {
@@ -199,8 +194,8 @@ impl Repeated {
     }
 
     /// The number of the content of the same fields.
-    fn same(&self, entry: &Entry) -> Option<usize> {
-        let same = |at: &usize| *self.contents[*at].entry == *entry;
+    fn same(&self, entry: &PackedEntry) -> Option<usize> {
+        let same = |at: &usize| self.contents[*at].entry == *entry;
         match &self.by_fingerprint {
             None => (0..self.contents.len()).find(same),
             Some(index) => {
@@ -229,7 +224,7 @@ impl Repeated {
         match self.raw.get(&at) {
             Some(raw) => Cow::Borrowed(raw),
             None => {
-                let fields = self.contents[at].entry.to_fields();
+                let fields = self.contents[at].entry.whole().to_fields();
                 Cow::Owned(format!("{fields:?}").into_bytes())
             }
         }
@@ -246,9 +241,9 @@ impl Repeated {
 }
 
 /// The same for equal entries; zero and minus zero are equal.
-fn fingerprint(entry: &Entry) -> u64 {
+fn fingerprint(entry: &PackedEntry) -> u64 {
     let mut hasher = DefaultHasher::new();
-    let fields = format!("{:?}", entry.to_fields());
+    let fields = format!("{:?}", entry.whole().to_fields());
     fields.replace("-0.0", "0.0").hash(&mut hasher);
     hasher.finish()
 }
@@ -268,7 +263,7 @@ impl Chosen<'_> {
         if let Some(best) = ranked.next() {
             let is_wrong = best.copies().any(|(crc, _)| crc == Crc::Wrong);
             let stated = StatedEntry {
-                entry: Arc::clone(&best.entry),
+                entry: best.entry.clone(),
                 origin: best.origin(),
                 crc: if is_wrong { Crc::Wrong } else { best.first.0 },
             };
@@ -284,7 +279,7 @@ impl Chosen<'_> {
 }
 
 impl Content {
-    fn new(entry: Arc<Entry>, crc: Crc, origin: Origin) -> Self {
+    fn new(entry: PackedEntry, crc: Crc, origin: Origin) -> Self {
         Self {
             entry,
             first: (crc, origin),

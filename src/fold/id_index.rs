@@ -11,11 +11,15 @@ use std::hash::BuildHasher;
 pub struct IdIndex {
     /// Those that were above all before them when they came; once all are hashed, the highest alone.
     rising: Vec<u32>,
+    /// The first id of each [`STRETCH`] of those listed: a search through these waits little for memory.
+    fences: Vec<Id>,
     hashed: HashTable<u32>,
     all_hashed: bool,
     state: RandomState,
 }
 
+/// So many that are listed follow one another between two fences.
+const STRETCH: usize = 16;
 /// Once more than one in so many ids came late, and a few, all are hashed.
 const LATE_SHARE: usize = 16;
 /// So few that came late are no reason to hash all.
@@ -35,8 +39,12 @@ impl IdIndex {
             self.hashed.find(hash, |at| id_at(*at) == id)
         };
         let listed = || {
-            let place = self.rising.binary_search_by(|at| id_at(*at).cmp(id)).ok()?;
-            self.rising.get(place)
+            let stretch = self.fences.partition_point(|fence| fence <= id);
+            let begin = stretch.checked_sub(1)? * STRETCH;
+            let end = self.rising.len().min(begin + STRETCH);
+            let listed = self.rising.get(begin..end)?;
+            let place = listed.binary_search_by(|at| id_at(*at).cmp(id)).ok()?;
+            listed.get(place)
         };
         let found = match self.all_hashed {
             true => hashed(),
@@ -52,6 +60,8 @@ impl IdIndex {
         if rises {
             if self.all_hashed {
                 self.rising.clear();
+            } else if self.rising.len().is_multiple_of(STRETCH) {
+                self.fences.push(id_at(at).clone());
             }
             self.rising.push(at);
         }
@@ -60,6 +70,7 @@ impl IdIndex {
         }
         if !self.all_hashed && self.hashed.len() > FEW_LATE + self.rising.len() / LATE_SHARE {
             self.all_hashed = true;
+            self.fences = Vec::new();
             let listed = std::mem::take(&mut self.rising);
             listed.iter().for_each(|at| self.hash(*at, &id_at));
             // The highest is still needed.

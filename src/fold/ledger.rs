@@ -8,9 +8,10 @@ use super::copies::{ContentKey, Copies};
 use super::lives::Lives;
 use super::outline::outline;
 use super::settle::{NamedLine, Settled, Standing, settle};
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::{Climate, Entry};
 use crate::model::fault::{Arrival, BookFault, Crc, Fault, FaultKind, LineFault, Lines, Origin};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::value::{UnknownWord, Value};
 use foldhash::{HashMap, HashSet};
 use std::collections::BTreeMap;
@@ -88,7 +89,7 @@ impl Book {
         let mut ledger = Ledger::new();
         for (line, entry) in (1..).zip(entries) {
             let (origin, crc) = (Origin { file: 0, line }, Crc::Absent);
-            let entry = Ok(Arc::new(entry));
+            let entry = Ok(entry.into());
             ledger.add(Arrival {
                 origin,
                 crc,
@@ -145,7 +146,7 @@ impl Ledger {
     }
 
     /// Keeps the unknown words of an entry; of several copies the first line is named.
-    fn passed_over(&mut self, entry: &Entry, origin: Origin, words: Vec<UnknownWord>) {
+    fn passed_over(&mut self, entry: &PackedEntry, origin: Origin, words: Vec<UnknownWord>) {
         let held = self.unknown.entry(entry.id.clone());
         let held = held.or_insert_with(|| (origin, words));
         held.0 = held.0.min(origin);
@@ -164,7 +165,7 @@ impl Ledger {
                 mended += words.len();
                 continue;
             };
-            let kind = &standing.entry.kind;
+            let kind = standing.entry.kind();
             let fields = kind.write();
             for word in words {
                 let is_said = |(name, _): &(&str, Value)| *name == word.field;
@@ -185,18 +186,21 @@ impl Ledger {
         settled.faults.extend(told);
     }
 
-    fn add_entry(&mut self, entry: Arc<Entry>, crc: Crc, origin: Origin) {
+    fn add_entry(&mut self, entry: PackedEntry, crc: Crc, origin: Origin) {
         let new = self.check.see(&entry.id);
-        if let Kind::Climate(climate) = &entry.kind {
+        if entry.is::<Climate>() {
             let named = !self.named.is_empty() && self.named.contains(&entry.id);
             let free = !named && (new || !self.copies.contains(&entry.id));
-            if free && self.climate.take(&entry, climate, crc, origin) {
+            if free && self.climate.take(&entry, crc, origin) {
                 return;
             }
         }
-        if let Some(of) = entry.kind.target() {
+        if let Some(of) = entry.target() {
             let new = self.named.insert(of.clone());
-            if let Some(id) = of.ulid_bytes().filter(|_| new && !self.copies.contains(of)) {
+            if let Some(id) = of
+                .ulid_bytes()
+                .filter(|_| new && !self.copies.contains(&of))
+            {
                 self.check.suspect(id);
             }
         }
@@ -268,7 +272,7 @@ impl Ledger {
             self.climate.hand_back(&clashing)
         };
         for (entry, crc, origin) in whole {
-            self.copies.add(Arc::new(entry), crc, origin);
+            self.copies.add(entry.into(), crc, origin);
         }
     }
 
@@ -290,7 +294,7 @@ impl Ledger {
             };
             for (entry, crc, origin) in self.climate.hand_back_origin(origin) {
                 self.named.insert(entry.id.clone());
-                self.copies.add(Arc::new(entry), crc, origin);
+                self.copies.add(entry.into(), crc, origin);
             }
             match self.copies.stated_at(origin) {
                 Some(((id, _), true)) => {

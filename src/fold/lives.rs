@@ -105,18 +105,18 @@ impl Lives {
 
     /// The entries of a batch, the one that began it first.
     pub fn entries(&self, of: Kinship) -> impl ExactSizeIterator<Item = &Standing> {
-        self.of(&self.families[of.family].members[of.member])
+        self.entries_of(&self.families[of.family].members[of.member])
     }
 
     /// The entries of a member, the one that began it first.
-    fn of(&self, member: &Member) -> impl ExactSizeIterator<Item = &Standing> {
-        let numbers = self.entries.of(member.batch).iter();
+    fn entries_of(&self, member: &Member) -> impl ExactSizeIterator<Item = &Standing> + Clone {
+        let numbers = self.entries.of_batch(member.batch).iter();
         numbers.map(|at| &self.standing[*at as usize])
     }
 
     /// The identity of a member.
     fn key_of(&self, member: &Member) -> Option<&Id> {
-        Some(&self.of(member).next()?.entry.id)
+        Some(&self.entries_of(member).next()?.entry.id)
     }
 
     /// The identity of the batch that one was split from.
@@ -231,7 +231,7 @@ impl Family {
     /// Whether another, of a book of its own, has the very same batches with the very same entries.
     fn is_alike(&self, own: &Lives, other: &Self, others: &Lives) -> bool {
         let same = |one: &Member, two: &Member| {
-            let (one, two) = (own.of(one), others.of(two));
+            let (one, two) = (own.entries_of(one), others.entries_of(two));
             one.len() == two.len() && one.zip(two).all(|(a, b)| a.is_same(b))
         };
         let mut pairs = self.members.iter().zip(&other.members);
@@ -243,7 +243,7 @@ impl Family {
         let mut to_come: HashMap<Id, Birth> = HashMap::default();
         let mut out = Vec::with_capacity(self.members.len());
         for member in &self.members {
-            let mut entries = lives.of(member);
+            let mut entries = lives.entries_of(member);
             let Some(began) = entries.next() else {
                 continue;
             };

@@ -3,7 +3,7 @@
 use super::batch::Batch;
 use super::settle::Standing;
 use crate::model::composite::Hormone;
-use crate::model::entry::{Entry, Kind, PlaceFacts, TaxonFacts};
+use crate::model::entry::{Entry, PlaceFacts, Remark, Stick, TaxonFacts};
 use crate::model::taxon::Taxon;
 use crate::model::text::{folded, place_key, split_spot};
 use chrono::NaiveDate;
@@ -59,8 +59,8 @@ impl<'a> Rests<'a> {
     #[must_use]
     pub fn new(places: &'a Places, standing: &[Standing], on: NaiveDate) -> Self {
         let mut laid = HashMap::new();
-        for entry in standing.iter().map(|standing| &*standing.entry) {
-            if let Kind::Remark(remark) = &entry.kind
+        for entry in standing.iter().map(|standing| &standing.entry) {
+            if let Some(remark) = entry.get::<Remark>()
                 && let (Some(place), Some(until)) = (&remark.place, remark.again_on)
                 && entry.at.day() <= on
             {
@@ -87,7 +87,7 @@ impl<'a> Rests<'a> {
 
 impl Places {
     /// Collects the places that entries name, given in fold order, then those that climate lines name.
-    pub fn from_entries(entries: &[&Entry], climate: &[&str]) -> Self {
+    pub fn from_entries(entries: &[Entry], climate: &[&str]) -> Self {
         let mut places = Self::default();
         let stated = entries
             .iter()
@@ -228,7 +228,7 @@ pub struct TaxonRecord {
 
 impl Taxa {
     /// Collects the taxa that entries name, given in fold order; `names` are the batches' taxa, in order of sticking.
-    pub fn from_entries<'a>(entries: &[&Entry], names: impl Iterator<Item = &'a Taxon>) -> Self {
+    pub fn from_entries<'a>(entries: &[Entry], names: impl Iterator<Item = &'a Taxon>) -> Self {
         let mut taxa = Self::default();
         let stated: Vec<(Taxon, &TaxonFacts)> = entries
             .iter()
@@ -333,7 +333,7 @@ impl Spelling {
     pub fn from_entries(standing: &[Standing]) -> Self {
         let mut out = Self::default();
         for standing in standing {
-            let Kind::Stick(it) = &standing.entry.kind else {
+            let Some(it) = standing.entry.get::<Stick>() else {
                 continue;
             };
             let fields = [

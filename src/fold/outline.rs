@@ -3,10 +3,11 @@
 
 use super::parts::in_parts;
 use super::settle::Standing;
-use crate::model::entry::{Entry, Kind};
-use crate::model::kinds::Takes;
+use crate::model::entry::Kind;
+use crate::model::takes::Takes;
 use chrono::NaiveDate;
-use foldhash::HashSet;
+use compact_str::CompactString;
+use foldhash::{HashMap, HashSet};
 
 /// What an entry means to the batches.
 #[derive(Clone, Copy, Debug)]
@@ -69,12 +70,16 @@ const FEW: usize = 4096;
 pub fn outline(standing: &[Standing], threads: usize) -> Outline {
     let parts = in_parts(standing, threads, FEW, |_, part| {
         let (mut rows, mut speakers) = (Vec::with_capacity(part.len()), Vec::new());
-        let mut named = HashSet::default();
+        let (mut named, mut last_by) = (NamesMet::default(), None);
         for (at, standing) in (0..).zip(part) {
-            rows.push(OutlineRow::new(standing));
-            if speaks(&standing.entry, &mut named) {
+            let kind = standing.entry.kind();
+            // Mostly the one who made the entry before.
+            let by = standing.entry.by().filter(|by| last_by != Some(*by));
+            last_by = by.or(last_by);
+            if speaks(&kind, by, &mut named) {
                 speakers.push(at);
             }
+            rows.push(OutlineRow::new(standing, &kind));
         }
         (rows, speakers)
     });
@@ -105,14 +110,24 @@ const NAMES: [&str; 8] = [
 ];
 
 /// Whether an entry states facts, or names anything that none of these has named so far.
-fn speaks<'a>(entry: &'a Entry, named: &mut HashSet<(&'static str, &'a str)>) -> bool {
-    let kind = &entry.kind;
+fn speaks(kind: &Kind, by: Option<&str>, named: &mut NamesMet) -> bool {
     let mut speaks = matches!(kind, Kind::Place(_) | Kind::Taxon(_) | Kind::Nursery(_));
     kind.visit_texts(&mut |field, name| {
-        speaks |= NAMES.contains(&field) && named.insert((field, name));
+        speaks |= NAMES.contains(&field) && named.is_first(field, name);
     });
-    let by = entry.by.as_deref();
-    speaks | by.is_some_and(|by| named.insert(("by", by)))
+    speaks | by.is_some_and(|by| named.is_first("by", by))
+}
+
+/// The names met so far, by field.
+#[derive(Default)]
+struct NamesMet(HashMap<&'static str, HashSet<CompactString>>);
+
+impl NamesMet {
+    /// Whether a name is met for the first time in a field.
+    fn is_first(&mut self, field: &'static str, name: &str) -> bool {
+        let names = self.0.entry(field).or_default();
+        !names.contains(name) && names.insert(name.into())
+    }
 }
 
 impl OutlineRow {
@@ -127,8 +142,7 @@ impl OutlineRow {
             && matches!(self.meaning, Meaning::Takes(_) | Meaning::Parts(_))
     }
 
-    fn new(standing: &Standing) -> Self {
-        let kind = &standing.entry.kind;
+    fn new(standing: &Standing, kind: &Kind) -> Self {
         let named = kind.batch_named();
         let stick = named.and_then(|named| named.stick?.ulid_bytes());
         let meaning = match (kind, kind.takes()) {

@@ -4,7 +4,7 @@ use super::batch::{Batch, BatchCounts, Event};
 use super::book::Book;
 use super::life::{Birth, live};
 use super::settle::Standing;
-use crate::model::entry::Kind;
+use crate::model::entry::{Kind, Move};
 use chrono::{Days, NaiveDate};
 use std::sync::Arc;
 
@@ -74,7 +74,7 @@ impl Book {
         let Some(first) = batch.events.first() else {
             return Where::default();
         };
-        match &first.entry.kind {
+        match first.entry.kind() {
             Kind::Stick(it) => Where {
                 place: it.place.as_ref().map(ToString::to_string),
                 cover: it.cover,
@@ -177,7 +177,7 @@ fn gather(
     }
     for event in &batch.events {
         let day = event.entry.at.day();
-        let Kind::Move(it) = &event.entry.kind else {
+        let Some(it) = event.entry.get::<Move>() else {
             continue;
         };
         // A part that leaves takes the parent nowhere.

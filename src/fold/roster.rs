@@ -3,14 +3,16 @@
 use super::lives::{Kinship, Lives};
 use super::parts::in_parts;
 use super::settle::Standing;
-use crate::model::entry::{Kind, Stick};
+use crate::model::entry::Stick;
 use crate::model::fault::Origin;
 use crate::model::id::Id;
 use crate::model::text::folded;
 use chrono::NaiveDate;
 use compact_str::CompactString;
 use foldhash::HashMap;
-use std::sync::Arc;
+use foldhash::fast::RandomState;
+use hashbrown::HashTable;
+use std::hash::BuildHasher;
 
 /// A batch by its beginning.
 #[derive(Clone, Debug)]
@@ -21,8 +23,8 @@ pub struct RosterRow {
     pub code: CompactString,
     /// The batch that it was split from.
     pub parent: Option<Id>,
-    /// The facts at the sticking that it goes back to.
-    pub root: Arc<Stick>,
+    /// The name of its plant as typed.
+    pub taxon: CompactString,
     /// The day of sticking.
     pub stuck_on: NaiveDate,
     /// Where the entry that began it was written.
@@ -34,11 +36,13 @@ pub struct RosterRow {
 #[derive(Clone, Debug, Default)]
 pub struct Roster {
     rows: Vec<RosterRow>,
-    by_key: HashMap<Id, usize>,
-    /// By the folded code the first that bears it.
-    by_code: HashMap<CompactString, usize>,
+    /// The numbers of the rows by their keys.
+    by_key: HashTable<u32>,
+    /// By the folded code the number of the first row that bears it.
+    by_code: HashTable<u32>,
     /// By the folded code the others that do: mostly none.
     namesakes: HashMap<CompactString, Vec<usize>>,
+    state: RandomState,
 }
 
 /// Fewer batches than this are not worth a thread.
@@ -49,26 +53,39 @@ impl Roster {
     pub fn new(lives: &Lives, kinships: &[Kinship]) -> Self {
         let parts = in_parts(kinships, lives.threads, FEW, |_, part| {
             let rows = part.iter().filter_map(|of| RosterRow::new(lives, *of));
-            let rows = rows.map(|row| (CompactString::from(folded(&row.code)), row));
             rows.collect::<Vec<_>>()
         });
-        let mut rows: Vec<(CompactString, RosterRow)> = parts.into_iter().flatten().collect();
-        rows.sort_by(|(_, a), (_, b)| a.order().cmp(&b.order()));
-        let mut roster = Self::default();
-        roster.rows.reserve(rows.len());
-        roster.by_key.reserve(rows.len());
-        roster.by_code.reserve(rows.len());
-        for (at, (code, row)) in rows.into_iter().enumerate() {
-            roster.by_key.insert(row.key.clone(), at);
-            roster.rows.push(row);
-            match roster.by_code.get(&code) {
-                None => {
-                    roster.by_code.insert(code, at);
-                }
-                Some(_) => roster.namesakes.entry(code).or_default().push(at),
+        let mut rows: Vec<RosterRow> = Vec::with_capacity(kinships.len());
+        parts.into_iter().for_each(|part| rows.extend(part));
+        rows.sort_by(|a, b| a.order().cmp(&b.order()));
+        let mut roster = Self {
+            rows,
+            ..Self::default()
+        };
+        roster.number();
+        roster
+    }
+
+    /// Notes under which keys and codes the rows are found.
+    fn number(&mut self) {
+        let (rows, state) = (&self.rows, &self.state);
+        let by_key = |at: &u32| state.hash_one(&rows[*at as usize].key);
+        let by_code = |at: &u32| state.hash_one(folded(&rows[*at as usize].code));
+        self.by_key.reserve(rows.len(), by_key);
+        self.by_code.reserve(rows.len(), by_code);
+        // There are no more batches than lines, whose numbers are as wide.
+        for (at, row) in (0..).zip(rows) {
+            self.by_key.insert_unique(by_key(&at), at, by_key);
+            let code = folded(&row.code);
+            let hash = state.hash_one(&code);
+            let is_held = |at: &u32| folded(&rows[*at as usize].code) == code;
+            if self.by_code.find(hash, is_held).is_none() {
+                self.by_code.insert_unique(hash, at, by_code);
+            } else {
+                let namesakes = self.namesakes.entry(code.into()).or_default();
+                namesakes.push(at as usize);
             }
         }
-        roster
     }
 
     /// The rows.
@@ -78,15 +95,21 @@ impl Roster {
 
     /// The row of the batch of that identity.
     pub fn row(&self, key: &Id) -> Option<usize> {
-        self.by_key.get(key).copied()
+        let is_its = |at: &u32| self.rows[*at as usize].key == *key;
+        let at = self.by_key.find(self.state.hash_one(key), is_its)?;
+        Some(*at as usize)
     }
 
     /// The rows of the batches that bear a code, in their order. Case and spaces do not matter.
     pub fn bearing(&self, code: &str) -> impl DoubleEndedIterator<Item = usize> {
         let code = folded(code);
-        let first = self.by_code.get(code.as_str()).into_iter();
+        let bears = |at: &u32| folded(&self.rows[*at as usize].code) == code;
+        let first = self.by_code.find(self.state.hash_one(&code), bears);
         let others = self.namesakes.get(code.as_str()).into_iter().flatten();
-        first.chain(others).copied()
+        first
+            .map(|at| *at as usize)
+            .into_iter()
+            .chain(others.copied())
     }
 
     /// Whether an earlier batch bears the code of a row's as well.
@@ -105,17 +128,18 @@ impl RosterRow {
     fn new(lives: &Lives, kinship: Kinship) -> Option<Self> {
         let began = |member| lives.entries(Kinship { member, ..kinship }).next();
         let (birth, stuck): (&Standing, &Standing) = (began(kinship.member)?, began(0)?);
-        let root = match &stuck.entry.kind {
-            Kind::Stick(stick) => Arc::clone(stick),
-            _ => return None,
+        let root = stuck.entry.get::<Stick>()?;
+        let code = match kinship.member {
+            0 => root.batch,
+            _ => birth.entry.kind().code_begun()?.into(),
         };
         Some(Self {
             key: birth.entry.id.clone(),
-            code: birth.entry.kind.code_begun()?.into(),
+            code,
             parent: lives.parent(kinship).cloned(),
             stuck_on: stuck.entry.at.day(),
             origin: birth.origin,
-            root,
+            taxon: root.taxon,
             kinship,
         })
     }

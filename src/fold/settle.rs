@@ -5,18 +5,18 @@
 
 use super::id_index::IdIndex;
 use super::parts::in_parts;
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::{Amend, Climate, Entry, Withdraw};
 use crate::model::fault::{BookFault, Crc, Fault, FaultKind, LineFault, Origin};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use foldhash::{HashMap, HashSet};
 use std::cmp::Ordering;
-use std::sync::Arc;
 
 /// An entry as one of its copies states it.
 #[derive(Debug)]
 pub struct StatedEntry {
     /// The entry.
-    pub entry: Arc<Entry>,
+    pub entry: PackedEntry,
     /// The line that states it.
     pub origin: Origin,
     /// What its checksum says.
@@ -48,13 +48,13 @@ impl<'a> StatedEntries<'a> {
 
     /// The places of all amends and withdraws, and of the entries at which they point by `target`, in their order: few
     /// beside those that nothing touches.
-    fn touched(&'a self, target: impl Fn(&'a StatedEntry) -> Option<&'a Id>) -> Vec<usize> {
+    fn touched(&self, target: impl Fn(&StatedEntry) -> Option<Id>) -> Vec<usize> {
         let others = self.instead.keys().copied();
         let mut touched: Vec<usize> = self.corrections.iter().copied().chain(others).collect();
         touched.retain(|at| target(self.at(*at)).is_some());
         let pointed_at = touched
             .iter()
-            .filter_map(|at| self.find(target(self.at(*at))?));
+            .filter_map(|at| self.find(&target(self.at(*at))?));
         let pointed_at: Vec<usize> = pointed_at.collect();
         touched.extend(pointed_at);
         touched.sort_unstable();
@@ -118,7 +118,7 @@ const FEW: usize = 4096;
 enum State {
     Pending,
     Gone,
-    Stands { entry: Arc<Entry>, amended: bool },
+    Stands { entry: PackedEntry, amended: bool },
 }
 
 /// Settles amends and withdraws, on so many threads.
@@ -156,10 +156,10 @@ struct Work<'a> {
 
 impl<'a> Work<'a> {
     fn new(all: &'a StatedEntries<'a>, lines: &'a HashMap<Id, NamedLine>) -> Self {
-        let target = |stated: &'a StatedEntry| {
-            let of = stated.entry.kind.target()?;
-            Some(match lines.get(of) {
-                Some(NamedLine::Bears(id)) => id,
+        let target = |stated: &StatedEntry| {
+            let of = stated.entry.target()?;
+            Some(match lines.get(&of) {
+                Some(NamedLine::Bears(id)) => id.clone(),
                 _ => of,
             })
         };
@@ -181,7 +181,7 @@ impl<'a> Work<'a> {
             touched,
         };
         for at in 0..work.touched.len() {
-            let target = target(work.stated(at)).and_then(|of| by_id.get(of));
+            let target = target(work.stated(at)).and_then(|of| by_id.get(&of));
             if let Some(&target) = target {
                 work.target[at] = Some(target);
                 work.sources.entry(target).or_default().push(at);
@@ -220,29 +220,38 @@ impl<'a> Work<'a> {
         for &source in self.sources.get(&at).into_iter().flatten() {
             match &self.state[source] {
                 State::Stands { entry, .. } if is_withdraw(entry) => return State::Gone,
-                State::Stands { entry, .. } => amends.push((source, Arc::clone(entry))),
+                State::Stands { entry, .. } => amends.push((source, entry.clone())),
                 State::Pending | State::Gone => {}
             }
         }
         amends.sort_by(|(_, a), (_, b)| a.fold_order(b));
-        let mut entry = Arc::clone(&self.stated(at).entry);
+        let stated = &self.stated(at).entry;
+        if amends.is_empty() {
+            let (entry, amended) = (stated.clone(), false);
+            return State::Stands { entry, amended };
+        }
+        let mut entry = stated.whole();
         let mut amended = false;
         for (source, amend) in amends {
-            let Kind::Amend(it) = &amend.kind else {
+            let Some(it) = amend.get::<Amend>() else {
                 continue;
             };
             match entry.amended(&it.set) {
                 Ok(result) => {
                     self.keep_former_code(&entry, &result);
-                    entry = Arc::new(result);
+                    entry = result;
                     amended = true;
                 }
                 Err(why) => {
-                    let of = it.target.clone();
+                    let of = it.target;
                     self.report(source, BookFault::AmendVoid { of, why });
                 }
             }
         }
+        let entry = match amended {
+            true => entry.into(),
+            false => stated.clone(),
+        };
         State::Stands { entry, amended }
     }
 
@@ -262,10 +271,9 @@ impl<'a> Work<'a> {
         let State::Stands { entry, .. } = &self.state[at] else {
             return;
         };
-        let (None, Some(of)) = (self.target[at], entry.kind.target()) else {
+        let (None, Some(of)) = (self.target[at], entry.target()) else {
             return;
         };
-        let of = of.clone();
         let line = self.lines.get(&of);
         if is_withdraw(entry) && line.is_some() {
             self.out.settled_lines.insert(of);
@@ -308,8 +316,7 @@ impl<'a> Work<'a> {
                 continue;
             }
             self.state[at] = State::Gone;
-            if let Some(of) = self.stated(at).entry.kind.target() {
-                let of = of.clone();
+            if let Some(of) = self.stated(at).entry.target() {
                 self.report(at, BookFault::Ring { of });
             }
         }
@@ -361,9 +368,9 @@ impl Ended {
     /// Takes the next entry, in that state if anything touches it.
     fn take(&mut self, stated: &StatedEntry, state: Option<&State>) {
         let (entry, amended, withdrawn) = match state {
-            None => (Arc::clone(&stated.entry), false, false),
-            Some(State::Stands { entry, amended }) => (Arc::clone(entry), *amended, false),
-            Some(State::Pending | State::Gone) => (Arc::clone(&stated.entry), false, true),
+            None => (stated.entry.clone(), false, false),
+            Some(State::Stands { entry, amended }) => (entry.clone(), *amended, false),
+            Some(State::Pending | State::Gone) => (stated.entry.clone(), false, true),
         };
         match stated.crc == Crc::Wrong {
             true if amended || withdrawn => self.settled += 1,
@@ -375,14 +382,14 @@ impl Ended {
             origin: stated.origin,
             amended,
         };
-        if standing.entry.kind.target().is_some() {
+        if standing.entry.name().corrects() {
             self.corrections.push(Correction {
                 standing,
                 in_force: !withdrawn,
             });
         } else if withdrawn {
             self.withdrawn.push(standing);
-        } else if matches!(standing.entry.kind, Kind::Climate(_)) {
+        } else if standing.entry.is::<Climate>() {
             self.climate.push(standing);
         } else if follows(self.standing.last(), &standing) {
             self.standing.push(standing);
@@ -408,6 +415,7 @@ impl Ended {
     /// All of it, in fold order, with what was found before.
     fn settled(mut self, found: Settled) -> Settled {
         self.late.sort_by(in_order);
+        put_in(&mut self.standing, self.late);
         self.climate.sort_by(in_order);
         self.withdrawn.sort_by(in_order);
         self.corrections
@@ -415,7 +423,7 @@ impl Ended {
         let mut faults = found.faults;
         faults.append(&mut self.faults);
         Settled {
-            standing: merged(self.standing, self.late),
+            standing: self.standing,
             climate: self.climate,
             withdrawn: self.withdrawn,
             corrections: self.corrections,
@@ -430,27 +438,27 @@ fn in_order(a: &Standing, b: &Standing) -> Ordering {
     a.entry.fold_order(&b.entry)
 }
 
-/// Two lists in fold order as one. The second is mostly short: its places in the first are sought in steps that double.
-fn merged(first: Vec<Standing>, second: Vec<Standing>) -> Vec<Standing> {
-    if second.is_empty() {
-        return first;
-    }
-    let mut out = Vec::with_capacity(first.len() + second.len());
-    let mut first = first.into_iter();
-    for late in second {
-        let rest = first.as_slice();
-        let goes_before = |it: &Standing| in_order(it, &late).is_le();
+/// Puts some entries in their places among all, both in fold order. They are mostly few, and their places are sought from
+/// the end in steps that double; what stands behind a place moves once.
+fn put_in(all: &mut Vec<Standing>, late: Vec<Standing>) {
+    let (mut end, mut by) = (all.len(), late.len());
+    // Room at the end, written over below.
+    all.extend_from_slice(&late);
+    for it in late.into_iter().rev() {
+        let goes_before = |held: &Standing| in_order(held, &it).is_le();
         let mut step = 1;
-        while rest.get(step - 1).is_some_and(goes_before) {
+        while step < end && !goes_before(&all[end - step]) {
             step *= 2;
         }
-        let within = &rest[..step.min(rest.len())];
-        let before = within.partition_point(goes_before);
-        out.extend(first.by_ref().take(before));
-        out.push(late);
+        let from = end.saturating_sub(step);
+        let place = from + all[from..end].partition_point(goes_before);
+        for at in (place..end).rev() {
+            all.swap(at, at + by);
+        }
+        by -= 1;
+        all[place + by] = it;
+        end = place;
     }
-    out.extend(first);
-    out
 }
 
 /// Whether one may stand behind another.
@@ -467,8 +475,8 @@ fn fault_of(stated: &StatedEntry, fault: BookFault) -> Fault {
     }
 }
 
-fn is_withdraw(entry: &Entry) -> bool {
-    matches!(entry.kind, Kind::Withdraw(_))
+fn is_withdraw(entry: &PackedEntry) -> bool {
+    entry.is::<Withdraw>()
 }
 
 // An entry that stands: amends applied, not withdrawn. It is shared, never copied.
@@ -477,7 +485,7 @@ fn is_withdraw(entry: &Entry) -> bool {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Standing {
     /// The entry, amends applied.
-    pub entry: Arc<Entry>,
+    pub entry: PackedEntry,
     /// Where it was written.
     pub origin: Origin,
     /// Whether an amend changed it.
@@ -487,9 +495,7 @@ pub struct Standing {
 impl Standing {
     /// Whether another is of that very entry: cheap when shared, by content otherwise.
     pub(super) fn is_same(&self, other: &Self) -> bool {
-        (Arc::ptr_eq(&self.entry, &other.entry) || self.entry == other.entry)
-            && self.origin == other.origin
-            && self.amended == other.amended
+        self.entry == other.entry && self.origin == other.origin && self.amended == other.amended
     }
 }
 

@@ -3,7 +3,7 @@
 
 use crate::analysis::due::{DueItem, DueList};
 use crate::fold::Book;
-use crate::model::entry::Kind;
+use crate::model::entry::Target;
 use crate::text::clean::shown;
 use crate::text::dates::Calendar;
 use crate::text::due::{deed, why};
@@ -85,9 +85,7 @@ fn batch_event(item: &DueItem, words: Calendar) -> CalendarEvent {
 
 fn targets(book: &Book, words: Calendar) -> impl Iterator<Item = CalendarEvent> {
     book.targets().filter_map(move |standing| {
-        let Kind::Target(target) = &standing.entry.kind else {
-            return None;
-        };
+        let target = standing.entry.get::<Target>()?;
         let taxon = book.taxa().resolve(&target.taxon).shown();
         (target.by_date >= words.today).then(|| CalendarEvent {
             uid: standing.entry.id.to_string(),

@@ -282,8 +282,8 @@ impl<'a> Rows<'a> {
         PersonalFacts {
             stuck_on: extras.days.then_some(batch.stuck_on),
             place: text(batch.stick.place.as_deref(), extras.places),
-            note: text(stuck.and_then(|it| it.note.as_deref()), extras.notes),
-            by: text(stuck.and_then(|it| it.by.as_deref()), extras.people),
+            note: text(stuck.and_then(|it| it.note()), extras.notes),
+            by: text(stuck.and_then(|it| it.by()), extras.people),
         }
     }
 

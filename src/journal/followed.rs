@@ -7,14 +7,13 @@ use super::disk::{Disk, FileSort, Handle, OpenMode, Stat};
 use super::disk_error::{DiskError, DiskStep};
 use super::line::{LineNames, hash};
 use super::scan::{CHUNK, RawLine, scan, scan_with_sums};
-use crate::model::entry::Entry;
 use crate::model::fault::Arrival;
 use crate::model::fault::{Crc, FileFault, LineFault, Origin};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use std::io;
 use std::ops::Range;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// Bytes at the beginning and at the end of what was read that are compared to know it again.
 const PRINT: u64 = 4096;
@@ -82,7 +81,7 @@ struct ScannedLine {
 /// What a line is.
 enum FoundLine {
     /// An entry with its own id, whole.
-    Plain(Arc<Entry>, Crc),
+    Plain(PackedEntry, Crc),
     /// Any other.
     Odd(Box<OddLine>),
 }
@@ -407,9 +406,9 @@ impl FollowedFile {
         let entry = match (entry, name) {
             (Ok(mut entry), Some(name)) => {
                 entry.id = name;
-                Ok(Arc::new(entry))
+                Ok(entry.into())
             }
-            (Ok(entry), None) => Ok(Arc::new(entry)),
+            (Ok(entry), None) => Ok(entry.into()),
             (Err(fault), name) => Err((fault, name.unwrap_or_else(|| Id::for_line(0, 1)))),
         };
         Some(Arrival {
@@ -514,7 +513,7 @@ fn meet(piece: RawLine<'_>, again: bool) -> Option<ScannedLine> {
             hash: None,
             unknown_words,
         }) if piece.ended && !again && unknown_words.is_empty() => {
-            FoundLine::Plain(Arc::new(entry), crc)
+            FoundLine::Plain(entry.into(), crc)
         }
         decoded => FoundLine::Odd(Box::new(OddLine {
             ended: piece.ended,

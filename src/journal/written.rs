@@ -10,6 +10,8 @@ use compact_str::CompactString;
 
 /// How deep lists and objects may stand in one another: as deep as any field has them, a list of doses.
 const DEEPEST: u8 = 2;
+/// The most counts that are read without making a value of them first: as many as there are causes of loss.
+const MOST_COUNTS: usize = 8;
 /// The most names in an object: enough for any field, few enough to look for one that stands twice.
 const MOST_NAMES: usize = 32;
 
@@ -111,11 +113,44 @@ impl<'a> WrittenLine<'a> {
         if self.eat("\"").is_some() {
             return T::from_text(self.text()?);
         }
+        if self.rest.starts_with("{\"") {
+            let before = self.rest;
+            if let Some(value) = self.counts() {
+                return Some(value);
+            }
+            self.rest = before;
+        }
         let value = self.value(DEEPEST)?;
         match T::unknown_word(&value) {
             None => T::take(value).ok(),
             Some(_) => None,
         }
+    }
+
+    /// The value of an object of few counts, if the type takes such.
+    fn counts<T: FieldType>(&mut self) -> Option<T> {
+        let mut counts = [("", 0.0); MOST_COUNTS];
+        let mut filled = 0;
+        self.eat("{\"")?;
+        loop {
+            let name = self.text()?;
+            if counts[..filled].iter().any(|(held, _)| *held == name) {
+                return None;
+            }
+            self.eat(":")?;
+            *counts.get_mut(filled)? = (name, self.number()?);
+            filled += 1;
+            if self.eat("}").is_some() {
+                return T::from_counts(&counts[..filled]);
+            }
+            self.eat(",\"")?;
+        }
+    }
+
+    fn number(&mut self) -> Option<f64> {
+        let (number, len) = decimal(self.rest.as_bytes())?;
+        self.rest = self.rest.get(len..)?;
+        Some(number)
     }
 
     /// The text up to the closing quote, if nothing in it is escaped.
@@ -144,11 +179,7 @@ impl<'a> WrittenLine<'a> {
                 self.eat(word)?;
                 Some(value)
             }
-            _ => {
-                let (number, len) = decimal(self.rest.as_bytes())?;
-                self.rest = self.rest.get(len..)?;
-                Some(Value::Number(number))
-            }
+            _ => self.number().map(Value::Number),
         }
     }
 

@@ -269,6 +269,13 @@ impl FieldType for Lost {
         }
         Some(lost)
     }
+    fn from_counts(counts: &[(&str, f64)]) -> Option<Self> {
+        let mut lost = Self::default();
+        for (name, count) in counts {
+            lost.add(Cause::from_word(name)?, u32::read(&Value::Number(*count))?);
+        }
+        Some(lost)
+    }
     fn write(&self) -> Value {
         Value::Map(
             self.each()

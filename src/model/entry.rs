@@ -6,7 +6,6 @@ pub use super::kinds::*;
 use super::value::{EntryFault, FieldSource, FieldType, NamedValues, UnknownWord, Value};
 use compact_str::CompactString;
 use std::borrow::Cow;
-use std::cmp::Ordering;
 
 /// The version of the journal's format that this program writes and reads.
 pub const VERSION: u32 = 1;
@@ -148,22 +147,5 @@ impl Entry {
             }
         }
         Self::from_fields(fields, || self.id.clone())
-    }
-
-    /// Fold order: day, a bare date before timed entries, instant; entries of a bare date in the order of the work; id.
-    #[must_use]
-    pub fn fold_order(&self, other: &Self) -> Ordering {
-        let order = self.at.cmp(&other.at);
-        let order = order.then_with(|| self.turn().cmp(&other.turn()));
-        order.then_with(|| self.id.cmp(&other.id))
-    }
-
-    /// The entry's turn among those of its day: its kind's if it bears a bare date, since a time says its turn itself.
-    #[must_use]
-    pub fn turn(&self) -> u8 {
-        match self.at {
-            At::Day(_) => self.kind.turn(),
-            At::Time(_) => 0,
-        }
     }
 }

@@ -1,11 +1,10 @@
 //! Everything that can be wrong with a journal, as types: what, where, in which field. The wording is elsewhere.
 
-use super::entry::Entry;
 use super::id::Id;
 use super::listed::Cause;
+use super::packed::PackedEntry;
 use super::value::{EntryFault, UnknownWord};
 use chrono::NaiveDate;
-use std::sync::Arc;
 
 /// Where a line stands: the file's number in the journal's list of files, and its line from 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -260,7 +259,7 @@ pub struct Arrival {
     /// What its checksum says.
     pub crc: Crc,
     /// The entry, or the fault and the name of the line (so that a withdraw can settle it).
-    pub entry: Result<Arc<Entry>, (LineFault, Id)>,
+    pub entry: Result<PackedEntry, (LineFault, Id)>,
     /// Words that were passed over: those not known, in fields that only describe.
     pub unknown_words: Vec<UnknownWord>,
 }

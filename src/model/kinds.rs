@@ -7,6 +7,8 @@ use super::listed::{
     CountedFrom, Cover, Cut, CuttingPiece, DiscardReason, Firmness, LookMethod, Treatment, Units,
     Wood,
 };
+use super::packing::{PackedBytes, Packs, Presence};
+use super::takes::Takes;
 use super::value;
 use super::value::{
     Celsius, EntryFault, FieldSource, FieldType, Kilopascal, LitresPerHour, Millimetres, Percent,
@@ -57,31 +59,10 @@ macro_rules! is_required {
     };
 }
 
-/// What an entry takes from its batch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Takes {
-    /// Nothing.
-    Nothing,
-    /// This many cuttings leave the bench.
-    Cuttings(u32),
-    /// This many plants leave the bench; each takes as many cuttings as the batch has to a plant.
-    PlantsFromBench(u32),
-    /// This many cuttings leave the bench and become a batch of their own.
-    Part(u32),
-    /// This many plants leave those that stand in pots.
-    FromPots(u32),
-}
-
-impl Takes {
-    /// How many cuttings leave the bench, with so many cuttings to a plant.
-    #[must_use]
-    pub fn from_bench(self, per_plant: u32) -> u32 {
-        match self {
-            Self::Nothing | Self::FromPots(_) => 0,
-            Self::Cuttings(count) | Self::Part(count) => count,
-            Self::PlantsFromBench(plants) => plants.saturating_mul(per_plant),
-        }
-    }
+/// The fields of one kind.
+pub trait KindFields: Packs {
+    /// The kind.
+    const NAME: KindName;
 }
 
 /// Why an entry has no fields of the kind asked for: it is of another kind.
@@ -97,6 +78,29 @@ pub struct BatchReference<'a> {
     pub stick: Option<&'a Id>,
 }
 
+/// Notes whether an optional field is there, packs a field that is, and unpacks it.
+macro_rules! note {
+    (required $presence:ident, $value:expr) => {};
+    (optional $presence:ident, $value:expr) => {
+        $presence.note($value.is_some())
+    };
+}
+macro_rules! pack {
+    (required $out:ident, $value:expr) => {
+        Packs::pack(&$value, $out)
+    };
+    (optional $out:ident, $value:expr) => {
+        $value.iter().for_each(|value| Packs::pack(value, $out))
+    };
+}
+macro_rules! unpack {
+    (required $from:ident, $presence:ident) => {
+        Packs::unpack($from)
+    };
+    (optional $from:ident, $presence:ident) => {
+        $presence.next_is_there().then(|| Packs::unpack($from))
+    };
+}
 macro_rules! visit {
     (required $value:expr, $name:expr, $visit:ident) => {
         FieldType::visit_texts(&$value, $name, $visit)
@@ -171,6 +175,15 @@ macro_rules! corrects {
     };
 }
 
+macro_rules! corrects_any {
+    (nothing) => {
+        false
+    };
+    (entry) => {
+        true
+    };
+}
+
 /// Defines the kinds: the fields of each as a struct, the `Kind` of all, the table of fields, and the kind's part
 /// in a batch's life. A row says: how its fields are held (a stick's are shared with its batch); its turn in a day's work; the batch it is about (`batch`, `batch_or_place`,
 /// `nothing`); whether it begins a batch (`batch`, `part`, `nothing`); what it takes away; whether it corrects an entry.
@@ -186,7 +199,61 @@ macro_rules! kinds {
         #[derive(Clone, Debug, PartialEq)]
         pub enum Kind { $($(#[$doc])* $kind($held<$fields>),)* }
 
-        $(impl From<$fields> for Kind {
+        /// The kinds alone, as they are numbered in packed entries.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        #[repr(u8)]
+        pub enum KindName { $(#[doc = concat!("`", $word, "`")] $kind,)* }
+
+        impl KindName {
+            /// All, by their numbers.
+            pub const ALL: &'static [Self] = &[$(Self::$kind,)*];
+
+            /// The word of the kind.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self { $(Self::$kind => $word,)* }
+            }
+
+            /// The turn of the kind in a day's work: entries of one day without a time fold in this order.
+            #[must_use]
+            pub fn turn(self) -> u8 {
+                match self { $(Self::$kind => $turn,)* }
+            }
+
+            /// Whether entries of the kind amend or withdraw another.
+            #[must_use]
+            pub fn corrects(self) -> bool {
+                match self { $(Self::$kind => corrects_any!($corrects),)* }
+            }
+
+            /// The fields of an entry of this kind, which were packed next.
+            #[must_use]
+            pub fn unpack(self, from: &mut PackedBytes<'_>) -> Kind {
+                match self { $(Self::$kind => Kind::$kind($held::new(Packs::unpack(from))),)* }
+            }
+        }
+
+        $(impl Packs for $fields {
+            fn pack(&self, out: &mut Vec<u8>) {
+                #[allow(unused_mut)]
+                let mut presence = Presence::default();
+                $(note!($need presence, self.$field);)*
+                presence.pack(out);
+                $(pack!($need out, self.$field);)*
+            }
+
+            fn unpack(from: &mut PackedBytes<'_>) -> Self {
+                #[allow(unused_mut, unused_variables)]
+                let mut presence = Presence::unpack(from);
+                Self { $($field: unpack!($need from, presence),)* }
+            }
+        }
+
+        impl KindFields for $fields {
+            const NAME: KindName = KindName::$kind;
+        }
+
+        impl From<$fields> for Kind {
             fn from(fields: $fields) -> Self {
                 Self::$kind($held::new(fields))
             }
@@ -216,10 +283,21 @@ macro_rules! kinds {
                 self.try_into().ok()
             }
 
+            /// The kind alone.
+            #[must_use]
+            pub fn name(&self) -> KindName {
+                match self { $(Self::$kind(_) => KindName::$kind,)* }
+            }
+
             /// The word of the kind.
             #[must_use]
             pub fn word(&self) -> &'static str {
-                match self { $(Self::$kind(_) => $word,)* }
+                self.name().word()
+            }
+
+            /// Adds the fields of the kind to packed bytes.
+            pub fn pack(&self, out: &mut Vec<u8>) {
+                match self { $(Self::$kind(it) => Packs::pack(&**it, out),)* }
             }
 
             /// The fields of a kind beside those that all have; nothing if no such kind is known.
@@ -256,12 +334,6 @@ macro_rules! kinds {
                     $(Self::$kind(it) => { $(put!($need out, name!($field $($written)?), it.$field);)* })*
                 }
                 out
-            }
-
-            /// The turn of the kind in a day's work: entries of one day without a time fold in this order.
-            #[must_use]
-            pub fn turn(&self) -> u8 {
-                match self { $(Self::$kind(_) => $turn,)* }
             }
 
             /// The batch that the entry is about, if it names one. A stick names none: it begins one.

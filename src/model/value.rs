@@ -62,6 +62,11 @@ pub trait FieldType: Sized {
     fn from_text(text: &str) -> Option<Self> {
         Self::read(&Value::Text(text.to_owned()))
     }
+    /// The value that an object of counts stands for, given by name; as [`FieldType::read`] of that object, which need not
+    /// be made first. Nothing if it does not fit, or if the type takes other objects as well.
+    fn from_counts(_counts: &[(&str, f64)]) -> Option<Self> {
+        None
+    }
     /// The value as written.
     fn write(&self) -> Value;
     /// A word in the value that is not known and only describes: a newer version may have written it, and it must not
@@ -146,6 +151,9 @@ impl<T: FieldType> FieldType for Box<T> {
     }
     fn from_text(text: &str) -> Option<Self> {
         T::from_text(text).map(Self::new)
+    }
+    fn from_counts(counts: &[(&str, f64)]) -> Option<Self> {
+        T::from_counts(counts).map(Self::new)
     }
     fn write(&self) -> Value {
         T::write(self)

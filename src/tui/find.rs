@@ -10,9 +10,10 @@ use super::pages::feed::{Seek, batch_about};
 use super::screen::{Screen, StackStep, Turn};
 use crate::fold::batch::Batch;
 use crate::input::bench_line::line_without_when;
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::Discard;
 use crate::model::id::Id;
 use crate::model::listed::DiscardReason;
+use crate::model::packed::PackedEntry;
 use std::sync::Arc;
 
 /// The search being typed.
@@ -78,15 +79,15 @@ fn noted(sought: &str, common: &Common) -> Vec<NotedEntry> {
     let seek = Seek::new(sought, &common.filter);
     let calendar = common.calendar();
     let entries = common.book.entries().iter().rev();
-    let entries = entries.map(|standing| &*standing.entry).filter(|entry| {
-        let is_told = entry.note.is_some() || is_accident(&entry.kind);
+    let entries = entries.map(|standing| &standing.entry).filter(|entry| {
+        let is_told = entry.note().is_some() || is_accident(entry);
         is_by(entry, sought) || is_told && seek.takes(&common.book, entry)
     });
     let found = entries.take(MOST_NOTED).map(|entry| NotedEntry {
         line: format!(
             "{} {}",
             calendar.day(entry.at.day()),
-            line_without_when(entry, &common.vocabulary)
+            line_without_when(&entry.whole(), &common.vocabulary)
         ),
         batch: batch_about(&common.book, entry).map(|batch| batch.key.clone()),
     });
@@ -94,14 +95,15 @@ fn noted(sought: &str, common: &Common) -> Vec<NotedEntry> {
 }
 
 /// Whether a person entered it whose name, or a part of it, begins so.
-fn is_by(entry: &Entry, sought: &str) -> bool {
+fn is_by(entry: &PackedEntry, sought: &str) -> bool {
     let sought = sought.to_lowercase();
-    let by = entry.by.as_deref().unwrap_or_default().to_lowercase();
+    let by = entry.by().unwrap_or_default().to_lowercase();
     by.starts_with(&sought) || by.split_whitespace().any(|part| part.starts_with(&sought))
 }
 
-fn is_accident(kind: &Kind) -> bool {
-    matches!(kind, Kind::Discard(it) if it.why == Some(DiscardReason::Accident))
+fn is_accident(entry: &PackedEntry) -> bool {
+    let discard = entry.get::<Discard>();
+    discard.is_some_and(|it| it.why == Some(DiscardReason::Accident))
 }
 
 impl Screen for FindScreen {

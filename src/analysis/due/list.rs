@@ -128,7 +128,7 @@ pub fn due_at_once(book: &Book, day: NaiveDate) -> DueList {
 fn first_looks(book: &Book, on: NaiveDate) -> HashMap<String, u32> {
     let until = book.entries().iter().filter(|s| s.entry.at.day() <= on);
     let stated = until.filter_map(|standing| {
-        let facts = standing.entry.kind.get::<TaxonFacts>()?;
+        let facts = standing.entry.get::<TaxonFacts>()?;
         Some((
             book.taxa().resolve(&facts.taxon).key(),
             facts.first_look_days?,

@@ -9,7 +9,7 @@ use super::shares::{ShareEvidence, Shares};
 use crate::fold::batch::Batch;
 use crate::fold::batch::Milestone;
 use crate::fold::intervals::{Account, IntervalStatus};
-use crate::model::entry::Kind;
+use crate::model::entry::{KindName, Ready};
 use chrono::NaiveDate;
 
 /// Common practice without history: nine in ten get from one step to the next, between some six and ninety-eight in a
@@ -46,17 +46,17 @@ impl Steps {
         Some(Self {
             potted: (closed && rooted >= 1.0).then_some((off.min(rooted), rooted)),
             ready: (ready > 0.0 && off > 0.0 && is_decided).then_some((ready.min(off), off)),
-            first_potted: first(batch, on, |kind| {
-                matches!(kind, Kind::Pot(_) | Kind::Ready(_))
+            first_potted: first(batch, on, |name| {
+                matches!(name, KindName::Pot | KindName::Ready)
             }),
         })
     }
 }
 
 /// Days since sticking of a batch's first entry of some kind by a day.
-fn first(batch: &Batch, on: NaiveDate, is: fn(&Kind) -> bool) -> Option<f64> {
+fn first(batch: &Batch, on: NaiveDate, is: fn(KindName) -> bool) -> Option<f64> {
     let mut by = batch.events.iter().filter(|e| e.entry.at.day() <= on);
-    let found = by.find(|e| is(&e.entry.kind))?;
+    let found = by.find(|e| is(e.entry.name()))?;
     Some(f64::from(found.age.max(1)))
 }
 
@@ -69,7 +69,7 @@ pub(super) fn ready_lots(batch: &Batch, on: NaiveDate, rooting: f64) -> Lots {
         ..Lots::default()
     };
     for event in by {
-        if let Kind::Ready(ready) = &event.entry.kind {
+        if let Some(ready) = event.entry.get::<Ready>() {
             let age = f64::from(event.age.max(1));
             lots.arrived
                 .push((age - 1.0, age, f64::from(ready.count) * per_plant));

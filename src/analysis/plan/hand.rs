@@ -105,7 +105,7 @@ pub fn counted_ready(book: &Book, batch: &Batch, by: NaiveDate, until: NaiveDate
     let season = book.season(by);
     let ready = batch.events.iter().filter_map(|event| {
         let day = event.entry.at.day();
-        let ready = event.entry.kind.get::<Ready>()?;
+        let ready = event.entry.get::<Ready>()?;
         (day <= by.min(until) && book.season(day) == season).then_some(ready.count)
     });
     ready.sum()

@@ -19,7 +19,7 @@ pub fn targets(book: &Book, on: NaiveDate, assurance: f64) -> Vec<PlantsWanted> 
         .targets()
         .filter(|standing| standing.entry.at.day() <= on)
         .filter_map(|standing| {
-            let target = standing.entry.kind.get::<Target>()?;
+            let target = standing.entry.get::<Target>()?;
             (target.by_date >= on).then(|| PlantsWanted {
                 taxon: book.taxa().resolve(&target.taxon),
                 wood: target.wood,

@@ -9,7 +9,7 @@ use crate::fold::Book;
 use crate::fold::batch::{Batch, BatchCounts};
 use crate::fold::selection::Selection;
 use crate::model::composite::Lost;
-use crate::model::entry::Kind;
+use crate::model::entry::{Ready, Target};
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::listed::Wood;
 use chrono::NaiveDate;
@@ -229,7 +229,7 @@ pub(super) fn planned(
     let until = options.as_of;
     let mut wanted: BTreeMap<(NaiveDate, String, Option<Wood>), TargetProgress> = BTreeMap::new();
     for standing in book.targets().filter(|s| s.entry.at.day() <= until) {
-        let Kind::Target(it) = &standing.entry.kind else {
+        let Some(it) = standing.entry.get::<Target>() else {
             continue;
         };
         let taxon = book.taxa().resolve(&it.taxon);
@@ -276,7 +276,7 @@ pub(super) fn planned(
 /// The days on which plants of a batch were counted ready.
 fn ready_days(batch: &Batch) -> impl Iterator<Item = NaiveDate> {
     let ready = batch.events.iter();
-    let ready = ready.filter(|event| matches!(event.entry.kind, Kind::Ready(_)));
+    let ready = ready.filter(|event| event.entry.is::<Ready>());
     ready.map(|event| event.entry.at.day())
 }
 

@@ -299,8 +299,8 @@ impl RecordsSurvey {
         given: &mut HashSet<String>,
     ) -> Result<Option<RowProblem>, Failure> {
         let stick = stick_id(batch.line, &batch.fingerprint, withdrawn)?;
-        let held = book.entry(&stick).map(|standing| &standing.entry);
-        let kept = held.and_then(|entry| text_field(entry, "batch"));
+        let held = book.entry(&stick).map(|standing| standing.entry.whole());
+        let kept = held.as_ref().and_then(|entry| text_field(entry, "batch"));
         let code = kept.unwrap_or_else(|| free_code(batch, book, given));
         let entries = match entries(batch, &stick, &code) {
             Ok(entries) => entries,
@@ -316,7 +316,7 @@ impl RecordsSurvey {
         self.standing.push(stick);
         let stands_so = |entry: &Entry| {
             let stands = book.entry(&entry.id);
-            stands.is_some_and(|one| one.entry.to_fields() == entry.to_fields())
+            stands.is_some_and(|one| one.entry.whole().to_fields() == entry.to_fields())
         };
         if entries.iter().all(stands_so) {
             self.held += 1;

@@ -6,6 +6,7 @@ use crate::model::at::At;
 use crate::model::entry::{Entry, Kind};
 use crate::model::fault::{Crc, Origin};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::value::{Celsius, Percent, Ppfd, Seconds};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, TimeDelta, Timelike};
 use std::sync::Arc;
@@ -40,8 +41,8 @@ pub(super) struct LayerRow<'a> {
 impl<'a> LayerRow<'a> {
     /// The fixed parts of a climate line, if they pack: a ULID, no note, a whole second
     /// from 1970 to 2106, a zone of whole quarter hours, no wrong checksum.
-    pub fn from_entry(entry: &'a Entry, crc: Crc, origin: Origin) -> Option<Self> {
-        if crc == Crc::Wrong || entry.note.is_some() {
+    pub fn from_entry(entry: &'a PackedEntry, crc: Crc, origin: Origin) -> Option<Self> {
+        if crc == Crc::Wrong || entry.note().is_some() {
             return None;
         }
         let (when, zone) = packed_at(entry.at)?;
@@ -52,7 +53,7 @@ impl<'a> LayerRow<'a> {
             when,
             zone,
             file: u16::try_from(origin.file).ok()?,
-            by: entry.by.as_deref(),
+            by: entry.by(),
         })
     }
 }

@@ -8,5 +8,5 @@ mod readings;
 mod store;
 
 pub use reading::ClimateReading;
-pub use readings::{ClimateReadings, PackedPlace};
+pub use readings::{ClimateReadings, PackedPlace, WholeReading};
 pub use store::ClimateStore;

@@ -28,6 +28,31 @@ impl PackedPlace {
     }
 }
 
+/// A climate line that is not packed as a reading.
+#[derive(Clone, Debug)]
+pub struct WholeReading {
+    standing: Standing,
+    climate: Climate,
+}
+
+impl WholeReading {
+    /// The line, if it is one.
+    pub(crate) fn new(standing: Standing) -> Option<Self> {
+        let climate = standing.entry.get()?;
+        Some(Self { standing, climate })
+    }
+
+    /// When it was read.
+    pub(crate) fn at(&self) -> At {
+        self.standing.entry.at
+    }
+
+    /// The place as written.
+    pub(crate) fn place(&self) -> &str {
+        &self.climate.place
+    }
+}
+
 /// Readings of one place in time order, from either end.
 #[derive(Clone, Debug, Default)]
 pub struct ClimateReadings<'a>(Vec<Source<'a>>);
@@ -36,7 +61,7 @@ pub struct ClimateReadings<'a>(Vec<Source<'a>>);
 #[derive(Clone, Debug)]
 enum Source<'a> {
     Packed(&'a str, &'a Layer, Range<usize>),
-    Full(&'a [Standing]),
+    Whole(&'a [WholeReading]),
 }
 
 impl<'a> ClimateReadings<'a> {
@@ -48,8 +73,8 @@ impl<'a> ClimateReadings<'a> {
     }
 
     /// Adds lines that are no packed ones, in fold order.
-    pub(crate) fn add_full(&mut self, standing: &'a [Standing]) {
-        self.add(Source::Full(standing));
+    pub(crate) fn add_whole(&mut self, lines: &'a [WholeReading]) {
+        self.add(Source::Whole(lines));
     }
 
     fn add(&mut self, source: Source<'a>) {
@@ -66,8 +91,8 @@ impl<'a> ClimateReadings<'a> {
                 Source::Packed(_, layer, range) => {
                     range.start = layer.first_on(day).clamp(range.start, range.end);
                 }
-                Source::Full(standing) => {
-                    *standing = &standing[standing.partition_point(|s| s.entry.at.day() < day)..];
+                Source::Whole(lines) => {
+                    *lines = &lines[lines.partition_point(|it| it.at().day() < day)..];
                 }
             }
         }
@@ -85,8 +110,8 @@ impl<'a> ClimateReadings<'a> {
                         .map_or(range.end, |next| layer.first_on(next));
                     range.end = end.clamp(range.start, range.end);
                 }
-                Source::Full(standing) => {
-                    *standing = &standing[..standing.partition_point(|s| s.entry.at.day() <= day)];
+                Source::Whole(lines) => {
+                    *lines = &lines[..lines.partition_point(|it| it.at().day() <= day)];
                 }
             }
         }
@@ -120,7 +145,7 @@ impl<'a> Source<'a> {
     fn len(&self) -> usize {
         match self {
             Self::Packed(_, _, range) => range.len(),
-            Self::Full(standing) => standing.len(),
+            Self::Whole(lines) => lines.len(),
         }
     }
 
@@ -135,13 +160,9 @@ impl<'a> Source<'a> {
                 };
                 Some((layer.reading(name, row).at, layer.id(row)))
             }
-            Self::Full(standing) => {
-                let standing = if last {
-                    standing.last()
-                } else {
-                    standing.first()
-                };
-                standing.map(|s| (s.entry.at, s.entry.id.clone()))
+            Self::Whole(lines) => {
+                let line = if last { lines.last() } else { lines.first() };
+                line.map(|it| (it.at(), it.standing.entry.id.clone()))
             }
         }
     }
@@ -156,15 +177,15 @@ impl<'a> Source<'a> {
                 };
                 row.map(|row| Taken::Packed(name, layer, row))
             }
-            Self::Full(standing) => {
+            Self::Whole(lines) => {
                 let split = if last {
-                    standing.split_last()
+                    lines.split_last()
                 } else {
-                    standing.split_first()
+                    lines.split_first()
                 };
                 let (one, rest) = split?;
-                *standing = rest;
-                Some(Taken::Full(one))
+                *lines = rest;
+                Some(Taken::Whole(one))
             }
         }
     }
@@ -196,17 +217,14 @@ pub(super) enum Taken<'a> {
     /// A row of a layer, at a place.
     Packed(&'a str, &'a Layer, usize),
     /// A line kept whole.
-    Full(&'a Standing),
+    Whole(&'a WholeReading),
 }
 
 impl<'a> Taken<'a> {
     pub(super) fn reading(&self) -> Option<ClimateReading<'a>> {
         match self {
             Self::Packed(name, layer, row) => Some(layer.reading(name, *row)),
-            Self::Full(standing) => {
-                let climate = standing.entry.kind.get::<Climate>()?;
-                Some(ClimateReading::from_entry(standing.entry.at, climate))
-            }
+            Self::Whole(line) => Some(ClimateReading::from_entry(line.at(), &line.climate)),
         }
     }
 
@@ -214,11 +232,11 @@ impl<'a> Taken<'a> {
         match self {
             // What was amended is never packed.
             Self::Packed(name, layer, row) => Standing {
-                entry: Arc::new(layer.entry(name, *row)),
+                entry: layer.entry(name, *row).into(),
                 origin: layer.origin(*row),
                 amended: false,
             },
-            Self::Full(standing) => (*standing).clone(),
+            Self::Whole(line) => line.standing.clone(),
         }
     }
 }

@@ -5,6 +5,7 @@ use super::layer::{Layer, LayerRow};
 use super::{ClimateReading, PackedPlace};
 use crate::model::entry::{Climate, Entry};
 use crate::model::fault::{Crc, Origin};
+use crate::model::packed::PackedEntry;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -42,7 +43,10 @@ impl ClimateStore {
     }
 
     /// Takes a line in if it packs; says whether it did.
-    pub fn take(&mut self, entry: &Entry, climate: &Climate, crc: Crc, origin: Origin) -> bool {
+    pub fn take(&mut self, entry: &PackedEntry, crc: Crc, origin: Origin) -> bool {
+        let Some(climate) = entry.get::<Climate>() else {
+            return false;
+        };
         let Some(row) = LayerRow::from_entry(entry, crc, origin) else {
             return false;
         };
@@ -51,7 +55,7 @@ impl ClimateStore {
             None => self.new_place(&climate.place),
         };
         Arc::make_mut(&mut self.places[place].tail)
-            .push(&row, &ClimateReading::from_entry(entry.at, climate))
+            .push(&row, &ClimateReading::from_entry(entry.at, &climate))
     }
 
     fn new_place(&mut self, name: &str) -> usize {

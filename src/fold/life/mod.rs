@@ -51,9 +51,7 @@ pub(super) struct Birth {
 impl Birth {
     /// What a batch begins with by its stick; nothing if the entry is of another kind.
     pub fn from_stick(event: &Standing, names: &mut NamesRead) -> Option<Self> {
-        let Kind::Stick(stick) = &event.entry.kind else {
-            return None;
-        };
+        let stick = event.entry.get::<Stick>()?;
         Some(Self {
             event: event.clone(),
             stuck_on: event.entry.at.day(),
@@ -61,8 +59,8 @@ impl Birth {
             place: stick.place.as_ref().map(ToString::to_string),
             cover: stick.cover,
             heat: stick.heat_c,
-            stick: Arc::clone(stick),
             taxon: Arc::clone(names.get_or_make(&stick.taxon, |name| Arc::new(Taxon::parse(name)))),
+            stick: Arc::new(stick),
         })
     }
 }
@@ -83,8 +81,13 @@ pub(super) struct FoldedLife {
 /// Folds a batch's own entries, given in fold order without the one that began it.
 pub(super) fn live<'a>(
     birth: Birth,
-    entries: impl ExactSizeIterator<Item = &'a Standing>,
+    entries: impl ExactSizeIterator<Item = &'a Standing> + Clone,
 ) -> FoldedLife {
+    // They lie far apart. Asked for one after the other, with nothing in between that must be done first, memory gives
+    // several at once.
+    for standing in entries.clone() {
+        std::hint::black_box(standing.entry.name());
+    }
     let mut life = Life::new(birth, entries.len());
     for standing in entries {
         life.take(standing);
@@ -147,8 +150,8 @@ impl Life {
             None => [birth.stick.stuck, 0, 0, 0],
             Some((_, stages)) => *stages,
         };
-        let entry = Arc::clone(&birth.event.entry);
-        let again_on = entry.kind.get::<Move>().and_then(|it| it.again_on);
+        let entry = birth.event.entry.clone();
+        let again_on = entry.get::<Move>().and_then(|it| it.again_on);
         let batch = Batch {
             key: entry.id.clone(),
             code: birth.stick.batch.to_string(),
@@ -196,13 +199,13 @@ impl Life {
         self.note_event(standing);
         let day = standing.entry.at.day();
         let stood = self.batch.counts.remain();
-        match &standing.entry.kind {
-            Kind::Look(it) => self.look(it, day),
-            Kind::Pot(it) => self.pot(it, day),
-            Kind::Ready(it) => self.ready(it, day),
-            Kind::Sold(it) => self.sold(it),
-            Kind::Discard(it) => self.discard(it, day),
-            Kind::Move(it) => self.relocate(it, standing),
+        match standing.entry.kind() {
+            Kind::Look(it) => self.look(&it, day),
+            Kind::Pot(it) => self.pot(&it, day),
+            Kind::Ready(it) => self.ready(&it, day),
+            Kind::Sold(it) => self.sold(&it),
+            Kind::Discard(it) => self.discard(&it, day),
+            Kind::Move(it) => self.relocate(&it, standing),
             Kind::Remark(it) => self.batch.again_on = it.again_on.or(self.batch.again_on),
             Kind::Stick(_)
             | Kind::Treat(_)
@@ -215,7 +218,7 @@ impl Life {
             | Kind::Withdraw(_) => {}
         }
         let remain = self.batch.counts.remain();
-        if remain < stood && !matches!(standing.entry.kind, Kind::Look(_)) {
+        if remain < stood && !standing.entry.is::<Look>() {
             self.before = None;
         }
         if let Some(last) = self.batch.inspections.last_mut().filter(|i| i.day == day) {
@@ -225,7 +228,7 @@ impl Life {
 
     fn note_event(&mut self, standing: &Standing) {
         self.batch.events.push(Event {
-            entry: Arc::clone(&standing.entry),
+            entry: standing.entry.clone(),
             origin: standing.origin,
             age: self.age(standing.entry.at.day()),
             amended: standing.amended,

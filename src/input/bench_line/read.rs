@@ -129,7 +129,7 @@ fn read_amend(phrases: &[LineStretch<'_>], context: &LineContext<'_>, draft: &mu
 fn kinds(of: Option<&Value>, known: &Vocabulary) -> Vec<&'static str> {
     let id = of.and_then(Id::read);
     let standing = id.as_ref().and_then(|id| known.book.entry(id));
-    let own = standing.map(|standing| standing.entry.kind.word());
+    let own = standing.map(|standing| standing.entry.name().word());
     let batch = || known.batch_of_key(id.as_ref()?);
     let stick = || batch().map(|_| "stick");
     match own.or_else(stick) {

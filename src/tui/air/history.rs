@@ -9,7 +9,7 @@ use crate::fold::Book;
 use crate::fold::climate::ClimateReading;
 use crate::fold::names::Place;
 use crate::model::at::At;
-use crate::model::entry::{Climate, Kind};
+use crate::model::entry::{Climate, Treat};
 use crate::model::listed::Treatment;
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeMap;
@@ -170,7 +170,7 @@ fn changed(book: &Book, name: &str, from: NaiveDate, to: NaiveDate) -> BTreeMap<
     }
     for standing in book.treatments_at(name) {
         let day = standing.entry.at.day();
-        let Kind::Treat(treat) = &standing.entry.kind else {
+        let Some(treat) = standing.entry.get::<Treat>() else {
             continue;
         };
         if let Some(letter) = letter(treat.what).filter(|_| (from..=to).contains(&day)) {

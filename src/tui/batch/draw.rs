@@ -434,17 +434,17 @@ fn levels(tally: &[u32; 7], tall: usize) -> Vec<CuttingMark> {
 
 /// Signs of what was done: looks, moves, treatments, losses, potting.
 fn deeds(batch: &Batch, scale: &Scale, row: usize, canvas: &mut Canvas<'_>) {
-    use crate::model::entry::Kind;
+    use crate::model::entry::KindName;
     canvas.text(row, 0, "done", Tone::Plain);
     for event in &batch.events {
-        let sign = match &event.entry.kind {
-            Kind::Look(_) => "^",
-            Kind::Pot(_) => "p",
-            Kind::Move(_) => "m",
-            Kind::Treat(_) => "t",
-            Kind::Discard(_) => "d",
-            Kind::Ready(_) => "r",
-            Kind::Sold(_) => "g",
+        let sign = match event.entry.name() {
+            KindName::Look => "^",
+            KindName::Pot => "p",
+            KindName::Move => "m",
+            KindName::Treat => "t",
+            KindName::Discard => "d",
+            KindName::Ready => "r",
+            KindName::Sold => "g",
             _ => continue,
         };
         canvas.text(row, MARGIN + scale.column(event.age), sign, Tone::Key);

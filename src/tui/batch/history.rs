@@ -4,7 +4,8 @@ use crate::analysis::expect::Model;
 use crate::analysis::forecast::BatchForecast;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Inspection, Tally};
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::Move;
+use crate::model::packed::PackedEntry;
 use crate::text::dates::Calendar;
 use crate::text::forecast::{at_length, in_the_end_short, short};
 use chrono::{NaiveDate, TimeDelta};
@@ -164,11 +165,11 @@ pub fn air(book: &Book, batch: &Batch, last: NaiveDate) -> Vec<DayMeans> {
 
 /// What was noted and done at the places where a batch stood while it stood there, without its own entries.
 #[must_use]
-pub fn place_entries<'a>(book: &'a Book, batch: &Batch, last: NaiveDate) -> Vec<&'a Entry> {
-    let mut out: Vec<&Entry> = Vec::new();
+pub fn place_entries<'a>(book: &'a Book, batch: &Batch, last: NaiveDate) -> Vec<&'a PackedEntry> {
+    let mut out: Vec<&PackedEntry> = Vec::new();
     for (place, from, until) in stays(batch, last) {
         let noted = book.remarks(Some(&place)).chain(book.treatments_at(&place));
-        let entries = noted.map(|standing| &*standing.entry);
+        let entries = noted.map(|standing| &standing.entry);
         out.extend(entries.filter(|entry| (from..=until).contains(&entry.at.day())));
     }
     out.retain(|entry| batch.events.iter().all(|event| event.entry.id != entry.id));
@@ -189,7 +190,7 @@ pub fn stays(batch: &Batch, last: NaiveDate) -> Vec<(String, NaiveDate, NaiveDat
         begin(place, batch.stuck_on);
     }
     for event in &batch.events {
-        if let Kind::Move(it) = &event.entry.kind
+        if let Some(it) = event.entry.get::<Move>()
             && let (Some(place), None) = (&it.place, it.count)
         {
             begin(place, event.entry.at.day());

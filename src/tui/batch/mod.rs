@@ -10,7 +10,7 @@ use crate::analysis::expect::beside_usual;
 use crate::fold::Book;
 use crate::fold::batch::{Batch, Event};
 use crate::input::bench_line::{line_of, line_without_when};
-use crate::model::entry::Entry;
+use crate::model::entry::{Entry, Look};
 use crate::model::id::Id;
 use crate::text::clean::Charset;
 use crate::text::dates::Calendar;
@@ -107,7 +107,7 @@ impl BatchScreen {
     fn amend(&self, common: &Common) -> Turn {
         let row = self.view.rows.get(self.view.chosen);
         match row.and_then(|row| common.book.entry(&row.id)) {
-            Some(standing) => Turn::open(AmendScreen::open(&standing.entry, common)),
+            Some(standing) => Turn::open(AmendScreen::open(standing.entry.whole(), common)),
             None => Turn::stay(),
         }
     }
@@ -154,7 +154,7 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
         age: event.age,
         day: calendar.day(event.entry.at.day()),
         said: said(event, batch, common),
-        look: matches!(event.entry.kind, crate::model::entry::Kind::Look(_)),
+        look: event.entry.is::<Look>(),
     };
     let mut rows: Vec<EntryRow> = batch.events.iter().map(row).collect();
     let last = if batch.is_open() {
@@ -164,13 +164,16 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
     };
     for entry in history::place_entries(&common.book, batch, last) {
         let age = (entry.at.day() - batch.stuck_on).num_days().max(0) as u32;
-        let by = entry.by.as_deref().filter(|by| *by != common.by);
+        let by = entry.by().filter(|by| *by != common.by);
         let by = by.map_or_else(String::new, |by| format!(" [{by}]"));
         let row = EntryRow {
             id: entry.id.clone(),
             age,
             day: calendar.day(entry.at.day()),
-            said: format!("{}{by}", line_without_when(entry, &common.vocabulary)),
+            said: format!(
+                "{}{by}",
+                line_without_when(&entry.whole(), &common.vocabulary)
+            ),
             look: false,
         };
         let at = rows.partition_point(|held| held.age <= age);
@@ -183,14 +186,14 @@ fn rows(batch: &Batch, common: &Common) -> Vec<EntryRow> {
 fn said(event: &Event, batch: &Batch, common: &Common) -> String {
     let entry = Entry {
         by: None,
-        ..(*event.entry).clone()
+        ..event.entry.whole()
     };
     let line = line_of(&entry, &common.vocabulary);
     let when = format!(", on {}", entry.at);
     let line = line.strip_suffix(&when).unwrap_or(&line);
     // The code stands in the heading.
     let bare = line.replacen(&format!(" {}", batch.code), "", 1);
-    let by = event.entry.by.as_deref().filter(|by| *by != common.by);
+    let by = event.entry.by().filter(|by| *by != common.by);
     let by = by.map_or_else(String::new, |by| format!(" [{by}]"));
     let amended = if event.amended { "amended: " } else { "" };
     format!("{amended}{bare}{by}")

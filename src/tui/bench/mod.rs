@@ -11,9 +11,9 @@ use crate::analysis::due::{DueList, due, due_at_once};
 use crate::fold::Book;
 use crate::input::bench_line::line_without_when;
 use crate::model::at::At;
-use crate::model::entry::Entry;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::text::place_key;
 use crate::text::clean::width;
 use chrono::{Days, NaiveDate};
@@ -379,7 +379,7 @@ fn since_last(common: &Common) -> Option<String> {
         // Told without a walk through a long journal for an entry that is not there.
         return None;
     }
-    let is_own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == own_name;
+    let is_own = |entry: &PackedEntry| entry.by().unwrap_or_default() == own_name;
     let began = At::Time(common.began);
     let entries = || {
         common
@@ -387,20 +387,20 @@ fn since_last(common: &Common) -> Option<String> {
             .entries()
             .iter()
             .rev()
-            .map(|standing| &*standing.entry)
+            .map(|standing| &standing.entry)
     };
     let own = entries().find(|entry| is_own(entry) && entry.at < began)?;
-    let mut by: BTreeMap<&str, (usize, &Entry)> = BTreeMap::new();
+    let mut by: BTreeMap<&str, (usize, &PackedEntry)> = BTreeMap::new();
     let later = entries().take_while(|entry| entry.at > own.at);
     for entry in later.filter(|entry| !is_own(entry)) {
-        let name = entry.by.as_deref().unwrap_or("someone");
+        let name = entry.by().unwrap_or("someone");
         by.entry(name).or_insert((0, entry)).0 += 1;
     }
     let each: Vec<String> = by
         .into_iter()
         .map(|(name, (count, last))| {
             let noun = if count == 1 { "entry" } else { "entries" };
-            let last = line_without_when(last, &common.vocabulary);
+            let last = line_without_when(&last.whole(), &common.vocabulary);
             format!("{name} {count} {noun}, the last: {last}")
         })
         .collect();
@@ -418,10 +418,10 @@ fn yesterday(common: &Common) -> Option<String> {
     let yesterday = common.today() - Days::new(1);
     let entries = common.entries_of(yesterday).iter();
     let noted = entries
-        .map(|standing| &*standing.entry)
-        .filter(|entry| entry.note.is_some());
+        .map(|standing| &standing.entry)
+        .filter(|entry| entry.note().is_some());
     let lines: Vec<String> = noted
-        .map(|entry| line_without_when(entry, &common.vocabulary))
+        .map(|entry| line_without_when(&entry.whole(), &common.vocabulary))
         .collect();
     (!lines.is_empty()).then(|| format!("Yesterday: {}.", lines.join("; ")))
 }

@@ -9,9 +9,9 @@ use crate::input::look_pad::{BOXES, PadCount, PadReading};
 use crate::input::pad_tail::{self, PadText};
 use crate::model::at::At;
 use crate::model::composite::Set;
-use crate::model::entry::{Amend, Discard, Entry, Kind, Pot, Remark};
-use crate::model::kinds::Takes;
+use crate::model::entry::{Amend, Discard, Entry, Kind, Look, Pot, Remark};
 use crate::model::listed::{DiscardReason, LookMethod};
+use crate::model::takes::Takes;
 use crate::model::value::EntryFault;
 use crate::model::value::{FieldType, Value};
 use crate::tui::effect::{Act, NewEntry};
@@ -51,7 +51,7 @@ impl<'a> PadLook<'a> {
         let today = now.date_naive();
         // What the earlier look took off stood on the bench before it.
         let remain = match (corrects, at) {
-            (Some(event), _) => batch.counts.remain() + taken_off(&event.entry, batch),
+            (Some(event), _) => batch.counts.remain() + taken_off(&event.entry.kind(), batch),
             (None, Some(at)) => batch.remain_on(at.day()),
             (None, None) => batch.counts.remain(),
         };
@@ -365,20 +365,20 @@ impl<'a> PadLook<'a> {
 /// The batch's last look, if nothing was counted or taken off since: the one that the pad can put right.
 #[must_use]
 pub fn last_look(batch: &Batch) -> Option<&Event> {
-    let counts = |event: &&Event| match event.entry.kind.takes() {
-        Takes::Nothing => matches!(event.entry.kind, Kind::Look(_)),
+    let counts = |event: &&Event| match event.entry.kind().takes() {
+        Takes::Nothing => event.entry.is::<Look>(),
         Takes::Cuttings(_) | Takes::PlantsFromBench(_) | Takes::Part(_) | Takes::FromPots(_) => {
             true
         }
     };
     let last = batch.events.iter().rev().find(counts)?;
-    matches!(last.entry.kind, Kind::Look(_)).then_some(last)
+    last.entry.is::<Look>().then_some(last)
 }
 
 /// A look written as the pad's text, so that it can be amended; and whether only a part of the batch was looked at.
 #[must_use]
 pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
-    let Kind::Look(look) = &event.entry.kind else {
+    let Some(look) = event.entry.get::<Look>() else {
         return (String::new(), false);
     };
     let about = look.about.unwrap_or_default();
@@ -417,7 +417,7 @@ pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
     let usual = LookMethod::by_default(look.is_tally());
     let said = how.filter(|(_, how)| *how != usual || parts.is_empty());
     parts.extend(said.map(|(sign, _)| sign.to_string()));
-    parts.extend(event.entry.note.as_deref().map(pad_tail::noted));
+    parts.extend(event.entry.note().map(pad_tail::noted));
     let part = look.seen.is_some_and(|seen| seen < batch.counts.remain());
     (parts.join(" "), part)
 }
@@ -426,10 +426,10 @@ pub fn as_typed(event: &Event, batch: &Batch) -> (String, bool) {
 /// and its time stay unless they are typed anew.
 fn put_right(event: &Event, look: &NewEntry, at: Option<At>) -> Option<NewEntry> {
     const KEPT: [&str; 3] = ["batch", "stick", "again_on"];
-    let (old, new) = (event.entry.kind.write(), look.kind.write());
+    let (old, new) = (event.entry.kind().write(), look.kind.write());
     let mut set: Set = Vec::new();
     set.extend(at.map(|at| ("at".to_owned(), at.write())));
-    if look.note.as_deref() != event.entry.note.as_deref() {
+    if look.note.as_deref() != event.entry.note() {
         let note = look.note.as_ref().map_or(Value::Null, FieldType::write);
         set.push(("note".to_owned(), note));
     }

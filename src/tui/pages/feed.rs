@@ -5,9 +5,10 @@ use crate::fold::Book;
 use crate::fold::batch::Batch;
 use crate::fold::settle::{Correction, Standing};
 use crate::model::at::At;
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::Stick;
 use crate::model::filter::Filter;
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::text::{folded, place_key};
 use crate::model::value::{FieldType, Value};
 use chrono::NaiveDate;
@@ -45,7 +46,7 @@ impl JournalRow {
 
     /// The entry.
     #[must_use]
-    pub fn entry(&self) -> &Entry {
+    pub fn entry(&self) -> &PackedEntry {
         &self.standing().entry
     }
 }
@@ -196,7 +197,7 @@ impl Seek {
     /// Whether an entry is meant: it is about a batch or place meant, and every word stands in it, or the
     /// letters of one of its words in order.
     #[must_use]
-    pub fn takes(&self, book: &Book, entry: &Entry) -> bool {
+    pub fn takes(&self, book: &Book, entry: &PackedEntry) -> bool {
         let meant = self.is_wide() || self.means(book, entry);
         meant && (self.words.is_empty() || self.takes_text(&text(book, entry)))
     }
@@ -219,17 +220,17 @@ impl Seek {
 
     /// Whether an entry is about a batch or a place that the filter means; an amend or a withdraw is about
     /// what its target is about.
-    fn means(&self, book: &Book, entry: &Entry) -> bool {
-        if let Some(of) = entry.kind.target() {
-            let gone = || book.withdrawn().iter().find(|one| one.entry.id == *of);
-            let target = book.entry(of).or_else(gone);
-            let whole = |entry: &Entry| entry.kind.target().is_none();
-            return target.is_some_and(|it| whole(&it.entry) && self.means(book, &it.entry));
+    fn means(&self, book: &Book, entry: &PackedEntry) -> bool {
+        if let Some(of) = entry.target() {
+            let gone = || book.withdrawn().iter().find(|one| one.entry.id == of);
+            let target = book.entry(&of).or_else(gone);
+            let corrects = |entry: &PackedEntry| entry.name().corrects();
+            return target.is_some_and(|it| !corrects(&it.entry) && self.means(book, &it.entry));
         }
         if let Some(batch) = batch_about(book, entry) {
             return self.only.admits(book, batch);
         }
-        if let Kind::Stick(stick) = &entry.kind {
+        if let Some(stick) = entry.get::<Stick>() {
             // Taken back: there is no batch to ask.
             let taxon = self.only.taxon.as_ref();
             return taxon.is_some_and(|name| folded(&stick.taxon).contains(&folded(name)));
@@ -258,24 +259,24 @@ fn abbreviates(word: &str, held: &str) -> bool {
 }
 
 /// The batch that an entry names by its identity.
-pub fn stick_named(entry: &Entry) -> Option<Id> {
-    let fields = entry.kind.write();
+pub fn stick_named(entry: &PackedEntry) -> Option<Id> {
+    let fields = entry.kind().write();
     let value = fields.iter().find(|(name, _)| *name == "stick");
     Id::read(&value?.1)
 }
 
 /// The code of the batch that an entry names.
-pub fn code_named(entry: &Entry) -> Option<String> {
+pub fn code_named(entry: &PackedEntry) -> Option<String> {
     text_of(entry, "batch")
 }
 
 /// The place that an entry names.
-pub fn place_named(entry: &Entry) -> Option<String> {
+pub fn place_named(entry: &PackedEntry) -> Option<String> {
     text_of(entry, "place")
 }
 
-fn text_of(entry: &Entry, field: &str) -> Option<String> {
-    let fields = entry.kind.write().into_iter();
+fn text_of(entry: &PackedEntry, field: &str) -> Option<String> {
+    let fields = entry.kind().write().into_iter();
     let mut fields = fields.filter(|(name, _)| *name == field);
     match fields.next()? {
         (_, Value::Text(text)) => Some(text),
@@ -284,7 +285,7 @@ fn text_of(entry: &Entry, field: &str) -> Option<String> {
 }
 
 /// The batch that an entry began or is about.
-pub fn batch_about<'a>(book: &'a Book, entry: &Entry) -> Option<&'a std::sync::Arc<Batch>> {
+pub fn batch_about<'a>(book: &'a Book, entry: &PackedEntry) -> Option<&'a std::sync::Arc<Batch>> {
     let begun = book.batch(&entry.id);
     let named = || book.batch(&stick_named(entry)?);
     let coded = || book.by_code(&code_named(entry)?).next_back();
@@ -292,9 +293,9 @@ pub fn batch_about<'a>(book: &'a Book, entry: &Entry) -> Option<&'a std::sync::A
 }
 
 /// All that an entry says, with the taxon of its batch.
-fn text(book: &Book, entry: &Entry) -> String {
-    let mut out = entry.kind.word().to_owned();
-    for (name, value) in entry.kind.write() {
+fn text(book: &Book, entry: &PackedEntry) -> String {
+    let mut out = entry.name().word().to_owned();
+    for (name, value) in entry.kind().write() {
         out.push(' ');
         out.push_str(name);
         flat(&value, &mut out);
@@ -305,10 +306,7 @@ fn text(book: &Book, entry: &Entry) -> String {
             out.push_str(&batch.taxon.shown());
         }
     }
-    for said in [entry.by.as_deref(), entry.note.as_deref()]
-        .into_iter()
-        .flatten()
-    {
+    for said in [entry.by(), entry.note()].into_iter().flatten() {
         out.push(' ');
         out.push_str(said);
     }

@@ -175,9 +175,9 @@ impl JournalScreen {
     }
 
     fn amend(&self, common: &mut Common) -> Turn {
-        let whole = |it: &Standing| it.entry.kind.target().is_none();
+        let whole = |it: &Standing| !it.entry.name().corrects();
         match self.standing(common).filter(whole) {
-            Some(it) => Turn::open(AmendScreen::open(&it.entry, common)),
+            Some(it) => Turn::open(AmendScreen::open(it.entry.whole(), common)),
             None => {
                 let why = "Only an entry that still counts can be amended here.";
                 common.say(Tone::Plain, why);

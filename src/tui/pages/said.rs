@@ -3,10 +3,9 @@
 use super::feed::{JournalRow, batch_about, code_named, place_named, stick_named};
 use crate::fold::Book;
 use crate::input::bench_line::line_without_when;
-use crate::model::entry::Entry;
-use crate::model::entry::Kind;
 use crate::model::fault::{Fault, Origin, Severity};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::text::faults::{explain, field, mend_at_the_bench, name, sentence};
 use crate::tui::common::Common;
 
@@ -24,7 +23,7 @@ pub fn fate(row: &JournalRow, book: &Book) -> Option<&'static str> {
 }
 
 /// Whether its batch was withdrawn, so that it counts nowhere any more although nobody withdrew the entry itself.
-fn gone_along(entry: &Entry, book: &Book) -> bool {
+fn gone_along(entry: &PackedEntry, book: &Book) -> bool {
     let Some(stick) = stick_named(entry) else {
         return false;
     };
@@ -48,13 +47,13 @@ pub fn line(row: &JournalRow, common: &Common) -> String {
 
 /// An entry as a line, without who and when; an amend or a withdraw names what it is of, not its id alone.
 #[must_use]
-pub fn entry_line(entry: &Entry, common: &Common) -> String {
-    let line = line_without_when(entry, &common.vocabulary);
+pub fn entry_line(entry: &PackedEntry, common: &Common) -> String {
+    let line = line_without_when(&entry.whole(), &common.vocabulary);
     let line = line
         .strip_suffix(&format!(": on {}", entry.at))
         .unwrap_or(&line);
-    if let Some(of) = entry.kind.target() {
-        let named = target(of, common).map_or_else(String::new, |it| of_what(&it, common));
+    if let Some(of) = entry.target() {
+        let named = target(&of, common).map_or_else(String::new, |it| of_what(it, common));
         return line
             .replacen(&of.to_string(), &named, 1)
             .trim_end()
@@ -63,7 +62,7 @@ pub fn entry_line(entry: &Entry, common: &Common) -> String {
     // A batch that is there no more has no code for the reader to know.
     match stick_named(entry).zip(code_named(entry)) {
         Some((stick, code)) => {
-            let kind = entry.kind.word();
+            let kind = entry.name().word();
             let told = format!("{kind} batch=\"{code}\", id {stick}, ");
             let rest = line.strip_prefix(&told);
             rest.map_or_else(|| line.to_owned(), |rest| format!("{kind} {code}: {rest}"))
@@ -73,7 +72,7 @@ pub fn entry_line(entry: &Entry, common: &Common) -> String {
 }
 
 /// The entry of that id, standing or not.
-fn target(of: &Id, common: &Common) -> Option<Entry> {
+fn target<'a>(of: &Id, common: &'a Common) -> Option<&'a PackedEntry> {
     let gone = || {
         common
             .book
@@ -82,17 +81,17 @@ fn target(of: &Id, common: &Common) -> Option<Entry> {
             .find(|one| one.entry.id == *of)
     };
     let found = common.book.entry(of).or_else(gone);
-    found.map(|it| (*it.entry).clone())
+    found.map(|it| &it.entry)
 }
 
 /// An entry in few words: what kind, of which batch or place, on which day.
-fn of_what(entry: &Entry, common: &Common) -> String {
+fn of_what(entry: &PackedEntry, common: &Common) -> String {
     let about = match code_named(entry).or_else(|| place_named(entry)) {
         Some(about) => format!(" {about}"),
         None => String::new(),
     };
     let day = common.calendar().day(entry.at.day());
-    format!("of {}{about}, {day}", entry.kind.word())
+    format!("of {}{about}, {day}", entry.name().word())
 }
 
 /// Where a line stands: file and number.
@@ -144,7 +143,7 @@ pub fn whole_fault(it: &Fault, common: &Common) -> Vec<String> {
 pub fn whole(row: &JournalRow, common: &Common) -> Vec<String> {
     let mut out = vec![line(row, common)];
     let when = common.calendar().at(&row.at());
-    let by = row.entry().by.as_deref();
+    let by = row.entry().by();
     let fate = fate(row, &common.book).map_or_else(String::new, |fate| format!(" It is {fate}."));
     out.push(match by {
         Some(by) => format!("{when}, by {by}.{fate}"),
@@ -162,16 +161,14 @@ pub fn whole(row: &JournalRow, common: &Common) -> Vec<String> {
 
 /// The later lines that amended or withdrew an entry.
 fn corrected_by(id: &Id, common: &Common) -> Vec<String> {
-    let names = |kind: &Kind| kind.target() == Some(id);
     let later = common.book.corrections().iter();
-    let later = later.filter(|one| names(&one.standing.entry.kind));
+    let later = later.filter(|one| one.standing.entry.target().as_ref() == Some(id));
     later
         .map(|one| {
             let entry = &one.standing.entry;
             let when = common.calendar().at(&entry.at);
             let by = entry
-                .by
-                .as_ref()
+                .by()
                 .map_or_else(String::new, |by| format!(" by {by}"));
             let held = if one.in_force {
                 ""

@@ -40,13 +40,13 @@ fn field(line: &str, by: Option<&str>) -> TextField {
 impl EntryScreen<AmendForm> {
     /// On an entry as it stands.
     #[must_use]
-    pub fn open(entry: &Entry, common: &Common) -> Self {
+    pub fn open(entry: Entry, common: &Common) -> Self {
         let form = AmendForm {
             target: entry.id.clone(),
-            entry: entry.clone(),
-            before: line_of(entry, &common.vocabulary),
+            before: line_of(&entry, &common.vocabulary),
+            entry,
         };
-        let typing = TypedLine::from_field(field(&form.before, entry.by.as_deref()));
+        let typing = TypedLine::from_field(field(&form.before, form.entry.by.as_deref()));
         Self::new(form, typing)
     }
 }
@@ -56,9 +56,9 @@ impl AmendForm {
     /// if it says what it said.
     fn change(&self, reading: &LineReading, common: &Common) -> Result<Vec<NewEntry>, String> {
         let standing = match common.book.entry(&self.target) {
-            Some(standing) => &*standing.entry,
+            Some(standing) => standing.entry.whole(),
             // Climate lines are too many to be sought at every key.
-            None if matches!(self.entry.kind, Kind::Climate(_)) => &self.entry,
+            None if matches!(self.entry.kind, Kind::Climate(_)) => self.entry.clone(),
             None => return Err("That entry counts no longer.".to_owned()),
         };
         if !reading.is_whole() {
@@ -71,13 +71,13 @@ impl AmendForm {
                     .to_owned(),
             );
         }
-        let mut set = reading.changes_to(standing);
+        let mut set = reading.changes_to(&standing);
         if set.is_empty() {
             return Ok(Vec::new());
         }
         let after = self.event(common).map_or_else(Vec::new, |(event, batch)| {
-            let now = entry(reading, common).map(|(now, _)| taken_off(&now, batch));
-            let before = taken_off(&event.entry, batch);
+            let now = entry(reading, common).map(|(now, _)| taken_off(&now.kind, batch));
+            let before = taken_off(&event.entry.kind(), batch);
             let now = now.unwrap_or(before);
             // A look at all that remained saw as many more as fewer were dead.
             if let Some(seen) = whole(event, batch)
@@ -200,7 +200,7 @@ impl EntryForm for AmendForm {
 pub fn resumed_amend(target: &Id, text: &str, common: &Common) -> Option<AmendScreen> {
     let standing = common.book.entry(target).cloned();
     let standing = standing.or_else(|| common.book.climate_entry(target))?;
-    let mut amend = AmendScreen::open(&standing.entry, common);
+    let mut amend = AmendScreen::open(standing.entry.whole(), common);
     amend.draft.typing = TypedLine::new(text);
     Some(amend)
 }

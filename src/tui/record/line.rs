@@ -11,7 +11,7 @@ use super::stick::StickScreen;
 use super::typing::TypedLine;
 use crate::fold::batch::Batch;
 use crate::input::bench_line::LineReading;
-use crate::model::entry::Kind;
+use crate::model::entry::{Kind, Target};
 use crate::model::id::Id;
 use crate::model::taxon::Taxon;
 use crate::model::text::split_spot;
@@ -255,12 +255,9 @@ fn same_target(kind: &Kind, common: &Common) -> Option<String> {
     let wanted = common
         .book
         .targets()
-        .find_map(|standing| match &standing.entry.kind {
-            Kind::Target(held) if held.by_date == target.by_date => {
-                (Taxon::parse(&held.taxon) == taxon).then_some(held.count)
-            }
-            _ => None,
-        })?;
+        .filter_map(|standing| standing.entry.get::<Target>())
+        .filter(|held| held.by_date == target.by_date)
+        .find_map(|held| (Taxon::parse(&held.taxon) == taxon).then_some(held.count))?;
     let day = common.calendar().day(target.by_date);
     Some(format!("A target of {wanted} by {day} is set already."))
 }

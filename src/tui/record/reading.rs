@@ -112,13 +112,13 @@ pub fn same_today<'a>(kinds: impl Iterator<Item = &'a Kind>, common: &Common) ->
     let mut kinds = kinds.filter(|kind| !matches!(kind, Kind::Stick(_)));
     let twin = kinds.find_map(|kind| {
         let mut same = of_today.iter().rev();
-        same.find(|standing| standing.entry.kind == *kind)
+        same.find(|it| it.entry.name() == kind.name() && it.entry.kind() == *kind)
     })?;
     let when = match twin.entry.at {
         At::Time(time) => time.format(" %H:%M").to_string(),
         At::Day(_) => String::new(),
     };
-    let by = twin.entry.by.as_ref().map(|by| format!(" by {by}"));
+    let by = twin.entry.by().map(|by| format!(" by {by}"));
     Some(format!(
         "Same as entered today{when}{}.",
         by.unwrap_or_default()

@@ -8,6 +8,7 @@ use crate::model::at::At;
 use crate::model::composite::Set;
 use crate::model::entry::{Amend, Entry, Kind};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::text::{folded, split_spot};
 use crate::model::value::FieldType;
 use crate::text::bench::walking_key;
@@ -40,10 +41,11 @@ impl RightTrayScreen {
     ///
     /// # Errors
     /// Why it cannot go to another batch, in words.
-    pub fn open(entry: &Entry, common: &Common) -> Result<Self, String> {
-        let stick = entry.kind.batch_named().and_then(|named| named.stick);
+    pub fn open(entry: &PackedEntry, common: &Common) -> Result<Self, String> {
+        let kind = entry.kind();
+        let stick = kind.batch_named().and_then(|named| named.stick);
         let batch = stick.and_then(|key| common.book.batch(key));
-        let batch = batch.filter(|_| entry.kind.code_begun().is_none());
+        let batch = batch.filter(|_| kind.code_begun().is_none());
         let Some(batch) = batch else {
             return Err(STAYS.to_owned());
         };
@@ -94,7 +96,7 @@ impl RightTrayScreen {
         let with_it = |event: &&Event| {
             let is_own = event.entry.id == self.entry;
             let same = matches!(event.entry.at, At::Time(_)) && event.entry.at == own.entry.at;
-            (is_own || same) && event.entry.kind.code_begun().is_none()
+            (is_own || same) && event.entry.kind().code_begun().is_none()
         };
         events.iter().filter(with_it).collect()
     }
@@ -111,7 +113,9 @@ impl RightTrayScreen {
                 note: None,
             });
         }
-        let off = going.iter().map(|event| taken_off(&event.entry, wrong));
+        let off = going
+            .iter()
+            .map(|event| taken_off(&event.entry.kind(), wrong));
         let own = |new: &NewEntry| {
             let target = new.kind.target();
             going.iter().any(|it| Some(&it.entry.id) == target)
@@ -150,7 +154,7 @@ fn put_to(event: &Event, wrong: &Batch, right: &Batch) -> Amend {
     ];
     if whole(event, wrong).is_some() {
         let before = right.remain_on(event.entry.at.day());
-        let seen = before.saturating_sub(taken_off(&event.entry, right));
+        let seen = before.saturating_sub(taken_off(&event.entry.kind(), right));
         set.push(("seen".to_owned(), seen.write()));
     }
     Amend {
@@ -164,14 +168,10 @@ fn said(going: &[&Event], common: &Common) -> String {
     let lines = going.iter().map(|event| {
         let entry = Entry {
             by: None,
-            ..(*event.entry).clone()
+            ..event.entry.whole()
         };
         let line = line_without_when(&entry, &common.vocabulary);
-        let code = event
-            .entry
-            .kind
-            .batch_named()
-            .map_or("", |named| named.code);
+        let code = entry.kind.batch_named().map_or("", |named| named.code);
         line.replacen(&format!(" {code}"), "", 1)
     });
     lines.collect::<Vec<_>>().join("; ")

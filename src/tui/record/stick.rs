@@ -6,8 +6,9 @@ use super::short::trays;
 use super::typing::{TypedLine, draw_meant};
 use crate::input::bench_line::{LineProblem, LineReading, line_of};
 use crate::model::at::At;
-use crate::model::entry::{Entry, Kind};
+use crate::model::entry::{Entry, Kind, Stick};
 use crate::model::id::Id;
+use crate::model::packed::PackedEntry;
 use crate::model::value::{FieldType, Value};
 use crate::text::faults::entry_sentence;
 use crate::tui::canvas::{Canvas, Tone};
@@ -55,10 +56,10 @@ impl EntryScreen<StickForm> {
     #[must_use]
     pub fn open(common: &Common) -> Self {
         let of_today = common.entries_of(common.today()).iter().rev();
-        let own = |entry: &Entry| entry.by.as_deref().unwrap_or_default() == common.by.trim();
+        let own = |entry: &PackedEntry| entry.by().unwrap_or_default() == common.by.trim();
         let mut stuck = of_today.map(|standing| &standing.entry);
-        let last = stuck.find(|entry| matches!(entry.kind, Kind::Stick(_)) && own(entry));
-        let base = last.map(|entry| carried(&entry.kind)).unwrap_or_default();
+        let last = stuck.find(|entry| entry.is::<Stick>() && own(entry));
+        let base = last.map(|entry| carried(&entry.kind())).unwrap_or_default();
         Self::new(StickForm { base, first: None }, TypedLine::default())
     }
 
@@ -159,7 +160,7 @@ impl StickForm {
         let recorded = common.book.places().get(&place);
         let recorded = recorded.and_then(|place| place.facts.clone());
         let recorded = recorded.map(|facts| Kind::Place(Box::new(facts)).write());
-        let last = last_tray_at(&place, common).map(Kind::write);
+        let last = last_tray_at(&place, common).map(|kind| kind.write());
         let moved = place_in(&self.base).is_some_and(|before| before != place);
         for name in WITH_PLACE {
             if reading.value(name).is_some() {
@@ -193,9 +194,9 @@ impl StickForm {
 }
 
 /// The last sticking of today at a place, whoever stuck it.
-fn last_tray_at<'a>(place: &str, common: &'a Common) -> Option<&'a Kind> {
+fn last_tray_at(place: &str, common: &Common) -> Option<Kind> {
     let entries = common.entries_of(common.today()).iter().rev();
-    let mut kinds = entries.map(|standing| &standing.entry.kind);
+    let mut kinds = entries.map(|standing| standing.entry.kind());
     kinds.find(|kind| match kind {
         Kind::Stick(stick) => stick
             .place

@@ -101,7 +101,7 @@ fn on_threads(entries: &[Entry], threads: usize) -> Book {
                     line: u32::try_from(at + 1).unwrap(),
                 },
                 crc: Crc::Absent,
-                entry: Ok(Arc::new(entry.clone())),
+                entry: Ok(entry.clone().into()),
                 unknown_words: Vec::new(),
             });
         }

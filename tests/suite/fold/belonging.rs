@@ -117,7 +117,7 @@ fn a_stick_folds_before_all_entries_of_its_batch_that_day() {
     let timed = stick("a", "2026-06-10T15:00:00+02:00", "26-001");
     let book = of(&[timed, lost("l", "2026-06-10", "26-001", "")]);
     assert_eq!(remain(&book, "a"), 17);
-    assert_eq!(book.batches()[0].events[0].entry.kind.word(), "stick");
+    assert_eq!(book.batches()[0].events[0].entry.name().word(), "stick");
 }
 
 #[test]

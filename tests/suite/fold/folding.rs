@@ -4,7 +4,7 @@ use crate::support::entries::entries;
 use proptest::prelude::*;
 use struck::fold::batch::Batch;
 use struck::fold::{Book, Ledger};
-use struck::model::entry::{Entry, Kind};
+use struck::model::entry::{Entry, Kind, Stick};
 use struck::model::fault::{Arrival, Lines};
 use struck::model::fault::{Crc, Origin};
 use struck::model::id::Id;
@@ -142,7 +142,7 @@ proptest! {
                         family.push(part.key.clone());
                     }
                 }
-                let Kind::Stick(stick) = &batch.events[0].entry.kind else { panic!("no stick first") };
+                let stick: Stick = batch.events[0].entry.get().unwrap();
                 prop_assert_eq!(stick.stuck, c.stuck + parts);
             }
         }
@@ -224,7 +224,7 @@ fn bare_dates_of_one_day_fold_in_the_order_of_the_work() {
             let words: Vec<&str> = book.batches()[0]
                 .events
                 .iter()
-                .map(|event| event.entry.kind.word())
+                .map(|event| event.entry.name().word())
                 .collect();
             assert_eq!(
                 words,

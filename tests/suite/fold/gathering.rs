@@ -218,7 +218,7 @@ fn climate_lines_keep_the_name_of_whoever_entered_them() {
     let book = ledger.book(&pages);
     let names = |book: &Book| -> Vec<Option<String>> {
         let all = book.readings("bench A").standings();
-        all.map(|standing| standing.entry.by.as_ref().map(ToString::to_string))
+        all.map(|standing| standing.entry.by().map(ToString::to_string))
             .collect()
     };
     let named = |names: &[&str]| -> Vec<Option<String>> {

@@ -182,7 +182,7 @@ fn a_torn_tail_waits_and_becomes_a_fault_once_it_is_closed() {
     let target = journal.target("a.jsonl", "pid 1 on shed");
     let mut entry = None;
     journal.read(&mut |it| entry = it.entry.ok()).unwrap();
-    let mut entry = (*entry.unwrap()).clone();
+    let mut entry = entry.unwrap().whole();
     entry.id = Id::parse("A3").unwrap();
     let outcome = journal
         .append_lines(

@@ -10,7 +10,7 @@ mod laws;
 mod lines;
 mod many_files;
 mod real;
-mod samples;
+pub mod samples;
 mod scanning;
 mod sessions;
 mod twin;

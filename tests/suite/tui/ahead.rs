@@ -1,7 +1,7 @@
 //! Keys that come faster than the journal takes what they save: none is lost, and none meets the book of before.
 
 use super::face::{Face, desk, journal, now, presses};
-use struck::model::entry::Kind;
+use struck::model::entry::Look;
 use struck::text::clean::Charset;
 use struck::tui::canvas::Colours;
 use struck::tui::effect::{Door, Message};
@@ -22,9 +22,9 @@ fn at_once(face: &mut Face, keys: &str) {
 /// What was seen on a tray: how many, rooted, lost.
 fn seen(face: &Face, code: &str) -> Vec<(Option<u32>, Option<u32>, u32)> {
     let batch = face.state.common.book.by_code(code).next().unwrap();
-    let looks = batch.events.iter().filter_map(|it| match &it.entry.kind {
-        Kind::Look(look) => Some((look.seen, look.rooted, look.lost_in_all())),
-        _ => None,
+    let looks = batch.events.iter().filter_map(|it| {
+        let look: Look = it.entry.get()?;
+        Some((look.seen, look.rooted, look.lost_in_all()))
     });
     looks.collect()
 }

@@ -109,8 +109,8 @@ fn setting<'a>() -> Vec<TableField<BatchRow<'a>>> {
             Some(Heat::To(to)) => to.0.into(),
             Some(Heat::None) | None => FieldValue::Nothing,
         };
-        "by", Text, "", "Who stuck it.", "" => |r| r.batch.events.first().and_then(|event| event.entry.by.as_deref()).into();
-        "note", Text, "", "The note made at sticking.", "Darwin Core eventRemarks" => |r| r.batch.events.first().and_then(|event| event.entry.note.as_deref()).into();
+        "by", Text, "", "Who stuck it.", "" => |r| r.batch.events.first().and_then(|event| event.entry.by()).into();
+        "note", Text, "", "The note made at sticking.", "Darwin Core eventRemarks" => |r| r.batch.events.first().and_then(|event| event.entry.note()).into();
     }
 }
 

@@ -9,7 +9,7 @@ use crate::analysis::air::{AirDay, AirFigures, days};
 use crate::fold::Book;
 use crate::fold::climate::ClimateReading;
 use crate::fold::settle::Standing;
-use crate::model::entry::{Climate, Kind};
+use crate::model::entry::Climate;
 
 const READINGS: TableInfo = TableInfo {
     name: "climate_readings",
@@ -30,26 +30,17 @@ const DAYS: TableInfo = TableInfo {
 struct ReadingRow<'a> {
     place: &'a str,
     standing: Standing,
+    climate: Climate,
 }
 
 impl ReadingRow<'_> {
-    fn climate(&self) -> Option<&Climate> {
-        match &self.standing.entry.kind {
-            Kind::Climate(climate) => Some(climate),
-            _ => None,
-        }
-    }
-
     fn number(&self, number: impl Fn(&Climate) -> Option<f64>) -> FieldValue {
-        self.climate().and_then(number).into()
+        number(&self.climate).into()
     }
 
     fn deficit(&self) -> FieldValue {
-        let reading = self.climate();
-        let reading =
-            reading.map(|climate| ClimateReading::from_entry(self.standing.entry.at, climate));
-        let figures = reading.map(|reading| AirFigures::from_reading(&reading));
-        let deficit = figures.and_then(|figures| figures.vpd_kpa);
+        let reading = ClimateReading::from_entry(self.standing.entry.at, &self.climate);
+        let deficit = AirFigures::from_reading(&reading).vpd_kpa;
         deficit.map_or(FieldValue::Nothing, FieldValue::figure)
     }
 }
@@ -58,9 +49,12 @@ impl ReadingRow<'_> {
 pub fn readings(book: &Book, options: &PackageOptions) -> Result<WrittenTable, csv::Error> {
     let rows = book.places().all().iter().flat_map(|place| {
         let readings = book.readings(&place.name).standings();
-        readings.map(|standing| ReadingRow {
-            place: &place.name,
-            standing,
+        readings.filter_map(|standing| {
+            Some(ReadingRow {
+                place: &place.name,
+                climate: standing.entry.get()?,
+                standing,
+            })
         })
     });
     write(READINGS, &reading_fields(), rows, options.spreadsheet_safe)
@@ -70,7 +64,7 @@ fn reading_fields<'a>() -> Vec<TableField<ReadingRow<'a>>> {
     table_fields! {
         "reading_id", Text, "", "The entry's id.", "Darwin Core measurementID" => |r| r.standing.entry.id.to_string().into();
         "place", Text, "", "The place, without a spot.", "MIAPPE DM-27 growth facility" => |r| r.place.into();
-        "place_written", Text, "", "The place as entered, spot and all.", "" => |r| r.climate().map(|climate| climate.place.as_str()).into();
+        "place_written", Text, "", "The place as entered, spot and all.", "" => |r| r.climate.place.as_str().into();
         "at", Text, "", "When: a day, or a time with its offset (RFC 3339).", "Darwin Core measurementDeterminedDate" => |r| r.standing.entry.at.to_string().into();
         "on", Day, "", "The day as written.", "" => |r| r.standing.entry.at.day().into();
         "air_c", Number, "degC", "Temperature of the air.", "MIAPPE DM-59 environment parameter value" => |r| r.number(|c| c.air_c.map(|v| v.0));
@@ -80,10 +74,10 @@ fn reading_fields<'a>() -> Vec<TableField<ReadingRow<'a>>> {
         "mist_on_s", Number, "s", "How long each burst of mist lasts.", "" => |r| r.number(|c| c.mist_on_s.map(|v| v.0));
         "mist_every_s", Number, "s", "From the start of one burst to the next.", "" => |r| r.number(|c| c.mist_every_s.map(|v| v.0));
         "ppfd", Number, "umol m-2 s-1", "Photosynthetic light on the cuttings.", "" => |r| r.number(|c| c.ppfd.map(|v| v.0));
-        "vent", Text, "", "How far the vents stand open.", "" => |r| r.climate().and_then(|climate| climate.vent.as_deref()).into();
+        "vent", Text, "", "How far the vents stand open.", "" => |r| r.climate.vent.as_deref().into();
         "vpd_kpa", Number, "kPa", "Vapour pressure deficit of the air, by FAO-56 equation 11.", "" => ReadingRow::deficit;
-        "by", Text, "", "Who entered it.", "Darwin Core measurementDeterminedBy" => |r| r.standing.entry.by.as_deref().into();
-        "note", Text, "", "Its note.", "Darwin Core measurementRemarks" => |r| r.standing.entry.note.as_deref().into();
+        "by", Text, "", "Who entered it.", "Darwin Core measurementDeterminedBy" => |r| r.standing.entry.by().into();
+        "note", Text, "", "Its note.", "Darwin Core measurementRemarks" => |r| r.standing.entry.note().into();
     }
 }
 

@@ -79,7 +79,7 @@ pub fn table(book: &Book, options: &PackageOptions) -> Result<WrittenTable, csv:
     let rows = book.entries().iter().map(|standing| EventRow {
         standing,
         batch: owners.get(&standing.entry.id).copied(),
-        fields: standing.entry.to_fields(),
+        fields: standing.entry.whole().to_fields(),
     });
     write(ABOUT, &fields(), rows, options.spreadsheet_safe)
 }
@@ -89,13 +89,13 @@ fn fields<'a>() -> Vec<TableField<EventRow<'a>>> {
         "entry_id", Text, "", "The entry's id.", "Darwin Core eventID" => |r: &EventRow<'a>| r.standing.entry.id.to_string().into();
         "at", Text, "", "When: a day, or a time with its offset (RFC 3339).", "Darwin Core verbatimEventDate" => |r| r.standing.entry.at.to_string().into();
         "on", Day, "", "The day as written.", "Darwin Core eventDate" => |r| r.standing.entry.at.day().into();
-        "kind", Text, "", "stick, look, pot, ready, sold, discard, move, treat, place, taxon, nursery, target, remark.", "Darwin Core eventType" => |r| r.standing.entry.kind.word().into();
+        "kind", Text, "", "stick, look, pot, ready, sold, discard, move, treat, place, taxon, nursery, target, remark.", "Darwin Core eventType" => |r| r.standing.entry.name().word().into();
         "batch_id", Text, "", "The batch that it is about; of a stick, the one that it begins.", "MIAPPE DM-71 observation unit ID" => |r| r.batch.map(|(batch, _)| batch.key.to_string()).into();
         "batch", Text, "", "Its code now.", "" => |r| r.batch.map(|(batch, _)| batch.code.as_str()).into();
         "age_days", Whole, "days", "Days since sticking.", "" => |r| r.batch.map(|(_, age)| age).into();
         "amended", YesNo, "", "Whether a later line changed it.", "" => |r| r.standing.amended.into();
-        "by", Text, "", "Who entered it.", "Darwin Core recordedBy" => |r| r.standing.entry.by.as_deref().into();
-        "note", Text, "", "Its note.", "Darwin Core eventRemarks" => |r| r.standing.entry.note.as_deref().into();
+        "by", Text, "", "Who entered it.", "Darwin Core recordedBy" => |r| r.standing.entry.by().into();
+        "note", Text, "", "Its note.", "Darwin Core eventRemarks" => |r| r.standing.entry.note().into();
     };
     fields.extend(details());
     fields

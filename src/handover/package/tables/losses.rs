@@ -56,7 +56,7 @@ fn losses<'a>(batch: &'a Batch, event: &'a Event) -> Vec<LossRow<'a>> {
         cause,
         count,
     };
-    match &event.entry.kind {
+    match event.entry.kind() {
         Kind::Look(look) => look
             .lost
             .iter()

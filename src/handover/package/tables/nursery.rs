@@ -7,7 +7,7 @@ use crate::fold::Book;
 use crate::fold::names::{Place, TaxonRecord};
 use crate::fold::settle::Standing;
 use crate::model::composite::Heat;
-use crate::model::entry::{Kind, Target};
+use crate::model::entry::Target;
 
 const TARGETS: TableInfo = TableInfo {
     name: "targets",
@@ -33,22 +33,20 @@ const PLACES: TableInfo = TableInfo {
 
 struct TargetRow<'a> {
     standing: &'a Standing,
-    target: &'a Target,
+    target: Target,
     taxon: String,
 }
 
 /// Writes `targets`.
 pub fn targets(book: &Book, options: &PackageOptions) -> Result<WrittenTable, csv::Error> {
-    let rows = book
-        .targets()
-        .filter_map(|standing| match &standing.entry.kind {
-            Kind::Target(target) => Some(TargetRow {
-                standing,
-                taxon: book.taxa().resolve(&target.taxon).shown(),
-                target,
-            }),
-            _ => None,
-        });
+    let rows = book.targets().filter_map(|standing| {
+        let target = standing.entry.get::<Target>()?;
+        Some(TargetRow {
+            standing,
+            taxon: book.taxa().resolve(&target.taxon).shown(),
+            target,
+        })
+    });
     write(TARGETS, &target_fields(), rows, options.spreadsheet_safe)
 }
 
@@ -60,8 +58,8 @@ fn target_fields<'a>() -> Vec<TableField<TargetRow<'a>>> {
         "by_date", Day, "", "By which day.", "" => |r| r.target.by_date.into();
         "wood", Text, "", "Of which wood stage; empty is any.", "" => |r| r.target.wood.map(|word| word.word()).into();
         "entered_on", Day, "", "The day on which it was entered.", "" => |r| r.standing.entry.at.day().into();
-        "by", Text, "", "Who entered it.", "" => |r| r.standing.entry.by.as_deref().into();
-        "note", Text, "", "Its note.", "" => |r| r.standing.entry.note.as_deref().into();
+        "by", Text, "", "Who entered it.", "" => |r| r.standing.entry.by().into();
+        "note", Text, "", "Its note.", "" => |r| r.standing.entry.note().into();
     }
 }
 
