@@ -4,10 +4,11 @@
 use crate::app::failure::{Failure, FailureKind};
 use crate::text::clean::{harmless_json, shown_lines};
 use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::ser::{Formatter, PrettyFormatter};
+use serde_json::{Serializer, Value};
 use std::borrow::Cow;
 use std::io;
-use std::io::{ErrorKind, Write as _};
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -131,18 +132,19 @@ pub fn json_without<M: Serialize, T: Serialize>(
     unread: Option<&[M]>,
     answer: &T,
 ) -> Result<(), Exit> {
-    let text = serde_json::to_value(answer).and_then(|answer| {
-        let mut top = Map::from_iter([("struck".to_owned(), Value::from(SHAPE))]);
-        if let Some(unread) = unread {
-            top.insert("unread".to_owned(), serde_json::to_value(unread)?);
-        }
-        match rounded(answer) {
-            Value::Object(fields) => top.extend(fields),
-            other => {
-                top.insert("answer".to_owned(), other);
-            }
-        }
-        serde_json::to_string_pretty(&top)
+    let struck = SHAPE;
+    // What has no fields of its own to stand beside these cannot be put among them.
+    let text = json_text(&WithFields {
+        struck,
+        unread,
+        answer,
+    });
+    let text = text.or_else(|_| {
+        json_text(&WithAnswer {
+            struck,
+            unread,
+            answer,
+        })
     });
     let text = text.map_err(|error| {
         say(&format!(
@@ -150,7 +152,66 @@ pub fn json_without<M: Serialize, T: Serialize>(
         ));
         Exit::Could
     })?;
-    exact(&format!("{}\n", harmless_json(&text)))
+    exact(&harmless_json(&text))
+}
+
+/// An answer of several fields, those that every answer has before them.
+#[derive(Serialize)]
+struct WithFields<'a, M, T> {
+    struck: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unread: Option<&'a [M]>,
+    #[serde(flatten)]
+    answer: &'a T,
+}
+
+/// An answer that is one value.
+#[derive(Serialize)]
+struct WithAnswer<'a, M, T> {
+    struck: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unread: Option<&'a [M]>,
+    answer: &'a T,
+}
+
+/// A value as indented JSON with a newline at its end, every number rounded, written as it is gone through: an answer may have
+/// a million numbers.
+fn json_text(value: &impl Serialize) -> serde_json::Result<String> {
+    let mut bytes = Vec::new();
+    let form = RoundedNumbers(PrettyFormatter::new());
+    value.serialize(&mut Serializer::with_formatter(&mut bytes, form))?;
+    bytes.push(b'\n');
+    String::from_utf8(bytes).map_err(serde::ser::Error::custom)
+}
+
+/// Indented JSON, its numbers rounded as [`json_number`] does.
+struct RoundedNumbers(PrettyFormatter<'static>);
+
+/// Methods that are those of indented JSON.
+macro_rules! indented {
+    ($($method:ident($($first:ident: bool)?),)*) => {$(
+        fn $method<W: ?Sized + Write>(&mut self, out: &mut W $(, $first: bool)?) -> io::Result<()> {
+            self.0.$method(out $(, $first)?)
+        }
+    )*};
+}
+
+impl Formatter for RoundedNumbers {
+    fn write_f32<W: ?Sized + Write>(&mut self, out: &mut W, value: f32) -> io::Result<()> {
+        self.write_f64(out, f64::from(value))
+    }
+
+    fn write_f64<W: ?Sized + Write>(&mut self, out: &mut W, value: f64) -> io::Result<()> {
+        match json_number(value) {
+            Value::Number(number) => write!(out, "{number}"),
+            _ => self.write_null(out),
+        }
+    }
+
+    indented! {
+        begin_array(), end_array(), begin_array_value(first: bool), end_array_value(),
+        begin_object(), end_object(), begin_object_key(first: bool), begin_object_value(), end_object_value(),
+    }
 }
 
 /// The value with each of its numbers rounded as [`json_number`] does.
@@ -181,7 +242,12 @@ pub fn json_number(value: f64) -> Value {
     if !value.is_finite() {
         return Value::Null;
     }
-    let rounded: f64 = format!("{value:.8e}").parse().unwrap_or(value);
+    // Whole numbers of so few digits are what they would be rounded to.
+    let is_short = value.fract() == 0.0 && value.abs() < 1e8;
+    let rounded: f64 = match is_short {
+        true => value,
+        false => format!("{value:.8e}").parse().unwrap_or(value),
+    };
     if rounded.fract() == 0.0 && rounded.abs() < 1e15 {
         Value::from(rounded as i64)
     } else {

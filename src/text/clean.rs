@@ -144,6 +144,9 @@ pub fn harmless_json(json: &str) -> String {
 /// formats that can say any character without holding it.
 #[must_use]
 pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> String {
+    if text.bytes().all(|it| matches!(it, b' '..=b'~' | b'\n')) {
+        return text.to_owned();
+    }
     let mut out = String::with_capacity(text.len());
     let mut marks = 0;
     for c in text.chars() {
