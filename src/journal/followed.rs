@@ -314,7 +314,7 @@ impl FollowedFile {
         let met = |piece: RawLine<'_>| meet(piece, tail.is_some() && piece.offset == begin);
         let mut went = ReadProgress::ReadOn;
         let mut sums = Vec::new();
-        let deliver = |number, met: ScannedLine| {
+        let mut take = |number, met: ScannedLine| {
             if went == ReadProgress::Replaced {
                 return;
             }
@@ -340,6 +340,17 @@ impl FollowedFile {
             let line = u32::try_from(line + 1).unwrap_or(u32::MAX);
             if let Some(arrival) = self.arrive(Origin { file, line }, met.found) {
                 sink(arrival);
+            }
+        };
+        let deliver = |first, lines: Vec<(u64, ScannedLine)>| {
+            // Other threads made them.
+            for (_, met) in &lines {
+                if let FoundLine::Plain(entry, _) = &met.found {
+                    entry.fetch();
+                }
+            }
+            for (number, met) in lines {
+                take(first + number, met);
             }
         };
         let scanned = scan_with_sums(handle, begin..len, threads, met, deliver, &mut sums)?;

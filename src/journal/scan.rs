@@ -50,12 +50,18 @@ pub fn scan<T: Send>(
     span: Range<u64>,
     threads: usize,
     map: impl Fn(RawLine<'_>) -> Option<T> + Sync,
-    deliver: impl FnMut(u64, T),
+    mut deliver: impl FnMut(u64, T),
 ) -> io::Result<ScanEnd> {
-    scan_with_sums(handle, span, threads, map, deliver, &mut Vec::new())
+    let each = |first, values: Vec<(u64, T)>| {
+        for (number, value) in values {
+            deliver(first + number, value);
+        }
+    };
+    scan_with_sums(handle, span, threads, map, each, &mut Vec::new())
 }
 
-/// As [`scan`], and gives the checksum (CRC-32C) of each [`CHUNK`] of the span, the last of which may be shorter.
+/// As [`scan`], and gives the checksum (CRC-32C) of each [`CHUNK`] of the span, the last of which may be shorter. `deliver` gets
+/// the values of a chunk at once, numbered from the number of its first line.
 ///
 /// # Errors
 /// As [`scan`].
@@ -64,7 +70,7 @@ pub fn scan_with_sums<T: Send>(
     span: Range<u64>,
     threads: usize,
     map: impl Fn(RawLine<'_>) -> Option<T> + Sync,
-    mut deliver: impl FnMut(u64, T),
+    mut deliver: impl FnMut(u64, Vec<(u64, T)>),
     sums: &mut Vec<u32>,
 ) -> io::Result<ScanEnd> {
     let chunks = span.end.saturating_sub(span.start).div_ceil(CHUNK);
@@ -78,9 +84,7 @@ pub fn scan_with_sums<T: Send>(
         next: span.start,
     };
     let mut take = |part: Part<T>| {
-        for (number, value) in part.values {
-            deliver(whole.lines + number, value);
-        }
+        deliver(whole.lines, part.values);
         whole.lines += part.lines;
         whole.next = part.next.unwrap_or(whole.next);
         sums.push(part.sum);

@@ -24,7 +24,6 @@ pub fn entry(open: &str) -> Option<Entry> {
     }
     let mut line = WrittenLine {
         rest: open.strip_prefix("{\"v\":1,\"id\":\"")?,
-        next: None,
         by: None,
         note: None,
     };
@@ -33,10 +32,9 @@ pub fn entry(open: &str) -> Option<Entry> {
     let at = At::parse(line.text()?)?;
     line.eat(",\"kind\":\"")?;
     let word = line.text()?;
-    line.name()?;
     let kind = Kind::read(word, &mut line).ok()?;
-    // With no name left the whole line was taken.
-    if line.next.is_some() {
+    line.common()?;
+    if !line.rest.is_empty() {
         return None;
     }
     let entry = Entry {
@@ -61,8 +59,6 @@ impl From<EntryFault> for Unusual {
 /// What of a line is not taken yet.
 struct WrittenLine<'a> {
     rest: &'a str,
-    /// The name of the field whose value is next; nothing at the line's end.
-    next: Option<&'a str>,
     by: Option<CompactString>,
     note: Option<Box<str>>,
 }
@@ -70,13 +66,14 @@ struct WrittenLine<'a> {
 impl FieldSource for WrittenLine<'_> {
     type Fault = Unusual;
 
+    // Inlined, so that a name known beforehand is compared as a number.
+    #[inline(always)]
     fn optional<T: FieldType>(&mut self, name: &'static str) -> Result<Option<T>, Unusual> {
-        if self.next != Some(name) {
+        self.common().ok_or(Unusual)?;
+        if !self.eat_name(name) {
             return Ok(None);
         }
-        let value = self.field().ok_or(Unusual)?;
-        self.name().ok_or(Unusual)?;
-        Ok(Some(value))
+        self.field().map(Some).ok_or(Unusual)
     }
 }
 
@@ -88,27 +85,35 @@ impl<'a> WrittenLine<'a> {
         Some(())
     }
 
-    /// Takes the comma and the name before the next value of the kind, if the line goes on; and on the way what all
-    /// kinds share, which people write anywhere.
-    fn name(&mut self) -> Option<()> {
-        self.next = None;
-        while !self.rest.is_empty() {
-            self.eat(",\"")?;
-            let name = self.text()?;
-            self.eat(":")?;
-            match name {
-                "by" if self.by.is_none() => self.by = Some(self.field()?),
-                "note" if self.note.is_none() => self.note = Some(self.field()?),
-                _ => {
-                    self.next = Some(name);
-                    break;
-                }
+    /// Takes the comma and the name before the next value, if it is this one.
+    #[inline(always)]
+    fn eat_name(&mut self, name: &str) -> bool {
+        let rest = self.rest.strip_prefix(",\"");
+        let rest = rest.and_then(|rest| rest.strip_prefix(name)?.strip_prefix("\":"));
+        rest.is_some_and(|rest| {
+            self.rest = rest;
+            true
+        })
+    }
+
+    /// Takes what all kinds share, which people write anywhere.
+    #[inline(always)]
+    fn common(&mut self) -> Option<()> {
+        // Few names begin as these do.
+        while let Some(b'b' | b'n') = self.rest.as_bytes().get(2) {
+            if self.by.is_none() && self.eat_name("by") {
+                self.by = Some(self.field()?);
+            } else if self.note.is_none() && self.eat_name("note") {
+                self.note = Some(self.field()?);
+            } else {
+                break;
             }
         }
         Some(())
     }
 
     /// A value of the field's own type.
+    #[inline(never)]
     fn field<T: FieldType>(&mut self) -> Option<T> {
         if self.eat("\"").is_some() {
             return T::from_text(self.text()?);

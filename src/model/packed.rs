@@ -141,6 +141,12 @@ impl PackedEntry {
         }
     }
 
+    /// Has memory give its bytes. Of entries that are fetched one after the other, with nothing in between that must be done
+    /// first, it gives several at once; read one by one, each is waited for.
+    pub fn fetch(&self) {
+        std::hint::black_box(self.first_byte());
+    }
+
     /// Whether another shares the very same bytes.
     #[must_use]
     pub fn is_shared_with(&self, other: &Self) -> bool {

@@ -83,11 +83,8 @@ pub(super) fn live<'a>(
     birth: Birth,
     entries: impl ExactSizeIterator<Item = &'a Standing> + Clone,
 ) -> FoldedLife {
-    // They lie far apart. Asked for one after the other, with nothing in between that must be done first, memory gives
-    // several at once.
-    for standing in entries.clone() {
-        std::hint::black_box(standing.entry.name());
-    }
+    // They lie far apart.
+    entries.clone().for_each(|standing| standing.entry.fetch());
     let mut life = Life::new(birth, entries.len());
     for standing in entries {
         life.take(standing);
