@@ -6,6 +6,7 @@ mod asking;
 mod belonging;
 mod folding;
 mod gathering;
+mod indexing;
 mod ladder;
 pub mod lives;
 mod looks;
