@@ -99,11 +99,12 @@ pub fn run(context: &Context, arguments: &BatchesArguments) -> Result<Exit, Fail
     filters::check_names(book, &filter)?;
     let today = desk.clock().now().date_naive();
     let mut airs = PlaceAirs::new(book);
+    let admits = filter.within(book);
     let mut batches: Vec<BatchLine<'_>> = book
         .batches()
         .iter()
         .map(AsRef::as_ref)
-        .filter(|batch| filter.admits(book, batch))
+        .filter(|batch| admits(batch))
         .map(|batch| (batch, BatchSummary::new(batch, today)))
         .filter(|(_, it)| !arguments.open || it.open)
         .filter(|(_, it)| !arguments.failed || it.outcome == BatchOutcome::Failed)

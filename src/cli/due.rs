@@ -50,9 +50,10 @@ pub fn run(context: &Context, arguments: &DueArguments) -> Result<Exit, Failure>
     filters::check_names(book, &filter)?;
     let list = due_on(book, on);
     let batches = book.batches_on(on);
+    let admits = filter.within(book);
     let by_key: HashMap<&Id, &Batch> = batches
         .iter()
-        .filter(|batch| filter.admits(book, batch))
+        .filter(|batch| admits(batch))
         .map(|batch| (&batch.key, batch.as_ref()))
         .collect();
     let code = |key: &Id| by_key.get(key).map(|batch| batch.code.clone());

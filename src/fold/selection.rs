@@ -4,13 +4,14 @@
 use super::batch::{Batch, forebears};
 use super::book::Book;
 use super::intervals::{Account, accounts};
-use super::names::hormone_text;
+use super::names::{ByName, hormone_text};
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::{folded, place_key, split_spot};
 use chrono::{Datelike, NaiveDate};
 use compact_str::CompactString;
 use serde::Serialize;
+use std::cell::RefCell;
 use std::collections::HashMap;
 use std::fmt;
 
@@ -90,9 +91,10 @@ pub fn select_among<'a>(
     among: impl Iterator<Item = &'a Batch>,
     question: &Selection,
 ) -> (Vec<IncludedBatch<'a>>, Vec<ExcludedBatch>) {
+    let admits = question.filter.within(book);
     let mut batches: Vec<&Batch> = among
         .filter(|batch| question.as_of.is_none_or(|day| batch.stuck_on <= day))
-        .filter(|batch| question.filter.admits(book, batch))
+        .filter(|batch| admits(batch))
         .collect();
     batches.sort_by_key(|batch| (batch.stuck_on, &batch.key));
     let accounts = accounts(&batches, question.as_of, book.threads());
@@ -200,12 +202,27 @@ impl Filter {
     /// Whether the filter admits a batch of the book.
     #[must_use]
     pub fn admits(&self, book: &Book, batch: &Batch) -> bool {
-        let taxon = |text: &String| book.taxa().is_meant(text, &batch.taxon);
+        let is_meant = |text: &str| book.taxa().is_meant(text, &batch.taxon);
+        self.admits_named(book, batch, is_meant)
+    }
+
+    /// As [`Filter::admits`], for many batches of a book: whether a name is meant is found out once.
+    pub fn within<'a>(&'a self, book: &'a Book) -> impl Fn(&Batch) -> bool + 'a {
+        let meant = RefCell::new(ByName::default());
+        move |batch| {
+            self.admits_named(book, batch, |text| {
+                let find_out = |_: &str| book.taxa().is_meant(text, &batch.taxon);
+                *meant.borrow_mut().get_or_make(&batch.stick.taxon, find_out)
+            })
+        }
+    }
+
+    fn admits_named(&self, book: &Book, batch: &Batch, is_meant: impl Fn(&str) -> bool) -> bool {
         let trial = |text: &String| {
             let own = batch.stick.trial.as_deref();
             own.is_some_and(|own| folded(own) == folded(text))
         };
-        self.taxon.as_ref().is_none_or(taxon)
+        self.taxon.as_ref().is_none_or(|text| is_meant(text))
             && self
                 .only
                 .as_ref()

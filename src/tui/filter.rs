@@ -134,10 +134,8 @@ impl Screen for FilterScreen {
         canvas.field(0, 0, &self.field);
         let filter = read_filter(self.field.text(), common);
         let batches = common.book.batches();
-        let admitted = batches
-            .iter()
-            .filter(|batch| filter.admits(&common.book, batch))
-            .count();
+        let admits = filter.within(&common.book);
+        let admitted = batches.iter().filter(|batch| admits(batch)).count();
         let parts = meant(&filter);
         let said = if parts.is_empty() {
             "All batches".to_owned()

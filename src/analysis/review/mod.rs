@@ -90,7 +90,8 @@ pub fn seasons(book: &Book, filter: &Filter) -> Vec<i32> {
         ..filter.clone()
     };
     let admitted = book.batches().iter();
-    let admitted = admitted.filter(|batch| filter.admits(book, batch));
+    let admits = filter.within(book);
+    let admitted = admitted.filter(|batch| admits(batch));
     let mut years: Vec<i32> = admitted.map(|batch| book.season(batch.stuck_on)).collect();
     years.sort_unstable();
     years.dedup();

@@ -119,7 +119,8 @@ impl SeasonBatches {
     pub(super) fn new(book: &Book, options: &ReviewOptions) -> Self {
         let filter = in_season(options);
         let mut batches = book.batches_on(options.as_of);
-        batches.retain(|batch| filter.admits(book, batch));
+        let admits = filter.within(book);
+        batches.retain(|batch| admits(batch));
         Self { batches }
     }
 

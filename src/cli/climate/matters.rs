@@ -195,10 +195,11 @@ pub fn run(context: &Context, arguments: &MattersArguments) -> Result<Exit, Fail
     };
     let mut groups = vec![tell(None)];
     if arguments.each {
+        let admits = filter.within(book);
         let taxa: BTreeMap<String, String> = book
             .batches()
             .iter()
-            .filter(|batch| filter.admits(book, batch))
+            .filter(|batch| admits(batch))
             .map(|batch| (batch.taxon.key(), batch.taxon.shown()))
             .collect();
         groups.extend(taxa.into_iter().map(|taxon| tell(Some(taxon))));

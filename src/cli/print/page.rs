@@ -65,5 +65,6 @@ pub fn meant<'a>(
 /// The batches that a filter admits, in the order of the book.
 pub fn admitted<'a>(book: &'a Book, filter: &Filter) -> Vec<&'a Batch> {
     let batches = book.batches().iter().map(AsRef::as_ref);
-    batches.filter(|batch| filter.admits(book, batch)).collect()
+    let admits = filter.within(book);
+    batches.filter(|batch| admits(batch)).collect()
 }

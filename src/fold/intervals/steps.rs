@@ -93,23 +93,22 @@ impl<'a> Day<'a> {
     }
 
     fn through(mut self, events: &[&Event], out: &mut Vec<AccountStep>) {
-        let is_tally = |event: &&Event| {
-            let look = event.entry.get::<Look>();
-            look.is_some_and(|it| it.method() != LookMethod::Glance)
-        };
-        let standing = events.iter().rposition(is_tally);
+        let kinds: Vec<Kind> = events.iter().map(|event| event.entry.kind()).collect();
+        let is_tally =
+            |kind: &Kind| matches!(kind, Kind::Look(it) if it.method() != LookMethod::Glance);
+        let standing = kinds.iter().rposition(is_tally);
         let mut looked = false;
-        for (at, event) in events.iter().enumerate() {
-            match event.entry.kind() {
+        for (at, (event, kind)) in events.iter().zip(&kinds).enumerate() {
+            match kind {
                 Kind::Look(look) => {
                     looked = true;
-                    self.look(&look, standing == Some(at), out);
+                    self.look(look, standing == Some(at), out);
                 }
                 Kind::Pot(pot) => self.pot(pot.count, out),
                 Kind::Ready(it) if it.from == Some(CountedFrom::Bench) => {
                     self.pot(it.count.saturating_mul(self.per_plant), out);
                 }
-                Kind::Discard(it) if it.from != Some(CountedFrom::Pots) => self.discard(&it, out),
+                Kind::Discard(it) if it.from != Some(CountedFrom::Pots) => self.discard(it, out),
                 Kind::Move(_) => self.part(&event.entry.id, out),
                 Kind::Stick(_)
                 | Kind::Ready(_)

@@ -66,7 +66,8 @@ pub struct PlaceRows {
 pub fn rows(common: &Common, due: &DueList) -> Vec<BenchRow> {
     let calendar = common.calendar();
     let nexts = nexts(&common.book, due, calendar);
-    let meant = |b: &&Arc<Batch>| b.is_open() && common.filter.admits(&common.book, b);
+    let admits = common.filter.within(&common.book);
+    let meant = |b: &&Arc<Batch>| b.is_open() && admits(b);
     let open = common.book.batches().iter().filter(meant);
     open.map(|b| row(b, calendar, &nexts)).collect()
 }

@@ -221,10 +221,8 @@ pub struct Glance {
 /// The seasons in which anything was stuck that the filter admits, its own season left aside.
 #[must_use]
 pub fn years(book: &Book, filter: &Filter) -> Vec<i32> {
-    let admitted = book
-        .batches()
-        .iter()
-        .filter(|batch| filter.admits(book, batch));
+    let admits = filter.within(book);
+    let admitted = book.batches().iter().filter(|batch| admits(batch));
     let years: BTreeSet<i32> = admitted.map(|batch| book.season(batch.stuck_on)).collect();
     years.into_iter().collect()
 }
@@ -270,11 +268,8 @@ pub fn glance(book: &Book, filter: &Filter, year: i32, until: Option<NaiveDate>)
         taxa: 0,
     };
     let mut taxa = BTreeSet::new();
-    for batch in book
-        .batches()
-        .iter()
-        .filter(|batch| filter.admits(book, batch))
-    {
+    let admits = filter.within(book);
+    for batch in book.batches().iter().filter(|batch| admits(batch)) {
         if book.season(batch.stuck_on) != year {
             continue;
         }

@@ -89,7 +89,11 @@ fn filters_admit_by_any_part_of_a_name_and_by_facts_at_sticking() {
     let book = two_seasons();
     let admitted = |filter: Filter| -> Vec<&str> {
         let batches = book.batches().iter();
-        let fits = batches.filter(|b| filter.admits(&book, b));
+        let within = filter.within(&book);
+        let fits = batches.filter(|b| {
+            assert_eq!(within(b), filter.admits(&book, b), "{}", b.code);
+            within(b)
+        });
         fits.map(|b| b.code.as_str()).collect()
     };
     let taxon = |text: &str| {
