@@ -1,5 +1,6 @@
 //! Where each id stands in a list of entries that grows. Those that arrive in their order need no more than to be listed; the
-//! others are hashed, and all are once others are many, as in a second file. It holds no ids: the list is asked for them.
+//! others are hashed, and all are once others are many, as in a second file. Of ids it
+//! holds few: the list is asked for them.
 
 use crate::model::id::Id;
 use foldhash::fast::RandomState;

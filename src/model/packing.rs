@@ -51,7 +51,7 @@ impl<'a> PackedBytes<'a> {
     }
 
     /// A whole number as [`pack_whole`] packs it.
-    pub fn whole(&mut self) -> u32 {
+    pub fn number(&mut self) -> u32 {
         let (mut number, mut shift) = (0, 0);
         loop {
             let byte = self.byte();
@@ -70,14 +70,14 @@ impl<'a> PackedBytes<'a> {
 
     /// Passes over a text; gives its bytes.
     pub fn pass_text(&mut self) -> &'a [u8] {
-        let len = self.whole() as usize;
+        let len = self.number() as usize;
         let (text, rest) = self.0.split_at_checked(len).unwrap_or_default();
         self.0 = rest;
         text
     }
 
     fn several<T: Packs>(&mut self) -> Vec<T> {
-        let count = self.whole();
+        let count = self.number();
         // Each takes a byte at least.
         let count = (count as usize).min(self.0.len());
         (0..count).map(|_| T::unpack(self)).collect()
@@ -115,7 +115,7 @@ pub struct Presence {
 impl Presence {
     /// As many as stand at the beginning of some bytes.
     pub fn unpack(from: &mut PackedBytes<'_>) -> Self {
-        let bits = from.whole();
+        let bits = from.number();
         Self { bits, passed: 0 }
     }
 
@@ -143,7 +143,7 @@ impl Packs for u32 {
         pack_whole(*self, out);
     }
     fn unpack(from: &mut PackedBytes<'_>) -> Self {
-        from.whole()
+        from.number()
     }
 }
 
@@ -332,7 +332,7 @@ impl Packs for At {
         if !bool::unpack(from) {
             return Self::Day(NaiveDate::unpack(from));
         }
-        let (seconds, nanos) = (i64::from_le_bytes(from.array()), from.whole());
+        let (seconds, nanos) = (i64::from_le_bytes(from.array()), from.number());
         let utc = DateTime::from_timestamp(seconds, nanos).unwrap_or_default();
         let offset = FixedOffset::east_opt(i32::unpack(from));
         Self::Time(utc.with_timezone(&offset.unwrap_or_else(|| Utc.fix())))
