@@ -2,7 +2,9 @@
 
 use super::canvas::{Canvas, Tone};
 use super::common::Common;
+use crate::fold::Book;
 use crate::fold::batch::Batch;
+use crate::input::bench_line::Vocabulary;
 use crate::input::fuzzy::rank;
 use crate::text::clean::{unmarked, width};
 use crate::text::short::short;
@@ -13,14 +15,14 @@ const MOST: usize = 60;
 
 /// The batches meant: a whole code's first, open ones before closed ones, the nearest first.
 #[must_use]
-pub fn batches_called(text: &str, common: &Common) -> Vec<Arc<Batch>> {
+pub fn batches_called(text: &str, book: &Book, vocabulary: &Vocabulary) -> Vec<Arc<Batch>> {
     let text = text.trim();
-    let batches = common.book.batches();
+    let batches = book.batches();
     let names: Vec<String> = batches.iter().map(|batch| said(batch)).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let mut ranked = rank(text, &names);
     // A whole code means that batch, open or closed.
-    let code = common.vocabulary.full_code(text);
+    let code = vocabulary.full_code(text);
     let is_meant = |at: usize| code.as_ref() == Some(&batches[at].code);
     ranked.sort_by_key(|(at, score)| {
         let open = batches[*at].is_open();

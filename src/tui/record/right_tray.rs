@@ -63,7 +63,7 @@ impl RightTrayScreen {
     /// The batches to pick from; while nothing is typed the open ones in walking order, those of the same place first.
     fn search(&mut self, common: &Common) {
         self.chosen = 0;
-        self.found = batches_called(self.field.text(), common);
+        self.found = batches_called(self.field.text(), &common.book, &common.vocabulary);
         let Some(wrong) = common.book.batch(&self.wrong) else {
             return;
         };

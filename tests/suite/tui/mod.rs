@@ -17,6 +17,7 @@ mod pad_words;
 mod pages;
 mod places;
 mod recording;
+mod searching;
 mod season_story;
 mod season_two;
 mod sittings;
