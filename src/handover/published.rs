@@ -395,7 +395,7 @@ impl PartWriter {
     /// Keeps a row without its closing brace, for its stamp.
     fn push(&mut self, row: &Map<String, Value>) -> Result<(), serde_json::Error> {
         // As everything that is handed on, so that no pipe needs to change a byte of it.
-        let mut text = harmless_json(&serde_json::to_string(row)?);
+        let mut text = harmless_json(&serde_json::to_string(row)?).into_owned();
         text.pop();
         self.bodies.push(text);
         Ok(())

@@ -131,7 +131,7 @@ pub fn shown_lines(text: &str) -> String {
 /// JSON in which what a terminal might obey, and what is not seen, is escaped (RFC 8259, section 7):
 /// the same text to every reader of JSON. Outside of texts such characters do not occur.
 #[must_use]
-pub fn harmless_json(json: &str) -> String {
+pub fn harmless_json(json: &str) -> Cow<'_, str> {
     escaped(json, |out, c| {
         for unit in c.encode_utf16(&mut [0; 2]) {
             // Writing into a String cannot fail.
@@ -143,19 +143,22 @@ pub fn harmless_json(json: &str) -> String {
 /// The text with every character that [`shown`] would not send put by `escape` into other words; for
 /// formats that can say any character without holding it.
 #[must_use]
-pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> String {
-    if text.bytes().all(|it| matches!(it, b' '..=b'~' | b'\n')) {
-        return text.to_owned();
+pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> Cow<'_, str> {
+    // Most of every text is harmless at a glance, and is taken over stretch by stretch.
+    let stretch = |text: &str| {
+        let other = text
+            .bytes()
+            .position(|it| !matches!(it, b' '..=b'~' | b'\n'));
+        other.unwrap_or(text.len())
+    };
+    let (plain, mut rest) = text.split_at(stretch(text));
+    if rest.is_empty() {
+        return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len());
+    out.push_str(plain);
     let mut marks = 0;
-    for c in text.chars() {
-        // Most of every text, and harmless at a glance.
-        if matches!(c, ' '..='~' | '\n') {
-            marks = 0;
-            out.push(c);
-            continue;
-        }
+    while let Some(c) = rest.chars().next() {
         marks = if c.width() == Some(0) { marks + 1 } else { 0 };
         let harmful = (c.is_control() && c != '\n') || is_invisible(c) || marks > MARKS_KEPT;
         if harmful {
@@ -163,8 +166,15 @@ pub fn escaped(text: &str, escape: impl Fn(&mut String, char)) -> String {
         } else {
             out.push(c);
         }
+        rest = &rest[c.len_utf8()..];
+        let (plain, after) = rest.split_at(stretch(rest));
+        if !plain.is_empty() {
+            marks = 0;
+        }
+        out.push_str(plain);
+        rest = after;
     }
-    out
+    Cow::Owned(out)
 }
 
 /// As [`shown`], and spelled in ASCII where the terminal knows no more.
