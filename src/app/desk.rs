@@ -173,7 +173,9 @@ impl Desk {
     }
 
     fn fold(&mut self) {
-        self.book = Arc::new(self.ledger.book(&self.journal));
+        let longer = self.ledger.longer_book(&self.book);
+        let book = longer.unwrap_or_else(|| self.ledger.book(&self.journal));
+        self.book = Arc::new(book);
         if self.folds_ahead {
             self.book.fold_lives();
         }

@@ -47,6 +47,33 @@ impl EntryNumbers {
         range.map_or(&[], |(from, to)| &self.numbers[from..to])
     }
 
+    /// As these, with more given to batches: batch and entry, each entry later than all before it.
+    #[must_use]
+    pub fn with(&self, given: &[(u32, u32)]) -> Self {
+        let mut given = given.to_vec();
+        given.sort_unstable();
+        let mut out = Self {
+            numbers: Vec::with_capacity(self.numbers.len() + given.len()),
+            begin: Vec::with_capacity(self.begin.len()),
+        };
+        let mut given = given.into_iter().peekable();
+        let mut copied = 0;
+        for (batch, from) in (0..).zip(&self.begin) {
+            // What the batches before this one were given stands before it.
+            while let Some((_, entry)) = given.next_if(|(to, _)| *to < batch) {
+                let before = *from as usize;
+                out.numbers.extend_from_slice(&self.numbers[copied..before]);
+                out.numbers.push(entry);
+                copied = before;
+            }
+            let more = out.numbers.len() - copied;
+            out.begin
+                .push(from + u32::try_from(more).unwrap_or(u32::MAX));
+        }
+        out.numbers.extend_from_slice(&self.numbers[copied..]);
+        out
+    }
+
     /// Puts together what was given to the batches that these entries began: batch and entry, in any order.
     fn new(began: impl ExactSizeIterator<Item = u32> + Clone, given: &[(u32, u32)]) -> Self {
         let mut begin = vec![0; began.len() + 1];

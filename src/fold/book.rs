@@ -1,5 +1,7 @@
 //! The book: everything that a journal says, put together. It is a value; questions about figures are asked elsewhere.
 
+mod longer;
+
 use super::assign::Assigned;
 use super::batch::Batch;
 use super::climate::{ClimateReadings, PackedPlace, WholeReading};
@@ -41,20 +43,20 @@ pub struct ReadTotals {
 #[derive(Clone, Debug, Default)]
 pub struct Book {
     lives: Arc<Lives>,
-    roster: Roster,
+    roster: Arc<Roster>,
     /// All batches, once all were asked for.
     all: OnceLock<Vec<Arc<Batch>>>,
     /// By row of the roster, those that were asked for before.
     few: Box<[OnceLock<Arc<Batch>>]>,
-    withdrawn: Vec<Standing>,
-    corrections: Vec<Correction>,
+    withdrawn: Arc<[Standing]>,
+    corrections: Arc<[Correction]>,
     /// The entries that state facts, or are the first to name something.
-    speakers: Vec<Entry>,
-    /// Made when first asked for.
-    by_id: OnceLock<HashMap<Id, usize>>,
+    speakers: Arc<[Entry]>,
+    /// The numbers of entries, made when first asked for; those that came since a longer book shared it are the last.
+    by_id: OnceLock<Arc<HashMap<Id, usize>>>,
     nursery: NurserySettings,
     places: Places,
-    taxa: Taxa,
+    taxa: Arc<Taxa>,
     /// Made when first asked for.
     spelling: OnceLock<Spelling>,
     air: Weather,
@@ -105,34 +107,34 @@ impl Book {
             .collect();
         let mut book = Self {
             nursery: nursery(&speakers),
-            taxa: Taxa::from_entries(&speakers, names.iter()),
+            taxa: Arc::new(Taxa::from_entries(&speakers, names.iter())),
             few: roster.rows().iter().map(|_| OnceLock::new()).collect(),
-            withdrawn: settled.withdrawn,
-            corrections: settled.corrections,
+            withdrawn: settled.withdrawn.into(),
+            corrections: settled.corrections.into(),
+            speakers: speakers.into(),
+            roster: Arc::new(roster),
+            lives: Arc::new(lives),
             found,
             sums,
             ..Self::default()
         };
-        book.add_air(&speakers, settled.climate, air);
-        book.speakers = speakers;
-        book.roster = roster;
-        book.lives = Arc::new(lives);
+        let whole = settled.climate.into_iter().filter_map(WholeReading::new);
+        book.add_air(whole.collect(), air);
         book
     }
 
-    fn add_air(&mut self, speakers: &[Entry], full: Vec<Standing>, air: &[PackedPlace]) {
+    /// Takes in the climate lines, those that are not packed in fold order, and with them all names of places.
+    fn add_air(&mut self, whole: Vec<WholeReading>, air: &[PackedPlace]) {
         let mut names: Vec<(crate::model::at::At, &str)> = Vec::new();
         for one in air {
             let mut readings = ClimateReadings::default();
             readings.add_air(one);
             names.extend(readings.next().map(|first| (first.at, one.name())));
         }
-        let whole = full.into_iter().filter_map(WholeReading::new);
-        let whole: Vec<WholeReading> = whole.collect();
         names.extend(whole.iter().map(|line| (line.at(), line.place())));
         names.sort();
         let names: Vec<&str> = names.into_iter().map(|(_, name)| name).collect();
-        self.places = Places::from_entries(speakers, &names);
+        self.places = Places::from_entries(&self.speakers, &names);
         for one in air {
             let key = self.places.key(one.name());
             self.air.packed.entry(key).or_default().push(one.clone());
@@ -197,6 +199,12 @@ impl Book {
     #[must_use]
     pub fn roster(&self) -> &[RosterRow] {
         self.roster.rows()
+    }
+
+    /// Whether another book has the very same roster.
+    #[must_use]
+    pub fn shares_roster(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.roster, &other.roster)
     }
 
     /// The batch of that identity.
@@ -289,9 +297,14 @@ impl Book {
     pub fn entry(&self, id: &Id) -> Option<&Standing> {
         let by_id = self.by_id.get_or_init(|| {
             let ids = self.entries().iter().enumerate();
-            ids.map(|(at, s)| (s.entry.id.clone(), at)).collect()
+            let ids = ids.map(|(at, s)| (s.entry.id.clone(), at));
+            Arc::new(ids.collect())
         });
-        by_id.get(id).map(|at| &self.entries()[*at])
+        if let Some(at) = by_id.get(id) {
+            return self.entries().get(*at);
+        }
+        let last = self.entries().get(by_id.len()..).unwrap_or_default();
+        last.iter().find(|standing| standing.entry.id == *id)
     }
 
     /// What was done at a place, in fold order; a spot is ignored. Treatments of a batch are among its events.

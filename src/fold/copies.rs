@@ -73,6 +73,11 @@ impl Copies {
         self.each.iter().map(|first| &first.entry.id)
     }
 
+    /// The first copies of those that arrived since there were so many.
+    pub fn since(&self, count: usize) -> &[StatedEntry] {
+        self.each.get(count..).unwrap_or_default()
+    }
+
     /// Whether an entry of this id has arrived.
     pub fn contains(&self, id: &Id) -> bool {
         self.find(id).is_some()
@@ -83,8 +88,8 @@ impl Copies {
         self.index.find(id, |at| &self.each[at as usize].entry.id)
     }
 
-    /// Takes one copy of an entry.
-    pub fn add(&mut self, entry: PackedEntry, crc: Crc, origin: Origin) {
+    /// Takes one copy of an entry; whether it is the first of its id.
+    pub fn add(&mut self, entry: PackedEntry, crc: Crc, origin: Origin) -> bool {
         let id_at = |at: u32| &self.each[at as usize].entry.id;
         let rises = self.index.is_above_all(&entry.id, id_at);
         let held = (!rises).then(|| self.find(&entry.id)).flatten();
@@ -92,7 +97,8 @@ impl Copies {
             let first = &self.each[at];
             let repeated = self.repeated.entry(at);
             let repeated = repeated.or_insert_with(|| Repeated::of(first));
-            return repeated.take(entry, crc, origin);
+            repeated.take(entry, crc, origin);
+            return false;
         }
         let at = self.each.len();
         if entry.name().corrects() {
@@ -101,6 +107,7 @@ impl Copies {
         self.each.push(StatedEntry { entry, origin, crc });
         let id_at = |at: u32| &self.each[at as usize].entry.id;
         self.index.add(at, rises, id_at);
+        true
     }
 
     /// Fetches the bytes that rank contents which nothing else tells apart: in the order of the files, since one line

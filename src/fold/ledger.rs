@@ -7,7 +7,7 @@ use super::climate::ClimateStore;
 use super::copies::{ContentKey, Copies};
 use super::lives::Lives;
 use super::outline::outline;
-use super::settle::{NamedLine, Settled, Standing, settle};
+use super::settle::{NamedLine, Settled, Standing, StatedEntry, settle};
 use crate::model::entry::{Climate, Entry};
 use crate::model::fault::{Arrival, BookFault, Crc, Fault, FaultKind, LineFault, Lines, Origin};
 use crate::model::id::Id;
@@ -32,8 +32,18 @@ pub struct Ledger {
     check: Check,
     lines: u64,
     faults: Vec<Fault>,
+    since: SinceBook,
     /// How many threads fold batches; with none said, the caller's own.
     threads: usize,
+}
+
+/// What arrived since the last book.
+#[derive(Default)]
+struct SinceBook {
+    /// So many entries, each counted once, had arrived before.
+    entries: usize,
+    /// Whether anything came but new entries and climate lines, to which nothing points and which point at nothing.
+    mixed: bool,
 }
 
 /// Ids that may be borne twice, to be looked into before the next book. An id above all seen before is new.
@@ -129,11 +139,13 @@ impl Ledger {
         match entry {
             Ok(entry) => {
                 if !unknown_words.is_empty() {
+                    self.since.mixed = true;
                     self.passed_over(&entry, origin, unknown_words);
                 }
                 self.add_entry(entry, crc, origin);
             }
             Err((fault, name)) => {
+                self.since.mixed = true;
                 let held = self.damaged.entry(name).or_insert((origin, fault));
                 held.0 = held.0.min(origin);
             }
@@ -142,6 +154,7 @@ impl Ledger {
 
     /// Takes in what is wrong with a file, to be listed with all other faults.
     pub fn report(&mut self, fault: Fault) {
+        self.since.mixed = true;
         self.faults.push(fault);
     }
 
@@ -194,8 +207,10 @@ impl Ledger {
             if free && self.climate.take(&entry, crc, origin) {
                 return;
             }
+            self.since.mixed = true;
         }
         if let Some(of) = entry.target() {
+            self.since.mixed = true;
             let new = self.named.insert(of.clone());
             if let Some(id) = of
                 .ulid_bytes()
@@ -204,7 +219,51 @@ impl Ledger {
                 self.check.suspect(id);
             }
         }
-        self.copies.add(entry, crc, origin);
+        let is_first = self.copies.add(entry, crc, origin);
+        self.since.mixed |= !is_first;
+    }
+
+    /// The book of all that arrived since this ledger gave the one before, made from that one: nothing unless that can be
+    /// done, as with a few entries later than all before them.
+    pub fn longer_book(&mut self, before: &Book) -> Option<Book> {
+        if self.since.mixed
+            || self.check.many
+            || !self.check.ids.is_empty()
+            || !Arc::ptr_eq(before.lives(), &self.lives)
+        {
+            return None;
+        }
+        self.climate.sort(false);
+        let sums = ReadTotals {
+            lines: self.lines,
+            entries: self.entry_count(),
+            ..before.sums()
+        };
+        let fresh = self.copies.since(self.since.entries);
+        let is_plain =
+            |it: &StatedEntry| it.crc != Crc::Wrong && !self.named.contains(&it.entry.id);
+        // A line that is named by its hash may be one of those that came.
+        let is_unknown = |id: &Id| id.is_line() && !self.copies.contains(id);
+        if !fresh.iter().all(is_plain) || self.named.iter().any(is_unknown) {
+            return None;
+        }
+        let book = before.longer(fresh, self.climate.places(), sums)?;
+        self.given_out(&book);
+        Some(book)
+    }
+
+    /// Entries, each counted once.
+    fn entry_count(&self) -> u64 {
+        (self.copies.id_count() + self.climate.line_count()) as u64
+    }
+
+    /// Takes note of the book that holds all that arrived.
+    fn given_out(&mut self, book: &Book) {
+        self.lives = Arc::clone(book.lives());
+        self.since = SinceBook {
+            entries: self.copies.id_count(),
+            mixed: false,
+        };
     }
 
     /// The book of all that arrived. `lines` is asked only for lines that clash or are named by their hash.
@@ -229,15 +288,15 @@ impl Ledger {
         let assigned = assign(&settled, &outline);
         let sums = ReadTotals {
             lines: self.lines,
-            entries: (self.copies.id_count() + self.climate.line_count()) as u64,
+            entries: self.entry_count(),
             settled: settled.settled as u64,
             withdrawn: (settled.withdrawn.len() + assigned.hushed) as u64,
         };
         let air = self.climate.places();
         let before = Arc::clone(&self.lives);
         let book = Book::assemble(settled, outline, assigned, air, (sums, self.threads));
-        self.lives = Arc::clone(book.lives());
-        self.lives.take_over(&before);
+        book.lives().take_over(&before);
+        self.given_out(&book);
         book
     }
 

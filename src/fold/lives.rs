@@ -35,7 +35,8 @@ pub struct Kinship {
 pub struct Lives {
     standing: Vec<Standing>,
     entries: EntryNumbers,
-    families: Vec<Family>,
+    /// Each shared with the next book as long as nothing touches it.
+    families: Vec<Arc<Family>>,
     /// On so many threads what there is much of is worked out.
     pub(super) threads: usize,
 }
@@ -49,7 +50,7 @@ struct Family {
 }
 
 /// A batch of a family.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Member {
     /// The member that it was split from.
     parent: Option<usize>,
@@ -92,10 +93,46 @@ impl Lives {
         let lives = Self {
             standing,
             entries,
-            families,
+            families: families.into_iter().map(Arc::new).collect(),
             threads,
         };
         (lives, kinships)
+    }
+
+    /// The same with some entries more, later than all others, and each with the batch that it is about, if any. Families
+    /// that none is about are shared.
+    pub fn with(&self, more: Vec<(Standing, Option<Kinship>)>) -> Self {
+        let mut lives = Self {
+            standing: Vec::with_capacity(self.standing.len() + more.len()),
+            entries: EntryNumbers::default(),
+            families: self.families.clone(),
+            threads: self.threads,
+        };
+        lives.standing.extend_from_slice(&self.standing);
+        let mut given: Vec<(u32, u32)> = Vec::with_capacity(more.len());
+        for (standing, about) in more {
+            if let Some(about) = about {
+                let family = &mut lives.families[about.family];
+                *family = Arc::new(Family {
+                    members: family.members.clone(),
+                    folded: OnceLock::new(),
+                });
+                // There are no more batches, nor entries, than lines, whose numbers are as wide.
+                let number = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+                let batch = family.members[about.member].batch;
+                given.push((number(batch), number(lives.standing.len())));
+            }
+            lives.standing.push(standing);
+        }
+        lives.entries = self.entries.with(&given);
+        lives
+    }
+
+    /// Whether a batch's family is the very one of another book.
+    pub fn shares_family(&self, of: Kinship, other: &Self) -> bool {
+        let [own, held] = [self, other].map(|lives| lives.families.get(of.family));
+        own.zip(held)
+            .is_some_and(|(own, held)| Arc::ptr_eq(own, held))
     }
 
     /// All entries that stand, in fold order.
@@ -143,7 +180,7 @@ impl Lives {
     fn alike<'a>(&'a self, other: &'a Self) -> impl Iterator<Item = (&'a Family, &'a Family)> {
         let keyed = OnceCell::new();
         let by_key = move || {
-            let each = other.families.iter();
+            let each = other.families.iter().map(AsRef::as_ref);
             let each = each.filter_map(|it| Some((it.key(other)?, it)));
             each.collect::<HashMap<&Id, &Family>>()
         };
@@ -151,13 +188,18 @@ impl Lives {
             .iter()
             .enumerate()
             .filter_map(move |(at, family)| {
+                let there = other.families.get(at);
+                if there.is_some_and(|there| Arc::ptr_eq(there, family)) {
+                    return Some((family.as_ref(), family.as_ref()));
+                }
                 let key = family.key(self)?;
                 // Mostly both have the same families in the same places, and none need be looked up.
-                let there = other.families.get(at);
-                let there = there.filter(|it| it.key(other) == Some(key));
+                let there = there
+                    .map(AsRef::as_ref)
+                    .filter(|it| it.key(other) == Some(key));
                 let held = there.or_else(|| keyed.get_or_init(by_key).get(key).copied())?;
                 let same = family.is_alike(self, held, other);
-                same.then_some((family, held))
+                same.then_some((family.as_ref(), held))
             })
     }
 
@@ -170,7 +212,7 @@ impl Lives {
 
     /// Folds all families that are not.
     pub fn fold_all(&self) {
-        let each = self.families.iter();
+        let each = self.families.iter().map(AsRef::as_ref);
         let unfolded: Vec<&Family> = each.filter(|it| it.folded.get().is_none()).collect();
         in_parts(&unfolded, self.threads, FEW, |_, part| {
             let mut names = NamesRead::default();
@@ -183,7 +225,7 @@ impl Lives {
 
     /// What `tell` makes of each batch, family by family; a life that is folded for this alone is not kept.
     pub fn gathered<T: Send>(&self, tell: impl Fn(&FoldedBatch) -> Vec<T> + Sync) -> Vec<T> {
-        let all: Vec<&Family> = self.families.iter().collect();
+        let all: Vec<&Family> = self.families.iter().map(AsRef::as_ref).collect();
         self.gathered_of(&all, tell)
     }
 
@@ -196,7 +238,8 @@ impl Lives {
         let alike = self.alike(other).map(|(family, _)| family);
         let mut alike = alike.map(std::ptr::from_ref).peekable();
         let is_new = |it: &&Family| alike.next_if(|same| std::ptr::eq(*same, *it)).is_none();
-        let new: Vec<&Family> = self.families.iter().filter(is_new).collect();
+        let own = self.families.iter().map(AsRef::as_ref);
+        let new: Vec<&Family> = own.filter(is_new).collect();
         self.gathered_of(&new, tell)
     }
 

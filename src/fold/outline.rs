@@ -110,7 +110,7 @@ const NAMES: [&str; 8] = [
 ];
 
 /// Whether an entry states facts, or names anything that none of these has named so far.
-fn speaks(kind: &Kind, by: Option<&str>, named: &mut NamesMet) -> bool {
+pub fn speaks(kind: &Kind, by: Option<&str>, named: &mut NamesMet) -> bool {
     let mut speaks = matches!(kind, Kind::Place(_) | Kind::Taxon(_) | Kind::Nursery(_));
     kind.visit_texts(&mut |field, name| {
         speaks |= NAMES.contains(&field) && named.is_first(field, name);
@@ -120,7 +120,7 @@ fn speaks(kind: &Kind, by: Option<&str>, named: &mut NamesMet) -> bool {
 
 /// The names met so far, by field.
 #[derive(Default)]
-struct NamesMet(HashMap<&'static str, HashSet<CompactString>>);
+pub struct NamesMet(HashMap<&'static str, HashSet<CompactString>>);
 
 impl NamesMet {
     /// Whether a name is met for the first time in a field.
@@ -142,7 +142,8 @@ impl OutlineRow {
             && matches!(self.meaning, Meaning::Takes(_) | Meaning::Parts(_))
     }
 
-    fn new(standing: &Standing, kind: &Kind) -> Self {
+    /// What an entry of that kind means.
+    pub fn new(standing: &Standing, kind: &Kind) -> Self {
         let named = kind.batch_named();
         let stick = named.and_then(|named| named.stick?.ulid_bytes());
         let meaning = match (kind, kind.takes()) {

@@ -50,7 +50,7 @@ impl Files {
 }
 
 /// All that a book says but where lines stand and how many they are.
-fn said(book: &Book) -> Vec<String> {
+pub fn said(book: &Book) -> Vec<String> {
     let mut out = Vec::new();
     for batch in book.batches() {
         let mut batch = Batch::clone(batch);

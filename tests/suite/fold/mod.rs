@@ -8,6 +8,7 @@ mod folding;
 mod gathering;
 mod indexing;
 mod ladder;
+mod lengthening;
 pub mod lives;
 mod looks;
 mod settling;
