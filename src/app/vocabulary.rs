@@ -16,10 +16,22 @@ use std::sync::Arc;
 /// # Errors
 /// If this machine's own letter can be neither read nor kept.
 pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Vocabulary, Failure> {
+    vocabulary_after(None, desk, at)
+}
+
+/// As [`vocabulary`], sharing what it can with the one before.
+///
+/// # Errors
+/// As [`vocabulary`].
+pub fn vocabulary_after(
+    before: Option<&Vocabulary>,
+    desk: &mut Desk,
+    at: At,
+) -> Result<Vocabulary, Failure> {
     let code = desk.next_code(at)?;
     // A short code means a batch that is there, so a day ahead does not make it one of a season to come.
     let today = desk.clock().now().date_naive();
-    let mut known = vocabulary_of(desk.book(), at.day().min(today));
+    let mut known = known_after(before, desk.book(), at.day().min(today));
     known.next_code = Some(code);
     Ok(known)
 }
@@ -27,6 +39,10 @@ pub fn vocabulary(desk: &mut Desk, at: At) -> Result<Vocabulary, Failure> {
 /// What a book knows, for lines of this day.
 #[must_use]
 pub fn vocabulary_of(book: &Arc<Book>, day: NaiveDate) -> Vocabulary {
+    known_after(None, book, day)
+}
+
+fn known_after(before: Option<&Vocabulary>, book: &Arc<Book>, day: NaiveDate) -> Vocabulary {
     let mut known = Vocabulary::new(book.season(day));
     known.units = book.nursery().units.unwrap_or(Units::C);
     let batch = |row: &RosterRow| VocabularyBatch {
@@ -34,7 +50,10 @@ pub fn vocabulary_of(book: &Arc<Book>, day: NaiveDate) -> Vocabulary {
         key: row.key.clone(),
         taxon: row.taxon.to_string(),
     };
-    known.add_batches(book.roster().iter().map(batch));
+    match before.filter(|before| before.book.shares_roster(book)) {
+        Some(before) => known.share_batches(before),
+        None => known.add_batches(book.roster().iter().map(batch)),
+    }
     known.book = Arc::clone(book);
     for entry in book.speakers() {
         learn_kind(&mut known, &entry.kind);

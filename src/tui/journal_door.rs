@@ -11,7 +11,7 @@ use crate::app::prepared::ids_in;
 use crate::app::record;
 use crate::app::record::{EntriesStanding, NewEntry, PreparedTransaction, Unsaved};
 use crate::app::sums::{Misfit, news};
-use crate::app::vocabulary::vocabulary;
+use crate::app::vocabulary::vocabulary_after;
 use crate::app::writer::state_folder;
 use crate::fold::Book;
 use crate::input::bench_line::{Vocabulary, line_without_when};
@@ -48,7 +48,7 @@ impl JournalDoor {
         let left = orphans(&drafts).unwrap_or_default();
         let sitting = desk.clock().new_id().to_string();
         let draft = DraftFile::begin(&drafts, &sitting).ok().map(Arc::new);
-        let words = gather(&mut desk)?;
+        let words = gather(&mut desk, None)?;
         Ok(Self {
             desk,
             vocabulary: words,
@@ -140,9 +140,9 @@ impl JournalDoor {
 const PARTLY_READ: &str =
     "A part of the journal cannot be read now: codes and sums were checked without it.";
 
-fn gather(desk: &mut Desk) -> Result<Arc<Vocabulary>, Failure> {
+fn gather(desk: &mut Desk, before: Option<&Vocabulary>) -> Result<Arc<Vocabulary>, Failure> {
     let now = At::Time(desk.clock().now());
-    vocabulary(desk, now).map(Arc::new)
+    vocabulary_after(before, desk, now).map(Arc::new)
 }
 
 fn file_names(desk: &Desk) -> Arc<[String]> {
@@ -232,7 +232,8 @@ impl Door for JournalDoor {
         if !self.desk.follow() {
             return Ok(None);
         }
-        self.vocabulary = gather(&mut self.desk).map_err(|failure| refusal(&failure))?;
+        self.vocabulary =
+            gather(&mut self.desk, Some(&self.vocabulary)).map_err(|failure| refusal(&failure))?;
         Ok(Some(self.snapshot()))
     }
 
@@ -277,7 +278,7 @@ impl Door for JournalDoor {
         let before = self.before.take();
         // Saved is saved: should reading it back fail now, the next look for others' entries tells.
         self.desk.refresh();
-        if let Ok(vocabulary) = gather(&mut self.desk) {
+        if let Ok(vocabulary) = gather(&mut self.desk, Some(&self.vocabulary)) {
             self.vocabulary = vocabulary;
         }
         if let Some(before) = before.filter(|_| !recorded.undoes) {

@@ -32,13 +32,21 @@ pub struct Vocabulary {
     pub next_code: Option<String>,
     /// What a temperature without its unit is in (and, with F, a length in inches).
     pub units: Units,
-    batches: Vec<VocabularyBatch>,
-    /// Where the batches stand, once one was asked for.
-    index: OnceLock<BatchIndex>,
+    /// Shared with the vocabulary of a longer journal that has the same.
+    batches: Arc<KnownBatches>,
     /// The journal itself, which is asked for the kind of an entry that an amend names.
     pub book: Arc<Book>,
     /// Texts in the journal by field, in the order learned.
     texts: BTreeMap<&'static str, Texts>,
+}
+
+/// The batches that lines may name.
+#[derive(Clone, Debug, Default)]
+struct KnownBatches {
+    /// Oldest first.
+    list: Vec<VocabularyBatch>,
+    /// Where they stand, once one was asked for.
+    index: OnceLock<BatchIndex>,
 }
 
 /// Where the last batch of each code, in small letters, and that of each identity stand.
@@ -81,8 +89,7 @@ impl Vocabulary {
             season,
             next_code: None,
             units: Units::C,
-            batches: Vec::new(),
-            index: OnceLock::new(),
+            batches: Arc::default(),
             book: Arc::default(),
             texts: BTreeMap::new(),
         }
@@ -90,20 +97,26 @@ impl Vocabulary {
 
     /// Notes batches that lines may name, oldest first: of several with one code the last is meant.
     pub fn add_batches(&mut self, batches: impl IntoIterator<Item = VocabularyBatch>) {
-        self.batches.extend(batches);
-        self.index = OnceLock::new();
+        let known = Arc::make_mut(&mut self.batches);
+        known.list.extend(batches);
+        known.index = OnceLock::new();
+    }
+
+    /// Notes the very batches of another vocabulary.
+    pub fn share_batches(&mut self, of: &Self) {
+        self.batches = Arc::clone(&of.batches);
     }
 
     /// The batches that lines may name, oldest first.
     #[must_use]
     pub fn batches(&self) -> &[VocabularyBatch] {
-        &self.batches
+        &self.batches.list
     }
 
     fn index(&self) -> &BatchIndex {
-        self.index.get_or_init(|| {
+        self.batches.index.get_or_init(|| {
             let mut index = BatchIndex::default();
-            for (at, batch) in self.batches.iter().enumerate() {
+            for (at, batch) in self.batches.list.iter().enumerate() {
                 index.by_code.insert(batch.code.to_ascii_lowercase(), at);
                 index.by_key.insert(batch.key.clone(), at);
             }
@@ -114,7 +127,7 @@ impl Vocabulary {
     /// The batch of that identity.
     #[must_use]
     pub fn batch_of_key(&self, key: &Id) -> Option<&VocabularyBatch> {
-        self.batches.get(*self.index().by_key.get(key)?)
+        self.batches().get(*self.index().by_key.get(key)?)
     }
 
     /// Notes a text that the journal holds in a field (`taxon`, `place`, `medium`, `container`, `source`, `by` …).
@@ -154,7 +167,7 @@ impl Vocabulary {
     pub fn batch(&self, typed: &str) -> Option<&VocabularyBatch> {
         let bears = |code: &str| {
             let at = self.index().by_code.get(&code.to_ascii_lowercase())?;
-            self.batches.get(*at)
+            self.batches().get(*at)
         };
         bears(typed).or_else(|| bears(&self.full_code(typed)?))
     }
