@@ -13,7 +13,8 @@ use std::sync::Arc;
 /// The most that are listed.
 const MOST: usize = 60;
 
-/// The batches meant: a whole code's first, open ones before closed ones, the nearest first.
+/// The batches meant: a whole code's first, then those that hold the text as it is typed before those that hold its letters
+/// strewn, open ones before closed ones, the nearest first.
 #[must_use]
 pub fn batches_called(text: &str, book: &Book, vocabulary: &Vocabulary) -> Vec<Arc<Batch>> {
     let text = text.trim();
@@ -24,9 +25,11 @@ pub fn batches_called(text: &str, book: &Book, vocabulary: &Vocabulary) -> Vec<A
     // A whole code means that batch, open or closed.
     let code = vocabulary.full_code(text);
     let is_meant = |at: usize| code.as_ref() == Some(&batches[at].code);
-    ranked.sort_by_key(|(at, score)| {
-        let open = batches[*at].is_open();
-        (!is_meant(*at), !open, std::cmp::Reverse(*score))
+    ranked.sort_by_cached_key(|(at, score)| {
+        let batch = &batches[*at];
+        let as_typed = text.is_empty() || holds(batch, text);
+        let nearest = std::cmp::Reverse(*score);
+        (!is_meant(*at), !as_typed, !batch.is_open(), nearest)
     });
     let most = ranked.into_iter().take(MOST);
     most.map(|(at, _)| Arc::clone(&batches[at])).collect()

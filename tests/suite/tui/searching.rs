@@ -83,3 +83,22 @@ fn an_answer_to_an_earlier_text_is_not_shown_for_a_later_one() {
     assert!(after.contains("Philadelphus"), "{after}");
     assert!(!after.contains("Weigela"), "{after}");
 }
+
+#[test]
+fn a_closed_batch_of_that_name_comes_before_an_open_one_with_its_letters_strewn() {
+    let mut face = Face::new(
+        &[
+            "2026-05-13 stick 4 Philadelphus 'Virginal', softwood, at bench 1",
+            "2026-06-13 pot 26-001 4",
+            "2026-06-14 stick 9 Elaeagnus submacrophylla, semi-ripe, at mist bench",
+        ],
+        (80, 24),
+    );
+    let found = face.keys("fphi").screen();
+    let first = found.lines().find(|line| line.starts_with("> 26"));
+    assert!(
+        first.is_some_and(|line| line.contains("Philadelphus")),
+        "{found}"
+    );
+    assert!(found.contains("Elaeagnus"), "{found}");
+}
