@@ -22,12 +22,13 @@ pub fn batches_called(text: &str, book: &Book, vocabulary: &Vocabulary) -> Vec<A
     let names: Vec<String> = batches.iter().map(|batch| said(batch)).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let mut ranked = rank(text, &names);
+    let typed = evened(text);
     // A whole code means that batch, open or closed.
     let code = vocabulary.full_code(text);
     let is_meant = |at: usize| code.as_ref() == Some(&batches[at].code);
     ranked.sort_by_cached_key(|(at, score)| {
         let batch = &batches[*at];
-        let as_typed = text.is_empty() || holds(batch, text);
+        let as_typed = typed.is_empty() || holds_words(names[*at], &typed);
         let nearest = std::cmp::Reverse(*score);
         (!is_meant(*at), !as_typed, !batch.is_open(), nearest)
     });
@@ -38,9 +39,18 @@ pub fn batches_called(text: &str, book: &Book, vocabulary: &Vocabulary) -> Vec<A
 /// Whether a batch's code, name or place holds every word as it is typed.
 #[must_use]
 pub fn holds(batch: &Batch, text: &str) -> bool {
-    let said = unmarked(&said(batch)).to_lowercase();
-    let text = unmarked(text).to_lowercase();
-    text.split_whitespace().all(|word| said.contains(word))
+    holds_words(&said(batch), &evened(text))
+}
+
+/// Whether what is said of a batch holds every word of a text that is evened out.
+fn holds_words(said: &str, typed: &str) -> bool {
+    let said = evened(said);
+    typed.split_whitespace().all(|word| said.contains(word))
+}
+
+/// A text without accents, in small letters.
+fn evened(text: &str) -> String {
+    unmarked(text).to_lowercase()
 }
 
 /// What a batch is found by.
