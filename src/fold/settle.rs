@@ -47,22 +47,16 @@ impl<'a> StatedEntries<'a> {
     }
 
     /// The places of all amends and withdraws, and of the entries at which they point by `target`, in their order: few
-    /// beside those that nothing touches. They are sought on so many threads.
-    fn touched(
-        &self,
-        target: impl Fn(&StatedEntry) -> Option<Id> + Sync,
-        threads: usize,
-    ) -> Vec<usize> {
+    /// beside those that nothing touches.
+    fn touched(&self, target: impl Fn(&StatedEntry) -> Option<Id>) -> Vec<usize> {
         let others = self.instead.keys().copied();
         let mut touched: Vec<usize> = self.corrections.iter().copied().chain(others).collect();
         touched.retain(|at| target(self.at(*at)).is_some());
-        let pointed_at = in_parts(&touched, threads, FEW_SOUGHT, |_, part| {
-            let found = part
-                .iter()
-                .filter_map(|at| self.find(&target(self.at(*at))?));
-            found.collect::<Vec<usize>>()
-        });
-        touched.extend(pointed_at.into_iter().flatten());
+        let pointed_at = touched
+            .iter()
+            .filter_map(|at| self.find(&target(self.at(*at))?));
+        let pointed_at: Vec<usize> = pointed_at.collect();
+        touched.extend(pointed_at);
         touched.sort_unstable();
         touched.dedup();
         touched
@@ -117,10 +111,8 @@ impl Settled {
     }
 }
 
-/// Fewer entries than this are not worth a thread …
+/// Fewer entries than this are not worth a thread.
 const FEW: usize = 4096;
-/// … nor are fewer ids to be sought than this.
-const FEW_SOUGHT: usize = 512;
 
 /// What has become of an entry.
 enum State {
@@ -135,7 +127,7 @@ pub fn settle(
     lines: &HashMap<Id, NamedLine>,
     threads: usize,
 ) -> Settled {
-    let mut work = Work::new(stated, lines, threads);
+    let mut work = Work::new(stated, lines);
     work.run();
     while work.break_ring() {
         work.run();
@@ -163,7 +155,7 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(all: &'a StatedEntries<'a>, lines: &'a HashMap<Id, NamedLine>, threads: usize) -> Self {
+    fn new(all: &'a StatedEntries<'a>, lines: &'a HashMap<Id, NamedLine>) -> Self {
         let target = |stated: &StatedEntry| {
             let of = stated.entry.target()?;
             Some(match lines.get(&of) {
@@ -171,7 +163,7 @@ impl<'a> Work<'a> {
                 _ => of,
             })
         };
-        let touched = all.touched(target, threads);
+        let touched = all.touched(target);
         let by_id: HashMap<&Id, usize> = touched
             .iter()
             .enumerate()
