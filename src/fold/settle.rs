@@ -434,7 +434,8 @@ impl Ended {
     }
 }
 
-fn in_order(a: &Standing, b: &Standing) -> Ordering {
+/// The order in which two entries fold.
+pub fn in_order(a: &Standing, b: &Standing) -> Ordering {
     a.entry.fold_order(&b.entry)
 }
 
@@ -461,8 +462,8 @@ fn put_in(all: &mut Vec<Standing>, late: Vec<Standing>) {
     }
 }
 
-/// Whether one may stand behind another.
-fn follows(last: Option<&Standing>, next: &Standing) -> bool {
+/// Whether one may stand behind another, or behind nothing.
+pub fn follows(last: Option<&Standing>, next: &Standing) -> bool {
     last.is_none_or(|last| in_order(last, next).is_le())
 }
 

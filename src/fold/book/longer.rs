@@ -6,7 +6,7 @@ use crate::fold::batch::Batch;
 use crate::fold::climate::PackedPlace;
 use crate::fold::lives::Kinship;
 use crate::fold::outline::{Meaning, Named, NamesMet, OutlineRow, speaks};
-use crate::fold::settle::{Standing, StatedEntry};
+use crate::fold::settle::{Standing, StatedEntry, follows, in_order};
 use crate::model::id::Id;
 use std::sync::{Arc, OnceLock};
 
@@ -30,10 +30,9 @@ impl Book {
             amended: false,
         });
         let mut fresh: Vec<Standing> = fresh.collect();
-        fresh.sort_by(|a, b| a.entry.fold_order(&b.entry));
-        if let (Some(last), Some(next)) = (self.entries().last(), fresh.first())
-            && last.entry.fold_order(&next.entry).is_gt()
-        {
+        fresh.sort_by(in_order);
+        let first = fresh.first();
+        if first.is_some_and(|first| !follows(self.entries().last(), first)) {
             return None;
         }
         let mut named = NamesMet::default();
