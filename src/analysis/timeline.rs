@@ -23,6 +23,7 @@ use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select};
 use crate::model::filter::GroupKey;
 use crate::stats::correlation::{CorrelationPrior, SharePrior};
 use crate::stats::shares::Count;
+use crate::stats::workers;
 use crate::stats::workers::share_out;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -122,8 +123,8 @@ fn correlations(book: &Book, counted: &[IncludedBatch]) -> [CorrelationPrior; 3]
 /// How alike cuttings of one replicate are in groups of batches, by milestone.
 pub(in crate::analysis) fn group_correlations(groups: &[Gathered]) -> [CorrelationPrior; 3] {
     Milestone::ALL.map(|milestone| {
-        let counts = groups.iter().map(|group| closed_counts(group, milestone));
-        CorrelationPrior::of_groups(&counts.collect::<Vec<_>>())
+        let counts = |at: usize| closed_counts(&groups[at], milestone);
+        CorrelationPrior::of_groups(&workers::map(groups.len(), counts))
     })
 }
 

@@ -3,8 +3,9 @@
 
 use super::batch::{Batch, forebears};
 use super::book::Book;
-use super::intervals::{Account, accounts};
+use super::intervals::{Account, accounts, kin_places};
 use super::names::{ByName, hormone_text};
+use super::parts::in_parts;
 use crate::model::filter::{Filter, GroupKey};
 use crate::model::id::Id;
 use crate::model::text::{folded, place_key, split_spot};
@@ -134,6 +135,9 @@ fn left_out(batch: &Batch, account: &Account, again: bool) -> Option<ExclusionRe
     (!account.looked).then_some(ExclusionReason::NeverLooked)
 }
 
+/// Fewer batches than this are not worth a thread of their own.
+const FEW: usize = 1024;
+
 // Which batches are one replicate: cuttings that share a fate and may not be counted as several
 // trials. It computes no figure.
 
@@ -159,11 +163,13 @@ enum Bond {
 /// equal: fewer replicates are claimed, not more.
 #[must_use]
 pub fn replicates(book: &Book, batches: &[&Batch]) -> Vec<usize> {
-    let places: HashMap<&Id, usize> = batches.iter().map(|batch| &batch.key).zip(0..).collect();
-    let bonds: Vec<Bond> = batches
-        .iter()
-        .map(|batch| bond(book, root(batch, batches, &places)))
-        .collect();
+    let places = kin_places(batches);
+    let bonds = in_parts(batches, book.threads(), FEW, |_, some| {
+        let bonds = some.iter();
+        let bonds = bonds.map(|batch| bond(book, root(batch, batches, &places)));
+        bonds.collect::<Vec<Bond>>()
+    });
+    let bonds: Vec<Bond> = bonds.into_iter().flatten().collect();
     let mut order: Vec<usize> = (0..batches.len()).collect();
     order.sort_by_key(|&at| (batches[at].stuck_on, &batches[at].key));
     let mut first: HashMap<&Bond, usize> = HashMap::new();

@@ -14,9 +14,10 @@ use crate::model::id::Id;
 use crate::model::text::folded;
 use crate::stats::correlation::SharePrior;
 use crate::stats::npmle::{Estimate, Mass};
+use crate::stats::workers;
 use chrono::NaiveDate;
 use serde::{Serialize, Serializer};
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// A group's figures.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -173,21 +174,23 @@ pub(super) fn gather<'a>(
     by: &[GroupKey],
     as_of: Option<NaiveDate>,
 ) -> Vec<Gathered<'a>> {
-    let mut groups: BTreeMap<Vec<(bool, String)>, Vec<&'a IncludedBatch>> = BTreeMap::new();
-    for item in counted {
+    let places = workers::map(counted.len(), |at| {
+        let item = &counted[at];
         let values = by.iter().map(|key| {
             let value = key.value_for(book, item.batch);
             let text = value.as_deref().map(folded).unwrap_or_default();
             (value.is_none(), text)
         });
         let taxon = (false, item.batch.taxon.key());
-        let place = std::iter::once(taxon).chain(values).collect();
+        std::iter::once(taxon).chain(values).collect()
+    });
+    let mut groups: HashMap<Vec<(bool, String)>, Vec<&'a IncludedBatch>> = HashMap::new();
+    for (place, item) in places.into_iter().zip(counted) {
         groups.entry(place).or_default().push(item);
     }
-    groups
-        .into_values()
-        .map(|group| gathered(book, &group, by, as_of))
-        .collect()
+    let mut groups = Vec::from_iter(groups);
+    groups.sort_unstable_by(|(one, _), (other, _)| one.cmp(other));
+    workers::map(groups.len(), |at| gathered(book, &groups[at].1, by, as_of))
 }
 
 fn gathered<'a>(

@@ -7,7 +7,7 @@ use crate::fold::batch::{Batch, Milestone, Tally};
 use crate::fold::parts::in_parts;
 use crate::model::id::Id;
 use chrono::NaiveDate;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// The account of one batch so far.
 #[derive(Clone, Debug)]
@@ -166,7 +166,7 @@ const FEW: usize = 256;
 /// the batches; without it nothing is known to have been reached before the part was split off.
 #[must_use]
 pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) -> Vec<Account> {
-    let places: HashMap<&Id, usize> = batches.iter().map(|b| &b.key).zip(0..).collect();
+    let places = kin_places(batches);
     let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
     let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
     for batch in batches {
@@ -199,6 +199,17 @@ pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) ->
     // A part whose split comes after `as_of` has no cuttings yet.
     let none = || Running::new(0).close();
     out.into_iter().map(|it| it.unwrap_or_else(none)).collect()
+}
+
+/// The positions of the batches that are parts or have parts. Most journals have few such: to look up every batch would
+/// take longer than to find these.
+#[must_use]
+pub fn kin_places<'a>(batches: &[&'a Batch]) -> HashMap<&'a Id, usize> {
+    let parents = batches.iter().filter_map(|batch| batch.parent.as_ref());
+    let parents: HashSet<&Id> = parents.collect();
+    let is_kin = |batch: &Batch| batch.parent.is_some() || parents.contains(&batch.key);
+    let kin = batches.iter().zip(0..).filter(|(batch, _)| is_kin(batch));
+    kin.map(|(batch, at)| (&batch.key, at)).collect()
 }
 
 /// How many cuttings a batch began with.
