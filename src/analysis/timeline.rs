@@ -18,8 +18,8 @@ pub use share::{BandPoint, ReachedShare};
 
 use crate::fold::Book;
 use crate::fold::batch::Milestone;
-use crate::fold::intervals::{IntervalStatus, WeightedInterval};
-use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select};
+use crate::fold::intervals::{Account, IntervalStatus, WeightedInterval};
+use crate::fold::selection::{ExcludedBatch, IncludedBatch, Selection, select, select_wanted};
 use crate::model::filter::GroupKey;
 use crate::stats::correlation::{CorrelationPrior, SharePrior};
 use crate::stats::shares::Count;
@@ -62,9 +62,14 @@ pub fn timeline(
         ..Selection::default()
     };
     let correlations = if options.about == whole {
-        correlations(book, &counted)
+        let closed = counted.iter().map(|item| IncludedBatch {
+            batch: item.batch,
+            account: closed_counts(&item.account),
+            replicate: item.replicate,
+        });
+        correlations(book, &closed.collect::<Vec<_>>())
     } else {
-        correlations(book, &select(book, &whole).0)
+        journal_correlations(book, options.about.as_of)
     };
     let gathered = group::gather(book, &counted, &options.by, options.about.as_of);
     let priors = correlations.map(SharePrior::of_replicates);
@@ -110,34 +115,60 @@ pub fn journal_correlations(book: &Book, as_of: Option<NaiveDate>) -> [Correlati
         as_of,
         ..Selection::default()
     };
-    correlations(book, &select(book, &whole).0)
+    let batches = book.batches().iter().map(AsRef::as_ref);
+    let (counted, _) = select_wanted(book, batches, &whole, |account| closed_counts(&account));
+    correlations(book, &counted)
+}
+
+/// What a closed batch reached of each milestone that was examined, of how many; nothing of an open one.
+type ClosedCounts = [Option<Count>; 3];
+
+fn closed_counts(account: &Account) -> ClosedCounts {
+    Milestone::ALL.map(|milestone| {
+        let own = account.milestone(milestone);
+        (account.is_closed() && own.examined).then(|| followed(&own.pieces))
+    })
 }
 
 /// What the whole journal says of how alike cuttings of one batch are, by milestone: from its closed batches, in groups
 /// of one taxon at one wood stage, cuttings that were taken away before left out. It is the same whatever batches
 /// are asked about, so that a group has one range wherever it is shown.
-fn correlations(book: &Book, counted: &[IncludedBatch]) -> [CorrelationPrior; 3] {
-    group_correlations(&group::gather(book, counted, &[GroupKey::Wood], None))
+fn correlations(book: &Book, counted: &[IncludedBatch<ClosedCounts>]) -> [CorrelationPrior; 3] {
+    let groups = group::grouped(book, counted, &[GroupKey::Wood]);
+    let numbered = workers::map(groups.len(), |at| group::replicate_numbers(&groups[at]));
+    Milestone::ALL.map(|milestone| {
+        let counts = groups
+            .iter()
+            .zip(&numbered)
+            .map(|(group, (units, numbers))| {
+                let each = group.iter().map(|item| item.account[milestone as usize]);
+                unit_counts(*units, numbers.iter().copied().zip(each))
+            });
+        CorrelationPrior::of_groups(&counts.collect::<Vec<_>>())
+    })
 }
 
 /// How alike cuttings of one replicate are in groups of batches, by milestone.
 pub(in crate::analysis) fn group_correlations(groups: &[Gathered]) -> [CorrelationPrior; 3] {
     Milestone::ALL.map(|milestone| {
-        let counts = |at: usize| closed_counts(&groups[at], milestone);
-        CorrelationPrior::of_groups(&workers::map(groups.len(), counts))
+        let counts = groups.iter().map(|group| {
+            let each = group.members.iter().map(|member| {
+                let own = member.milestone(milestone);
+                let tells = member.closed > 0 && own.examined;
+                (member.unit, tells.then(|| followed(own.pieces)))
+            });
+            unit_counts(group.units, each)
+        });
+        CorrelationPrior::of_groups(&counts.collect::<Vec<_>>())
     })
 }
 
-/// What each unit of a group of batches reached in closed batches, of how many that were not taken away before.
-fn closed_counts(group: &Gathered, milestone: Milestone) -> Vec<Count> {
-    let mut counts = vec![Count { x: 0.0, n: 0.0 }; group.units];
-    for member in group.members.iter().filter(|it| it.closed > 0) {
-        let own = member.milestone(milestone);
-        if own.examined {
-            let count = followed(own.pieces);
-            counts[member.unit].x += count.x;
-            counts[member.unit].n += count.n;
-        }
+/// The counts of so many units, from those of their members.
+fn unit_counts(units: usize, members: impl Iterator<Item = (usize, Option<Count>)>) -> Vec<Count> {
+    let mut counts = vec![Count { x: 0.0, n: 0.0 }; units];
+    for (unit, count) in members.filter_map(|(unit, count)| Some((unit, count?))) {
+        counts[unit].x += count.x;
+        counts[unit].n += count.n;
     }
     counts
 }

@@ -3,7 +3,7 @@
 
 use super::batch::{Batch, forebears};
 use super::book::Book;
-use super::intervals::{Account, accounts, kin_places};
+use super::intervals::{Account, kin_places, of_accounts};
 use super::names::{ByName, hormone_text};
 use super::parts::in_parts;
 use crate::model::filter::{Filter, GroupKey};
@@ -29,11 +29,11 @@ pub struct Selection {
 
 /// A batch that counts.
 #[derive(Clone, Debug)]
-pub struct IncludedBatch<'a> {
+pub struct IncludedBatch<'a, A = Account> {
     /// The batch.
     pub batch: &'a Batch,
-    /// What became of its cuttings.
-    pub account: Account,
+    /// What became of its cuttings, or what is wanted of that.
+    pub account: A,
     /// The batch that stands for its replicate.
     pub replicate: &'a Id,
 }
@@ -92,27 +92,42 @@ pub fn select_among<'a>(
     among: impl Iterator<Item = &'a Batch>,
     question: &Selection,
 ) -> (Vec<IncludedBatch<'a>>, Vec<ExcludedBatch>) {
+    select_wanted(book, among, question, |account| account)
+}
+
+/// As [`select_among`], keeping only what is `wanted` of the accounts.
+pub fn select_wanted<'a, A: Send>(
+    book: &'a Book,
+    among: impl Iterator<Item = &'a Batch>,
+    question: &Selection,
+    wanted: impl Fn(Account) -> A + Sync,
+) -> (Vec<IncludedBatch<'a, A>>, Vec<ExcludedBatch>) {
     let admits = question.filter.within(book);
     let mut batches: Vec<&Batch> = among
         .filter(|batch| question.as_of.is_none_or(|day| batch.stuck_on <= day))
         .filter(|batch| admits(batch))
         .collect();
     batches.sort_by_key(|batch| (batch.stuck_on, &batch.key));
-    let accounts = accounts(&batches, question.as_of, book.threads());
+    let judge = |batch: &Batch, account: Account| {
+        // A part that is split off later is not there yet.
+        let is_there = batch.part.is_none() || account.stuck > 0;
+        is_there.then(|| match left_out(batch, &account, question.again) {
+            Some(reason) => Err(reason),
+            None => Ok(wanted(account)),
+        })
+    };
+    let judged = of_accounts(&batches, question.as_of, book.threads(), judge);
     let stands = replicates(book, &batches);
     let (mut counted, mut skipped) = (Vec::new(), Vec::new());
-    for ((&batch, account), stands) in batches.iter().zip(accounts).zip(stands) {
-        // A part that is split off later is not there yet.
-        if batch.part.is_some() && account.stuck == 0 {
-            continue;
-        }
-        match left_out(batch, &account, question.again) {
-            Some(reason) => skipped.push(ExcludedBatch {
+    for ((&batch, judged), stands) in batches.iter().zip(judged).zip(stands) {
+        match judged {
+            None => {}
+            Some(Err(reason)) => skipped.push(ExcludedBatch {
                 batch: batch.code.clone(),
                 key: batch.key.clone(),
                 reason,
             }),
-            None => counted.push(IncludedBatch {
+            Some(Ok(account)) => counted.push(IncludedBatch {
                 batch,
                 account,
                 replicate: &batches[stands].key,

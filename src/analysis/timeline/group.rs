@@ -167,13 +167,23 @@ pub(in crate::analysis) struct Gathered<'a> {
     pub replicates: usize,
 }
 
-/// The groups of the batches, by taxon, then key by key; what is not recorded comes last.
+/// The groups of the batches with their figures to come, as [`grouped`] parts them.
 pub(super) fn gather<'a>(
     book: &Book,
     counted: &'a [IncludedBatch],
     by: &[GroupKey],
     as_of: Option<NaiveDate>,
 ) -> Vec<Gathered<'a>> {
+    let groups = grouped(book, counted, by);
+    workers::map(groups.len(), |at| gathered(book, &groups[at], by, as_of))
+}
+
+/// The groups of the batches, by taxon, then key by key; what is not recorded comes last.
+pub(super) fn grouped<'a, A: Sync>(
+    book: &Book,
+    counted: &'a [IncludedBatch<A>],
+    by: &[GroupKey],
+) -> Vec<Vec<&'a IncludedBatch<'a, A>>> {
     let places = workers::map(counted.len(), |at| {
         let item = &counted[at];
         let values = by.iter().map(|key| {
@@ -184,13 +194,23 @@ pub(super) fn gather<'a>(
         let taxon = (false, item.batch.taxon.key());
         std::iter::once(taxon).chain(values).collect()
     });
-    let mut groups: HashMap<Vec<(bool, String)>, Vec<&'a IncludedBatch>> = HashMap::new();
+    let mut groups: HashMap<Vec<(bool, String)>, Vec<&IncludedBatch<A>>> = HashMap::new();
     for (place, item) in places.into_iter().zip(counted) {
         groups.entry(place).or_default().push(item);
     }
     let mut groups = Vec::from_iter(groups);
     groups.sort_unstable_by(|(one, _), (other, _)| one.cmp(other));
-    workers::map(groups.len(), |at| gathered(book, &groups[at].1, by, as_of))
+    groups.into_iter().map(|(_, group)| group).collect()
+}
+
+/// How many replicates a group's batches are of, and for each batch the number of its own.
+pub(super) fn replicate_numbers<A>(group: &[&IncludedBatch<A>]) -> (usize, Vec<usize>) {
+    let mut stands: Vec<&Id> = group.iter().map(|item| item.replicate).collect();
+    stands.sort_unstable();
+    stands.dedup();
+    // Found, since it was put in.
+    let number = |item: &&IncludedBatch<A>| stands.binary_search(&item.replicate).unwrap_or(0);
+    (stands.len(), group.iter().map(number).collect())
 }
 
 fn gathered<'a>(
@@ -199,14 +219,7 @@ fn gathered<'a>(
     by: &[GroupKey],
     as_of: Option<NaiveDate>,
 ) -> Gathered<'a> {
-    let mut stands: Vec<&Id> = group.iter().map(|item| item.replicate).collect();
-    stands.sort_unstable();
-    stands.dedup();
-    let member = |item: &&'a IncludedBatch| {
-        // Found, since it was put in.
-        let unit = stands.binary_search(&item.replicate).unwrap_or(0);
-        member(item, unit, as_of)
-    };
+    let (replicates, numbers) = replicate_numbers(group);
     // The batches come by day of sticking, so the first shows a name as first written.
     let first = group.first().map(|item| item.batch);
     let shown = |batch: &Batch| {
@@ -217,10 +230,14 @@ fn gathered<'a>(
     Gathered {
         taxon: first.map_or_else(String::new, |batch| batch.taxon.shown()),
         by: first.map_or_else(Vec::new, shown),
-        members: group.iter().map(member).collect(),
+        members: group
+            .iter()
+            .zip(numbers)
+            .map(|(item, unit)| member(item, unit, as_of))
+            .collect(),
         unit: GroupUnit::Batch,
-        units: stands.len(),
-        replicates: stands.len(),
+        units: replicates,
+        replicates,
     }
 }
 

@@ -12,4 +12,4 @@ mod running;
 mod steps;
 
 pub use account::{Account, IntervalStatus, MilestoneAccount, WeightedInterval};
-pub use running::{accounts, kin_places};
+pub use running::{accounts, kin_places, of_accounts};

@@ -166,6 +166,17 @@ const FEW: usize = 256;
 /// the batches; without it nothing is known to have been reached before the part was split off.
 #[must_use]
 pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) -> Vec<Account> {
+    of_accounts(batches, as_of, threads, |_, account| account)
+}
+
+/// What is `wanted` of the accounts of batches, as [`accounts`] gives them. Each account is let go at once: all those of a
+/// long journal take more memory than its entries.
+pub fn of_accounts<T: Send>(
+    batches: &[&Batch],
+    as_of: Option<NaiveDate>,
+    threads: usize,
+    wanted: impl Fn(&Batch, Account) -> T + Sync,
+) -> Vec<T> {
     let places = kin_places(batches);
     let parent = |batch: &Batch| batch.parent.as_ref().and_then(|id| places.get(id)).copied();
     let mut parts: HashMap<usize, Vec<&Batch>> = HashMap::new();
@@ -177,12 +188,12 @@ pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) ->
     let is_whole = |at: &usize| parent(batches[*at]).is_none();
     let whole: Vec<usize> = (0..batches.len()).filter(is_whole).collect();
     // A batch and all parts that come of it.
-    let add_all = |whole: usize, out: &mut Vec<(usize, Account)>| {
+    let add_all = |whole: usize, out: &mut Vec<(usize, T)>| {
         let mut open = vec![(whole, Running::new(began(batches[whole])))];
         while let Some((at, running)) = open.pop() {
             let own = parts.get(&at).map_or(&[][..], Vec::as_slice);
             let (account, split) = running.through(&account_steps(batches[at], own, as_of));
-            out.push((at, account));
+            out.push((at, wanted(batches[at], account)));
             let split = split.into_iter();
             open.extend(split.filter_map(|(id, part)| Some((*places.get(&id)?, part))));
         }
@@ -192,13 +203,15 @@ pub fn accounts(batches: &[&Batch], as_of: Option<NaiveDate>, threads: usize) ->
         some.iter().for_each(|whole| add_all(*whole, &mut out));
         out
     });
-    let mut out: Vec<Option<Account>> = batches.iter().map(|_| None).collect();
-    for (at, account) in found.into_iter().flatten() {
-        out[at] = Some(account);
+    let mut out: Vec<Option<T>> = batches.iter().map(|_| None).collect();
+    for (at, wanted) in found.into_iter().flatten() {
+        out[at] = Some(wanted);
     }
     // A part whose split comes after `as_of` has no cuttings yet.
-    let none = || Running::new(0).close();
-    out.into_iter().map(|it| it.unwrap_or_else(none)).collect()
+    let none = |batch: &Batch| wanted(batch, Running::new(0).close());
+    let each = out.into_iter().zip(batches);
+    each.map(|(it, batch)| it.unwrap_or_else(|| none(batch)))
+        .collect()
 }
 
 /// The positions of the batches that are parts or have parts. Most journals have few such: to look up every batch would
