@@ -196,7 +196,7 @@ fn is_accident(entry: &PackedEntry) -> bool {
 
 impl Screen for FindScreen {
     fn context(&self) -> KeyContext {
-        KeyContext::Field
+        KeyContext::Search
     }
 
     fn title(&self, _common: &Common) -> String {

@@ -21,6 +21,8 @@ pub enum KeyContext {
     Bench,
     /// While a line is typed.
     Field,
+    /// The search.
+    Search,
     /// A batch's life.
     Batch,
     /// The taxa.
@@ -59,6 +61,7 @@ impl KeyContext {
         Self::Pad,
         Self::Round,
         Self::Field,
+        Self::Search,
         Self::Air,
         Self::Pages,
         Self::Seasons,
@@ -82,6 +85,7 @@ impl KeyContext {
             Self::Targets => &[Self::Targets, Self::List, Self::Anywhere, Self::Always],
             Self::Taxon => &[Self::Taxon, Self::List, Self::Anywhere, Self::Always],
             Self::Field => &[Self::Field, Self::Always],
+            Self::Search => &[Self::Search, Self::Field, Self::Always],
             Self::Pad => &[Self::Pad, Self::Field, Self::Always],
             Self::Air => &[Self::Air, Self::List, Self::Anywhere, Self::Always],
             Self::Round => &[Self::Round, Self::Pad, Self::Field, Self::Always],
@@ -106,6 +110,7 @@ impl KeyContext {
             Self::Targets => "Among the targets",
             Self::Taxon => "Inside a taxon",
             Self::Field => "While typing",
+            Self::Search => "While searching",
             Self::Pad => "On the look pad",
             Self::Air => "In the air of the places",
             Self::Round => "On a round",
@@ -223,6 +228,11 @@ pub const TABLE: &[Key] = &[
     key(KeyContext::Field, &[KeyPress::Up], Command::ChoosePrevious, "", "The word offered before."),
     key(KeyContext::Field, &[KeyPress::Backspace], Command::Erase, "erase, back", "Erases a letter; on an empty line, goes back."),
     key(KeyContext::Field, &[KeyPress::Esc], Command::Leave, "", "Empties the line, and = fills it as it was; on an empty line, goes back."),
+
+    key(KeyContext::Search, &[KeyPress::Enter], Command::Accept, "open", "Opens what is chosen; where a code was scanned, the look pad on its batch."),
+    key(KeyContext::Search, &[Char('='), KeyPress::Tab], Command::Complete, "next", "Chooses the next."),
+    key(KeyContext::Search, &[KeyPress::Down], Command::ChooseNext, "", "Chooses the next."),
+    key(KeyContext::Search, &[KeyPress::Up], Command::ChoosePrevious, "", "Chooses the one before."),
 
     key(KeyContext::Air, &[Char('<')], Command::Earlier, "earlier", "Goes four weeks back."),
     key(KeyContext::Air, &[Char('>')], Command::Later, "later", "Goes four weeks on."),
